@@ -1,0 +1,37 @@
+/**
+ * The one catalogue of errors. Codes are stable: other software may switch on them. A message says what was given,
+ * where, and what is allowed. `exit` is the command's exit code (contract: 2 refused input, 3 short, 1 anything else).
+ */
+export const catalogue = {
+  PS_JSON: { exit: 2, about: 'the text is not JSON, or is nested too deep or too large to be read' },
+  PS_BATCH: { exit: 2, about: 'the batch breaks the contract; every problem is listed' },
+  PS_PLAN: { exit: 2, about: 'the plan document breaks the contract' },
+  PS_CHECK: { exit: 1, about: 'a plan does not hold against its batch' },
+  PS_INTERNAL: { exit: 1, about: 'a plan made here failed its own check, or a fault in the program' },
+  PS_SOLVER: { exit: 1, about: 'the solver process died or ran out of memory' },
+  PS_FILE: { exit: 1, about: 'a file cannot be read or written' },
+  PS_USAGE: { exit: 2, about: 'the command line is not understood' },
+} as const;
+
+export type ErrorCode = keyof typeof catalogue;
+
+export interface Problem {
+  /** Where it stands, as in `frames[3].width`; empty for the whole document. */
+  readonly path: string;
+  /** What was given, cut to a readable length. */
+  readonly given: string;
+  /** What is allowed there. */
+  readonly allowed: string;
+}
+
+export class PairstopError extends Error {
+  override readonly name = 'PairstopError';
+  constructor(
+    readonly code: ErrorCode,
+    message: string,
+    readonly problems: readonly Problem[] = [],
+    options?: ErrorOptions,
+  ) {
+    super(message, options);
+  }
+}

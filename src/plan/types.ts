@@ -1,0 +1,102 @@
+/** The plan document `pairstop/plan@1`, as other software reads it. Lengths are millimetres, money is units of 100 cents. */
+import type { Units } from '../terms.js';
+
+export interface PlacedRail {
+  readonly rail: string;
+  readonly frame: string;
+  readonly side: string;
+  /** Where the long edge begins, from the stick's left end. */
+  readonly start: number;
+  /** Exactly the setting (or second stop) it is cut at. */
+  readonly length: number;
+  readonly angle: number;
+  readonly flipped: boolean;
+}
+
+export interface Remainder {
+  readonly from: number;
+  readonly to: number;
+  readonly use: 'offcut' | 'waste';
+}
+
+export interface PlannedStick {
+  /** `ref/copy number`. */
+  readonly stick: string;
+  readonly source: 'rack' | 'offer';
+  readonly ref: string;
+  readonly length: number;
+  readonly rails: readonly PlacedRail[];
+  readonly left: readonly Remainder[];
+}
+
+export interface PlannedPair {
+  readonly frame: string;
+  readonly rails: readonly string[];
+}
+
+export interface PlannedStop {
+  readonly setting: number;
+  readonly second: number | null;
+  readonly gauge: string | null;
+  readonly pairs: readonly PlannedPair[];
+}
+
+export interface PlanProof {
+  readonly status: 'optimal' | 'within' | 'unproven';
+  readonly measure: 'cost' | 'length';
+  readonly value: number;
+  readonly bound: number;
+}
+
+export interface MouldingPlan {
+  readonly moulding: string;
+  readonly status: 'complete' | 'short';
+  readonly proof: PlanProof;
+  readonly sticks: readonly PlannedStick[];
+  readonly stops: readonly PlannedStop[];
+}
+
+export interface Purchase {
+  readonly moulding: string;
+  readonly offer: string;
+  readonly count: number;
+  readonly cost: number;
+}
+
+export interface Totals {
+  readonly sticks: number;
+  readonly stockLength: number;
+  readonly railLength: number;
+  readonly offcutLength: number;
+  readonly wasteLength: number;
+  readonly yield: number;
+  readonly cost: number;
+  readonly stopSettings: number;
+  readonly cuts: number;
+}
+
+export interface Shortfall {
+  readonly moulding: string;
+  /** Frame copies not made, `frame id/copy`. */
+  readonly frames: readonly string[];
+  /** Stock length, millimetres, that would complete them. */
+  readonly needs: number;
+}
+
+export interface Notice {
+  readonly code: string;
+  readonly message: string;
+  readonly path: string;
+}
+
+export interface Plan {
+  readonly schema: 'pairstop/plan@1';
+  readonly batch: string;
+  readonly units: Units;
+  readonly status: 'complete' | 'short';
+  readonly mouldings: readonly MouldingPlan[];
+  readonly buy: readonly Purchase[];
+  readonly totals: Totals;
+  readonly shortfall: readonly Shortfall[];
+  readonly notices: readonly Notice[];
+}

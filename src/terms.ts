@@ -1,0 +1,133 @@
+/**
+ * The glossary. Every domain type of the planner, in the words of the trade; one word means one thing everywhere.
+ *
+ * frame      a closed ring of mitred rails; an order line asks for a quantity of equal frames
+ * moulding   the profile a frame is made of, sold in sticks
+ * rail       one side of a frame; its length runs long point to long point, along the outside edge
+ * stop       the block clamped to the fence; its setting is the distance from blade to stop
+ * rack       sticks and offcuts the shop owns; an offer is a stick length that can be bought
+ * piece      one physical stick: one copy of a rack entry or of an offer
+ *
+ * Units: `Um` is a whole number of micrometres, `Cents` a whole number of cents, angles are degrees.
+ * `Exact` (a rational number of micrometres) exists only between reading and the rails: sums of exact sizes are
+ * rounded once, so rounding never pushes a rail over to the next stop step.
+ */
+import type { Exact } from './lengths/exact.js';
+
+export type Um = number;
+export type Cents = number;
+export type Units = 'in' | 'mm';
+export type MeasuredBy = 'glass' | 'rabbet' | 'sight' | 'outside';
+export type Match = 'stop' | 'pair' | 'frame';
+
+export interface Saw {
+  /** What the blade removes, square to the blade. */
+  readonly kerf: Exact;
+  /** Extra stock lost at each joint of profiled rails, getting the saw back onto the corner. */
+  readonly recut: Um;
+  /** The scale the stop is set to: settings are whole multiples of this (1/32 in is 793.75 µm, hence exact). */
+  readonly stopStep: Exact;
+  /** Rails shorter than this are clamped or jigged, never held. */
+  readonly clampBelow: Um;
+}
+
+export interface Moulding {
+  readonly id: string;
+  readonly face: Exact;
+  readonly rabbet: Exact;
+  readonly reversible: boolean;
+  /** Lost at each end of every stick. */
+  readonly endTrim: Um;
+  /** Shortest remainder that goes back on the rack. */
+  readonly keepOver: Um;
+}
+
+export interface Rectangle {
+  readonly kind: 'rectangle';
+  readonly width: Exact;
+  readonly height: Exact;
+}
+
+export interface Regular {
+  readonly kind: 'regular';
+  readonly sides: number;
+  readonly side: Exact;
+}
+
+export interface FrameLine {
+  readonly id: string;
+  readonly moulding: string;
+  readonly quantity: number;
+  readonly measuredBy: MeasuredBy;
+  readonly shape: Rectangle | Regular;
+  readonly play: Exact;
+  /** Largest play the customer's glass still sits well in; only when given may settings be merged. */
+  readonly playMax: Exact | null;
+  readonly match: Match;
+}
+
+export interface RackEntry {
+  readonly id: string;
+  readonly moulding: string;
+  readonly length: Um;
+  readonly quantity: number;
+  /** Spans no rail may touch, sorted, disjoint, within the stick: [from, to] from the left end. */
+  readonly flaws: readonly (readonly [Um, Um])[];
+  /** What using one such piece is worth, in cents; null: its length counts. */
+  readonly value: Cents | null;
+}
+
+export interface PriceBreak {
+  readonly from: number;
+  readonly price: Cents;
+}
+
+export interface Offer {
+  readonly id: string;
+  readonly moulding: string;
+  readonly length: Um;
+  /** Cents a piece; where the batch gives none, the length in batch units as money. */
+  readonly price: Cents;
+  /** null: as many as wanted. */
+  readonly available: number | null;
+  readonly pack: number;
+  /** Price a piece for the whole purchase from that many pieces on; sorted by `from`. */
+  readonly breaks: readonly PriceBreak[];
+}
+
+export interface Gauge {
+  readonly id: string;
+  readonly length: Um;
+}
+
+export interface Options {
+  /** Seconds of solving for the whole batch. */
+  readonly timeLimit: number;
+  readonly mergeStops: boolean;
+  readonly seed: number;
+}
+
+/** A batch that has been read and checked: every reference resolves, every number is in range. */
+export interface Batch {
+  readonly id: string;
+  readonly units: Units;
+  readonly saw: Saw;
+  readonly mouldings: readonly Moulding[];
+  readonly frames: readonly FrameLine[];
+  readonly sticks: readonly RackEntry[];
+  readonly offers: readonly Offer[];
+  readonly gauges: readonly Gauge[];
+  readonly options: Options;
+}
+
+/** One side of an order line: `count` equal rails, all cut at `setting`. */
+export interface RailType {
+  /** Index of the order line in `Batch.frames`. */
+  readonly line: number;
+  /** The sides of the frame that are this rail, in the order of the ring: ['top','bottom'] or ['side1',…]. */
+  readonly sides: readonly string[];
+  /** Long point to long point; a whole multiple of the stop step, rounded up to whole micrometres. */
+  readonly setting: Um;
+  /** Mitre angle at both ends, degrees. */
+  readonly angle: number;
+}
