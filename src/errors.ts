@@ -5,6 +5,7 @@
 export const catalogue = {
   PS_JSON: { exit: 2, about: 'the text is not JSON, or is nested too deep or too large to be read' },
   PS_BATCH: { exit: 2, about: 'the batch breaks the contract; every problem is listed' },
+  PS_LENGTH: { exit: 2, about: 'a text or number given by itself is not a length' },
   PS_PLAN: { exit: 2, about: 'the plan document breaks the contract' },
   PS_CHECK: { exit: 1, about: 'a plan does not hold against its batch' },
   PS_INTERNAL: { exit: 1, about: 'a plan made here failed its own check, or a fault in the program' },
