@@ -1,0 +1,55 @@
+/**
+ * The plan of one moulding, as it travels: from a solver process to the store and on to whoever assembles the batch's
+ * plan. Plain JSON, and complete: assembling needs the batch and the parts, and no engine.
+ */
+import type { Pattern } from '../solve/problem.js';
+import type { Copies } from '../stock/task.js';
+import type { Cents, Um } from '../terms.js';
+import type { MouldingPlan, Notice, PlanProof, Purchase, Shortfall } from './types.js';
+
+/** Totals of one moulding, exact: micrometres and cents. */
+export interface PartTotals {
+  readonly sticks: number;
+  readonly stockLength: Um;
+  readonly railLength: number;
+  readonly offcutLength: Um;
+  readonly cost: Cents;
+  readonly stopSettings: number;
+  readonly cuts: number;
+}
+
+export interface MouldingPart {
+  readonly moulding: string;
+  readonly plan: MouldingPlan;
+  readonly buy: readonly Purchase[];
+  readonly totals: PartTotals;
+  readonly shortfall: Shortfall | null;
+  readonly notices: readonly Notice[];
+  /** For a later run to go on from: frames made of each order line, and the engine's patterns for them. */
+  readonly copies: Copies;
+  readonly patterns: readonly Pattern[];
+}
+
+/** How far the search of a moulding has got; cheap to hand out, unlike the part itself. */
+export interface Improvement {
+  readonly moulding: string;
+  readonly proof: PlanProof;
+  /** Frames in this plan and frames ordered. */
+  readonly frames: number;
+  readonly ordered: number;
+  /** Lays the plan out; a few milliseconds for each thousand rails. */
+  readonly part: () => MouldingPart;
+}
+
+export interface PlanOptions {
+  /** Milliseconds from an arbitrary origin, never going back. */
+  readonly now: () => number;
+  /** On the same scale: stop then, with the best so far. */
+  readonly deadline: number;
+  readonly seed: number;
+  readonly onImproved?: (improvement: Improvement) => void;
+  /** Asked now and then; true stops the search as the deadline does. */
+  readonly stopped?: () => boolean;
+  /** The part of an earlier run of the same batch. */
+  readonly start?: MouldingPart;
+}

@@ -1,0 +1,78 @@
+/** The engine's problem for one moulding, whole or for some of its frames. */
+import type { Pattern, Problem, Stock } from '../solve/problem.js';
+import type { Batch } from '../terms.js';
+import { groupRails } from './items.js';
+import type { Order } from './orders.js';
+import { goalsOf, pilesOf } from './piles.js';
+import { kindsOf } from './spacing.js';
+import type { Copies, MouldingTask, Pile } from './task.js';
+
+/** Everything about one moulding but how many frames are made; null when nothing is ordered in it. */
+export function taskOf(batch: Batch, order: Order): MouldingTask | null {
+  if (order.lines.length === 0) return null;
+  const { goals, proofGoal } = goalsOf(order.rack, order.offers.length);
+  const grouped = groupRails(batch, order.moulding, order.lines);
+  const piles = pilesOf(batch.units, order, goals, grouped);
+  return { ...order, ...grouped, piles, goals, proofGoal };
+}
+
+/** Every frame of every line. */
+export function allCopies(batch: Batch, task: MouldingTask): Copies {
+  return task.lines.map((line) => batch.frames[line]!.quantity);
+}
+
+function stockOf(pile: Pile): Stock {
+  const { segments, costs, supply, offer } = pile;
+  const plain = offer === null || (offer.pack === 1 && offer.breaks.length === 0);
+  const purchase = plain
+    ? null
+    : { pack: offer.pack, tiers: [{ from: 1, price: offer.price }, ...offer.breaks] };
+  return { segments, costs, supply, purchase };
+}
+
+/** How many of each item these frames need. */
+export function demandsOf(task: MouldingTask, copies: Copies): readonly number[] {
+  const demand = task.items.map(() => 0);
+  const place = new Map(task.lines.map((line, i) => [line, i]));
+  for (const unit of task.units) {
+    const count = copies[place.get(unit.line)!] ?? 0;
+    demand[unit.item]! += count * (unit.whole ? 1 : unit.sides.length);
+  }
+  return demand;
+}
+
+export interface SubProblem {
+  readonly problem: Problem;
+  /** Pattern with the task's item numbers → the problem's, and back. */
+  readonly inward: (pattern: Pattern) => Pattern;
+  readonly outward: (pattern: Pattern) => Pattern;
+}
+
+function renumber(pattern: Pattern, to: (item: number) => number): Pattern {
+  const segments = pattern.segments.map((segment) =>
+    segment.flatMap(({ item, count }) => (to(item) < 0 ? [] : [{ item: to(item), count }])),
+  );
+  return { ...pattern, segments };
+}
+
+/** The problem of making `copies` frames of each line; items nobody needs then are left out. */
+export function problemOf(task: MouldingTask, copies: Copies): SubProblem {
+  const demand = demandsOf(task, copies);
+  const kept = demand.flatMap((count, i) => (count > 0 ? [i] : []));
+  const place = new Map(kept.map((item, i) => [item, i]));
+  const problem: Problem = {
+    items: kept.map((i) => ({
+      weight: task.items[i]!.weight,
+      demand: demand[i]!,
+      kind: task.items[i]!.kind,
+    })),
+    stocks: task.piles.map(stockOf),
+    kinds: kindsOf(task.spacing),
+    goals: task.goals.length,
+  };
+  return {
+    problem,
+    inward: (pattern) => renumber(pattern, (item) => place.get(item) ?? -1),
+    outward: (pattern) => renumber(pattern, (item) => kept[item]!),
+  };
+}

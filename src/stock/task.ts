@@ -1,0 +1,91 @@
+/**
+ * One moulding's work, as the engine's whole numbers on one side and the shop's rails and sticks on the other. A kind
+ * of the engine is a mitre angle, an item is what must lie together on a stick, a stock is a pile of equal pieces.
+ */
+import type { Offer, Um } from '../terms.js';
+import type { Order } from './orders.js';
+
+/** What one mitre angle means along a stick of this moulding. */
+export interface Mitre {
+  readonly sides: number;
+  readonly angle: number;
+  /** k', rounded up. */
+  readonly blade: Um;
+  /** F·tan θ, rounded down: what two nested neighbours of reversible stock share. */
+  readonly nest: Um;
+}
+
+/** How rails stand one after the other on a stick. */
+export interface Spacing {
+  readonly reversible: boolean;
+  readonly recut: Um;
+  readonly mitres: readonly Mitre[];
+}
+
+/** Rails that lie next to each other on one stick: one rail, a pair, or the whole ring of a frame. */
+export interface CutItem {
+  readonly kind: number;
+  /** Lengths in the order along the stick. */
+  readonly settings: readonly Um[];
+  /** The stop it is cut at; with two stops the longer one. */
+  readonly setting: Um;
+  readonly second: Um | null;
+  readonly weight: number;
+}
+
+/** Rails of one copy of an order line that are cut one after the other, and the item they are or are made of. */
+export interface UnitType {
+  readonly line: number;
+  readonly sides: readonly string[];
+  readonly item: number;
+  /** The item is the whole unit; otherwise the unit is `sides.length` single rails. */
+  readonly whole: boolean;
+}
+
+/** A clear span of a stick between trims and flaws, from the stick's left end. */
+export interface Lane {
+  readonly from: Um;
+  readonly to: Um;
+}
+
+/** Pieces that differ in nothing but their name. */
+export interface Source {
+  readonly source: 'rack' | 'offer';
+  readonly ref: string;
+  readonly length: Um;
+  readonly lanes: readonly Lane[];
+  /** null: as many as wanted. */
+  readonly copies: number | null;
+}
+
+/** Sources the engine need not tell apart, in the order their pieces are taken: short ones first. */
+export interface Pile {
+  readonly sources: readonly Source[];
+  /** Which lanes of a source the engine's segments are: those too short for any rail are left out. */
+  readonly lanes: readonly number[];
+  readonly segments: readonly number[];
+  readonly costs: readonly number[];
+  readonly supply: number | null;
+  /** Set where packs or price breaks apply. */
+  readonly offer: Offer | null;
+}
+
+export type Goal = 'cost' | 'value' | 'length';
+
+/** Rails grouped into what the engine places. */
+export interface Grouped {
+  readonly spacing: Spacing;
+  /** In cutting order. */
+  readonly items: readonly CutItem[];
+  readonly units: readonly UnitType[];
+}
+
+export interface MouldingTask extends Order, Grouped {
+  readonly piles: readonly Pile[];
+  /** What the piles' costs are, most important first; the plan's proof is of the goal `proofGoal`. */
+  readonly goals: readonly Goal[];
+  readonly proofGoal: number;
+}
+
+/** Frames to make of each order line of the task, in the order of `lines`. */
+export type Copies = readonly number[];
