@@ -1,0 +1,62 @@
+/** The kinds of field a batch is made of. Each describes what it allows: in messages and in the JSON Schema alike. */
+import { z } from 'zod';
+import { compare, exact } from '../lengths/exact.js';
+import { LENGTH_FORMS, LONGEST_LENGTH_TEXT, tryParseLength } from '../lengths/parse.js';
+import { mmFromUm } from '../lengths/units.js';
+import type { Cents, Units } from '../terms.js';
+import { ID_LENGTH, MONEY } from './limits.js';
+
+/** A length between `least` and `most` micrometres, read exactly; a bare number counts in `units`. */
+export function lengthField(units: Units, least: number, most: number, note = '') {
+  const range = least === 0 ? `0 to ${mmFromUm(most)} mm` : `${mmFromUm(least)} to ${mmFromUm(most)} mm`;
+  const [low, high] = [exact(BigInt(least)), exact(BigInt(most))];
+  return z
+    .union([z.number().min(0), z.string().max(LONGEST_LENGTH_TEXT)])
+    .transform((given, context) => {
+      const length = tryParseLength(given, units);
+      if (length !== null && compare(length, low) >= 0 && compare(length, high) <= 0) return length;
+      context.addIssue('not such a length');
+      return z.NEVER;
+    })
+    .describe(`a length of ${range}${note}: ${LENGTH_FORMS}`);
+}
+
+/** Invisible characters would make two ids look alike, or a label unreadable. */
+const PRINTABLE = /^(?!\s)[^\p{Cc}\p{Cf}\p{Cs}\p{Zl}\p{Zp}]+(?<!\s)$/u;
+
+export function idField(of: string) {
+  return z
+    .string()
+    .min(1)
+    .max(ID_LENGTH, { abort: true })
+    .regex(PRINTABLE)
+    .describe(`${of}: 1 to ${ID_LENGTH} printable characters, no space at either end`);
+}
+
+/** A whole number. */
+export function countField(least: number, most: number, of: string) {
+  return z.int().min(least).max(most).describe(`${of}: a whole number, ${least} to ${most}`);
+}
+
+/** Money in whole cents, by the number's shortest decimal text: 23.4 is 2340 cents, 0.125 is refused. */
+export function moneyField(of: string) {
+  return z
+    .number()
+    .min(0)
+    .max(MONEY)
+    .transform((given, context): Cents => {
+      const parts = /^(\d+)(?:\.(\d{1,2}))?$/.exec(String(given));
+      if (parts !== null) return Number(parts[1]) * 100 + Number((parts[2] ?? '').padEnd(2, '0'));
+      context.addIssue('not whole cents');
+      return z.NEVER;
+    })
+    .describe(`${of}: a number from 0 to ${MONEY} with at most 2 decimals`);
+}
+
+export function choiceField<const T extends readonly [string, ...string[]]>(values: T, of: string) {
+  return z.enum(values).describe(`${of}: ${values.map((value) => `"${value}"`).join(' or ')}`);
+}
+
+export function flagField(of: string) {
+  return z.boolean().describe(`${of}: true or false`);
+}

@@ -1,0 +1,160 @@
+/**
+ * JSON from people and strangers. `JSON.parse` alone recurses without a bound, keeps the last of two equal keys
+ * without a word and lets a `__proto__` key through, so the text is scanned once before it: size, depth, number of
+ * values, and the keys of every object. The scan does not judge the grammar; `JSON.parse` (RFC 8259) does that.
+ */
+import type { PairstopError } from '../errors.js';
+import { DEPTH, KEY_LENGTH, KEYS_PER_OBJECT } from './limits.js';
+import { Problems, pathText, refusal } from './problems.js';
+
+export interface JsonLimits {
+  readonly bytes: number;
+  readonly values: number;
+}
+
+const FORBIDDEN = new Set(['__proto__', 'constructor', 'prototype']);
+
+const QUOTE = 0x22;
+const BACKSLASH = 0x5c;
+const COMMA = 0x2c;
+const OPEN_ARRAY = 0x5b;
+const CLOSE_ARRAY = 0x5d;
+const OPEN_OBJECT = 0x7b;
+const CLOSE_OBJECT = 0x7d;
+
+function refuse(given: string, allowed: string, path = ''): PairstopError {
+  return refusal('PS_JSON', 'the text cannot be read as JSON', [{ path, given, allowed }], 1);
+}
+
+function decode(text: string | Uint8Array, bytes: number): string {
+  const allowed = `UTF-8 text of at most ${bytes} bytes`;
+  // A string of n UTF-16 units is at least n bytes of UTF-8, so the cheap test comes first.
+  if (text.length > bytes) throw refuse(`${text.length} bytes or more`, allowed);
+  if (typeof text === 'string') {
+    const size = Buffer.byteLength(text);
+    if (size > bytes) throw refuse(`${size} bytes`, allowed);
+    return text.startsWith('\uFEFF') ? text.slice(1) : text;
+  }
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(text);
+  } catch {
+    throw refuse('bytes that are not UTF-8', allowed);
+  }
+}
+
+/** Index of the closing quote of the string that opens at `open`, or the text's length. */
+function stringEnd(text: string, open: number): number {
+  for (let i = open + 1; i < text.length; i++) {
+    const code = text.charCodeAt(i);
+    if (code === BACKSLASH) i += 1;
+    else if (code === QUOTE) return i;
+  }
+  return text.length;
+}
+
+/** The key between two quotes, escapes undone; null where `JSON.parse` will refuse it anyway. */
+function keyAt(text: string, open: number, close: number): string | null {
+  const raw = text.slice(open + 1, close);
+  if (!raw.includes('\\')) return raw;
+  try {
+    return String(JSON.parse(`"${raw}"`));
+  } catch {
+    return null;
+  }
+}
+
+interface Level {
+  /** Keys met so far; null in an array. */
+  readonly keys: Set<string> | null;
+  at: string | number;
+  expectsKey: boolean;
+}
+
+function pathOf(levels: readonly Level[]): (string | number)[] {
+  return levels.map((level) => level.at);
+}
+
+function takeKey(levels: readonly Level[], level: Level, key: string, problems: Problems): void {
+  level.at = key;
+  level.expectsKey = false;
+  const keys = level.keys;
+  if (keys === null) return;
+  if (FORBIDDEN.has(key))
+    problems.add(pathOf(levels), 'any key but this one', 'a key that would alter objects');
+  else if (keys.has(key)) problems.add(pathOf(levels), 'each key once', 'the same key again');
+  keys.add(key);
+}
+
+function scan(text: string, limits: JsonLimits): void {
+  const problems = new Problems(undefined);
+  const levels: Level[] = [];
+  let top: Level | undefined;
+  let values = 0;
+  for (let i = 0; i < text.length && !problems.full; i++) {
+    switch (text.charCodeAt(i)) {
+      case QUOTE: {
+        const end = stringEnd(text, i);
+        if (top?.keys !== null && top?.expectsKey) {
+          const where = pathText(pathOf(levels.slice(0, -1)));
+          if (end - i > KEY_LENGTH * 6) {
+            throw refuse(
+              `a key of ${end - i - 1} characters`,
+              `keys of at most ${KEY_LENGTH} characters`,
+              where,
+            );
+          }
+          if (top.keys.size >= KEYS_PER_OBJECT) {
+            throw refuse('an object with more keys', `at most ${KEYS_PER_OBJECT} keys in an object`, where);
+          }
+          const key = keyAt(text, i, end);
+          if (key !== null) takeKey(levels, top, key, problems);
+        }
+        i = end;
+        break;
+      }
+      case OPEN_ARRAY:
+      case OPEN_OBJECT: {
+        if (levels.length >= DEPTH) {
+          throw refuse('deeper nesting', `at most ${DEPTH} levels`, pathText(pathOf(levels)).slice(0, 200));
+        }
+        const object = text.charCodeAt(i) === OPEN_OBJECT;
+        top = { keys: object ? new Set() : null, at: object ? '' : 0, expectsKey: object };
+        levels.push(top);
+        values += 1;
+        break;
+      }
+      case CLOSE_ARRAY:
+      case CLOSE_OBJECT:
+        levels.pop();
+        top = levels.at(-1);
+        break;
+      case COMMA:
+        values += 1;
+        if (values > limits.values)
+          throw refuse('more values', `at most ${limits.values} values in a document`);
+        if (top === undefined) break;
+        if (top.keys !== null) top.expectsKey = true;
+        else if (typeof top.at === 'number') top.at += 1;
+        break;
+      default:
+    }
+  }
+  problems.throwIfAny('PS_JSON', 'the JSON has keys that cannot be trusted');
+}
+
+/** The parsed text; throws PS_JSON for anything that is not sound JSON within `limits`. */
+export function parseJson(given: string | Uint8Array, limits: JsonLimits): unknown {
+  const text = decode(given, limits.bytes);
+  scan(text, limits);
+  try {
+    return JSON.parse(text) as unknown;
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : 'not JSON';
+    throw refuse(text.trim() === '' ? 'empty text' : oneLine(reason), 'JSON as in RFC 8259');
+  }
+}
+
+/** The engine's message repeats a little of the text, which may hold anything. */
+function oneLine(message: string): string {
+  return message.replace(/[\p{C}\p{Zl}\p{Zp}]+/gu, ' ').slice(0, 200);
+}

@@ -1,0 +1,58 @@
+/** Every bound on what is read, with its reason. Lengths are micrometres, money cents. */
+
+/** A batch of 100,000 lines, indented and with long ids, stays below this. */
+export const BATCH_BYTES = 64 * 2 ** 20;
+/** A plan of 1,000,000 rails takes about 200 bytes a rail; a JavaScript string ends at 512 MiB. */
+export const PLAN_BYTES = 400 * 2 ** 20;
+
+/** The deepest batch or plan is 7 deep; beyond this nobody wrote it on purpose. */
+export const DEPTH = 32;
+/** The widest object of either document has 13 keys. Bounds the sets that find duplicate keys. */
+export const KEYS_PER_OBJECT = 64;
+/** Longest key of either document: 12 characters. */
+export const KEY_LENGTH = 128;
+/** Values in a document (array items and object members). Parsed JSON takes up to some 100 bytes each. */
+export const BATCH_VALUES = 4_000_000;
+/** 1,000,000 rails with 7 values and one mention among the pairs each, sticks and stops beside. */
+export const PLAN_VALUES = 30_000_000;
+
+/** Problems listed in a refusal; the rest are only counted. */
+export const PROBLEMS_LISTED = 200;
+/** Where counting stops too: a file this wrong is not repaired line by line. */
+export const PROBLEMS_COUNTED = 10_000;
+/** Longest piece of a given value repeated in a message, in characters. */
+export const SHOWN_LENGTH = 60;
+
+/** Lines of one list: frames, mouldings, rack, offers, gauges. */
+export const LINES = 100_000;
+/** Rails of all frames together: a million settings, placements and labels fit in 1 GiB. */
+export const RAILS = 1_000_000;
+/** Rack pieces together; more than there can be rails is never used. */
+export const RACK_PIECES = 1_000_000;
+/** Flaws of one stick: 1,000 on a 12 ft stick are one every 3.7 mm. */
+export const FLAWS = 1_000;
+/** Steps of one price list. */
+export const BREAKS = 100;
+/** Sticks for sale, or in a pack. */
+export const AVAILABLE = 1_000_000_000;
+export const PACK = 1_000_000;
+export const ID_LENGTH = 128;
+
+/** Longest length, 100 m. A million of them are 10^14 µm, well inside the 2^53 a double counts exactly. */
+export const LONGEST = 100_000_000;
+/** The scale everything is rounded to: what is shorter is nothing. */
+export const SHORTEST = 1;
+/** Widest face: 1 m, three times the broadest moulding sold. */
+export const WIDEST = 1_000_000;
+/** Kerf, recut, and stop step: 100 mm. */
+export const SAW_MOST = 100_000;
+
+/** Dearest piece, 10,000,000.00: two million of them are 2·10^15 cents, still counted exactly. */
+export const MONEY = 10_000_000;
+
+/** A regular frame has 3 sides at least; beyond 24 a mitre is under 7.5°, which no fence is set to by its scale. */
+export const SIDES_FEWEST = 3;
+export const SIDES_MOST = 24;
+
+/** Seconds of solving: twelve hours, one night. */
+export const TIME_LIMIT = 43_200;
