@@ -1,0 +1,98 @@
+/** What a plan buys: enough of each offer it cuts, in packs, at the price for that many. */
+import type { Cents, Offer } from '../terms.js';
+import type { Context } from './context.js';
+import { countAt, money, moneyAt } from './numbers.js';
+
+export interface Bought {
+  /** Pieces, by offer id. */
+  readonly pieces: ReadonlyMap<string, number>;
+  /** Cents, by moulding id. */
+  readonly costs: ReadonlyMap<string, Cents>;
+  readonly total: Cents;
+}
+
+function costOf(offer: Offer, count: number): Cents {
+  let price = offer.price;
+  for (const tier of offer.breaks) if (count >= tier.from) price = tier.price;
+  return price * count;
+}
+
+function wholePacks(offer: Offer, count: number): number {
+  return Math.ceil(count / offer.pack) * offer.pack;
+}
+
+/** The least that `count` pieces or more cost: with price breaks, more can be cheaper. */
+function leastCost(offer: Offer, count: number): Cents {
+  let least = Number.POSITIVE_INFINITY;
+  for (const from of [count, ...offer.breaks.map((tier) => tier.from)]) {
+    const pieces = wholePacks(offer, Math.max(from, count));
+    if (offer.available === null || pieces <= offer.available) least = Math.min(least, costOf(offer, pieces));
+  }
+  return least;
+}
+
+export function checkPurchases(on: Context): Bought {
+  const { batch, plan, findings, verified } = on;
+  const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
+  const pieces = new Map<string, number>();
+  const costs = new Map<string, Cents>();
+  let total = 0;
+  plan.buy.forEach((purchase, i) => {
+    const path = `buy[${i}]`;
+    verified.purchases += 1;
+    const count = countAt(purchase.count, () => `${path}.count`, findings);
+    const cost = moneyAt(purchase.cost, () => `${path}.cost`, findings);
+    const offer = offers.get(purchase.offer);
+    if (offer === undefined || offer.moulding !== purchase.moulding || pieces.has(offer.id)) {
+      const given = `"${purchase.offer}" for "${purchase.moulding}"`;
+      findings.add('CHECK_BUY', path, given, 'an offer of that moulding, in one entry');
+      return;
+    }
+    pieces.set(offer.id, count);
+    checkCount(on, offer, count, path);
+    const due = costOf(offer, count);
+    if (cost !== due)
+      findings.add('CHECK_COST', `${path}.cost`, money(cost), `${money(due)} for ${count} pieces`);
+    costs.set(offer.moulding, (costs.get(offer.moulding) ?? 0) + due);
+    total += due;
+  });
+  return { pieces, costs, total };
+}
+
+function checkCount(on: Context, offer: Offer, count: number, path: string): void {
+  const { findings } = on;
+  if (count % offer.pack !== 0) {
+    findings.add('CHECK_PACK', `${path}.count`, `${count}`, `a multiple of ${offer.pack}`);
+  }
+  if (offer.available !== null && count > offer.available) {
+    findings.add('CHECK_AVAILABLE', `${path}.count`, `${count}`, `at most ${offer.available}`);
+  }
+}
+
+/** Against what was cut: enough is bought, and no more than is cheapest. `used` by offer id. */
+export function checkBoughtUsed(on: Context, bought: Bought, used: ReadonlyMap<string, number>): void {
+  const { batch, plan, findings } = on;
+  const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
+  const entries = new Map(plan.buy.map((purchase, at) => [purchase.offer, at]));
+  for (const [id, count] of used) {
+    if ((bought.pieces.get(id) ?? 0) >= count) continue;
+    const entry = entries.get(id);
+    const found = `${bought.pieces.get(id) ?? 0} of "${id}"`;
+    findings.add(
+      'CHECK_BUY',
+      entry === undefined ? 'buy' : `buy[${entry}].count`,
+      found,
+      `at least the ${count} used`,
+    );
+  }
+  for (const [id, count] of bought.pieces) {
+    const offer = offers.get(id)!;
+    const cut = used.get(id) ?? 0;
+    const path = `buy[${entries.get(id)}]`;
+    if (cut === 0) findings.add('CHECK_BUY', path, `"${id}", of which none is cut`);
+    else if (costOf(offer, count) > leastCost(offer, cut)) {
+      const found = `${count} for ${money(costOf(offer, count))}`;
+      findings.add('CHECK_COST', path, found, `${money(leastCost(offer, cut))} for the ${cut} used`);
+    }
+  }
+}

@@ -1,0 +1,113 @@
+/**
+ * Verifies a plan against its batch from the definition of the trade. Nothing here knows how plans are made: of the
+ * stages that make them it shares only the reading of lengths, the glossary and the shape of the plan document, so a
+ * fault there does not hide itself here. Time is in proportion to rails, with sorting only where a list is unsorted.
+ *
+ * Where the definition leaves a choice, this is the one checked:
+ *
+ * | of | checked |
+ * | --- | --- |
+ * | rounding to the stop step | the least n·step that is no shorter than the need, compared before or after rounding up to whole µm |
+ * | merged stops | the ordinary setting, or any setting on the step or equal to a gauge stick from the need at play to that at playMax |
+ * | rails of a regular frame | all equal; opposing where the number of sides is even (side i and i + n/2), so with an odd one `pair` asks no more than `stop` |
+ * | frame match | left to right exactly top, right, bottom, left (side1 … sideN) in one segment, all in one stops entry |
+ * | edges | a rail may end exactly where a trim or flaw begins |
+ * | neighbours | the rules for wood, blade and recut hold across a flaw too: a flaw narrower than the blade gives it no room |
+ * | first and last cut | need no blade's width towards a trim or flaw |
+ * | unlike angles on reversible stock | as not nested: k' of the larger angle and the recut between long points |
+ * | one shared cut | unlike ways up, equal angles, and parallel cuts no further apart than the blade and 2 µm of rounding |
+ * | railLength | L − F·tan θ for a rail that shares a cut with a neighbour, L otherwise; each rounded either way |
+ * | stops | settings never rise; the same setting again only with another second stop or for another angle |
+ * | stopSettings | one for each entry, and one more for its second stop |
+ * | gauge | of the longer stop; any gauge stick of exactly that length |
+ * | pairs | opposing rails; all rails of a frame-matched frame may stand as one; a regular frame's rails in any groups |
+ * | remainders | at full width: from one k' past the long point, or the trim or flaw, to the next such place; waste need not be listed |
+ * | purchases | no dearer than the cheapest way to buy what is used |
+ * | money | whole cents, except bounds |
+ */
+import type { Plan } from '../plan/types.js';
+import type { Batch } from '../terms.js';
+import { checkBoughtUsed, checkPurchases } from './buy.js';
+import { type Context, type InMoulding, mitresFor, NOTHING, type Sums } from './context.js';
+import { checkFrames, checkShortfall, type Entry } from './frames.js';
+import { checkProof } from './proof.js';
+import { type CheckReport, Findings } from './report.js';
+import { Roster } from './roster.js';
+import { Settings } from './settings.js';
+import { checkSticks, Supply } from './sticks.js';
+import { checkStops, gaugesOf } from './stops.js';
+import { checkTotals } from './totals.js';
+
+function checkDocument(on: Context): void {
+  const { plan, batch, findings } = on;
+  const same = (path: 'schema' | 'batch' | 'units', holds: string) => {
+    if (plan[path] !== holds) findings.add('CHECK_DOCUMENT', path, `"${plan[path]}"`, `"${holds}"`);
+  };
+  same('schema', 'pairstop/plan@1');
+  same('batch', batch.id);
+  same('units', batch.units);
+}
+
+function checkStatus(on: Context, path: string, status: 'complete' | 'short', short: boolean): void {
+  const due = short ? 'short' : 'complete';
+  if (status !== due) on.findings.add('CHECK_STATUS', path, `"${status}"`, `"${due}", by the shortfall`);
+}
+
+/** Every breach of the definition in `plan`; lengths to the micrometre, money to the cent. Never throws. */
+export function checkPlan(batch: Batch, plan: Plan): CheckReport {
+  const findings = new Findings();
+  const verified = {
+    mouldings: 0,
+    frames: 0,
+    sticks: 0,
+    rails: 0,
+    joints: 0,
+    remainders: 0,
+    stops: 0,
+    pairs: 0,
+    purchases: 0,
+  };
+  const roster = new Roster(batch);
+  const on: Context = { batch, plan, roster, settings: new Settings(batch), findings, verified };
+  checkDocument(on);
+  const short = checkShortfall(on, plan.shortfall);
+  checkStatus(on, 'status', plan.status, short.size > 0);
+  const bought = checkPurchases(on);
+  const supply = new Supply(batch, bought.pieces);
+  const sums: Sums = { ...NOTHING };
+  const entries = new Map<string, Entry>();
+  const mouldings = new Map(batch.mouldings.map((moulding) => [moulding.id, moulding]));
+  const priced = new Set(batch.offers.map((offer) => offer.moulding));
+  const gauges = gaugesOf(batch);
+  plan.mouldings.forEach((part, m) => {
+    const path = `mouldings[${m}]`;
+    verified.mouldings += 1;
+    const moulding = mouldings.get(part.moulding);
+    if (moulding === undefined || entries.has(part.moulding)) {
+      findings.add(
+        'CHECK_MOULDING',
+        `${path}.moulding`,
+        `"${part.moulding}"`,
+        'a moulding of the batch, once',
+      );
+      return;
+    }
+    const within: InMoulding = { ...on, moulding, path, sums, mitreOf: mitresFor(batch, moulding) };
+    checkStatus(on, `${path}.status`, part.status, short.has(moulding.id));
+    const before = sums.stock;
+    const settings = checkStops(within, part.stops, gauges);
+    entries.set(moulding.id, { path, settings });
+    checkSticks(within, part.sticks, supply);
+    const cost = bought.costs.get(moulding.id) ?? 0;
+    checkProof(within, part.proof, cost, sums.stock - before, priced.has(moulding.id));
+  });
+  const ordered = new Set(batch.frames.map((line) => line.moulding));
+  for (const id of ordered) {
+    if (!entries.has(id))
+      findings.add('CHECK_MOULDING', 'mouldings', `none for "${id}"`, 'one entry, as it has orders');
+  }
+  checkFrames(on, entries);
+  checkBoughtUsed(on, bought, supply.used);
+  checkTotals(on, sums, bought.total);
+  return findings.report(verified);
+}

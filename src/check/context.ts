@@ -1,0 +1,55 @@
+/** What every part of a check needs at hand. */
+import type { Plan } from '../plan/types.js';
+import type { Batch, Moulding } from '../terms.js';
+import { type Mitre, mitre } from './geometry.js';
+import type { Findings, Verified } from './report.js';
+import type { Roster } from './roster.js';
+import type { Settings } from './settings.js';
+
+export interface Context {
+  readonly batch: Batch;
+  readonly plan: Plan;
+  readonly roster: Roster;
+  readonly settings: Settings;
+  readonly findings: Findings;
+  readonly verified: Verified;
+}
+
+/** Sums of what was met on the sticks, micrometres; those of nested rails are irrational, hence between two sums. */
+export interface Sums {
+  sticks: number;
+  stock: number;
+  railLeast: number;
+  railMost: number;
+  offcut: number;
+  stopSettings: number;
+  cuts: number;
+}
+
+export const NOTHING: Readonly<Sums> = {
+  sticks: 0,
+  stock: 0,
+  railLeast: 0,
+  railMost: 0,
+  offcut: 0,
+  stopSettings: 0,
+  cuts: 0,
+};
+
+/** One moulding of a plan, and where it stands there. */
+export interface InMoulding extends Context {
+  readonly moulding: Moulding;
+  readonly path: string;
+  readonly sums: Sums;
+  /** The mitre of a ring of n sides in this moulding. */
+  readonly mitreOf: (sides: number) => Mitre;
+}
+
+export function mitresFor(batch: Batch, moulding: Moulding): (sides: number) => Mitre {
+  const known = new Map<number, Mitre>();
+  return (sides) => {
+    const found = known.get(sides) ?? mitre(sides, batch.saw.kerf, moulding.face);
+    known.set(sides, found);
+    return found;
+  };
+}

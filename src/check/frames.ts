@@ -1,0 +1,109 @@
+/** Frames as wholes, once every stick and stop was met: all of their rails are cut, equal where they face, at a stop. */
+import type { Shortfall } from '../plan/types.js';
+import type { Context } from './context.js';
+import { mm, umOf } from './numbers.js';
+import { type OrderedLine, opposite, sizeOf } from './roster.js';
+import type { Setting } from './stops.js';
+
+/** What a plan says of one moulding. */
+export interface Entry {
+  readonly path: string;
+  readonly settings: readonly Setting[];
+}
+
+/** Marks the frames not made; gives the mouldings that have any. */
+export function checkShortfall(on: Context, shortfall: readonly Shortfall[]): ReadonlySet<string> {
+  const { roster, findings, batch } = on;
+  const known = new Set(batch.mouldings.map((moulding) => moulding.id));
+  const short = new Set<string>();
+  shortfall.forEach(({ moulding, frames, needs }, s) => {
+    const path = `shortfall[${s}]`;
+    if (!known.has(moulding) || short.has(moulding)) {
+      findings.add('CHECK_SHORTFALL', `${path}.moulding`, `"${moulding}"`, 'a moulding of the batch, once');
+    }
+    short.add(moulding);
+    if (!(umOf(needs) > 0)) findings.add('CHECK_NUMBER', `${path}.needs`, String(needs), 'mm above 0');
+    if (frames.length === 0) findings.add('CHECK_SHORTFALL', `${path}.frames`, 'none', 'at least one frame');
+    frames.forEach((name, f) => {
+      const frame = roster.frameAt(name);
+      const own = frame >= 0 && roster.lineOf(frame).moulding.id === moulding;
+      if (own && roster.short[frame] === 0) roster.short[frame] = 1;
+      else
+        findings.add(
+          'CHECK_SHORTFALL',
+          `${path}.frames[${f}]`,
+          `"${name}"`,
+          'a frame copy of the moulding, once',
+        );
+    });
+  });
+  return short;
+}
+
+function checkStopOf(on: Context, rail: number, entry: Entry): void {
+  const { roster, findings } = on;
+  const [stop, length] = [roster.stop[rail]!, roster.length[rail]!];
+  if (stop < 0) {
+    if (length === 0) return;
+    findings.add('CHECK_STOP_RAIL', `${entry.path}.stops`, `"${roster.railName(rail)}" in no pair`);
+    return;
+  }
+  const { setting, second } = entry.settings[stop]!;
+  const path = `${entry.path}.stops[${stop}]`;
+  if (length === 0) {
+    findings.add('CHECK_STOP_RAIL', path, `"${roster.railName(rail)}", which is on no stick`);
+  } else if (length !== setting && length !== second) {
+    const allowed = second === null ? mm(setting) : `${mm(setting)} or ${mm(second)}`;
+    findings.add('CHECK_STOP_SETTING', path, `"${roster.railName(rail)}" of ${mm(length)}`, allowed);
+  }
+}
+
+/** Sides of one size are equal: the opposing rails of a rectangle, all rails of a regular frame. */
+function checkEqual(on: Context, ordered: OrderedLine, firstRail: number, path: string): void {
+  const { roster, findings } = on;
+  const { line, sides } = ordered;
+  for (let side = 1; side < sides.length; side++) {
+    const regular = line.shape.kind === 'regular';
+    const other = regular ? 0 : opposite(side, sides.length);
+    if (other > side || sizeOf(line, other) !== sizeOf(line, side)) continue;
+    const [length, equal] = [roster.length[firstRail + side]!, roster.length[firstRail + other]!];
+    if (length === equal || length === 0 || equal === 0) continue;
+    const found = `"${roster.railName(firstRail + side)}" of ${mm(length)}`;
+    findings.add('CHECK_OPPOSING', path, found, `${mm(equal)}, as ${sides[other]}`);
+  }
+}
+
+/** `entries` by moulding id. */
+export function checkFrames(on: Context, entries: ReadonlyMap<string, Entry>): void {
+  const { roster, findings, verified } = on;
+  for (const ordered of roster.lines) {
+    const { line, sides, moulding, firstFrame, firstRail } = ordered;
+    const entry = entries.get(moulding.id);
+    for (let copy = 0; copy < line.quantity; copy++) {
+      const frame = firstFrame + copy;
+      const first = firstRail + copy * sides.length;
+      verified.frames += 1;
+      let cut = 0;
+      let missing = -1;
+      for (let rail = first; rail < first + sides.length; rail++) {
+        if (roster.length[rail]! > 0) cut += 1;
+        else missing = rail;
+        if (entry !== undefined) checkStopOf(on, rail, entry);
+      }
+      const path = entry?.path ?? 'mouldings';
+      if (roster.short[frame] === 1) {
+        if (cut === 0) continue;
+        findings.add(
+          'CHECK_SHORTFALL',
+          path,
+          `${cut} rails of "${roster.frameName(frame)}", which is in the shortfall`,
+        );
+      } else if (missing >= 0) {
+        const found = `${cut} of ${sides.length} rails of "${roster.frameName(frame)}"`;
+        const holds = `"${roster.railName(missing)}" too, or the whole frame in the shortfall`;
+        findings.add('CHECK_RAIL_MISSING', path, found, holds);
+      }
+      checkEqual(on, ordered, first, path);
+    }
+  }
+}

@@ -1,0 +1,52 @@
+/** What a plan can be found wrong in. Codes are stable: other software may switch on them. */
+export const rules = {
+  CHECK_DOCUMENT: 'schema, batch id and units are those of the batch',
+  CHECK_NUMBER:
+    'lengths are finite, not negative, in mm with 3 decimals; money is in whole cents; counts are whole',
+  CHECK_MOULDING: 'every moulding with orders has one entry, and no other has rails',
+  CHECK_STATUS: 'a moulding, and the plan, is short exactly when frames of it are in the shortfall',
+  CHECK_RAIL_ID: 'a rail is a side of a frame copy that is ordered in this moulding',
+  CHECK_RAIL_TWICE: 'no rail is cut twice',
+  CHECK_RAIL_MISSING: 'every rail of every frame that is not in the shortfall is cut',
+  CHECK_SHORTFALL: 'the shortfall names whole frames, once each, none of whose rails is cut',
+  CHECK_LENGTH:
+    'a rail is as long as its frame needs, rounded up to the stop step, or merged within its play',
+  CHECK_OPPOSING: 'opposing rails are equal',
+  CHECK_ANGLE: 'a rail is cut at 180° by the number of sides of its frame',
+  CHECK_FLIPPED: 'only rails of reversible moulding are flipped',
+  CHECK_TRIM: 'rails lie between the end trims of their stick',
+  CHECK_FLAW: 'no rail reaches into a flaw',
+  CHECK_WOOD: 'no wood belongs to two rails',
+  CHECK_KERF: 'the blade passes between neighbours without touching either',
+  CHECK_RECUT: 'neighbours that do not nest leave the recut beside the blade',
+  CHECK_NEST: 'rails of unlike angles do not nest',
+  CHECK_ORDER: 'along each segment of a stick the rails stand in the order of the stops',
+  CHECK_MATCH:
+    'pair: opposing rails are neighbours; frame: all rails are neighbours, in the order of the ring',
+  CHECK_STICK: 'a stick is a rack piece or an offer of its moulding, named ref/copy',
+  CHECK_STICK_TWICE: 'a piece is used once',
+  CHECK_STICK_LENGTH: 'a stick is as long as the batch says',
+  CHECK_STICK_IDLE: 'a stick that is listed has rails',
+  CHECK_SUPPLY: 'no more pieces are used than there are, or are bought',
+  CHECK_STOP_ORDER: 'stop settings go from longest to shortest, none twice',
+  CHECK_STOP_IDLE: 'a stop setting has rails',
+  CHECK_STOP_RAIL: 'every rail that is cut is in the pairs of a stop, and every rail there is cut',
+  CHECK_STOP_TWICE: 'a rail is in the pairs of one stop only, once',
+  CHECK_STOP_SETTING: 'a rail is exactly as long as the setting it is cut at',
+  CHECK_SECOND: 'only frame-matched rails have a second stop, shorter than the first',
+  CHECK_GAUGE: 'a setting that equals a gauge stick names it, and no other does',
+  CHECK_PAIR: 'a pair is two opposing rails of a rectangle, or sides of one regular frame',
+  CHECK_LEFT:
+    'remainders lie within the stick, apart from each other, clear of wood and blade; offcuts of trims and flaws too',
+  CHECK_LEFT_USE: 'a remainder is an offcut exactly when it is long enough to keep',
+  CHECK_LEFT_MISSING: 'every free span long enough to keep is listed whole as an offcut',
+  CHECK_BUY: 'each offer that is used is bought, in one entry, for its own moulding',
+  CHECK_PACK: 'offers are bought in whole packs',
+  CHECK_AVAILABLE: 'no more is bought than is for sale',
+  CHECK_COST: 'a purchase costs its count at the price for that count, and no larger count is cheaper',
+  CHECK_PROOF:
+    'the proof speaks of the cost or rack length of this plan, its bound is no higher, and equal exactly when optimal',
+  CHECK_TOTALS: 'the totals are the sums of the plan',
+} as const;
+
+export type CheckCode = keyof typeof rules;

@@ -1,0 +1,116 @@
+/**
+ * How long a rail must be. Per side, with t = tan 180°/n (1 for a rectangle):
+ *
+ *     rabbet = glass + play·t,  sight = rabbet − 2R·t,  outside = sight + 2F·t
+ *
+ * A rail is its outside length rounded up to the stop step, in whole micrometres. Where stops are merged it may be any
+ * setting on the step, or a gauge stick's, from the need at `play` to the need at `playMax`.
+ */
+import { add, compare, type Exact, exact, floorDivide, times, toNumber, ZERO } from '../lengths/exact.js';
+import type { Batch, FrameLine, Moulding, Um } from '../terms.js';
+import { GUARD } from './geometry.js';
+import { mm } from './numbers.js';
+
+/** size + across·tan(180°/sides), in micrometres: rational where `sides` is 4 or nothing is added. */
+interface Need {
+  readonly size: Exact;
+  readonly across: Exact;
+  readonly sides: number;
+}
+
+/** What separates a size measured as the line says from the outside, times tan θ. */
+function acrossOf(line: FrameLine, moulding: Moulding, play: Exact): Exact {
+  const face = times(moulding.face, 2n);
+  const lip = times(moulding.rabbet, -2n);
+  switch (line.measuredBy) {
+    case 'glass':
+      return add(add(play, lip), face);
+    case 'rabbet':
+      return add(lip, face);
+    case 'sight':
+      return face;
+    case 'outside':
+      return ZERO;
+  }
+}
+
+function irrational(need: Need): boolean {
+  return need.sides !== 4 && need.across.num !== 0n;
+}
+
+function nearest(need: Need): number {
+  const tan = need.sides === 4 ? 1 : Math.tan(Math.PI / need.sides);
+  return toNumber(need.size) + toNumber(need.across) * tan;
+}
+
+/** Sign of length − need; 0 also where an irrational need is within the guard. */
+function against(length: Exact, need: Need): number {
+  if (!irrational(need)) return compare(length, add(need.size, need.across));
+  const over = toNumber(length) - nearest(need);
+  return Math.abs(over) <= GUARD ? 0 : over;
+}
+
+/** The n whose n·step is `um` once rounded up to whole micrometres; null when there is none. */
+function stepsOf(um: Um, step: Exact): bigint | null {
+  const n = floorDivide(exact(BigInt(um)), step);
+  return compare(exact(BigInt(um) - 1n), times(step, n)) < 0 ? n : null;
+}
+
+/** At least the need, and the next shorter setting is not. */
+function roundsUp(um: Um, step: Exact, need: Need): boolean {
+  const n = stepsOf(um, step);
+  if (n === null || against(exact(BigInt(um)), need) < 0) return false;
+  const shorter = against(times(step, n - 1n), need);
+  return shorter < 0 || (shorter === 0 && irrational(need));
+}
+
+export class Settings {
+  readonly #batch: Batch;
+  readonly #gauges: ReadonlySet<Um>;
+  /** The last length found right, by line and size: rails of one size are nearly always equal. */
+  readonly #right = new Map<number, Um>();
+
+  constructor(batch: Batch) {
+    this.#batch = batch;
+    this.#gauges = new Set(batch.gauges.map((gauge) => gauge.length));
+  }
+
+  /** Whether sides of size 0 (width, or the side of a regular frame) or 1 (height) of a line may be `um` long. */
+  allows(index: number, size: 0 | 1, moulding: Moulding, um: Um): boolean {
+    const key = index * 2 + size;
+    if (this.#right.get(key) === um) return true;
+    const right = this.#judge(index, size, moulding, um);
+    if (right) this.#right.set(key, um);
+    return right;
+  }
+
+  #judge(index: number, size: 0 | 1, moulding: Moulding, um: Um): boolean {
+    const line = this.#batch.frames[index]!;
+    const step = this.#batch.saw.stopStep;
+    const need = needOf(line, size, moulding, line.play);
+    if (roundsUp(um, step, need)) return true;
+    if (!this.#batch.options.mergeStops || line.playMax === null) return false;
+    if (stepsOf(um, step) === null && !this.#gauges.has(um)) return false;
+    const most = needOf(line, size, moulding, line.playMax);
+    // A setting on the step may stand up to one micrometre above its true length.
+    return against(exact(BigInt(um)), need) >= 0 && against(exact(BigInt(um) - 1n), most) < 0;
+  }
+
+  /** The rule in words, for a finding. */
+  wanted(index: number, size: 0 | 1, moulding: Moulding): string {
+    const line = this.#batch.frames[index]!;
+    const { stopStep } = this.#batch.saw;
+    const least = nearest(needOf(line, size, moulding, line.play));
+    const rounded = `${mm(Math.round(least * 1000) / 1000)} rounded up to the stop step of ${mm(toNumber(stopStep))}`;
+    if (!this.#batch.options.mergeStops || line.playMax === null) return rounded;
+    const most = nearest(needOf(line, size, moulding, line.playMax));
+    return `${rounded}, or a setting up to ${mm(Math.round(most * 1000) / 1000)}`;
+  }
+}
+
+function needOf(line: FrameLine, size: 0 | 1, moulding: Moulding, play: Exact): Need {
+  const { shape } = line;
+  const across = acrossOf(line, moulding, play);
+  if (shape.kind === 'regular') return { size: shape.side, across, sides: shape.sides };
+  return { size: size === 0 ? shape.width : shape.height, across, sides: 4 };
+}

@@ -1,0 +1,134 @@
+/** The stop settings of a moulding, in the order they are cut, and the pairs cut at each. */
+import type { PlannedPair, PlannedStop } from '../plan/types.js';
+import type { Batch, Um } from '../terms.js';
+import type { InMoulding } from './context.js';
+import { lengthAt, mm } from './numbers.js';
+import { opposite } from './roster.js';
+
+/** Gauge stick ids by length. */
+export type Gauges = ReadonlyMap<Um, ReadonlySet<string>>;
+
+export function gaugesOf(batch: Batch): Gauges {
+  const gauges = new Map<Um, Set<string>>();
+  for (const { id, length } of batch.gauges) {
+    const equal = gauges.get(length);
+    if (equal === undefined) gauges.set(length, new Set([id]));
+    else equal.add(id);
+  }
+  return gauges;
+}
+
+function checkGauge(on: InMoulding, stop: PlannedStop, setting: Um, gauges: Gauges, path: string): void {
+  const equal = gauges.get(setting);
+  if (equal === undefined ? stop.gauge === null : stop.gauge !== null && equal.has(stop.gauge)) return;
+  const found = stop.gauge === null ? 'none' : `"${stop.gauge}"`;
+  const names = equal === undefined ? 'none' : [...equal].map((id) => `"${id}"`).join(' or ');
+  on.findings.add('CHECK_GAUGE', `${path}.gauge`, found, `${names} for a setting of ${mm(setting)}`);
+}
+
+/** The rails of a group, by number; whoever is not a rail of this frame and moulding is reported and left out. */
+function groupOf(on: InMoulding, pair: PlannedPair, stop: number, path: string): readonly number[] {
+  const { roster, findings, moulding } = on;
+  const frame = roster.frameAt(pair.frame);
+  if (frame < 0 || roster.lineOf(frame).moulding.id !== moulding.id) {
+    findings.add('CHECK_STOP_RAIL', `${path}.frame`, `"${pair.frame}"`, 'a frame copy of this moulding');
+    return [];
+  }
+  const rails: number[] = [];
+  pair.rails.forEach((id, i) => {
+    const ours = id.startsWith(`${pair.frame}/`);
+    const rail = ours ? roster.railAt(frame, id.slice(pair.frame.length + 1)) : -1;
+    if (rail < 0) {
+      findings.add('CHECK_STOP_RAIL', `${path}.rails[${i}]`, `"${id}"`, `a rail of "${pair.frame}"`);
+    } else if (roster.stop[rail]! >= 0) {
+      findings.add('CHECK_STOP_TWICE', `${path}.rails[${i}]`, `"${id}" a second time`);
+    } else {
+      roster.stop[rail] = stop;
+      rails.push(rail);
+    }
+  });
+  return rails;
+}
+
+/**
+ * A rectangle's rails come as two opposing ones, or all four where the frame is matched as a whole; a regular frame's
+ * in any groups.
+ */
+function checkPair(on: InMoulding, pair: PlannedPair, rails: readonly number[], path: string): void {
+  const { roster, findings } = on;
+  const first = rails[0];
+  if (first === undefined) {
+    if (pair.rails.length === 0) findings.add('CHECK_PAIR', path, 'no rails');
+    return;
+  }
+  const { line, sides } = roster.lineOf(roster.frameOf(first));
+  if (line.shape.kind === 'regular') return;
+  const facing = first - roster.sideOf(first) + opposite(roster.sideOf(first), sides.length);
+  const whole = line.match === 'frame' && rails.length === sides.length;
+  if (whole || (rails.length === 2 && rails[1] === facing)) return;
+  const found = rails.map((rail) => roster.railName(rail)).join(', ');
+  findings.add('CHECK_PAIR', path, found, 'top and bottom, or left and right');
+}
+
+function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges): Setting {
+  const { roster, findings, verified, sums } = on;
+  const path = `${on.path}.stops[${at}]`;
+  const setting = lengthAt(stop.setting, () => `${path}.setting`, findings);
+  const second = stop.second === null ? null : lengthAt(stop.second, () => `${path}.second`, findings);
+  verified.stops += 1;
+  sums.stopSettings += second === null ? 1 : 2;
+  checkGauge(on, stop, setting, gauges, path);
+  if (second !== null && !(second < setting)) {
+    findings.add('CHECK_SECOND', `${path}.second`, mm(second), `below ${mm(setting)}`);
+  }
+  if (stop.pairs.length === 0) findings.add('CHECK_STOP_IDLE', path, `${mm(setting)} without rails`);
+  let ring = 0;
+  stop.pairs.forEach((pair, p) => {
+    const pairPath = `${path}.pairs[${p}]`;
+    verified.pairs += 1;
+    const rails = groupOf(on, pair, at, pairPath);
+    checkPair(on, pair, rails, pairPath);
+    const first = rails[0];
+    if (first === undefined) return;
+    const { line, sides } = roster.lineOf(roster.frameOf(first));
+    if (ring === 0) ring = sides.length;
+    if (second !== null && line.match !== 'frame') {
+      findings.add(
+        'CHECK_SECOND',
+        pairPath,
+        `"${pair.frame}", matched by ${line.match}`,
+        'frame-matched rails only',
+      );
+    }
+  });
+  return { setting, second, ring };
+}
+
+/** A setting, with the ring its mitre is for: the same setting at another angle is a run of its own. */
+export interface Setting {
+  readonly setting: Um;
+  readonly second: Um | null;
+  readonly ring: number;
+}
+
+/** Checks the stops as such; gives the settings, and notes in the roster which stop each rail is cut at. */
+export function checkStops(
+  on: InMoulding,
+  stops: readonly PlannedStop[],
+  gauges: Gauges,
+): readonly Setting[] {
+  const seen = new Set<string>();
+  let last = Number.POSITIVE_INFINITY;
+  return stops.map((stop, at) => {
+    const found = checkStop(on, stop, at, gauges);
+    const path = `${on.path}.stops[${at}].setting`;
+    if (found.setting > last) {
+      on.findings.add('CHECK_STOP_ORDER', path, `${mm(found.setting)} after ${mm(last)}`, 'longest first');
+    }
+    last = found.setting;
+    const key = `${found.setting} ${found.second} ${found.ring}`;
+    if (seen.has(key)) on.findings.add('CHECK_STOP_ORDER', path, `${mm(found.setting)} a second time`);
+    seen.add(key);
+    return found;
+  });
+}
