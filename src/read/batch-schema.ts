@@ -28,7 +28,12 @@ function sawSchema(units: Units) {
     .strictObject({
       kerf: lengthField(units, 0, SAW_MOST).prefault('1/8 in'),
       recut: lengthField(units, 0, SAW_MOST).prefault('0 mm'),
-      stopStep: lengthField(units, SHORTEST, SAW_MOST).prefault(units === 'in' ? '1/32 in' : '0.5 mm'),
+      stopStep: lengthField(
+        units,
+        SHORTEST,
+        SAW_MOST,
+        ' (by default 1/32 in, or 0.5 mm in mm batches)',
+      ).prefault(units === 'in' ? '1/32 in' : '0.5 mm'),
       clampBelow: lengthField(units, 0, LONGEST).prefault('6 in'),
     })
     .describe('the saw: an object');
@@ -66,7 +71,12 @@ function frameSchema(units: Units) {
       match: choiceField(['stop', 'pair', 'frame'], 'which rails belong together').prefault('stop'),
     })
     .describe('a frame: an object with width and height, or with sides and side')
-    .meta({ oneOf: [{ required: ['width', 'height'] }, { required: ['sides', 'side'] }] });
+    .meta({
+      oneOf: [
+        { required: ['width', 'height'], properties: { sides: false, side: false } },
+        { required: ['sides', 'side'], properties: { width: false, height: false } },
+      ],
+    });
 }
 
 function stickSchema(units: Units) {

@@ -60,3 +60,12 @@ export function choiceField<const T extends readonly [string, ...string[]]>(valu
 export function flagField(of: string) {
   return z.boolean().describe(`${of}: true or false`);
 }
+
+export function numberField(least: number, most: number, of: string) {
+  return z.number().min(least).max(most).describe(`${of}: a number from ${least} to ${most}`);
+}
+
+/** Any text but an empty one; ids of a plan are only compared with those of its batch. */
+export function textField(most: number, of: string) {
+  return z.string().min(1).max(most).describe(`${of}: 1 to ${most} characters`);
+}

@@ -7,8 +7,8 @@ export type Path = readonly (string | number)[];
 /** Control, format and lone surrogate characters as escapes, so that a message cannot move a cursor or hide text. */
 function visible(text: string): string {
   return text.replace(/[\p{Cc}\p{Cf}\p{Cs}\p{Zl}\p{Zp}]/gu, (character) => {
-    const code = character.codePointAt(0) ?? 0;
-    return `\\u${code.toString(16).padStart(4, '0')}`;
+    const code = (character.codePointAt(0) ?? 0).toString(16);
+    return code.length > 4 ? `\\u{${code}}` : `\\u${code.padStart(4, '0')}`;
   });
 }
 

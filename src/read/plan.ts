@@ -1,0 +1,21 @@
+/** Reads a plan document back. What it says of wood and money is for the checker to judge. */
+import type { Plan } from '../plan/types.js';
+import { parseJson } from './json.js';
+import { PLAN_BYTES, PLAN_VALUES } from './limits.js';
+import { planSchema } from './plan-schema.js';
+import { Problems } from './problems.js';
+import { walk } from './walk.js';
+
+/** A value that already is an object. Throws PS_PLAN listing every problem. */
+export function checkPlanDocument(document: unknown): Plan {
+  const problems = new Problems(document);
+  const { whole } = walk(planSchema, document, problems);
+  problems.throwIfAny('PS_PLAN', 'the plan is refused');
+  if (whole === null) throw new TypeError('a refused plan was let through');
+  return whole;
+}
+
+/** UTF-8 text of `pairstop/plan@1`, at most 400 MiB. Throws PS_JSON or PS_PLAN. */
+export function readPlan(text: string | Uint8Array): Plan {
+  return checkPlanDocument(parseJson(text, { bytes: PLAN_BYTES, values: PLAN_VALUES }));
+}
