@@ -19,6 +19,7 @@ export type Cents = number;
 export type Units = 'in' | 'mm';
 export type MeasuredBy = 'glass' | 'rabbet' | 'sight' | 'outside';
 export type Match = 'stop' | 'pair' | 'frame';
+export type Urgency = 'now' | 'tonight';
 
 export interface Saw {
   /** What the blade removes, square to the blade. */
@@ -105,6 +106,10 @@ export interface Options {
   readonly timeLimit: number;
   readonly mergeStops: boolean;
   readonly seed: number;
+  /** Through the queue only: `now` never waits behind `tonight`. */
+  readonly urgency: Urgency;
+  /** Through the queue only: milliseconds since 1970 before which it is not started; null: at once. */
+  readonly notBefore: number | null;
 }
 
 /** A batch that has been read and checked: every reference resolves, every number is in range. */

@@ -4,7 +4,15 @@
  */
 import { z } from 'zod';
 import type { Units } from '../terms.js';
-import { choiceField, countField, flagField, idField, lengthField, moneyField } from './fields.js';
+import {
+  choiceField,
+  countField,
+  flagField,
+  idField,
+  instantField,
+  lengthField,
+  moneyField,
+} from './fields.js';
 import {
   AVAILABLE,
   BREAKS,
@@ -125,6 +133,8 @@ const optionsSchema = z
       .prefault(30),
     mergeStops: flagField('merge near-equal stop settings').prefault(false),
     seed: countField(0, Number.MAX_SAFE_INTEGER, 'seed of the search').prefault(1),
+    urgency: choiceField(['now', 'tonight'], 'how soon it is wanted, through the queue').prefault('now'),
+    notBefore: instantField('when the queue may start it (at once where nothing is given)').optional(),
   })
   .describe('the options: an object');
 

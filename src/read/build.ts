@@ -104,6 +104,6 @@ export function buildBatch(read: ReadBatch): Batch {
     offers: read.offers.map((line) => offer(line, read.units)),
     // A setting is its exact length rounded up, so a gauge on the same mark is equal to it only if rounded alike.
     gauges: read.gauges.map((line) => ({ id: line.id, length: needUm(line.length) })),
-    options: read.options,
+    options: { ...read.options, notBefore: read.options.notBefore ?? null },
   };
 }

@@ -4,7 +4,7 @@ import { compare, exact } from '../lengths/exact.js';
 import { LENGTH_FORMS, LONGEST_LENGTH_TEXT, tryParseLength } from '../lengths/parse.js';
 import { mmFromUm } from '../lengths/units.js';
 import type { Cents, Units } from '../terms.js';
-import { ID_LENGTH, MONEY } from './limits.js';
+import { ID_LENGTH, INSTANT_FIRST, INSTANT_LAST, INSTANT_LENGTH, MONEY } from './limits.js';
 
 /** A length between `least` and `most` micrometres, read exactly; a bare number counts in `units`. */
 export function lengthField(units: Units, least: number, most: number, note = '') {
@@ -68,4 +68,18 @@ export function numberField(least: number, most: number, of: string) {
 /** Any text but an empty one; ids of a plan are only compared with those of its batch. */
 export function textField(most: number, of: string) {
   return z.string().min(1).max(most).describe(`${of}: 1 to ${most} characters`);
+}
+
+/** A moment, as milliseconds since 1970. */
+export function instantField(of: string) {
+  return z.iso
+    .datetime({ offset: true })
+    .max(INSTANT_LENGTH)
+    .transform((given, context): number => {
+      const moment = Date.parse(given);
+      if (moment >= Date.parse(INSTANT_FIRST) && moment <= Date.parse(INSTANT_LAST)) return moment;
+      context.addIssue('not such a moment');
+      return z.NEVER;
+    })
+    .describe(`${of}: date and time as in RFC 3339 with Z or an offset, ${INSTANT_FIRST} to ${INSTANT_LAST}`);
 }

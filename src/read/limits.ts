@@ -56,3 +56,8 @@ export const SIDES_MOST = 24;
 
 /** Seconds of solving: twelve hours, one night. */
 export const TIME_LIMIT = 43_200;
+
+/** Moments a batch may wait for. The queue keeps them times 4096 in a double, so they end well before 2039. */
+export const INSTANT_FIRST = '2000-01-01T00:00:00Z';
+export const INSTANT_LAST = '2037-12-31T23:59:59Z';
+export const INSTANT_LENGTH = 40;
