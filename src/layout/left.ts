@@ -1,6 +1,6 @@
 /**
- * What is left of a stick, lane by lane: from one blade's width past the last long point to the lane's end. Over that
- * span the stick has its full width, whichever way the last cut leans.
+ * What is left of a stick: wherever no blade passes it has its full width. A rail's two cuts reach k' beyond its long
+ * points, whichever edge they are on.
  */
 import type { MouldingTask, Source } from '../stock/task.js';
 import type { Um } from '../terms.js';
@@ -17,18 +17,37 @@ interface Standing {
   readonly kind: number;
 }
 
+interface Span {
+  readonly from: Um;
+  readonly to: Um;
+}
+
+/** What the spans taken, sorted by `from`, leave of one clear span. */
+function free({ from, to }: Span, taken: readonly Span[]): readonly Span[] {
+  const spans: Span[] = [];
+  let at = from;
+  for (const span of taken) {
+    if (span.from > at) spans.push({ from: at, to: Math.min(span.from, to) });
+    at = Math.max(at, span.to);
+  }
+  if (at < to) spans.push({ from: at, to });
+  return spans.filter((span) => span.to > span.from);
+}
+
+/** Offcuts wherever they are; waste only where it is the end of a clear span, not the slivers between rails. */
 export function leftOf(
   task: MouldingTask,
   source: Source,
   lanes: readonly (readonly Standing[])[],
 ): readonly Left[] {
-  return source.lanes.flatMap((lane, i) => {
-    // On reversible stock the last but one may reach further: its long edge is on the other side.
-    const ends = (lanes[i] ?? []).map(
-      (rail) => rail.start + rail.length + task.spacing.mitres[rail.kind]!.blade,
-    );
-    const from = ends.reduce((most, end) => Math.max(most, end), lane.from);
-    if (from >= lane.to) return [];
-    return [{ from, to: lane.to, keep: lane.to - from >= task.moulding.keepOver }];
+  const taken = lanes.flat().map(({ start, length, kind }) => {
+    const { blade } = task.spacing.mitres[kind]!;
+    return { from: start - blade, to: start + length + blade };
+  });
+  return source.clear.flatMap((clear) => {
+    const near = taken.filter((span) => span.from < clear.to && span.to > clear.from);
+    return free(clear, near)
+      .map((span) => ({ ...span, keep: span.to - span.from >= task.moulding.keepOver }))
+      .filter((span) => span.keep || span.to === clear.to);
   });
 }

@@ -11,7 +11,7 @@ import type { MouldingPlan, Notice, PlanProof, Purchase, Shortfall } from './typ
 export interface PartTotals {
   readonly sticks: number;
   readonly stockLength: Um;
-  readonly railLength: number;
+  readonly railLength: Um;
   readonly offcutLength: Um;
   readonly cost: Cents;
   readonly stopSettings: number;

@@ -79,8 +79,10 @@ export interface Shortfall {
   readonly moulding: string;
   /** Frame copies not made, `frame id/copy`. */
   readonly frames: readonly string[];
-  /** Stock length, millimetres, that would complete them. */
+  /** Stock length, millimetres, that would complete them: of offered sticks where there are offers, else in one run. */
   readonly needs: number;
+  /** What those sticks would cost at the offers' prices; absent without offers. */
+  readonly cost?: number;
 }
 
 export interface Notice {

@@ -123,6 +123,7 @@ export const planSchema = z
           moulding: id,
           frames: list(label, 0, RAILS, 'frame copies'),
           needs: total,
+          cost: money.optional(),
         })
         .describe('a shortfall: an object'),
       0,

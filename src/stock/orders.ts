@@ -3,6 +3,8 @@ import type { Batch, Moulding, Offer, RackEntry } from '../terms.js';
 
 export interface Order {
   readonly moulding: Moulding;
+  /** Its place in `Batch.mouldings`. */
+  readonly index: number;
   /** Indices in `Batch.frames`, in the order given. */
   readonly lines: readonly number[];
   readonly rack: readonly RackEntry[];
@@ -26,10 +28,11 @@ function sortOut(batch: Batch): ReadonlyMap<string, Order> {
   const rack = grouped(batch.sticks, (entry) => entry.moulding);
   const offers = grouped(batch.offers, (offer) => offer.moulding);
   return new Map(
-    batch.mouldings.map((moulding) => [
+    batch.mouldings.map((moulding, index) => [
       moulding.id,
       {
         moulding,
+        index,
         lines: lines.get(moulding.id) ?? [],
         rack: rack.get(moulding.id) ?? [],
         offers: offers.get(moulding.id) ?? [],

@@ -1,6 +1,6 @@
 /** Rack pieces and offers as the engine's stocks. Sticks that serve no rail of the moulding are left out. */
 import type { Cents, RackEntry, Um, Units } from '../terms.js';
-import { lanesOf } from './lanes.js';
+import { clearSpans, lanesOf } from './lanes.js';
 import type { Order } from './orders.js';
 import { supplyOf } from './purchase.js';
 import { kindsOf, spare } from './spacing.js';
@@ -53,14 +53,9 @@ export function pilesOf(
   const { moulding, rack, offers } = order;
   const piles = new Map<string, Pile>();
   for (const entry of [...rack].sort((a, b) => a.length - b.length)) {
-    const lanes = lanesOf(entry.length, moulding, entry.flaws);
-    const source: Source = {
-      source: 'rack',
-      ref: entry.id,
-      length: entry.length,
-      lanes,
-      copies: entry.quantity,
-    };
+    const clear = clearSpans(entry.length, moulding, entry.flaws);
+    const { id: ref, length, quantity: copies } = entry;
+    const source: Source = { source: 'rack', ref, length, clear, lanes: lanesOf(clear, spacing), copies };
     const { lanes: serving, segments } = useful(source, spacing, items);
     if (segments.length === 0) continue;
     const value = entry.value ?? lengthAsCents(entry.length, units);
@@ -79,8 +74,16 @@ export function pilesOf(
   for (const offer of offers) {
     const supply = supplyOf(offer);
     if (supply === 0) continue;
-    const lanes = lanesOf(offer.length, moulding, []);
-    const source: Source = { source: 'offer', ref: offer.id, length: offer.length, lanes, copies: supply };
+    const clear = clearSpans(offer.length, moulding, []);
+    const { id: ref, length } = offer;
+    const source: Source = {
+      source: 'offer',
+      ref,
+      length,
+      clear,
+      lanes: lanesOf(clear, spacing),
+      copies: supply,
+    };
     const { lanes: serving, segments } = useful(source, spacing, items);
     if (segments.length === 0) continue;
     const costs = goals.map((goal) => (goal === 'cost' ? offer.price : goal === 'value' ? 0 : offer.length));

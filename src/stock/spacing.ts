@@ -93,3 +93,9 @@ export function cutsOf(spacing: Spacing, kinds: readonly number[]): number {
   const rows = kinds.filter((kind, i) => i === 0 || kind !== kinds[i - 1]).length;
   return kinds.length + rows;
 }
+
+/** The rails of a lane that share a cut with a neighbour. */
+export function nested(spacing: Spacing, kinds: readonly number[]): readonly number[] {
+  if (!spacing.reversible) return [];
+  return kinds.filter((kind, i) => kind === kinds[i - 1] || kind === kinds[i + 1]);
+}

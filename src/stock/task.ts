@@ -53,6 +53,8 @@ export interface Source {
   readonly source: 'rack' | 'offer';
   readonly ref: string;
   readonly length: Um;
+  /** What is neither trim nor flaw, and where in it rails may stand: one lane each. */
+  readonly clear: readonly Lane[];
   readonly lanes: readonly Lane[];
   /** null: as many as wanted. */
   readonly copies: number | null;

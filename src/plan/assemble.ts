@@ -1,0 +1,49 @@
+/** Parts of all mouldings become the plan of the batch. */
+import { PairstopError } from '../errors.js';
+import type { Batch } from '../terms.js';
+import { mm, money } from './measure.js';
+import type { MouldingPart, PartTotals } from './part.js';
+import type { Plan, Totals } from './types.js';
+
+const YIELD_DECIMALS = 4;
+
+function totalsOf(parts: readonly PartTotals[]): Totals {
+  const sum = (of: (part: PartTotals) => number): number =>
+    parts.reduce((total, part) => total + of(part), 0);
+  const stock = sum((part) => part.stockLength);
+  const rails = sum((part) => part.railLength);
+  const offcuts = sum((part) => part.offcutLength);
+  return {
+    sticks: sum((part) => part.sticks),
+    stockLength: mm(stock),
+    railLength: mm(rails),
+    offcutLength: mm(offcuts),
+    wasteLength: mm(stock - rails - offcuts),
+    yield: stock === 0 ? 0 : Number((rails / stock).toFixed(YIELD_DECIMALS)),
+    cost: money(sum((part) => part.cost)),
+    stopSettings: sum((part) => part.stopSettings),
+    cuts: sum((part) => part.cuts),
+  };
+}
+
+/** The batch's plan from one part a moulding, in any order. Throws PS_INTERNAL when one is missing. */
+export function assemblePlan(batch: Batch, parts: readonly MouldingPart[]): Plan {
+  const byMoulding = new Map(parts.map((part) => [part.moulding, part]));
+  const ordered = batch.mouldings.map(({ id }) => {
+    const part = byMoulding.get(id);
+    if (part === undefined) throw new PairstopError('PS_INTERNAL', `no part for moulding "${id}"`);
+    return part;
+  });
+  const shortfall = ordered.flatMap((part) => (part.shortfall === null ? [] : [part.shortfall]));
+  return {
+    schema: 'pairstop/plan@1',
+    batch: batch.id,
+    units: batch.units,
+    status: shortfall.length === 0 ? 'complete' : 'short',
+    mouldings: ordered.map((part) => part.plan),
+    buy: ordered.flatMap((part) => part.buy),
+    totals: totalsOf(ordered.map((part) => part.totals)),
+    shortfall,
+    notices: ordered.flatMap((part) => part.notices),
+  };
+}

@@ -1,0 +1,120 @@
+/** An engine's answer becomes a moulding's part. */
+import { PairstopError } from '../errors.js';
+import { layOut } from '../layout/layout.js';
+import type { Pattern, Proof } from '../solve/problem.js';
+import { demandsOf } from '../stock/problem.js';
+import { type Bought, purchase } from '../stock/purchase.js';
+import type { Copies, MouldingTask } from '../stock/task.js';
+import { gaugesByLength, stopsOf } from '../stops/stops.js';
+import type { Batch } from '../terms.js';
+import { mm, money, plannedStick, plannedStop, totalsOf } from './measure.js';
+import { orderNotices, searchEnded, spareNotice } from './notices.js';
+import type { MouldingPart } from './part.js';
+import type { Notice, PlanProof, Purchase, Shortfall } from './types.js';
+
+/** Patterns for these frames, items numbered as in the task, with the engine's proofs goal by goal. */
+export interface Answer {
+  readonly copies: Copies;
+  readonly patterns: readonly Pattern[];
+  readonly proofs: readonly Proof[];
+}
+
+/** What cannot be made; `proven` when no plan makes more. */
+export interface Missing {
+  readonly shortfall: Shortfall;
+  readonly proven: boolean;
+}
+
+export function proofOf(task: MouldingTask, proofs: readonly Proof[]): PlanProof {
+  const proof = proofs[task.proofGoal];
+  if (proof === undefined) throw new RangeError('the engine proved fewer goals than it was given');
+  const cost = task.goals[task.proofGoal] === 'cost';
+  const scale = cost ? money : mm;
+  return {
+    status: proof.status,
+    measure: cost ? 'cost' : 'length',
+    value: scale(proof.value),
+    bound: scale(Math.max(0, proof.bound)),
+  };
+}
+
+interface Purchases {
+  readonly buy: readonly Purchase[];
+  readonly cost: number;
+  readonly notices: readonly Notice[];
+}
+
+function purchasesOf(batch: Batch, task: MouldingTask, used: ReadonlyMap<string, number>): Purchases {
+  const buy: Purchase[] = [];
+  const notices: Notice[] = [];
+  let cost = 0;
+  for (const offer of task.offers) {
+    const count = used.get(offer.id) ?? 0;
+    if (count === 0) continue;
+    const bought: Bought = purchase(offer, count);
+    buy.push({ moulding: task.moulding.id, offer: offer.id, count: bought.count, cost: money(bought.cost) });
+    cost += bought.cost;
+    const spare =
+      bought.count > count ? spareNotice(offer, batch.offers.indexOf(offer), count, bought) : null;
+    if (spare !== null) notices.push(spare);
+  }
+  return { buy, cost, notices };
+}
+
+/** The part of a moulding nobody ordered anything in. */
+export function emptyPart(moulding: string, offers: boolean): MouldingPart {
+  const proof: PlanProof = { status: 'optimal', measure: offers ? 'cost' : 'length', value: 0, bound: 0 };
+  return {
+    moulding,
+    plan: { moulding, status: 'complete', proof, sticks: [], stops: [] },
+    buy: [],
+    totals: { sticks: 0, stockLength: 0, railLength: 0, offcutLength: 0, cost: 0, stopSettings: 0, cuts: 0 },
+    shortfall: null,
+    notices: [],
+    copies: [],
+    patterns: [],
+  };
+}
+
+export function buildPart(
+  batch: Batch,
+  task: MouldingTask,
+  answer: Answer,
+  missing: Missing | null,
+): MouldingPart {
+  const { copies, patterns } = answer;
+  const layout = layOut(task, copies, patterns);
+  const stops = stopsOf(layout.runs, gaugesByLength(batch.gauges));
+  const used = new Map<string, number>();
+  for (const { source } of layout.sticks) {
+    if (source.source === 'offer') used.set(source.ref, (used.get(source.ref) ?? 0) + 1);
+  }
+  const { buy, cost, notices } = purchasesOf(batch, task, used);
+  const totals = totalsOf(task, layout, stops, cost);
+  const proof = proofOf(task, answer.proofs);
+  const value = proof.measure === 'cost' ? money(cost) : mm(totals.stockLength);
+  if (value !== proof.value) {
+    const message = `${task.moulding.id}: the engine counts ${proof.value} where the plan's ${proof.measure} is ${value}`;
+    throw new PairstopError('PS_INTERNAL', message);
+  }
+  return {
+    moulding: task.moulding.id,
+    plan: {
+      moulding: task.moulding.id,
+      status: missing === null ? 'complete' : 'short',
+      proof,
+      sticks: layout.sticks.map((stick) => plannedStick(batch, task, stick)),
+      stops: stops.map((stop) => plannedStop(batch, stop)),
+    },
+    buy,
+    totals,
+    shortfall: missing?.shortfall ?? null,
+    notices: [
+      ...orderNotices(batch, task, demandsOf(task, copies)),
+      ...notices,
+      ...(missing === null || missing.proven ? [] : [searchEnded(task)]),
+    ],
+    copies,
+    patterns,
+  };
+}

@@ -1,0 +1,54 @@
+/** Plans a whole batch in this process, moulding after moulding. */
+
+import { PROBLEMS_LISTED } from '../read/limits.js';
+import { refusal } from '../read/problems.js';
+import type { Engine } from '../solve/engine.js';
+import { refusals } from '../stock/refusals.js';
+import type { Batch } from '../terms.js';
+import { assemblePlan } from './assemble.js';
+import { planMoulding } from './moulding.js';
+import type { Improvement, MouldingPart, PlanOptions } from './part.js';
+import type { Plan } from './types.js';
+
+const MS_PER_SECOND = 1000;
+
+export interface HereOptions {
+  /** Milliseconds from an arbitrary origin, never going back. */
+  readonly now: () => number;
+  readonly onImproved?: (improvement: Improvement) => void;
+  readonly stopped?: () => boolean;
+}
+
+/** Throws PS_BATCH, naming every frame that no stick of the batch can hold. */
+export function refuseUncuttable(batch: Batch): void {
+  const problems = refusals(batch);
+  if (problems.length === 0) return;
+  throw refusal('PS_BATCH', 'frames cannot be cut', problems.slice(0, PROBLEMS_LISTED), problems.length);
+}
+
+/**
+ * Plans within the batch's time limit. Each moulding gets an even share of what is left; those still unproven then
+ * share the time the others did not need.
+ */
+export function planBatchHere(batch: Batch, engine: Engine, options: HereOptions): Plan {
+  refuseUncuttable(batch);
+  const { now } = options;
+  const { seed, timeLimit } = batch.options;
+  const end = now() + timeLimit * MS_PER_SECOND;
+  const plan = (moulding: string, share: number, start?: MouldingPart): MouldingPart => {
+    const at = now();
+    const deadline = at + Math.max(0, end - at) * share;
+    const common: PlanOptions = { ...options, deadline, seed };
+    return planMoulding(batch, moulding, engine, start === undefined ? common : { ...common, start });
+  };
+  const ids = batch.mouldings.map((moulding) => moulding.id);
+  const parts = ids.map((id, i) => plan(id, 1 / (ids.length - i)));
+  const open = parts.filter((part) => part.plan.proof.status !== 'optimal');
+  const again = new Map(
+    open.map((part, i) => [part.moulding, plan(part.moulding, 1 / (open.length - i), part)]),
+  );
+  return assemblePlan(
+    batch,
+    parts.map((part) => again.get(part.moulding) ?? part),
+  );
+}

@@ -1,0 +1,102 @@
+/** A laid-out moulding as its part of the plan document, with its totals counted from the layout itself. */
+import type { LaidStick, LaidUnit, Layout } from '../layout/layout.js';
+import { toNumber } from '../lengths/exact.js';
+import { mitreTan } from '../rails/mitre.js';
+import { cutsOf, nested } from '../stock/spacing.js';
+import type { MouldingTask } from '../stock/task.js';
+import type { Stop } from '../stops/stops.js';
+import type { Batch, Cents, Um } from '../terms.js';
+import type { PartTotals } from './part.js';
+import type { PlannedStick, PlannedStop } from './types.js';
+
+export function mm(um: Um): number {
+  return um / 1000;
+}
+
+export function money(cents: Cents): number {
+  return cents / 100;
+}
+
+function frameName(batch: Batch, unit: LaidUnit): string {
+  return `${batch.frames[unit.type.line]!.id}/${unit.copy}`;
+}
+
+export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick): PlannedStick {
+  const { source, copy } = stick;
+  return {
+    stick: `${source.ref}/${copy}`,
+    source: source.source,
+    ref: source.ref,
+    length: mm(source.length),
+    rails: stick.lanes.flat().map((rail) => {
+      const frame = frameName(batch, rail.unit);
+      return {
+        rail: `${frame}/${rail.side}`,
+        frame,
+        side: rail.side,
+        start: mm(rail.start),
+        length: mm(rail.length),
+        angle: task.spacing.mitres[rail.kind]!.angle,
+        flipped: rail.flipped,
+      };
+    }),
+    left: stick.left.map(({ from, to, keep }) => ({
+      from: mm(from),
+      to: mm(to),
+      use: keep ? 'offcut' : 'waste',
+    })),
+  };
+}
+
+export function plannedStop(batch: Batch, stop: Stop): PlannedStop {
+  return {
+    setting: mm(stop.setting),
+    second: stop.second === null ? null : mm(stop.second),
+    gauge: stop.gauge,
+    pairs: stop.units.map((unit) => {
+      const frame = frameName(batch, unit);
+      return { frame, rails: unit.sides.map((side) => `${frame}/${side}`) };
+    }),
+  };
+}
+
+/** Wood of a stick's rails, in micrometres: nested ones count along their middle line, L − F·tan θ. */
+function railLength(task: MouldingTask, stick: LaidStick): number {
+  const face = toNumber(task.moulding.face);
+  let sum = 0;
+  for (const lane of stick.lanes) {
+    for (const rail of lane) sum += rail.length;
+    const kinds = lane.map((rail) => rail.kind);
+    for (const kind of nested(task.spacing, kinds)) sum -= face * mitreTan(task.spacing.mitres[kind]!.sides);
+  }
+  return sum;
+}
+
+export function totalsOf(
+  task: MouldingTask,
+  layout: Layout,
+  stops: readonly Stop[],
+  cost: Cents,
+): PartTotals {
+  let [stockLength, rails, offcutLength, cuts] = [0, 0, 0, 0];
+  for (const stick of layout.sticks) {
+    stockLength += stick.source.length;
+    rails += railLength(task, stick);
+    for (const { from, to, keep } of stick.left) if (keep) offcutLength += to - from;
+    for (const lane of stick.lanes) {
+      cuts += cutsOf(
+        task.spacing,
+        lane.map((rail) => rail.kind),
+      );
+    }
+  }
+  return {
+    sticks: layout.sticks.length,
+    stockLength,
+    railLength: Math.round(rails),
+    offcutLength,
+    cost,
+    stopSettings: stops.reduce((sum, stop) => sum + (stop.second === null ? 1 : 2), 0),
+    cuts,
+  };
+}

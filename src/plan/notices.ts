@@ -1,0 +1,67 @@
+/** What the shop should know beside the plan. Codes are stable. */
+import { formatLength } from '../lengths/format.js';
+import { sidesOf } from '../rails/rails.js';
+import type { Bought } from '../stock/purchase.js';
+import type { MouldingTask } from '../stock/task.js';
+import type { Batch, Offer } from '../terms.js';
+import type { Notice } from './types.js';
+
+export const notices = {
+  PS_SHORT_RAILS: 'rails too short to be held by hand beside the blade',
+  PS_MIXED_ANGLES: 'reversible stock holds frames of unlike mitre angle, which do not nest',
+  PS_NO_OPPOSING: 'a ring with an odd number of sides has no opposing rails to match',
+  PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
+  PS_SEARCH_ENDED: 'the search ended before it was known whether more frames can be made',
+} as const;
+
+function notice(code: keyof typeof notices, path: string, message: string): Notice {
+  return { code, message, path };
+}
+
+function plural(count: number, one: string): string {
+  return `${count} ${one}${count === 1 ? '' : 's'}`;
+}
+
+/** Notices that the order itself calls for; `made` tells which items are cut at all. */
+export function orderNotices(batch: Batch, task: MouldingTask, demand: readonly number[]): readonly Notice[] {
+  const { moulding, spacing } = task;
+  const path = `mouldings[${task.index}]`;
+  const { clampBelow, stopStep } = batch.saw;
+  const found: Notice[] = [];
+  const short = task.items.flatMap((item, i) => ((demand[i] ?? 0) > 0 ? item.settings : []));
+  const settings = [...new Set(short.filter((setting) => setting < clampBelow))].sort((a, b) => b - a);
+  if (settings.length > 0) {
+    const [least, most] = [settings.at(-1)!, settings[0]!].map((um) =>
+      formatLength(um, batch.units, stopStep),
+    );
+    const range = settings.length === 1 ? most : `${least} to ${most}`;
+    const below = formatLength(clampBelow, batch.units);
+    const message = `${moulding.id}: rails of ${range} are under ${below}: clamp or jig them, never hold them by hand`;
+    found.push(notice('PS_SHORT_RAILS', path, message));
+  }
+  if (moulding.reversible && spacing.mitres.length > 1) {
+    const angles = spacing.mitres.map((mitre) => `${Number(mitre.angle.toFixed(2))}°`).join(', ');
+    const message = `${moulding.id}: mitres of ${angles} share this stock; rails of unlike angle stand apart, not nested`;
+    found.push(notice('PS_MIXED_ANGLES', path, message));
+  }
+  for (const line of task.lines) {
+    const frame = batch.frames[line]!;
+    if (frame.match !== 'pair' || sidesOf(frame) % 2 === 0) continue;
+    const message = `${frame.id}: a ring of ${sidesOf(frame)} sides has no opposing rails; cut as match "stop"`;
+    found.push(notice('PS_NO_OPPOSING', `frames[${line}].match`, message));
+  }
+  return found;
+}
+
+export function spareNotice(offer: Offer, index: number, used: number, bought: Bought): Notice | null {
+  const spare = bought.count - used;
+  if (spare === 0) return null;
+  const why = offer.pack > 1 ? `packs of ${offer.pack}` : 'the price break';
+  const message = `${offer.id}: ${plural(bought.count, 'piece')} bought for ${why}, ${spare} of them not cut`;
+  return notice('PS_SPARE_PIECES', `offers[${index}]`, message);
+}
+
+export function searchEnded(task: MouldingTask): Notice {
+  const message = `${task.moulding.id}: the search ended before it was known whether more frames can be made`;
+  return notice('PS_SEARCH_ENDED', `mouldings[${task.index}]`, message);
+}
