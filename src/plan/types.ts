@@ -82,7 +82,7 @@ export interface Shortfall {
   /** Stock length, millimetres, that would complete them: of offered sticks where there are offers, else in one run. */
   readonly needs: number;
   /** What those sticks would cost at the offers' prices; absent without offers. */
-  readonly cost?: number;
+  readonly cost?: number | undefined;
 }
 
 export interface Notice {
