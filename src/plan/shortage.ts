@@ -154,7 +154,7 @@ function oneRun(task: MouldingTask, missing: Copies): Shortfall {
     length += (count - 1) * weight;
     last = kind;
   });
-  return { moulding: task.moulding.id, frames: [], needs: mm(length) };
+  return { moulding: task.moulding.id, frames: [], needs: mm(length), cost: null };
 }
 
 /** What completes the frames that `copies` leave out. */

@@ -81,8 +81,8 @@ export interface Shortfall {
   readonly frames: readonly string[];
   /** Stock length, millimetres, that would complete them: of offered sticks where there are offers, else in one run. */
   readonly needs: number;
-  /** What those sticks would cost at the offers' prices; absent without offers. */
-  readonly cost?: number | undefined;
+  /** What those sticks would cost at the offers' prices; null without offers. */
+  readonly cost: number | null;
 }
 
 export interface Notice {

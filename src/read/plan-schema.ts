@@ -123,7 +123,7 @@ export const planSchema = z
           moulding: id,
           frames: list(label, 0, RAILS, 'frame copies'),
           needs: total,
-          cost: money.optional(),
+          cost: money.nullable().describe('what those sticks would cost, or null without offers'),
         })
         .describe('a shortfall: an object'),
       0,
