@@ -37,8 +37,12 @@ const VULGAR: Readonly<Record<string, string>> = {
   '⅒': '1/10',
 };
 
+/** Most lengths are written so already: one number, or two with a space between. */
+const PLAIN = /^\d[\d./-]*(?: \d[\d./-]*)?$/;
+
 /** One spelling for dashes, primes, quotes, fraction slashes, vulgar fractions and white space. */
 function plain(text: string): string {
+  if (PLAIN.test(text)) return text;
   return text
     .replace(/[½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒]/g, (sign) => ` ${VULGAR[sign] ?? sign}`)
     .replace(/[‐‑–]/g, '-')

@@ -69,19 +69,19 @@ export function refusal(
   listed: readonly Problem[],
   total: number,
 ): PairstopError {
-  const atLeast = total >= PROBLEMS_COUNTED ? 'at least ' : '';
+  const counted = total >= PROBLEMS_COUNTED ? `at least ${PROBLEMS_COUNTED}` : `${total}`;
   const problems =
     total > listed.length
       ? [
           ...listed,
           {
             path: '',
-            given: `${atLeast}${total} problems`,
+            given: `${counted} problems`,
             allowed: `none; only the first ${listed.length} are listed`,
           },
         ]
       : listed;
-  const count = total === 1 ? 'one problem' : `${atLeast}${total} problems`;
+  const count = total === 1 ? 'one problem' : `${counted} problems`;
   return new PairstopError(code, `${what}: ${count}\n${problems.map(problemText).join('\n')}`, problems);
 }
 
