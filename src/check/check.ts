@@ -17,12 +17,13 @@
  * | unlike angles on reversible stock | as not nested: k' of the larger angle and the recut between long points |
  * | one shared cut | unlike ways up, equal angles, and parallel cuts no further apart than the blade and 2 µm of rounding |
  * | railLength | L − F·tan θ for a rail that shares a cut with a neighbour, L otherwise; each rounded either way |
- * | stops | settings never rise; the same setting again only with another second stop or for another angle |
+ * | stops | settings never rise; the same setting again only with another second stop; one setting serves every angle |
  * | stopSettings | one for each entry, and one more for its second stop |
  * | gauge | of the longer stop; any gauge stick of exactly that length |
  * | pairs | opposing rails; all rails of a frame-matched frame may stand as one; a regular frame's rails in any groups |
  * | remainders | at full width: from one k' past the long point, or the trim or flaw, to the next such place; waste need not be listed |
- * | purchases | no dearer than the cheapest way to buy what is used |
+ * | needs of a shortfall | a length above 0; its cost null without offers. Neither can be proved without planning again |
+| purchases | no dearer than the cheapest way to buy what is used |
  * | money | whole cents, except bounds |
  */
 import type { Plan } from '../plan/types.js';

@@ -1,7 +1,7 @@
 /** Frames as wholes, once every stick and stop was met: all of their rails are cut, equal where they face, at a stop. */
 import type { Shortfall } from '../plan/types.js';
 import type { Context } from './context.js';
-import { mm, umOf } from './numbers.js';
+import { centsOf, mm, umOf } from './numbers.js';
 import { type OrderedLine, opposite, sizeOf } from './roster.js';
 import type { Setting } from './stops.js';
 
@@ -15,14 +15,19 @@ export interface Entry {
 export function checkShortfall(on: Context, shortfall: readonly Shortfall[]): ReadonlySet<string> {
   const { roster, findings, batch } = on;
   const known = new Set(batch.mouldings.map((moulding) => moulding.id));
+  const priced = new Set(batch.offers.map((offer) => offer.moulding));
   const short = new Set<string>();
-  shortfall.forEach(({ moulding, frames, needs }, s) => {
+  shortfall.forEach(({ moulding, frames, needs, cost }, s) => {
     const path = `shortfall[${s}]`;
     if (!known.has(moulding) || short.has(moulding)) {
       findings.add('CHECK_SHORTFALL', `${path}.moulding`, `"${moulding}"`, 'a moulding of the batch, once');
     }
     short.add(moulding);
     if (!(umOf(needs) > 0)) findings.add('CHECK_NUMBER', `${path}.needs`, String(needs), 'mm above 0');
+    if (cost !== null && !(priced.has(moulding) && centsOf(cost) >= 0)) {
+      const holds = priced.has(moulding) ? 'whole cents' : 'null, as the moulding has no offers';
+      findings.add('CHECK_NUMBER', `${path}.cost`, String(cost), holds);
+    }
     if (frames.length === 0) findings.add('CHECK_SHORTFALL', `${path}.frames`, 'none', 'at least one frame');
     frames.forEach((name, f) => {
       const frame = roster.frameAt(name);

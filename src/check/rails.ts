@@ -2,7 +2,7 @@
 import type { PlacedRail, PlannedStick } from '../plan/types.js';
 import type { Um } from '../terms.js';
 import type { InMoulding } from './context.js';
-import { GUARD, type Joint, jointOf, sharesCut, type Wood } from './geometry.js';
+import { clearance, GUARD, type Joint, jointOf, parallel, sharesCut, type Wood } from './geometry.js';
 import { lengthAt, mm } from './numbers.js';
 import { sizeOf } from './roster.js';
 import type { CheckCode } from './rules.js';
@@ -129,16 +129,20 @@ export function checkPlaces(
     verified.joints += 1;
     const joint = jointOf(before, rail, batch.saw.recut);
     if (joint === 'sound') return;
-    const blade = Math.max(before.mitre.blade, rail.mitre.blade);
-    const found = `${mm(rail.start - before.end)} after the long point of rails[${before.at}]`;
-    const beside = batch.saw.recut > 0 ? ` and ${mm(batch.saw.recut)} recut` : '';
-    findings.add(
-      JOINT[joint],
-      path(),
-      found,
-      `${mm(Math.ceil(blade))} for the blade${beside} between wood (nested: between parallel cuts)`,
-    );
+    findings.add(JOINT[joint], path(), foundAt(before, rail), roomFor(before, rail, batch.saw.recut));
   });
+}
+
+function foundAt(left: Standing, right: Standing): string {
+  if (!parallel(left, right))
+    return `${mm(right.start - left.end)} after the long point of rails[${left.at}]`;
+  return `${mm(Math.round(clearance(left, right)))} between facing cuts with rails[${left.at}]`;
+}
+
+function roomFor(left: Standing, right: Standing, recut: Um): string {
+  const blade = mm(Math.ceil(Math.max(left.mitre.blade, right.mitre.blade) - GUARD));
+  if (parallel(left, right)) return `${blade} along the stick for the blade`;
+  return `${blade} for the blade${recut > 0 ? ` and ${mm(recut)} recut` : ''} between long points`;
 }
 
 /** Adds the lengths and cuts of a stick's rails to the sums. */

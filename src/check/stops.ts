@@ -82,7 +82,6 @@ function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges
     findings.add('CHECK_SECOND', `${path}.second`, mm(second), `below ${mm(setting)}`);
   }
   if (stop.pairs.length === 0) findings.add('CHECK_STOP_IDLE', path, `${mm(setting)} without rails`);
-  let ring = 0;
   stop.pairs.forEach((pair, p) => {
     const pairPath = `${path}.pairs[${p}]`;
     verified.pairs += 1;
@@ -90,8 +89,7 @@ function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges
     checkPair(on, pair, rails, pairPath);
     const first = rails[0];
     if (first === undefined) return;
-    const { line, sides } = roster.lineOf(roster.frameOf(first));
-    if (ring === 0) ring = sides.length;
+    const { line } = roster.lineOf(roster.frameOf(first));
     if (second !== null && line.match !== 'frame') {
       findings.add(
         'CHECK_SECOND',
@@ -101,14 +99,12 @@ function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges
       );
     }
   });
-  return { setting, second, ring };
+  return { setting, second };
 }
 
-/** A setting, with the ring its mitre is for: the same setting at another angle is a run of its own. */
 export interface Setting {
   readonly setting: Um;
   readonly second: Um | null;
-  readonly ring: number;
 }
 
 /** Checks the stops as such; gives the settings, and notes in the roster which stop each rail is cut at. */
@@ -126,7 +122,7 @@ export function checkStops(
       on.findings.add('CHECK_STOP_ORDER', path, `${mm(found.setting)} after ${mm(last)}`, 'longest first');
     }
     last = found.setting;
-    const key = `${found.setting} ${found.second} ${found.ring}`;
+    const key = `${found.setting} ${found.second}`;
     if (seen.has(key)) on.findings.add('CHECK_STOP_ORDER', path, `${mm(found.setting)} a second time`);
     seen.add(key);
     return found;
