@@ -97,10 +97,17 @@ function randomKinds(random: Random, shape: Shape, count: number, scale: number)
       start: list.map(() => random.int(0, most)),
       joint: list.map(() => list.map(() => random.int(0, most))),
     };
-  // Reversible stock: neighbours of one angle nest; where angles differ the wider triangle and kerf count.
-  const slant = list.map(() => random.int(0, most));
-  const widest = (a: number, b: number): number => Math.max(slant[a] ?? 0, slant[b] ?? 0);
-  return { start: slant, joint: list.map((a) => list.map((b) => (a === b ? 0 : widest(a, b)))) };
+  // As mitred rails have it (src/stock/spacing.ts): each weight holds its own joint; where angles meet, the larger counts.
+  const blade = list.map(() => random.int(0, most));
+  const nest = list.map(() => (random.chance(0.5) ? random.int(0, most) : 0));
+  const unused = (kind: number): number => (blade[kind] ?? 0) - (nest[kind] ?? 0);
+  const spare = Math.max(...list.map(unused));
+  const joint = (a: number, b: number): number =>
+    a === b ? 0 : Math.max(blade[a] ?? 0, blade[b] ?? 0) - unused(b);
+  return {
+    start: list.map((kind) => spare - unused(kind)),
+    joint: list.map((a) => list.map((b) => joint(a, b))),
+  };
 }
 
 /** A problem with one stock length and unit costs, as published instances state it. */

@@ -1,0 +1,98 @@
+/** Own seeded families of instances: random ones as the literature draws them, degenerate ones, and frame batches. */
+import type { Problem } from '../../src/solve/problem.js';
+import { frameBatch, problemsOf } from './batches.js';
+import { cuttingStock, withStocks } from './problems.js';
+import { seeded } from './random.js';
+
+export interface Family {
+  readonly name: string;
+  readonly problems: readonly Problem[];
+}
+
+/** Sizes uniform in a range of the capacity, `n` pieces, equal sizes counted together. */
+function uniform(name: string, capacity: number, from: number, to: number, n: number): Problem {
+  const random = seeded(name);
+  const demand = new Map<number, number>();
+  for (let i = 0; i < n; i++) {
+    const size = random.int(from, to);
+    demand.set(size, (demand.get(size) ?? 0) + 1);
+  }
+  return cuttingStock(capacity, [...demand.keys()], [...demand.values()]);
+}
+
+function several(name: string, lengths: readonly number[], n: number, supply: number | null): Problem {
+  const random = seeded(name);
+  const items = Array.from({ length: n }, () => [random.int(60, 450), random.int(1, 12)] as const);
+  return withStocks(
+    items,
+    lengths.map((length, i) => ({ length, cost: length + 10, supply: i === 0 ? null : supply })),
+  );
+}
+
+function times(count: number, of: (i: number) => Problem): Problem[] {
+  return Array.from({ length: count }, (_, i) => of(i));
+}
+
+function range(count: number, of: (i: number) => number): number[] {
+  return Array.from({ length: count }, (_, i) => of(i));
+}
+
+export function generated(count: number): readonly Family[] {
+  return [
+    {
+      name: 'uniform 20-100 of 150, 120',
+      problems: times(count, (i) => uniform(`u ${i}`, 150, 20, 100, 120)),
+    },
+    { name: 'uniform 1-100 of 100, 200', problems: times(count, (i) => uniform(`s ${i}`, 100, 1, 100, 200)) },
+    {
+      name: 'uniform 150-200 of 1000, 100',
+      problems: times(count, (i) => uniform(`w ${i}`, 1000, 150, 200, 100)),
+    },
+    {
+      name: 'three lengths, 20 sizes',
+      problems: times(count, (i) => several(`l ${i}`, [1000, 800, 600], 20, null)),
+    },
+    {
+      name: 'three lengths, limited',
+      problems: times(count, (i) => several(`m ${i}`, [1000, 800, 600], 20, 9)),
+    },
+    { name: 'frames 12, three offers', problems: times(count, (i) => frameProblem(`peers 12 ${i}`, 12)) },
+    { name: 'frames 40, three offers', problems: times(count, (i) => frameProblem(`peers 40 ${i}`, 40)) },
+    { name: 'degenerate', problems: degenerate() },
+  ];
+}
+
+function frameProblem(name: string, frames: number): Problem {
+  const shape = { frames, mouldings: 1, offers: [8, 10, 12], sizes: 'usual', timeLimit: 30 } as const;
+  const problem = problemsOf(frameBatch(name, shape))[0];
+  if (problem === undefined) throw new RangeError(`${name} has no problem`);
+  return problem;
+}
+
+/** All rails equal, one rail a stick, nearly equal lengths, large demands, a stick just long enough, primes. */
+export function degenerate(): Problem[] {
+  return [
+    cuttingStock(1000, [300], [1000]),
+    cuttingStock(
+      1000,
+      range(40, (i) => 501 + i),
+      range(40, () => 3),
+    ),
+    cuttingStock(
+      20_000,
+      range(200, (i) => 4_500 + i),
+      range(200, () => 2),
+    ),
+    cuttingStock(
+      1009,
+      range(12, (i) => 90 + 41 * i),
+      range(12, () => 100_000),
+    ),
+    cuttingStock(999, [999, 500, 499], [7, 20, 20]),
+    cuttingStock(
+      1009,
+      [101, 103, 107, 109, 113, 127, 131, 137, 139, 149],
+      range(10, (i) => 5 + i),
+    ),
+  ];
+}

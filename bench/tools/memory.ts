@@ -1,0 +1,40 @@
+/** Peak memory of a whole tree of processes, sampled; Linux only, since it reads /proc. */
+import { existsSync, readFileSync, readdirSync } from 'node:fs';
+
+const EVERY_MS = 50;
+const KIB_PER_MIB = 1024;
+
+export interface Watch {
+  /** Ends the sampling; greatest sum of resident memory seen, MiB, or null where there is no /proc. */
+  readonly end: () => number | null;
+}
+
+export function watchMemory(): Watch {
+  if (!existsSync('/proc/self/status')) return { end: () => null };
+  let peak = residentMiB(process.pid);
+  const timer = setInterval(() => {
+    peak = Math.max(peak, residentMiB(process.pid));
+  }, EVERY_MS);
+  return {
+    end: () => {
+      clearInterval(timer);
+      // A solve in this very process keeps the timer waiting; the kernel's own peak covers that.
+      return Math.round(Math.max(peak, process.resourceUsage().maxRSS / KIB_PER_MIB));
+    },
+  };
+}
+
+/** A process and all its descendants; one that ends meanwhile counts as nothing. */
+function residentMiB(pid: number): number {
+  try {
+    const status = readFileSync(`/proc/${pid}/status`, 'utf8');
+    let sum = Number(/^VmRSS:\s+(\d+)/m.exec(status)?.[1] ?? 0) / KIB_PER_MIB;
+    for (const task of readdirSync(`/proc/${pid}/task`)) {
+      const children = readFileSync(`/proc/${pid}/task/${task}/children`, 'utf8');
+      for (const child of children.split(' ')) if (child !== '') sum += residentMiB(Number(child));
+    }
+    return sum;
+  } catch {
+    return 0;
+  }
+}
