@@ -1,0 +1,130 @@
+/** The plan as the shop reads it: what to buy, then moulding by moulding what to set, cut and keep. */
+import type { MouldingPlan, Plan } from '../plan/types.js';
+import type { Batch } from '../terms.js';
+import { cautionLines } from './cautions.js';
+import { stickLines } from './sticks.js';
+import { stopLines } from './stops.js';
+import { edges, money, PAGE, paragraph, percent, plural, printed, ranges, table } from './text.js';
+import { Words } from './words.js';
+
+function headLines(batch: Batch, plan: Plan): readonly string[] {
+  const rails = plan.mouldings.flatMap((moulding) => moulding.sticks.flatMap((stick) => stick.rails));
+  const frames = new Set(rails.map((rail) => rail.frame)).size;
+  const made = `${plural(frames, 'frame')}, ${plural(rails.length, 'rail')}, ${plural(plan.totals.sticks, 'stick')}`;
+  return [...edges(`Cut plan: ${batch.id}`, made), '='.repeat(PAGE)];
+}
+
+function shortLines(words: Words, plan: Plan): readonly string[] {
+  return plan.shortfall.flatMap(({ moulding, frames, needs, cost }) => {
+    const length = words.long(Math.round(needs * 1000));
+    const price = cost === null ? '' : `, ${money(cost)} at the offers' prices`;
+    const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${length} more would complete them${price}.`;
+    return paragraph(text, 0, 2);
+  });
+}
+
+function buyLines(batch: Batch, words: Words, plan: Plan): readonly string[] {
+  if (plan.buy.length === 0) return ['To buy: nothing, the rack is enough.'];
+  const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
+  const rows = plan.buy.map(({ moulding, offer, count, cost }) => [
+    `${count} x`,
+    words.stock(offers.get(offer)?.length ?? 0),
+    moulding,
+    offer,
+    money(cost),
+  ]);
+  const total = ['', '', '', 'in all', money(plan.totals.cost)];
+  return [
+    'To buy',
+    ...table(
+      rows.length > 1 ? [...rows, total] : rows,
+      [
+        { most: 10, align: 'right' },
+        { most: 16, align: 'right' },
+        { most: 26 },
+        { most: 26 },
+        { most: 16, align: 'right' },
+      ],
+      2,
+    ),
+  ];
+}
+
+function aboutMoulding(plan: Plan, words: Words, part: MouldingPlan): readonly string[] {
+  const rack = part.sticks.filter((stick) => stick.source === 'rack').length;
+  const from =
+    rack === 0 ? '' : rack === part.sticks.length ? ', all from the rack' : `, ${rack} from the rack`;
+  const stock = part.sticks.reduce((sum, stick) => sum + stick.length, 0);
+  const kept = part.sticks.flatMap((stick) => stick.left).filter((left) => left.use === 'offcut');
+  const keep = kept.reduce((sum, left) => sum + left.to - left.from, 0);
+  const cost = plan.buy
+    .filter((one) => one.moulding === part.moulding)
+    .reduce((sum, one) => sum + one.cost, 0);
+  const spent =
+    part.proof.measure === 'cost'
+      ? `cost ${money(cost)}`
+      : `rack used ${words.long(Math.round(stock * 1000))}`;
+  const offcuts =
+    kept.length === 0
+      ? 'no offcut to keep'
+      : `${plural(kept.length, 'offcut')} to keep, ${words.long(Math.round(keep * 1000))}`;
+  return paragraph(
+    `${plural(part.sticks.length, 'stick')}${from}; ${offcuts}; ${spent}, ${words.proof(part.proof)}.`,
+    0,
+    2,
+  );
+}
+
+function mouldingLines(plan: Plan, words: Words, part: MouldingPlan): readonly string[] {
+  if (part.sticks.length === 0) return [];
+  const angles = [...new Set(part.sticks.flatMap((stick) => stick.rails.map((rail) => rail.angle)))];
+  const mitres = angles.map((angle) => `${Number(angle.toFixed(2))}°`).join(' and ');
+  const nests = part.sticks.some((stick) => stick.rails.some((rail) => rail.flipped));
+  return [
+    '',
+    ...edges(
+      `${part.moulding}, mitre ${mitres}`,
+      nests ? 'flip the stick after each cut: one cut ends a rail and begins the next' : '',
+    ),
+    '-'.repeat(PAGE),
+    ...aboutMoulding(plan, words, part),
+    '',
+    'Stop settings: set each once, cut all its sticks, tick it off',
+    ...stopLines(words, part),
+    '',
+    'Sticks, rails from the left end on',
+    ...stickLines(words, part),
+  ];
+}
+
+function totalLines(words: Words, plan: Plan): readonly string[] {
+  const { totals } = plan;
+  const long = (mm: number): string => words.long(Math.round(mm * 1000));
+  const text =
+    `In all: ${plural(totals.sticks, 'stick')}, ${long(totals.stockLength)}; yield ${percent(totals.yield)} in rails, ` +
+    `${long(totals.offcutLength)} of offcuts to keep, ${long(totals.wasteLength)} of waste with kerf; ` +
+    `${plural(totals.stopSettings, 'stop setting')}, ${plural(totals.cuts, 'cut')}; cost ${money(totals.cost)}.`;
+  return paragraph(text, 0, 2);
+}
+
+/** The readable plan, lines of at most 100 columns, with a line end after each. */
+export function showPlan(batch: Batch, plan: Plan): string {
+  const words = new Words(batch);
+  const cuts = plan.totals.sticks > 0;
+  const clamps = plan.mouldings.some((part) =>
+    part.stops.some((stop) => words.clamped(stop.second ?? stop.setting)),
+  );
+  const lines = [
+    ...headLines(batch, plan),
+    ...shortLines(words, plan),
+    ...buyLines(batch, words, plan),
+    ...plan.mouldings.flatMap((part) => mouldingLines(plan, words, part)),
+    '',
+    ...totalLines(words, plan),
+    ...(plan.notices.length === 0
+      ? []
+      : ['', ...plan.notices.flatMap((notice) => paragraph(`Note: ${notice.message}`, 0, 2))]),
+    ...(cuts ? ['', ...cautionLines(batch, clamps)] : []),
+  ];
+  return printed(lines);
+}

@@ -1,0 +1,81 @@
+/** Each stick as a line: what is cut from it, left to right, and what is left. Equal sticks share a line. */
+import type { MouldingPlan, PlacedRail, PlannedStick } from '../plan/types.js';
+import { plural, ranges, table } from './text.js';
+import type { Words } from './words.js';
+
+interface Token {
+  readonly text: string;
+  readonly count: number;
+}
+
+/** The rails of one clear span: equal neighbours counted, the ring of a matched frame in brackets. */
+function tokensOf(words: Words, rails: readonly PlacedRail[]): readonly Token[] {
+  const texts: string[] = [];
+  for (let i = 0; i < rails.length; ) {
+    const { frame } = rails[i]!;
+    let end = i + 1;
+    if (words.wholeFrame(frame)) while (rails[end]?.frame === frame) end += 1;
+    const lengths = rails.slice(i, end).map((rail) => words.rail(rail));
+    texts.push(end - i > 1 ? `(${lengths.join(' ')})` : lengths.join(''));
+    i = end;
+  }
+  const tokens: Token[] = [];
+  for (const text of texts) {
+    const last = tokens.at(-1);
+    if (last?.text === text) tokens[tokens.length - 1] = { text, count: last.count + 1 };
+    else tokens.push({ text, count: 1 });
+  }
+  return tokens;
+}
+
+function railsText(words: Words, stick: PlannedStick): string {
+  const parts: string[] = [];
+  let rest = stick.rails;
+  for (const [from, to] of words.flaws(stick.ref)) {
+    const before = rest.filter((rail) => rail.start * 1000 < from);
+    rest = rest.slice(before.length);
+    parts.push(spanText(words, before));
+    parts.push(`[flaw ${words.length(from)} to ${words.length(to)}]`);
+  }
+  parts.push(spanText(words, rest));
+  return parts.filter((part) => part !== '').join(' ');
+}
+
+function spanText(words: Words, rails: readonly PlacedRail[]): string {
+  return tokensOf(words, rails)
+    .map(({ text, count }) => (count === 1 ? text : `${count} x ${text}`))
+    .join(', ');
+}
+
+function leftText(words: Words, stick: PlannedStick): string {
+  const kept = stick.left.filter((left) => left.use === 'offcut');
+  const spans = kept.length > 0 ? kept : stick.left;
+  const texts = spans.map((left) => words.tape(Math.round((left.to - left.from) * 1000)));
+  if (texts.length === 0) return 'nothing left';
+  return `${kept.length > 0 ? 'keep' : 'waste'} ${texts.join(', ')}`;
+}
+
+/** Lines for all sticks of a moulding. */
+export function stickLines(words: Words, moulding: MouldingPlan): readonly string[] {
+  const rows: { names: string[]; cells: string[] }[] = [];
+  for (const stick of moulding.sticks) {
+    const cells = [
+      words.stock(Math.round(stick.length * 1000)),
+      stick.source === 'rack' ? 'rack' : 'new',
+      railsText(words, stick),
+      leftText(words, stick),
+    ];
+    const last = rows.at(-1);
+    if (last !== undefined && last.cells.join('\n') === cells.join('\n')) last.names.push(stick.stick);
+    else rows.push({ names: [stick.stick], cells });
+  }
+  const lines = rows.map(({ names, cells }) => {
+    const [length = '', source = '', rails = '', left = ''] = cells;
+    return [plural(names.length, 'stick'), ranges(names), `${source} ${length}`, left, rails];
+  });
+  return table(
+    lines,
+    [{ most: 10, align: 'right' }, { most: 24 }, { most: 16 }, { most: 18 }, { most: 100 }],
+    2,
+  );
+}

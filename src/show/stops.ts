@@ -1,0 +1,76 @@
+/** The stop settings in the order they are set: at each, which sticks to cut, and whose rails they become. */
+import type { MouldingPlan, PlannedPair, PlannedStop } from '../plan/types.js';
+import { PAGE, plural, ranges, table } from './text.js';
+import type { Words } from './words.js';
+
+/** Frames of one line cut in a row at one stop: their copies, and how many rails each stick gives, as it is fetched. */
+interface Row {
+  readonly line: string;
+  readonly sides: string;
+  readonly copies: string[];
+  readonly perStick: Map<string, number>;
+}
+
+function sidesText(pair: PlannedPair): string {
+  const sides = pair.rails.map((rail) => rail.slice(rail.lastIndexOf('/') + 1));
+  if (sides.length > 2) return sides.length === 4 ? 'all four sides' : `all ${sides.length} sides`;
+  return sides.join(' + ');
+}
+
+function lineOf(frame: string): string {
+  return frame.slice(0, frame.lastIndexOf('/'));
+}
+
+function rowsOf(stop: PlannedStop, stickOf: ReadonlyMap<string, string>): readonly Row[] {
+  const rows: Row[] = [];
+  for (const pair of stop.pairs) {
+    const [line, sides] = [lineOf(pair.frame), sidesText(pair)];
+    let row = rows.at(-1);
+    if (row === undefined || row.line !== line || row.sides !== sides) {
+      row = { line, sides, copies: [], perStick: new Map() };
+      rows.push(row);
+    }
+    row.copies.push(pair.frame);
+    for (const rail of pair.rails) {
+      const stick = stickOf.get(rail) ?? '?';
+      row.perStick.set(stick, (row.perStick.get(stick) ?? 0) + 1);
+    }
+  }
+  return rows;
+}
+
+/** `5 each from ash-10/1…4, 3 from r17/1`. */
+function fromSticks(perStick: ReadonlyMap<string, number>): string {
+  const groups: { sticks: string[]; count: number }[] = [];
+  for (const [stick, count] of perStick) {
+    const last = groups.at(-1);
+    if (last?.count === count) last.sticks.push(stick);
+    else groups.push({ sticks: [stick], count });
+  }
+  return groups
+    .map(({ sticks, count }) => `${count}${sticks.length > 1 ? ' each' : ''} from ${ranges(sticks)}`)
+    .join(', ');
+}
+
+function heading(words: Words, stop: PlannedStop): string {
+  const rails = stop.pairs.reduce((sum, pair) => sum + pair.rails.length, 0);
+  const second = stop.second === null ? '' : ` and ${words.setting(stop.second)} on the swing-away stop`;
+  const gauge = stop.gauge === null ? '' : `, set by gauge stick ${stop.gauge}`;
+  const clamp = words.clamped(stop.second ?? stop.setting) ? '   CLAMP OR JIG, do not hold' : '';
+  return `[ ] ${words.setting(stop.setting)}${second}${gauge}: ${plural(rails, 'rail')}${clamp}`;
+}
+
+/** Lines for all stops of a moulding. */
+export function stopLines(words: Words, moulding: MouldingPlan): readonly string[] {
+  const stickOf = new Map(
+    moulding.sticks.flatMap((stick) => stick.rails.map((rail) => [rail.rail, stick.stick] as const)),
+  );
+  return moulding.stops.flatMap((stop) => {
+    const rows = rowsOf(stop, stickOf).map(({ copies, sides, perStick }) => [
+      ranges(copies),
+      sides,
+      fromSticks(perStick),
+    ]);
+    return [`  ${heading(words, stop)}`, ...table(rows, [{ most: 24 }, { most: 16 }, { most: PAGE }], 8)];
+  });
+}

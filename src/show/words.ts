@@ -1,0 +1,78 @@
+/** How lengths, rails and proofs of one batch are put into words. */
+import { formatLength } from '../lengths/format.js';
+import type { PlacedRail, PlanProof } from '../plan/types.js';
+import type { Batch, RackEntry, Um } from '../terms.js';
+import { money, percent, STUCK } from './text.js';
+
+const UM_PER_FOOT = 304_800;
+const UM_PER_METRE = 1_000_000;
+
+export class Words {
+  readonly #batch: Batch;
+  readonly #matchedWhole: ReadonlySet<string>;
+  readonly #flaws: ReadonlyMap<string, RackEntry['flaws']>;
+
+  constructor(batch: Batch) {
+    this.#batch = batch;
+    this.#flaws = new Map(batch.sticks.map((entry) => [entry.id, entry.flaws]));
+    this.#matchedWhole = new Set(batch.frames.flatMap((line) => (line.match === 'frame' ? [line.id] : [])));
+  }
+
+  /** A length on the stop's scale. */
+  length(um: Um): string {
+    return formatLength(um, this.#batch.units, this.#batch.saw.stopStep).replaceAll(' ', STUCK);
+  }
+
+  /** A length read off a tape, to the nearest mark. */
+  tape(um: Um): string {
+    return formatLength(um, this.#batch.units).replaceAll(' ', STUCK);
+  }
+
+  /** A stick as it is ordered: in feet where it is whole feet. */
+  stock(um: Um): string {
+    return this.#batch.units === 'in' && um % UM_PER_FOOT === 0 ? `${um / UM_PER_FOOT}'` : this.tape(um);
+  }
+
+  /** A length to be carried or paid for, not measured. */
+  long(um: Um): string {
+    const [size, unit] = this.#batch.units === 'in' ? [UM_PER_FOOT, 'ft'] : [UM_PER_METRE, 'm'];
+    return `${(um / size).toFixed(unit === 'ft' ? 1 : 2)}${STUCK}${unit}`;
+  }
+
+  flaws(ref: string): RackEntry['flaws'] {
+    return this.#flaws.get(ref) ?? [];
+  }
+
+  setting(mm: number): string {
+    return this.length(Math.round(mm * 1000));
+  }
+
+  /** Whether a rail of this length, in millimetres, is too short to hold. */
+  clamped(mm: number): boolean {
+    return Math.round(mm * 1000) < this.#batch.saw.clampBelow;
+  }
+
+  rail(rail: PlacedRail): string {
+    return this.setting(rail.length) + (this.clamped(rail.length) ? '*' : '');
+  }
+
+  /** Whether the frame copy `id/copy` is matched all round. */
+  wholeFrame(frame: string): boolean {
+    return this.#matchedWhole.has(frame.slice(0, frame.lastIndexOf('/')));
+  }
+
+  proof(proof: PlanProof): string {
+    const cost = proof.measure === 'cost';
+    switch (proof.status) {
+      case 'optimal':
+        return cost ? 'proven: no plan costs less' : 'proven: no plan uses less of the rack';
+      case 'within': {
+        const gap = percent((proof.value - proof.bound) / proof.value, 2);
+        const bound = cost ? money(proof.bound) : this.length(Math.floor(proof.bound * 1000));
+        return `within ${gap} of the proven bound, ${bound}`;
+      }
+      case 'unproven':
+        return 'not proven: the search ended before it had a bound';
+    }
+  }
+}
