@@ -1,0 +1,242 @@
+import type { Highs } from 'highs';
+import { countBound, type Duals, dualBound, functionBound } from './bound.js';
+import { type Column, type Cutting, serves, trim, usage } from './columns.js';
+import { dive } from './dive.js';
+import { enumerate, finish } from './finish.js';
+import { byRate, byRemainder, greedy } from './first.js';
+import { type Goal, grain as grainOf } from './goal.js';
+import type { Instance } from './instance.js';
+import type { Knapsack } from './knapsack.js';
+import type { LpFactory } from './lp.js';
+import { Master } from './master.js';
+import type { SolveOptions } from './problem.js';
+import { randomOf } from './random.js';
+import { shorter, type Watch, watchOf } from './watch.js';
+
+export interface Tools {
+  /** Tried in order: the first that takes the number of rows; when it fails, the next. */
+  readonly factories: readonly LpFactory[];
+  readonly highs: Highs;
+}
+
+export interface Found {
+  /** Makes exactly the demand; null when none was found. */
+  readonly plan: Cutting[] | null;
+  readonly value: number;
+  readonly bound: number;
+}
+
+const MOST_ENUMERATED = 60_000;
+
+/** The search for one goal: bounds first, then column generation, dives, and a finish over all columns that matter. */
+export class Search {
+  private plan: Cutting[] | null = null;
+  private value = Infinity;
+  private bound = 0;
+  private readonly grain: number;
+  private readonly watch: Watch;
+  private master: Master | null = null;
+  /** The duals of the best bound, with what the bound was before rounding. */
+  private proof: { duals: Duals; bound: number } | null = null;
+
+  constructor(
+    private readonly instance: Instance,
+    private readonly goal: Goal,
+    private readonly knapsack: Knapsack,
+    private readonly tools: Tools,
+    private readonly options: SolveOptions,
+    private readonly onImproved: (found: Found) => void,
+  ) {
+    this.grain = grainOf(goal);
+    this.watch = watchOf(options);
+  }
+
+  private get done(): boolean {
+    return this.bound >= this.value;
+  }
+
+  /** Columns met so far, to start the next goal with. */
+  get columns(): readonly Column[] {
+    return this.master?.columns ?? [];
+  }
+
+  private costOf(plan: readonly Cutting[]): number {
+    return usage(this.instance, plan).reduce(
+      (sum, pieces, s) => sum + (pieces > 0 ? pieces * this.goal.cost[s]! : 0),
+      0,
+    );
+  }
+
+  private holds(plan: readonly Cutting[]): boolean {
+    const used = usage(this.instance, plan);
+    return this.goal.rows.every(
+      (row) => row.weights.reduce((sum, w, s) => sum + w * used[s]!, 0) <= row.limit,
+    );
+  }
+
+  /** Takes a plan if it serves, keeps to the rows and is better. */
+  private take(cuttings: readonly Cutting[]): void {
+    const plan = trim(this.instance, cuttings);
+    if (!serves(this.instance, plan) || !this.holds(plan)) return;
+    const value = this.costOf(plan);
+    if (value >= this.value) return;
+    this.plan = plan;
+    this.value = value;
+    this.onImproved(this.found());
+  }
+
+  private raise(bound: number): void {
+    if (bound <= this.bound) return;
+    this.bound = Math.min(bound, this.value);
+    if (this.plan) this.onImproved(this.found());
+  }
+
+  private found(): Found {
+    return { plan: this.plan, value: this.value, bound: this.bound };
+  }
+
+  run(start: readonly Cutting[] | null, columns: readonly Column[]): Found {
+    if (start) this.take(start);
+    this.quick();
+    if (!this.done && !this.watch.over()) this.generate(columns);
+    if (!this.done && !this.watch.over() && this.master) this.improve();
+    return this.found();
+  }
+
+  dispose(): void {
+    this.master?.dispose();
+  }
+
+  private quick(): void {
+    const { instance, goal } = this;
+    const spare = Float64Array.from(instance.lanes, (lane) => lane.supply);
+    for (const choice of [byRate, byRemainder]) {
+      const plan = greedy(instance, goal.cost, choice, instance.demand, spare);
+      if (plan) this.take(plan);
+    }
+    const lane = instance.lanes[0];
+    if (instance.lanes.length === 1 && lane && lane.segments.length === 1 && goal.cost[0]! > 0) {
+      this.raise(functionBound(instance) * goal.cost[0]!);
+    }
+  }
+
+  private begin(columns: readonly Column[], factory: LpFactory): Master {
+    const master = new Master(this.instance, this.goal, this.knapsack, factory);
+    for (const { column } of this.plan ?? []) master.add(column);
+    for (const column of columns) master.add(column);
+    return master;
+  }
+
+  /** Column generation at the root; the LP library that fails gives way to the next. */
+  private generate(columns: readonly Column[]): void {
+    const rows = this.instance.n + this.instance.lanes.length + this.goal.rows.length;
+    for (const factory of this.tools.factories) {
+      if (rows > factory.mostRows) continue;
+      const known = [...columns, ...this.columns];
+      this.master?.dispose();
+      this.master = this.begin(known, factory);
+      if (this.converge(this.master) || this.watch.over()) return;
+    }
+    // No library served to the end: what was found stays, and nothing is claimed from it.
+  }
+
+  private converge(master: Master): boolean {
+    const { instance } = this;
+    const most = Math.max(10, Math.min(60, instance.n >> 1));
+    for (;;) {
+      if (this.watch.over()) return true;
+      const answer = master.solve(this.watch.seconds());
+      if (!answer) return false;
+      const duals = master.duals();
+      const added = master.price(duals, instance.demand, most);
+      this.prove(duals);
+      if (this.done || added === 0) return true;
+      // Rounded up, the bound cannot pass the master's value: once it is there, more columns only cost time.
+      if (this.bound >= Math.ceil(answer.objective / this.grain - 1e-6) * this.grain && !master.leavesOut())
+        return true;
+    }
+  }
+
+  private prove(duals: Duals): void {
+    const exact = dualBound(this.instance, this.goal, duals, this.grain);
+    if (this.proof === null || exact >= this.proof.bound) this.proof = { duals, bound: exact };
+    this.raise(exact);
+    if (!this.done && this.instance.lanes.length > 1) {
+      const counted = countBound(this.instance, this.goal, duals, this.value);
+      if (counted >= 0) this.raise(counted);
+    }
+  }
+
+  private diveOnce(master: Master, discrepancy: number, noise: () => number, watch: Watch): void {
+    dive(master, {
+      below: this.value,
+      grain: this.grain,
+      discrepancy,
+      noise,
+      watch,
+      onPlan: (plan) => {
+        this.take(plan);
+      },
+    });
+  }
+
+  /** Dives with more and more discrepancy, and between them attempts to finish over all columns that matter. */
+  private improve(): void {
+    const master = this.master!;
+    const random = randomOf(this.options.seed);
+    for (let turn = 0; !this.done && !this.watch.over(); turn++) {
+      const noise = turn < 4 ? () => 0 : () => random();
+      this.diveOnce(master, turn - 1, noise, this.watch);
+      if (this.done || this.watch.over()) return;
+      if (turn === 0 || turn % 6 === 5) this.complete(master, turn === 0 ? 1 : 2 + turn);
+      if (this.done || this.watch.over()) return;
+      if (!this.root(master)) return;
+    }
+  }
+
+  /** Solves the root again so that the next dive starts from it. */
+  private root(master: Master): boolean {
+    const answer = master.solve(this.watch.seconds());
+    if (!answer) return false;
+    const duals = master.duals();
+    master.price(duals, this.instance.demand, 10);
+    this.prove(duals);
+    return master.solve(this.watch.seconds()) !== null;
+  }
+
+  /**
+   * A mixed-integer programme over every column a better plan may use; when those are too many, over the columns
+   * at hand, which may find a plan but proves nothing.
+   */
+  private complete(master: Master, seconds: number): void {
+    const { instance, goal, knapsack, tools } = this;
+    const answer = master.solve(this.watch.seconds());
+    if (!answer || this.value === Infinity) return;
+    const duals = master.duals();
+    master.price(duals, instance.demand, 10);
+    const mark = this.value - this.grain;
+    const raw = dualBound(instance, goal, duals, 1);
+    // dualBound rounds up to whole units, so one unit less is a true bound for the slack.
+    const slack = (mark - Math.max(0, raw - 1)) * duals.scale;
+    const all = this.feasible(duals)
+      ? enumerate(instance, goal, knapsack, duals, slack, MOST_ENUMERATED)
+      : null;
+    const limit = Math.min(shorter(this.watch, this.options, seconds).seconds(), seconds);
+    const columns = all ?? master.columns;
+    const result = finish(tools.highs, instance, goal, columns, mark, limit);
+    if (result.plan) this.take(result.plan);
+    if (all === null) return;
+    if (result.status === 'infeasible') this.raise(mark + this.grain);
+    if (result.status === 'optimal') this.raise(this.value);
+  }
+
+  /** Whether no pattern is worth more than it costs at these duals, so that reduced costs are not negative. */
+  private feasible(duals: Duals): boolean {
+    const { instance, goal } = this;
+    return instance.lanes.every((lane, s) => {
+      let e = goal.cost[s]! * duals.scale - duals.supply[s]!;
+      for (let r = 0; r < goal.rows.length; r++) e -= goal.rows[r]!.weights[s]! * duals.row[r]!;
+      return duals.worth[s]! <= e + (lane.supply === Infinity ? goal.cost[s]! * duals.scale * 1e-7 : 0);
+    });
+  }
+}
