@@ -102,7 +102,7 @@ function totalLines(words: Words, plan: Plan): readonly string[] {
   const long = (mm: number): string => words.long(Math.round(mm * 1000));
   const text =
     `In all: ${plural(totals.sticks, 'stick')}, ${long(totals.stockLength)}; yield ${percent(totals.yield)} in rails, ` +
-    `${long(totals.offcutLength)} of offcuts to keep, ${long(totals.wasteLength)} of waste with kerf; ` +
+    `${totals.offcutLength === 0 ? 'no' : `${long(totals.offcutLength)} of`} offcuts to keep, ${long(totals.wasteLength)} of waste with kerf; ` +
     `${plural(totals.stopSettings, 'stop setting')}, ${plural(totals.cuts, 'cut')}; cost ${money(totals.cost)}.`;
   return paragraph(text, 0, 2);
 }

@@ -1,0 +1,33 @@
+#!/usr/bin/env node
+/** The `pairstop` command. Exit 0: done; 2: the input is refused; 3: stock is short; 1: anything else. */
+import { Command } from 'commander';
+import { endOf } from './ending.js';
+import { addPlanCommands } from './plan-commands.js';
+
+const VERSION = '0.1.0';
+
+function end(code: number): void {
+  process.exitCode = code;
+}
+
+const program = new Command('pairstop')
+  .description(
+    'Plans mitred picture frames: which sticks to buy and cut, every pair of rails from one stop setting.',
+  )
+  .version(VERSION)
+  .configureHelp({ helpWidth: 100 })
+  .exitOverride();
+
+addPlanCommands(program, end);
+for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
+
+// A reader that has seen enough (`| head`) closes the pipe; what is left to print is not wanted.
+process.stdout.on('error', (error) => {
+  if (Reflect.get(error, 'code') !== 'EPIPE') throw error;
+});
+
+try {
+  await program.parseAsync();
+} catch (error) {
+  end(endOf(error));
+}

@@ -1,0 +1,100 @@
+/** The commands that need no queue: plan, check, schema. */
+import type { Command } from 'commander';
+import { checkPlan } from '../check/check.js';
+import { reportText } from '../check/report.js';
+import { PairstopError } from '../errors.js';
+import type { Plan } from '../plan/types.js';
+import { readBatch } from '../read/batch.js';
+import { batchJsonSchema, planJsonSchema } from '../read/json-schema.js';
+import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
+import { readPlan } from '../read/plan.js';
+import { planBatch } from '../run/plan-batch.js';
+import { showPlan } from '../show/plan.js';
+import type { Batch } from '../terms.js';
+import { EXIT_DONE, EXIT_OTHER, EXIT_SHORT } from './ending.js';
+import { print, readInput, STANDARD, writeOutput } from './files.js';
+import { ProgressLine } from './progress-line.js';
+
+export interface PlanOutput {
+  readonly out?: string;
+  readonly json?: boolean;
+}
+
+/** A plan as a file: readable, and the same bytes for the same plan. */
+export function planText(plan: Plan): string {
+  return `${JSON.stringify(plan, null, 1)}\n`;
+}
+
+/** Writes a checked plan where the options say; gives the exit code. Also for plans that come from the queue. */
+export async function deliver(batch: Batch, plan: Plan, output: PlanOutput): Promise<number> {
+  if (output.out !== undefined) await writeOutput(output.out, planText(plan));
+  if (output.json === true) {
+    if (output.out !== STANDARD) await print(planText(plan));
+  } else if (output.out !== STANDARD) await print(showPlan(batch, plan));
+  return plan.status === 'short' ? EXIT_SHORT : EXIT_DONE;
+}
+
+async function plan(path: string, output: PlanOutput): Promise<number> {
+  const batch = readBatch(await readInput(path, BATCH_BYTES));
+  const line = new ProgressLine();
+  const stop = new AbortController();
+  const interrupt = (): void => stop.abort();
+  process.once('SIGINT', interrupt).once('SIGTERM', interrupt);
+  try {
+    const made = await planBatch(batch, {
+      signal: stop.signal,
+      onProgress: (progress) => line.update(progress),
+    });
+    line.stop();
+    return await deliver(batch, made, output);
+  } finally {
+    line.stop();
+    process.off('SIGINT', interrupt).off('SIGTERM', interrupt);
+  }
+}
+
+async function check(batchPath: string, planPath: string): Promise<number> {
+  if (batchPath === STANDARD && planPath === STANDARD) {
+    throw new PairstopError('PS_USAGE', 'only one of batch and plan can come from standard input');
+  }
+  const batch = readBatch(await readInput(batchPath, BATCH_BYTES));
+  const report = checkPlan(batch, readPlan(await readInput(planPath, PLAN_BYTES)));
+  await print(`${reportText(report)}\n`);
+  return report.ok ? EXIT_DONE : EXIT_OTHER;
+}
+
+async function schema(of: string): Promise<number> {
+  const schemas = { batch: batchJsonSchema, plan: planJsonSchema } as const;
+  if (of !== 'batch' && of !== 'plan') {
+    throw new PairstopError('PS_USAGE', `schema: given ${JSON.stringify(of)}; allowed: batch, plan`);
+  }
+  await print(`${JSON.stringify(schemas[of](), null, 2)}\n`);
+  return EXIT_DONE;
+}
+
+export function addPlanCommands(program: Command, end: (code: number) => void): void {
+  program
+    .command('plan')
+    .summary('plan a batch in this process')
+    .description(
+      'Plans a batch and prints what to buy, set and cut. Exit 3: stock is short, the rest is planned.',
+    )
+    .argument('<batch>', 'the batch, a JSON file, or - for standard input')
+    .option('--out <file>', 'write the plan as JSON to a file')
+    .option('--json', 'print the plan as JSON instead of the readable page')
+    .action(async (path: string, output: PlanOutput) => end(await plan(path, output)));
+  program
+    .command('check')
+    .summary('verify a plan against its batch')
+    .description(
+      'Verifies a plan from the definition, without the planner. Exit 1: something is wrong with it.',
+    )
+    .argument('<batch>', 'the batch, a JSON file, or -')
+    .argument('<plan>', 'the plan, a JSON file, or -')
+    .action(async (batchPath: string, planPath: string) => end(await check(batchPath, planPath)));
+  program
+    .command('schema')
+    .summary('print a JSON Schema')
+    .argument('<document>', 'batch or plan')
+    .action(async (of: string) => end(await schema(of)));
+}

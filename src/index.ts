@@ -1,0 +1,30 @@
+/** What other software may use. Everything else under `dist` may change without notice. */
+export { checkPlan } from './check/check.js';
+export { type CheckReport, type Finding, findingText, reportText } from './check/report.js';
+export { type CheckCode, rules } from './check/rules.js';
+export { catalogue, type ErrorCode, PairstopError, type Problem } from './errors.js';
+export { formatLength } from './lengths/format.js';
+export { parseLength } from './lengths/parse.js';
+export { notices } from './plan/notices.js';
+export type {
+  MouldingPlan,
+  Notice,
+  PlacedRail,
+  Plan,
+  PlannedPair,
+  PlannedStick,
+  PlannedStop,
+  PlanProof,
+  Purchase,
+  Remainder,
+  Shortfall,
+  Totals,
+} from './plan/types.js';
+export { checkBatch, readBatch } from './read/batch.js';
+export type { BatchDocument } from './read/batch-schema.js';
+export { batchJsonSchema, type JsonSchema, planJsonSchema } from './read/json-schema.js';
+export { checkPlanDocument, readPlan } from './read/plan.js';
+export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
+export type { BatchProgress, MouldingProgress } from './run/progress.js';
+export { showPlan } from './show/plan.js';
+export type { Batch } from './terms.js';
