@@ -148,14 +148,14 @@ describe('parseLength', () => {
   });
 
   it('gives a length or null for any text at all', () => {
-    const alphabet = [...`0123456789./-'" ½⅜′″mftincé\u00a0`];
+    const alphabet = `0123456789./-'" ½⅜′″mftincé\u00a0`.split('');
     const text = fc
       .array(fc.constantFrom(...alphabet), { maxLength: LONGEST_LENGTH_TEXT })
       .map((c) => c.join(''));
     fc.assert(
       fc.property(fc.oneof(text, fc.string()), (given) => {
         const length = tryParseLength(given, 'in');
-        return length === null || (length.num >= 0n && length.den > 0n);
+        expect(length === null || (length.num >= 0n && length.den > 0n)).toBe(true);
       }),
       { seed: 20_260_301, numRuns: 20_000 },
     );
@@ -172,10 +172,9 @@ describe('rounding to whole micrometres', () => {
 
   it('keeps mm and µm apart by a factor that undoes itself', () => {
     fc.assert(
-      fc.property(
-        fc.integer({ min: 0, max: 200_000_000 }),
-        (length) => umFromMm(mmFromUm(length)) === length,
-      ),
+      fc.property(fc.integer({ min: 0, max: 200_000_000 }), (length) => {
+        expect(umFromMm(mmFromUm(length))).toBe(length);
+      }),
       { seed: 7, numRuns: 5_000 },
     );
   });
@@ -234,7 +233,7 @@ describe('formatLength', () => {
         const halfMark = written === 'in' ? um(25_400, 64) : um(50);
         const off =
           (back.num - BigInt(length) * back.den) * (back.num < BigInt(length) * back.den ? -1n : 1n);
-        return off * halfMark.den <= halfMark.num * back.den;
+        expect(off * halfMark.den <= halfMark.num * back.den).toBe(true);
       }),
       { seed: 1959, numRuns: 5_000 },
     );
@@ -247,7 +246,7 @@ describe('formatLength', () => {
         fc.constantFrom<Units>('in', 'mm'),
         (length, units) => {
           const text = formatLength(length, units);
-          return formatLength(needUm(parseLength(text, units)), units) === text;
+          expect(formatLength(needUm(parseLength(text, units)), units)).toBe(text);
         },
       ),
       { seed: 811, numRuns: 5_000 },

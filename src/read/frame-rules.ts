@@ -93,10 +93,8 @@ function playFits(frame: Frame, units: Units, path: Path, problems: Problems): v
     if (value === undefined || smallest === undefined) continue;
     if (toNumber(value) * tangent(frame) < toNumber(smallest)) continue;
     const bound = formatLength(toNumber(smallest) / tangent(frame), units);
-    problems.add(
-      [...path, key],
-      `less than the frame's smallest side allows (${bound}); play is 1/8" by default`,
-    );
+    const byDefault = key === 'play' ? ', and 1/8" where nothing is given' : '';
+    problems.add([...path, key], `less than the frame's smallest side allows, ${bound}${byDefault}`);
   }
   if (play !== undefined && playMax !== undefined && compare(playMax, play) < 0) {
     const least = formatLength(toNumber(play), units);
