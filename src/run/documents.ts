@@ -1,0 +1,90 @@
+/** Parts and plans as they lie in the store and travel between processes: sealed, and checked when opened. */
+import { z } from 'zod';
+import { PairstopError } from '../errors.js';
+import type { MouldingPart } from '../plan/part.js';
+import type { Plan } from '../plan/types.js';
+import { LINES, PLAN_BYTES, RAILS } from '../read/limits.js';
+import { checkPlanDocument, readPlan } from '../read/plan.js';
+import { seal, unseal } from './seal.js';
+
+const whole = z.int().min(0).max(Number.MAX_SAFE_INTEGER);
+
+const patterns = z
+  .array(
+    z.strictObject({
+      stock: whole,
+      count: whole.min(1),
+      segments: z.array(z.array(z.strictObject({ item: whole, count: whole.min(1) })).max(RAILS)).max(RAILS),
+    }),
+  )
+  .max(RAILS);
+
+/**
+ * What assembling and resuming rely on. The lists that end up in the plan are looked at there, by the plan's own
+ * schema and by the checker.
+ */
+const partSchema = z.strictObject({
+  moulding: z.string(),
+  plan: z.looseObject({ moulding: z.string(), proof: z.looseObject({ status: z.string() }) }),
+  buy: z.array(z.unknown()).max(LINES),
+  totals: z.strictObject({
+    sticks: whole,
+    stockLength: whole,
+    railLength: whole,
+    offcutLength: whole,
+    cost: whole,
+    stopSettings: whole,
+    cuts: whole,
+  }),
+  shortfall: z.looseObject({}).nullable(),
+  notices: z.array(z.unknown()),
+  copies: z.array(whole).max(LINES),
+  patterns,
+});
+
+function foreign(what: string, moulding: string): PairstopError {
+  const allowed = `the stored part of moulding ${JSON.stringify(moulding)}`;
+  const problem = { path: '', given: what, allowed };
+  return new PairstopError('PS_STORE', `a stored part cannot be used: ${what}`, [problem]);
+}
+
+export function sealPart(batch: string, part: MouldingPart): Buffer {
+  return seal({ kind: 'part', batch, moulding: part.moulding }, JSON.stringify(part));
+}
+
+/** Throws PS_STORE for anything that is not a part of this moulding of this batch. */
+export function partOf(batch: string, moulding: string, sealed: Uint8Array): MouldingPart {
+  const json: unknown = JSON.parse(unseal({ kind: 'part', batch, moulding }, sealed, PLAN_BYTES));
+  const parsed = partSchema.safeParse(json);
+  if (!parsed.success) {
+    const [issue] = parsed.error.issues;
+    throw foreign(
+      `${issue?.path.join('.') ?? ''}: ${issue?.message ?? 'not a part'}`.slice(0, 200),
+      moulding,
+    );
+  }
+  if (parsed.data.moulding !== moulding || parsed.data.plan.moulding !== moulding) {
+    throw foreign(`one of moulding ${JSON.stringify(parsed.data.moulding).slice(0, 100)}`, moulding);
+  }
+  // Checked above as far as it is relied upon.
+  return json as MouldingPart;
+}
+
+export function sealPlan(batch: string, plan: Plan): Buffer {
+  return seal({ kind: 'plan', batch, moulding: '' }, JSON.stringify(plan));
+}
+
+/** Throws PS_STORE, or PS_PLAN for a document that is no plan. */
+export function planOf(batch: string, sealed: Uint8Array): Plan {
+  return readPlan(unseal({ kind: 'plan', batch, moulding: '' }, sealed, PLAN_BYTES));
+}
+
+/** A plan put together from stored parts, before the checker may look at it. Throws PS_STORE. */
+export function soundPlan(plan: Plan): Plan {
+  try {
+    return checkPlanDocument(plan);
+  } catch (error) {
+    if (!(error instanceof PairstopError)) throw error;
+    throw new PairstopError('PS_STORE', `stored parts do not make a plan: ${error.message}`, error.problems);
+  }
+}

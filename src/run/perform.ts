@@ -1,0 +1,202 @@
+/** What a solver process does with a task. Runs in the child; nothing here knows of queues, and the clock is its own. */
+import { checkPlan } from '../check/check.js';
+import { findingText } from '../check/report.js';
+import { PairstopError } from '../errors.js';
+import { assemblePlan } from '../plan/assemble.js';
+import { refuseUncuttable } from '../plan/here.js';
+import { planMoulding } from '../plan/moulding.js';
+import type { Improvement, MouldingPart } from '../plan/part.js';
+import { readBatch, readBatchDocument } from '../read/batch.js';
+import { fingerprint } from '../read/fingerprint.js';
+import { BATCH_BYTES } from '../read/limits.js';
+import type { Engine } from '../solve/engine.js';
+import type { Batch } from '../terms.js';
+import { partOf, sealPart, sealPlan, soundPlan } from './documents.js';
+import { firstFit } from './first-fit.js';
+import { seal, unseal } from './seal.js';
+import type { Perform } from './serve.js';
+import type {
+  AssembleTask,
+  BatchSummary,
+  Improved,
+  ReadTask,
+  SealedPart,
+  SealedPlan,
+  SentTask,
+  SolveTask,
+} from './tasks.js';
+
+/** Checkpoints are at least this far apart, and take at most this share of the time. */
+const CHECKPOINT_MS = 250;
+const CHECKPOINT_SHARE = 0.05;
+/** News without a checkpoint. */
+const NEWS_MS = 100;
+const FINDINGS_TOLD = 5;
+
+type Sent<T extends SolveTask | AssembleTask> = Extract<SentTask, { kind: T['kind'] }>;
+
+function read(task: ReadTask): BatchSummary {
+  const { document, batch } = readBatchDocument(task.text);
+  refuseUncuttable(batch);
+  const { timeLimit, seed, urgency, notBefore } = batch.options;
+  const print = fingerprint(document);
+  return {
+    id: batch.id,
+    fingerprint: print,
+    mouldings: batch.mouldings.map(({ id }) => id),
+    timeLimit,
+    seed,
+    urgency,
+    notBefore,
+    sealed: seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document)),
+  };
+}
+
+/** The batch of the last task, so that the mouldings of one batch are not read again and again. */
+class BatchHeld {
+  #key = '';
+  #batch: Batch | null = null;
+
+  get(task: Sent<SolveTask | AssembleTask>): Batch {
+    const { key, source } = task.batch;
+    if (source === null) {
+      if (this.#batch === null || this.#key !== key) {
+        throw new PairstopError('PS_INTERNAL', 'a solver process was told of a batch it does not hold');
+      }
+      return this.#batch;
+    }
+    this.#batch = null;
+    this.#key = key;
+    this.#batch =
+      source.kind === 'batch'
+        ? source.batch
+        : readBatch(unseal({ kind: 'batch', batch: key, moulding: '' }, source.sealed, BATCH_BYTES));
+    return this.#batch;
+  }
+}
+
+/** Passes improvements on, the newest part sealed as often as its size allows. */
+class Checkpoints {
+  readonly #key: string;
+  readonly #send: (improved: Improved) => void;
+  #pending: Improvement | null = null;
+  #sealDue = 0;
+  #newsDue = 0;
+
+  constructor(key: string, send: (improved: Improved) => void) {
+    this.#key = key;
+    this.#send = send;
+  }
+
+  improved(improvement: Improvement): void {
+    this.#pending = improvement;
+    this.look();
+  }
+
+  /** Also called between improvements: the last of a burst must not stay behind. */
+  look(): void {
+    const pending = this.#pending;
+    if (pending === null) return;
+    const begin = performance.now();
+    const { moulding, proof, frames, ordered } = pending;
+    if (begin >= this.#sealDue) {
+      this.#pending = null;
+      this.#send({ moulding, proof, frames, ordered, sealed: sealPart(this.#key, pending.part()) });
+      const end = performance.now();
+      this.#sealDue = end + Math.max(CHECKPOINT_MS, (end - begin) / CHECKPOINT_SHARE);
+      this.#newsDue = end + NEWS_MS;
+    } else if (begin >= this.#newsDue) {
+      this.#send({ moulding, proof, frames, ordered, sealed: null });
+      this.#newsDue = begin + NEWS_MS;
+    }
+  }
+}
+
+/** An earlier part, if it can be used: a damaged one only costs its head start. */
+function startFrom(task: Sent<SolveTask>): MouldingPart | null {
+  if (task.start === null) return null;
+  try {
+    return partOf(task.batch.key, task.moulding, task.start);
+  } catch {
+    return null;
+  }
+}
+
+function framesIn(part: MouldingPart): number {
+  return part.copies.reduce((sum, copies) => sum + copies, 0);
+}
+
+function solve(task: Sent<SolveTask>, batch: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
+  const now = (): number => performance.now();
+  const checkpoints = new Checkpoints(task.batch.key, send);
+  const start = startFrom(task);
+  const part = planMoulding(batch, task.moulding, task.effort === 'quick' ? firstFit : engine, {
+    now,
+    deadline: now() + task.budget,
+    seed: batch.options.seed,
+    onImproved: (improvement) => checkpoints.improved(improvement),
+    stopped: () => {
+      checkpoints.look();
+      return false;
+    },
+    ...(start === null ? {} : { start }),
+  });
+  const ordered = batch.frames.reduce(
+    (sum, line) => sum + (line.moulding === task.moulding ? line.quantity : 0),
+    0,
+  );
+  return {
+    moulding: task.moulding,
+    sealed: sealPart(task.batch.key, part),
+    proof: part.plan.proof,
+    frames: framesIn(part),
+    ordered,
+  };
+}
+
+/** The batch as if it had been ordered without the other mouldings. */
+function only(batch: Batch, ids: ReadonlySet<string>): Batch {
+  const of = <T extends { readonly moulding: string }>(lines: readonly T[]): T[] =>
+    lines.filter(({ moulding }) => ids.has(moulding));
+  return {
+    ...batch,
+    mouldings: batch.mouldings.filter(({ id }) => ids.has(id)),
+    frames: of(batch.frames),
+    sticks: of(batch.sticks),
+    offers: of(batch.offers),
+  };
+}
+
+function assemble(task: Sent<AssembleTask>, whole: Batch): SealedPlan {
+  const { key } = task.batch;
+  const parts = task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed));
+  const all = parts.length === whole.mouldings.length;
+  const batch = all ? whole : only(whole, new Set(parts.map(({ moulding }) => moulding)));
+  const plan = soundPlan(assemblePlan(batch, parts));
+  const report = checkPlan(batch, plan);
+  if (!report.ok) {
+    const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('; ');
+    throw new PairstopError(
+      'PS_INTERNAL',
+      `the plan failed its check with ${report.total} findings: ${told}`,
+    );
+  }
+  return { sealed: sealPlan(key, plan), status: plan.status, cost: plan.totals.cost };
+}
+
+export function performer(engine: Engine): Perform {
+  const held = new BatchHeld();
+  return (task, onImproved) => {
+    switch (task.kind) {
+      case 'read':
+        return read(task);
+      case 'solve':
+        return solve(task, held.get(task), engine, onImproved);
+      case 'assemble':
+        return assemble(task, held.get(task));
+      default:
+        task satisfies never;
+        throw new PairstopError('PS_INTERNAL', 'a solver process was given a task of an unknown kind');
+    }
+  };
+}

@@ -1,0 +1,86 @@
+/** How far a batch has got, for people and programs. */
+import type { PlanProof } from '../plan/types.js';
+
+export type MouldingState = 'waiting' | 'solving' | 'done' | 'failed';
+
+export interface MouldingProgress {
+  readonly moulding: string;
+  readonly state: MouldingState;
+  /** Of the best plan so far; null: none yet. */
+  readonly proof: PlanProof | null;
+  /** Frames in that plan, and frames ordered. */
+  readonly frames: number;
+  readonly ordered: number;
+}
+
+export interface Sum {
+  readonly value: number;
+  readonly bound: number;
+}
+
+export interface BatchProgress {
+  readonly mouldings: { readonly total: number; readonly done: number; readonly failed: number };
+  /** Mouldings with a plan so far; the figures below speak of these. */
+  readonly planned: number;
+  /** Money, over mouldings with offers; null: none of those is planned. */
+  readonly cost: Sum | null;
+  /** Millimetres of rack used, over mouldings without offers. */
+  readonly length: Sum | null;
+  /** Largest (value − bound) / value of any planned moulding; null: none is planned. */
+  readonly gap: number | null;
+  /** Seconds of wall clock since solving began. */
+  readonly elapsed: number;
+  readonly finish: FinishEstimate;
+}
+
+/** Seconds from now. */
+export interface FinishEstimate {
+  /** From the mouldings done so far; null until there are any to judge by. */
+  readonly likely: number | null;
+  /** When the time limit ends the search, if nothing else takes the workers; null when not yet begun. */
+  readonly latest: number | null;
+}
+
+export function gapOf({ value, bound }: Sum): number {
+  return value === 0 ? 0 : Math.max(0, (value - bound) / value);
+}
+
+function sumOf(proofs: readonly PlanProof[], measure: PlanProof['measure']): Sum | null {
+  const of = proofs.filter((proof) => proof.measure === measure);
+  if (of.length === 0) return null;
+  const value = of.reduce((sum, proof) => sum + proof.value, 0);
+  const bound = of.reduce((sum, proof) => sum + proof.bound, 0);
+  return { value: Number(value.toFixed(3)), bound: Number(bound.toFixed(3)) };
+}
+
+export interface Clock {
+  /** Seconds since solving began; null: not yet. */
+  readonly elapsed: number | null;
+  /** Seconds. */
+  readonly timeLimit: number;
+}
+
+/**
+ * The likely finish takes the mouldings to come to be like those done: what is done took `elapsed`, so the rest
+ * takes its share of that, and never longer than the limit allows.
+ */
+export function summarise(mouldings: readonly MouldingProgress[], clock: Clock): BatchProgress {
+  const count = (state: MouldingState): number => mouldings.filter((one) => one.state === state).length;
+  const done = count('done');
+  const failed = count('failed');
+  const ended = done + failed;
+  const total = mouldings.length;
+  const proofs = mouldings.flatMap(({ proof }) => (proof === null ? [] : [proof]));
+  const { elapsed, timeLimit } = clock;
+  const latest = elapsed === null ? null : ended === total ? 0 : Math.max(0, timeLimit - elapsed);
+  const rate = elapsed === null || ended === 0 ? null : (elapsed / ended) * (total - ended);
+  return {
+    mouldings: { total, done, failed },
+    planned: proofs.length,
+    cost: sumOf(proofs, 'cost'),
+    length: sumOf(proofs, 'length'),
+    gap: proofs.length === 0 ? null : Math.max(...proofs.map(gapOf)),
+    elapsed: elapsed ?? 0,
+    finish: { likely: rate === null || latest === null ? null : Math.min(rate, latest), latest },
+  };
+}

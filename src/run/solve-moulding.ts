@@ -1,0 +1,98 @@
+/** One moulding in a solver process, its time kept from outside. */
+import { PairstopError } from '../errors.js';
+import type { SolverPool } from './pool.js';
+import type { BatchRef, Improved, SealedPart } from './tasks.js';
+
+export interface MouldingRequest {
+  readonly batch: BatchRef;
+  readonly moulding: string;
+  /** Asked when a process is free: milliseconds of solving. */
+  readonly budget: () => number;
+  /** The best part of an earlier run. */
+  readonly start: SealedPart | null;
+  readonly signal?: AbortSignal | undefined;
+  readonly onImproved?: (improved: Improved) => void;
+}
+
+/** `cut` says that the process had to be killed at the limit and this is the best it had sent. */
+export interface MouldingAnswer {
+  readonly part: SealedPart;
+  readonly cut: boolean;
+}
+
+/** What a solve may take over its budget before it is killed. */
+export const GRACE_MS = 1_000;
+/** First fit lays out a million rails in about this time. */
+const QUICK_MS = 10_000;
+
+export function cancelled(signal: AbortSignal): PairstopError {
+  return signal.reason instanceof PairstopError
+    ? signal.reason
+    : new PairstopError('PS_CANCELLED', 'the batch has been cancelled');
+}
+
+function died(moulding: string, reason: string): PairstopError {
+  return new PairstopError(
+    'PS_SOLVER',
+    `the solver process of moulding ${JSON.stringify(moulding)} died: ${reason}`,
+  );
+}
+
+/** The plan of last resort, from a fresh process that loads nothing that hung. */
+async function quick(pool: SolverPool, request: MouldingRequest): Promise<SealedPart> {
+  const { batch, moulding, signal } = request;
+  const task = { kind: 'solve', batch, moulding, budget: QUICK_MS, effort: 'quick', start: null } as const;
+  const outcome = await pool.run(() => ({ task, limit: QUICK_MS }), { signal });
+  switch (outcome.kind) {
+    case 'done':
+      return outcome.answer;
+    case 'failed':
+      throw outcome.error;
+    case 'died':
+      throw died(moulding, outcome.reason);
+    case 'late':
+      throw died(moulding, `no plan in ${QUICK_MS} ms after the time limit`);
+    case 'aborted':
+      throw cancelled(signal ?? AbortSignal.abort());
+    default:
+      return outcome satisfies never;
+  }
+}
+
+/**
+ * Throws PS_SOLVER when the process dies, PS_CANCELLED (or the signal's own error) when the signal comes, and
+ * whatever the planner refuses.
+ */
+export async function solveMoulding(pool: SolverPool, request: MouldingRequest): Promise<MouldingAnswer> {
+  const { batch, moulding, start, signal, onImproved } = request;
+  let best = start;
+  const outcome = await pool.run(
+    () => {
+      const budget = Math.max(0, request.budget());
+      const from = start?.sealed ?? null;
+      const task = { kind: 'solve', batch, moulding, budget, effort: 'full', start: from } as const;
+      return { task, limit: budget + GRACE_MS };
+    },
+    {
+      signal,
+      onImproved: (improved) => {
+        if (improved.sealed !== null) best = { ...improved, sealed: improved.sealed };
+        onImproved?.(improved);
+      },
+    },
+  );
+  switch (outcome.kind) {
+    case 'done':
+      return { part: outcome.answer, cut: false };
+    case 'failed':
+      throw outcome.error;
+    case 'died':
+      throw died(moulding, outcome.reason);
+    case 'late':
+      return { part: best ?? (await quick(pool, request)), cut: true };
+    case 'aborted':
+      throw cancelled(signal ?? AbortSignal.abort());
+    default:
+      return outcome satisfies never;
+  }
+}

@@ -1,0 +1,105 @@
+/** What a solver process is asked, and what it answers. All of it can be cloned between processes. */
+import type { ErrorCode, Problem } from '../errors.js';
+import type { PlanProof } from '../plan/types.js';
+import type { Batch } from '../terms.js';
+
+/** A batch on its way to a solver process: in the planner's terms, or sealed as it lies in the store. */
+export type BatchSource =
+  | { readonly kind: 'batch'; readonly batch: Batch }
+  | { readonly kind: 'sealed'; readonly sealed: Uint8Array };
+
+export interface BatchRef {
+  /** Fingerprint of the batch, or any text that stands for it while its processes run. */
+  readonly key: string;
+  readonly source: BatchSource;
+}
+
+/** Reads a batch from its text; answers `BatchSummary`. */
+export interface ReadTask {
+  readonly kind: 'read';
+  readonly text: Uint8Array;
+}
+
+export interface BatchSummary {
+  readonly id: string;
+  readonly fingerprint: string;
+  readonly mouldings: readonly string[];
+  /** Seconds. */
+  readonly timeLimit: number;
+  readonly seed: number;
+  readonly urgency: 'now' | 'tonight';
+  /** Milliseconds since 1970; null: at once. */
+  readonly notBefore: number | null;
+  readonly sealed: Uint8Array;
+}
+
+/** Plans one moulding; answers `SealedPart`. */
+export interface SolveTask {
+  readonly kind: 'solve';
+  readonly batch: BatchRef;
+  readonly moulding: string;
+  /** Milliseconds of solving. */
+  readonly budget: number;
+  /** `quick` takes the first sticks that fit, with no library behind it that might hang. */
+  readonly effort: 'full' | 'quick';
+  /** Sealed part of an earlier run. */
+  readonly start: Uint8Array | null;
+}
+
+export interface SealedPart {
+  readonly moulding: string;
+  readonly sealed: Uint8Array;
+  readonly proof: PlanProof;
+  /** Frames in this plan, and frames ordered. */
+  readonly frames: number;
+  readonly ordered: number;
+}
+
+/** Puts parts together and checks the plan; answers `SealedPlan`. */
+export interface AssembleTask {
+  readonly kind: 'assemble';
+  readonly batch: BatchRef;
+  /** In the order of the batch's mouldings. */
+  readonly parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[];
+}
+
+export interface SealedPlan {
+  readonly sealed: Uint8Array;
+  readonly status: 'complete' | 'short';
+  /** Money, as in the plan's totals. */
+  readonly cost: number;
+}
+
+export type Task = ReadTask | SolveTask | AssembleTask;
+export type Answer<T extends Task> = T extends ReadTask
+  ? BatchSummary
+  : T extends SolveTask
+    ? SealedPart
+    : SealedPlan;
+
+/** How far a solve has got; `sealed` only when a checkpoint was due. */
+export interface Improved {
+  readonly moulding: string;
+  readonly proof: PlanProof;
+  readonly frames: number;
+  readonly ordered: number;
+  readonly sealed: Uint8Array | null;
+}
+
+export type Reply =
+  | { readonly kind: 'ready' }
+  | { readonly kind: 'improved'; readonly improved: Improved }
+  | { readonly kind: 'done'; readonly answer: Answer<Task>; readonly rss: number }
+  | {
+      readonly kind: 'failed';
+      readonly code: ErrorCode;
+      readonly message: string;
+      readonly problems: readonly Problem[];
+      readonly rss: number;
+    };
+
+/** A batch the process still holds from its last task is not sent again. */
+export type SentTask = ReadTask | WithoutSource<SolveTask> | WithoutSource<AssembleTask>;
+type WithoutSource<T> = Omit<T, 'batch'> & {
+  readonly batch: { readonly key: string; readonly source: BatchSource | null };
+};
