@@ -50,7 +50,9 @@ function spanText(words: Words, rails: readonly PlacedRail[]): string {
 function leftText(words: Words, stick: PlannedStick): string {
   const kept = stick.left.filter((left) => left.use === 'offcut');
   const spans = kept.length > 0 ? kept : stick.left;
-  const texts = spans.map((left) => words.tape(Math.round((left.to - left.from) * 1000)));
+  const texts = spans
+    .map((left) => words.tape(Math.round((left.to - left.from) * 1000)))
+    .filter((text) => Number.parseFloat(text) > 0);
   if (texts.length === 0) return 'nothing left';
   return `${kept.length > 0 ? 'keep' : 'waste'} ${texts.join(', ')}`;
 }

@@ -7,14 +7,21 @@ import type { Words } from './words.js';
 interface Row {
   readonly line: string;
   readonly sides: string;
-  readonly copies: string[];
+  readonly copies: Set<string>;
   readonly perStick: Map<string, number>;
 }
 
-function sidesText(pair: PlannedPair): string {
-  const sides = pair.rails.map((rail) => rail.slice(rail.lastIndexOf('/') + 1));
-  if (sides.length > 2) return sides.length === 4 ? 'all four sides' : `all ${sides.length} sides`;
-  return sides.join(' + ');
+function sideOf(rail: string): string {
+  return rail.slice(rail.lastIndexOf('/') + 1);
+}
+
+/** The rails of a frame at one stop: one unit after the other. */
+function sidesText(units: readonly (readonly string[])[]): string {
+  const texts = units.map((rails) => {
+    if (rails.length <= 2) return rails.map(sideOf).join(' + ');
+    return rails.length === 4 ? 'all four sides' : `all ${rails.length} sides`;
+  });
+  return texts.join(', ');
 }
 
 function lineOf(frame: string): string {
@@ -22,21 +29,22 @@ function lineOf(frame: string): string {
 }
 
 function rowsOf(stop: PlannedStop, stickOf: ReadonlyMap<string, string>): readonly Row[] {
-  const rows: Row[] = [];
+  const rows: (Row & { readonly units: Map<string, PlannedPair> })[] = [];
   for (const pair of stop.pairs) {
-    const [line, sides] = [lineOf(pair.frame), sidesText(pair)];
+    const line = lineOf(pair.frame);
     let row = rows.at(-1);
-    if (row === undefined || row.line !== line || row.sides !== sides) {
-      row = { line, sides, copies: [], perStick: new Map() };
+    if (row === undefined || row.line !== line) {
+      row = { line, sides: '', copies: new Set(), perStick: new Map(), units: new Map() };
       rows.push(row);
     }
-    row.copies.push(pair.frame);
+    row.copies.add(pair.frame);
+    row.units.set(pair.rails.map(sideOf).join(), pair);
     for (const rail of pair.rails) {
       const stick = stickOf.get(rail) ?? '?';
       row.perStick.set(stick, (row.perStick.get(stick) ?? 0) + 1);
     }
   }
-  return rows;
+  return rows.map((row) => ({ ...row, sides: sidesText([...row.units.values()].map((pair) => pair.rails)) }));
 }
 
 /** `5 each from ash-10/1…4, 3 from r17/1`. */
@@ -67,10 +75,10 @@ export function stopLines(words: Words, moulding: MouldingPlan): readonly string
   );
   return moulding.stops.flatMap((stop) => {
     const rows = rowsOf(stop, stickOf).map(({ copies, sides, perStick }) => [
-      ranges(copies),
+      ranges([...copies]),
       sides,
       fromSticks(perStick),
     ]);
-    return [`  ${heading(words, stop)}`, ...table(rows, [{ most: 24 }, { most: 16 }, { most: PAGE }], 8)];
+    return [`  ${heading(words, stop)}`, ...table(rows, [{ most: 24 }, { most: 18 }, { most: PAGE }], 8)];
   });
 }
