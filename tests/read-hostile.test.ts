@@ -29,6 +29,19 @@ describe('text that is not JSON within bounds', () => {
     soundRefusal(error);
   });
 
+  it('says the line and column where JSON ends', () => {
+    const lines = EXAMPLE.split('\n');
+    const row = lines.findIndex((line) => line.includes('"gauges"'));
+    const column = (lines[row] ?? '').indexOf('"id"');
+    const broken = (put: string) =>
+      lines
+        .map((line, i) => (i === row ? line.slice(0, column) + put + line.slice(column) : line))
+        .join('\n');
+    for (const put of ['NaN', "'", '\u0001']) {
+      expect(refusalOf(broken(put)).problems[0]?.given).toContain(`(line ${row + 1}, column ${column + 1})`);
+    }
+  });
+
   it('refuses an object with too many keys, however it is closed', () => {
     const keys = (count: number) => Array.from({ length: count }, (_, i) => `"k${i}":1`).join(',');
     expect(refusalOf(`{"saw":{${keys(KEYS_PER_OBJECT + 1)}}}`)).toMatchObject({

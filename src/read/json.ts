@@ -95,16 +95,16 @@ function scan(text: string, limits: JsonLimits): void {
       case QUOTE: {
         const end = stringEnd(text, i);
         if (top?.keys !== null && top?.expectsKey) {
-          const where = pathText(pathOf(levels.slice(0, -1)));
+          const where = () => pathText(pathOf(levels.slice(0, -1)));
           if (end - i > KEY_LENGTH * 6) {
             throw refuse(
               `a key of ${end - i - 1} characters`,
               `keys of at most ${KEY_LENGTH} characters`,
-              where,
+              where(),
             );
           }
           if (top.keys.size >= KEYS_PER_OBJECT) {
-            throw refuse('an object with more keys', `at most ${KEYS_PER_OBJECT} keys in an object`, where);
+            throw refuse('an object with more keys', `at most ${KEYS_PER_OBJECT} keys in an object`, where());
           }
           const key = keyAt(text, i, end);
           if (key !== null) takeKey(levels, top, key, problems);
@@ -150,8 +150,27 @@ export function parseJson(given: string | Uint8Array, limits: JsonLimits): unkno
     return JSON.parse(text) as unknown;
   } catch (error) {
     const reason = error instanceof Error ? error.message : 'not JSON';
-    throw refuse(text.trim() === '' ? 'empty text' : oneLine(reason), 'JSON as in RFC 8259');
+    const given = text.trim() === '' ? 'empty text' : oneLine(reason) + place(text, reason);
+    throw refuse(given, 'JSON as in RFC 8259');
   }
+}
+
+/** Characters of context the engine shows before the one it stumbled on. */
+const CONTEXT = 10;
+
+/** Where the engine's message says it stopped: by position, or by an excerpt that occurs once. Empty if it says neither. */
+function place(text: string, message: string): string {
+  const position = /at position (\d+)/.exec(message);
+  const excerpt = /(\.\.\.)?"([^]+?)"(?:\.\.\.)? is not valid JSON$/.exec(message);
+  let at = -1;
+  if (position !== null) at = Number(position[1]);
+  else if (excerpt?.[1] !== undefined && excerpt[2] !== undefined) {
+    const found = text.indexOf(excerpt[2]);
+    if (found === text.lastIndexOf(excerpt[2])) at = found + CONTEXT;
+  }
+  if (at < 0) return '';
+  const before = text.slice(0, at).split('\n');
+  return ` (line ${before.length}, column ${(before.at(-1)?.length ?? 0) + 1})`;
 }
 
 /** The engine's message repeats a little of the text, which may hold anything. */

@@ -32,8 +32,47 @@ export function list<S extends z.ZodType>(item: S, min: number, max: number, of:
     .register(listBounds, { min, max });
 }
 
-function allowedBy(schema: z.core.$ZodType, fallback: string): string {
-  return z.globalRegistry.get(schema)?.description ?? fallback;
+/** A schema taken apart once, so that a million values are not asked a million times what they should be. */
+type Node = {
+  readonly allowed: string;
+  /** What an absent value stands for. */
+  readonly fallback: unknown;
+  readonly optional: boolean;
+} & (
+  | { readonly kind: 'object'; readonly fields: ReadonlyMap<string, Node> }
+  | { readonly kind: 'list'; readonly item: Node; readonly min: number; readonly max: number }
+  | { readonly kind: 'leaf'; readonly schema: z.core.$ZodType }
+);
+
+function takeApart(schema: z.core.$ZodType): Node {
+  if (schema instanceof z.ZodOptional) return { ...takeApart(schema.def.innerType), optional: true };
+  if (schema instanceof z.ZodPrefault) {
+    return { ...takeApart(schema.def.innerType), fallback: schema.def.defaultValue };
+  }
+  const allowed = z.globalRegistry.get(schema)?.description ?? 'something else';
+  const common = { allowed, fallback: undefined, optional: false };
+  if (schema instanceof z.ZodObject) {
+    const fields = Object.entries(schema.shape).map(([key, field]): [string, Node] => [
+      key,
+      takeApart(field),
+    ]);
+    return { ...common, kind: 'object', fields: new Map(fields) };
+  }
+  if (schema instanceof z.ZodArray) {
+    const { min, max } = listBounds.get(schema) ?? { min: 0, max: 0 };
+    return { ...common, kind: 'list', item: takeApart(schema.element), min, max };
+  }
+  return { ...common, kind: 'leaf', schema };
+}
+
+const parts = new WeakMap<z.core.$ZodType, Node>();
+
+function nodeOf(schema: z.core.$ZodType): Node {
+  const known = parts.get(schema);
+  if (known !== undefined) return known;
+  const node = takeApart(schema);
+  parts.set(schema, node);
+  return node;
 }
 
 class Walk {
@@ -44,39 +83,43 @@ class Walk {
     this.#problems = problems;
   }
 
-  visit(schema: z.core.$ZodType, value: unknown): unknown {
-    if (schema instanceof z.ZodOptional) {
-      return value === undefined ? undefined : this.visit(schema.def.innerType, value);
+  visit(node: Node, given: unknown): unknown {
+    const value = given === undefined ? node.fallback : given;
+    if (value === undefined && node.optional) return undefined;
+    switch (node.kind) {
+      case 'object':
+        return this.#object(node.fields, node.allowed, value);
+      case 'list':
+        return this.#list(node, value);
+      case 'leaf': {
+        const result = z.safeParse(node.schema, value);
+        return result.success ? result.data : this.#refuse(node.allowed);
+      }
+      default:
+        return node satisfies never;
     }
-    if (schema instanceof z.ZodPrefault) {
-      const { innerType, defaultValue } = schema.def;
-      return this.visit(innerType, value === undefined ? defaultValue : value);
-    }
-    if (schema instanceof z.ZodObject) return this.#object(schema, value);
-    if (schema instanceof z.ZodArray) return this.#list(schema, value);
-    return this.#leaf(schema, value);
   }
 
-  #step(key: string | number, schema: z.core.$ZodType, value: unknown): unknown {
+  #refuse(allowed: string): undefined {
+    this.#problems.add(this.#path, allowed);
+  }
+
+  #step(key: string | number, node: Node, value: unknown): unknown {
     this.#path.push(key);
-    const found = this.visit(schema, value);
+    const found = this.visit(node, value);
     this.#path.pop();
     return found;
   }
 
-  #object(schema: z.ZodObject, value: unknown): unknown {
-    if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-      this.#problems.add(this.#path, allowedBy(schema, 'an object'));
-      return undefined;
-    }
-    const shape = schema.shape;
+  #object(fields: ReadonlyMap<string, Node>, allowed: string, value: unknown): unknown {
+    if (typeof value !== 'object' || value === null || Array.isArray(value)) return this.#refuse(allowed);
     for (const key of Object.keys(value)) {
-      if (Object.hasOwn(shape, key)) continue;
-      this.#problems.add([...this.#path, key], `no such key; known here: ${Object.keys(shape).join(', ')}`);
+      if (fields.has(key)) continue;
+      this.#problems.add([...this.#path, key], `no such key; known here: ${[...fields.keys()].join(', ')}`);
       if (this.#problems.full) return undefined;
     }
     const found: Record<string, unknown> = {};
-    for (const [key, field] of Object.entries(shape)) {
+    for (const [key, field] of fields) {
       const given: unknown = Object.hasOwn(value, key) ? Reflect.get(value, key) : undefined;
       const kept = this.#step(key, field, given);
       if (kept !== undefined) found[key] = kept;
@@ -84,24 +127,14 @@ class Walk {
     return found;
   }
 
-  #list(schema: z.ZodArray, value: unknown): unknown {
-    const { min, max } = listBounds.get(schema) ?? { min: 0, max: 0 };
-    if (!Array.isArray(value) || value.length < min || value.length > max) {
-      this.#problems.add(this.#path, allowedBy(schema, 'a list'));
-      return undefined;
-    }
+  #list(node: Node & { kind: 'list' }, value: unknown): unknown {
+    if (!Array.isArray(value) || value.length < node.min || value.length > node.max)
+      return this.#refuse(node.allowed);
     const found: unknown[] = [];
     for (let i = 0; i < value.length && !this.#problems.full; i++) {
-      found.push(this.#step(i, schema.element, value[i] as unknown));
+      found.push(this.#step(i, node.item, value[i] as unknown));
     }
     return found;
-  }
-
-  #leaf(schema: z.core.$ZodType, value: unknown): unknown {
-    const result = z.safeParse(schema, value);
-    if (result.success) return result.data;
-    this.#problems.add(this.#path, allowedBy(schema, result.error.issues[0]?.message ?? 'something else'));
-    return undefined;
   }
 }
 
@@ -118,7 +151,7 @@ export function walk<S extends z.ZodType>(
   problems: Problems,
 ): Walked<z.output<S>> {
   const before = problems.total;
-  const found = new Walk(problems).visit(schema, value);
+  const found = new Walk(problems).visit(nodeOf(schema), value);
   // The walk follows the schema's own shape: with no problem met, what it kept is the schema's output.
   return {
     found: found as Found<z.output<S>> | undefined,
