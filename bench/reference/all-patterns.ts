@@ -107,7 +107,11 @@ function addPurchase(
   const one = mip.row(-Infinity, 1);
   for (const [t, tier] of tiers.entries()) {
     // Past demand and the tier's own start, more packs only cost more.
-    const top = Math.min((tiers[t + 1]?.from ?? Infinity) - 1, Math.max(demand, tier.from) + pack);
+    const top = Math.min(
+      (tiers[t + 1]?.from ?? Infinity) - 1,
+      Math.max(demand, tier.from) + pack,
+      stock.supply ?? Infinity,
+    );
     const least = Math.ceil(tier.from / pack);
     const greatest = Math.floor(top / pack);
     if (greatest < least) continue;

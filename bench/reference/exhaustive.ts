@@ -49,6 +49,7 @@ function afterStock(
       }
     }
     const cost = Array.from({ length: problem.goals }, (_, goal) => stockCost(stock, goal, pieces));
+    if (cost[0] === Infinity) break;
     for (const [state, values] of next.entries()) {
       if (values === null) continue;
       const total = values.map((value, goal) => value + (cost[goal] ?? 0));

@@ -85,16 +85,19 @@ function weightOf(problem: Problem, item: number): number {
   return problem.items[item]?.weight ?? 0;
 }
 
-/** Cost of using n pieces of a stock under one goal; the purchase rule applies to goal 0. */
+/**
+ * Cost of using n pieces of a stock under one goal; the purchase rule applies to goal 0. Whole packs are bought, and no
+ * more than the supply: Infinity when n pieces cannot be bought at all.
+ */
 export function stockCost(stock: Stock, goal: number, pieces: number): number {
   const { purchase } = stock;
   if (goal > 0 || purchase === null) return pieces * (stock.costs[goal] ?? 0);
   if (pieces === 0) return 0;
-  const packed = (from: number): number => Math.ceil(from / purchase.pack) * purchase.pack;
   let least = Infinity;
   for (const [t, tier] of purchase.tiers.entries()) {
-    const sold = packed(Math.max(pieces, tier.from));
-    if (sold < (purchase.tiers[t + 1]?.from ?? Infinity)) least = Math.min(least, sold * tier.price);
+    const sold = Math.ceil(Math.max(pieces, tier.from) / purchase.pack) * purchase.pack;
+    const most = Math.min((purchase.tiers[t + 1]?.from ?? Infinity) - 1, stock.supply ?? Infinity);
+    if (sold <= most) least = Math.min(least, sold * tier.price);
   }
   return least;
 }

@@ -74,6 +74,9 @@ export function verifyPatterns(problem: Problem, patterns: readonly Pattern[]): 
   for (const [i, item] of problem.items.entries())
     if (made[i] !== BigInt(item.demand)) faults.push(`item ${i}: ${made[i]} made of ${item.demand}`);
   for (const [s, stock] of problem.stocks.entries())
+    if (!Number.isFinite(stockCost(stock, 0, Number(pieces[s] ?? 0n))))
+      faults.push(`stock ${s}: ${pieces[s]} pieces cannot be bought`);
+  for (const [s, stock] of problem.stocks.entries())
     if (stock.supply !== null && (pieces[s] ?? 0n) > BigInt(stock.supply))
       faults.push(`stock ${s}: ${pieces[s]} pieces of ${stock.supply}`);
   return faults;

@@ -37,14 +37,17 @@ function cases(
     series,
     at,
     where,
-    document: frameBatch(`${series} ${at}`, { ...ONE, ...shape(at) }),
+    // One name for the whole series: copies and offers change, the frames stay.
+    document: frameBatch(series, { ...ONE, ...shape(at) }),
   }));
 }
 
 export function casesOf(part: Part): Case[] {
   switch (part) {
     case 'small':
-      return cases(part, 'frames of one moulding', [12, 18, 24, 30, 36, 42, 48, 54, 60], (frames) => ({ frames }));
+      return cases(part, 'frames of one moulding', [12, 18, 24, 30, 36, 42, 48, 54, 60], (frames) => ({
+        frames,
+      }));
     case 'large':
       return cases(part, 'different frames of one moulding', [1000], (frames) => ({
         frames,

@@ -1,5 +1,5 @@
 /** Peak memory of a whole tree of processes, sampled; Linux only, since it reads /proc. */
-import { existsSync, readFileSync, readdirSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 
 const EVERY_MS = 50;
 const KIB_PER_MIB = 1024;

@@ -68,9 +68,8 @@ function randomStock(random: Random, shape: Shape, scale: number, kerf: number, 
   const supply = random.chance(shape.limited) ? random.int(0, 6) : null;
   if (!random.chance(shape.packed)) return { segments, costs, supply, purchase: null };
   const purchase = randomPurchase(random, costs[0] ?? 1);
-  // A supply in whole packs, no smaller than the last break: then buying a few more for a lower price stays possible.
-  const last = purchase.tiers.at(-1)?.from ?? 1;
-  const whole = supply === null ? null : Math.ceil(Math.max(supply, last) / purchase.pack) * purchase.pack;
+  // Whole packs; a price break may lie beyond what there is.
+  const whole = supply === null ? null : Math.ceil(supply / purchase.pack) * purchase.pack;
   return { segments, costs, supply: whole, purchase };
 }
 

@@ -123,6 +123,10 @@ describe('patterns', () => {
     };
     // 12 sold at 7 is 84; 8 sold at 10 is 80; 4 at 10 is 40.
     expect([0, 1, 4, 5, 8, 9, 13].map((n) => stockCost(stock, 0, n))).toEqual([0, 40, 40, 80, 80, 84, 112]);
+    const twelve = [4, 9, 12, 13].map((n) => stockCost({ ...stock, supply: 12 }, 0, n));
+    expect(twelve).toEqual([40, 84, 84, Infinity]);
+    // With 8 to be had the price break at 10 is out of reach.
+    expect(stockCost({ ...stock, supply: 8 }, 0, 8)).toBe(80);
   });
 });
 

@@ -1,0 +1,149 @@
+/**
+ * Frame batches, which is what people run, through the whole planner: read, solved, laid out, checked.
+ *
+ *     npm run bench:frames -- [--part small|large|many|growth]… [--runs 3]
+ *
+ * `small`: 12 to 60 frames of one moulding, 3 offers. `large`: 1,000 different frames of one moulding, about 700 distinct
+ * rails on a 1/32 in step, stock 8, 10 and 12 ft, 10 s. `many`: 10,000 frames over 100 mouldings in solver processes.
+ * `growth`: time to the answer against distinct lengths, copies and number of stock lengths, one core.
+ *
+ * Every plan is checked against its batch by `checkPlan` before its time counts; one that fails is said and ends the
+ * run with exit 1. Seconds are wall clock from the batch document to the plan, median of the runs, first run included.
+ * Each part runs in a process of its own, so that peak memory is that part's. JSON lines first, then tables.
+ */
+import { spawnSync } from 'node:child_process';
+import { fileURLToPath } from 'node:url';
+import { parseArgs } from 'node:util';
+import { checkPlan } from '../src/check/check.js';
+import { reportText } from '../src/check/report.js';
+import type { Plan } from '../src/plan/types.js';
+import { checkBatch } from '../src/read/batch.js';
+import { problemsOfBatch } from './tools/batches.js';
+import { percentile, rounded, table } from './tools/figures.js';
+import { type Case, casesOf, PARTS, type Part } from './tools/frame-cases.js';
+import { watchMemory } from './tools/memory.js';
+import { engineOnce, plan } from './tools/planning.js';
+
+interface Measured {
+  readonly part: Part;
+  readonly series: string;
+  readonly at: number;
+  readonly distinct: number;
+  readonly rails: number;
+  readonly sticks: number;
+  readonly proven: string;
+  readonly gapPercent: number;
+  /** Within the engine alone; the rest is reading, laying out and checking. */
+  readonly solving: number | null;
+  readonly seconds: number;
+  readonly slowest: number;
+  readonly peakMiB: number | null;
+}
+
+/** Cost over its bound, of the whole plan, in percent; Infinity without a bound. */
+function gapOf(answer: Plan): number {
+  const value = answer.mouldings.reduce((sum, m) => sum + m.proof.value, 0);
+  const bound = answer.mouldings.reduce((sum, m) => sum + m.proof.bound, 0);
+  return value === bound ? 0 : (100 * (value - bound)) / bound;
+}
+
+async function measure(one: Case, runs: number): Promise<Measured> {
+  const seconds: number[] = [];
+  const solving: number[] = [];
+  let answer: Plan | undefined;
+  const memory = watchMemory();
+  const batch = checkBatch(one.document);
+  if (one.where === 'here') await engineOnce();
+  for (let run = 0; run < runs; run++) {
+    const began = performance.now();
+    const made = await plan(checkBatch(one.document), one.where);
+    seconds.push((performance.now() - began) / 1000);
+    if (made.solving !== null) solving.push(made.solving);
+    const report = checkPlan(batch, made.plan);
+    if (!report.ok) {
+      console.error(`${one.series} ${one.at}: ${reportText(report)}`);
+      process.exitCode = 1;
+    }
+    answer = made.plan;
+  }
+  if (answer === undefined) throw new RangeError('--runs: at least 1');
+  const problems = problemsOfBatch(batch);
+  const items = problems.flatMap((problem) => problem.items);
+  const proven = answer.mouldings.filter((m) => m.proof.status === 'optimal').length;
+  return {
+    part: one.part,
+    series: one.series,
+    at: one.at,
+    distinct: items.length,
+    rails: items.reduce((sum, item) => sum + item.demand, 0),
+    sticks: answer.totals.sticks,
+    proven: `${proven}/${answer.mouldings.length}`,
+    gapPercent: rounded(gapOf(answer), 4),
+    solving: solving.length > 0 ? rounded(percentile(solving, 0.5), 3) : null,
+    seconds: rounded(percentile(seconds, 0.5), 3),
+    slowest: rounded(Math.max(...seconds), 3),
+    peakMiB: memory.end(),
+  };
+}
+
+async function runPart(part: Part, runs: number): Promise<void> {
+  const rows: Measured[] = [];
+  for (const one of casesOf(part)) {
+    const row = await measure(one, one.where === 'here' && part !== 'large' ? runs : 1);
+    console.log(JSON.stringify(row));
+    rows.push(row);
+  }
+  const header = [
+    'distinct',
+    'rails',
+    'sticks',
+    'proven',
+    'gap %',
+    'solving',
+    'seconds',
+    'slowest',
+    'peak MiB',
+  ];
+  for (const series of new Set(rows.map((row) => row.series))) {
+    const own = rows.filter((row) => row.series === series);
+    const cells = own.map((row) => [
+      row.at,
+      row.distinct,
+      row.rails,
+      row.sticks,
+      row.proven,
+      row.gapPercent,
+      row.solving ?? '-',
+      row.seconds,
+      row.slowest,
+      row.peakMiB ?? 'unknown',
+    ]);
+    console.log(`\n${table([series, ...header], cells)}\n`);
+  }
+}
+
+async function main(): Promise<void> {
+  const { values } = parseArgs({
+    options: {
+      part: { type: 'string', multiple: true, default: [...PARTS] },
+      runs: { type: 'string', default: '3' },
+    },
+  });
+  const parts = values.part.map((given) => {
+    const part = PARTS.find((known) => known === given);
+    if (part === undefined) throw new RangeError(`--part ${given}: one of ${PARTS.join(', ')}`);
+    return part;
+  });
+  const [only] = parts;
+  if (parts.length === 1 && only !== undefined) {
+    await runPart(only, Number(values.runs));
+    return;
+  }
+  for (const part of parts) {
+    const args = [...process.execArgv, fileURLToPath(import.meta.url), '--part', part, '--runs', values.runs];
+    const { status } = spawnSync(process.execPath, args, { stdio: 'inherit' });
+    if (status !== 0) process.exitCode = 1;
+  }
+}
+
+await main();

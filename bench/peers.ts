@@ -1,0 +1,176 @@
+/**
+ * The engine against general solvers in the same run, on the same instances, to the same proven value: HiGHS (MIP, one
+ * thread, the `highs` package) on the arc-flow model and on all maximal patterns.
+ *
+ *     npm run bench:peers -- [--limit 60] [--count 5] [--literature ../shared/literature]
+ *
+ * Times include building each model. A peer that does not prove its value within the limit counts as the limit, marked
+ * `>` in the ratio: then it is at least that. Ratios are peer time over engine time, geometric mean a set; below 1 the
+ * peer was faster, and the last column counts those. Exit 1 when two proven values differ.
+ */
+import { parseArgs } from 'node:util';
+import type { Highs } from 'highs';
+import { createEngine, type Engine } from '../src/solve/engine.js';
+import type { Problem } from '../src/solve/problem.js';
+import { allPatterns } from './reference/all-patterns.js';
+import { solveArcFlow, TooManyArcs } from './reference/arc-flow.js';
+import { highsRuntime } from './reference/mip.js';
+import { TooManyPatterns } from './reference/patterns.js';
+import { verifyOutcome } from './reference/verify.js';
+import { type Family, generated } from './tools/families.js';
+import { geometricMean, rounded, table } from './tools/figures.js';
+import { instancePaths, problemOf, readInstances } from './tools/instances.js';
+import { seeded } from './tools/random.js';
+
+/** Value when proven within the limit, else null; `left out` when the model is too large to build. */
+type Run = { readonly seconds: number; readonly value: number | null } | 'left out';
+
+/** HiGHS in WebAssembly runs out of its memory on models much larger than these. */
+const MOST_PATTERNS = 50_000;
+const MOST_ARCS = 200_000;
+
+function timed(solve: () => number | null): Run {
+  const began = performance.now();
+  try {
+    const value = solve();
+    return { seconds: (performance.now() - began) / 1000, value };
+  } catch (error) {
+    if (error instanceof TooManyPatterns || error instanceof TooManyArcs) return 'left out';
+    throw error;
+  }
+}
+
+function byEngine(engine: Engine, problem: Problem, limit: number): Run {
+  const run = timed(() => {
+    const deadline = performance.now() + limit * 1000;
+    const outcome = engine.solve(problem, { now: () => performance.now(), deadline, seed: 1 });
+    const faults = verifyOutcome(problem, outcome);
+    if (faults.length > 0) throw new Error(`the engine's plan does not hold: ${faults.join('; ')}`);
+    const proof = outcome.kind === 'solved' ? outcome.proofs[0] : undefined;
+    return proof?.status === 'optimal' ? proof.value : null;
+  });
+  return run;
+}
+
+function byArcFlow(highs: Highs, problem: Problem, limit: number): Run {
+  return timed(() => {
+    const answer = solveArcFlow(highs, problem, limit, MOST_ARCS);
+    return answer.status === 'optimal' ? Math.round(answer.value) : null;
+  });
+}
+
+function byPatterns(highs: Highs, problem: Problem, limit: number): Run {
+  return timed(() => {
+    const answer = allPatterns(highs, problem, { seconds: limit, limit: MOST_PATTERNS });
+    return answer.kind === 'optimal' ? (answer.values[0] ?? null) : null;
+  });
+}
+
+interface Compared {
+  readonly engine: Run;
+  readonly arcFlow: Run;
+  readonly patterns: Run;
+}
+
+function compare(engine: Engine, highs: Highs, problem: Problem, limit: number, where: string): Compared {
+  const compared = {
+    engine: byEngine(engine, problem, limit),
+    arcFlow: byArcFlow(highs, problem, limit),
+    patterns: byPatterns(highs, problem, limit),
+  };
+  const values = Object.values(compared).flatMap((run) =>
+    run === 'left out' || run.value === null ? [] : [run.value],
+  );
+  if (new Set(values).size > 1) {
+    console.error(`${where}: proven values differ: ${JSON.stringify(compared)}`);
+    process.exitCode = 1;
+  }
+  return compared;
+}
+
+/** How much longer the peer took; only instances where it ran. */
+function ratioOf(runs: readonly Compared[], peer: 'arcFlow' | 'patterns'): string {
+  const ratios: number[] = [];
+  let atLeast = false;
+  for (const { engine, [peer]: other } of runs) {
+    if (engine === 'left out' || other === 'left out') continue;
+    if (other.value === null) atLeast = true;
+    ratios.push(other.seconds / engine.seconds);
+  }
+  if (ratios.length === 0) return 'too large';
+  const missing = ratios.length < runs.length ? ` (${ratios.length} of ${runs.length})` : '';
+  return `${atLeast ? '>' : ''}${rounded(geometricMean(ratios), 2)}${missing}`;
+}
+
+function lossesOf(runs: readonly Compared[]): number {
+  return runs.filter(({ engine, arcFlow, patterns }) =>
+    [arcFlow, patterns].some((other) => {
+      if (engine === 'left out' || other === 'left out' || other.value === null) return false;
+      return engine.value === null || other.seconds < engine.seconds;
+    }),
+  ).length;
+}
+
+function provenOf(runs: readonly Compared[], of: keyof Compared): number {
+  return runs.filter(({ [of]: run }) => run !== 'left out' && run.value !== null).length;
+}
+
+function literature(folder: string, count: number): Family[] {
+  const paths = instancePaths(folder);
+  if (paths === null) {
+    console.error(`${folder} is absent: only generated instances are compared.`);
+    return [];
+  }
+  return paths.map((path) => {
+    const { name, instances } = readInstances(path);
+    return { name, problems: seeded(name).shuffled(instances).slice(0, count).map(problemOf) };
+  });
+}
+
+async function main(): Promise<void> {
+  const { values } = parseArgs({
+    options: {
+      limit: { type: 'string', default: '60' },
+      count: { type: 'string', default: '5' },
+      literature: { type: 'string', default: '../shared/literature' },
+    },
+  });
+  const limit = Number(values.limit);
+  const count = Number(values.count);
+  const engine = await createEngine();
+  const highs = await highsRuntime();
+  const rows: (string | number)[][] = [];
+  for (const family of [...literature(values.literature, count), ...generated(count)]) {
+    const runs = family.problems.map((problem, i) =>
+      compare(engine, highs, problem, limit, `${family.name} ${i}`),
+    );
+    const mean = geometricMean(runs.map(({ engine: run }) => (run === 'left out' ? 1 : run.seconds)));
+    const row = {
+      set: family.name,
+      n: runs.length,
+      proven: provenOf(runs, 'engine'),
+      provenArcFlow: provenOf(runs, 'arcFlow'),
+      provenPatterns: provenOf(runs, 'patterns'),
+      engineSeconds: rounded(mean, 4),
+      arcFlow: ratioOf(runs, 'arcFlow'),
+      patterns: ratioOf(runs, 'patterns'),
+      losses: lossesOf(runs),
+    };
+    console.log(JSON.stringify(row));
+    rows.push(Object.values(row));
+  }
+  const header = [
+    'set',
+    'n',
+    'proven',
+    'arc-flow',
+    'patterns',
+    'engine s',
+    'arc-flow ×',
+    'patterns ×',
+    'losses',
+  ];
+  console.log(`\n${table(header, rows)}`);
+}
+
+await main();

@@ -1,0 +1,44 @@
+/**
+ * A sample of published instances with known optima (Falkenauer U and T, J. Heuristics 2, 1996; Scholl, Klein, Jürgens,
+ * Computers & OR 24, 1997; Schwerin, Wäscher, ITOR 4, 1997; Wäscher, Gau, OR Spektrum 18, 1996; collected in BPPLIB,
+ * Delorme, Iori, Martello, Optimization Letters 12, 2018). The data is not part of the project; without the folder
+ * this file says so and skips. The whole sets are run by `npm run bench:literature`.
+ */
+import { existsSync } from 'node:fs';
+import { beforeAll, describe, expect, it } from 'vitest';
+import { type Instance, instancePaths, problemOf, readInstances } from '../../bench/tools/instances.js';
+import { seeded } from '../../bench/tools/random.js';
+import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { solveChecked } from '../engine/checked.js';
+
+const FOLDER = '../shared/literature';
+const A_FILE = 5;
+
+const present = existsSync(FOLDER);
+if (!present)
+  console.warn(`SKIPPED: ${FOLDER} is absent, so no published instances are solved by these tests`);
+
+const sample: readonly (readonly [name: string, instance: Instance])[] = (instancePaths(FOLDER) ?? [])
+  .map((path) => readInstances(path))
+  .flatMap((file) => seeded(file.name).shuffled(file.instances).slice(0, A_FILE))
+  .map((instance) => [instance.name, instance]);
+
+describe.skipIf(!present)('published instances', () => {
+  let engine: Engine;
+  beforeAll(async () => {
+    engine = await createEngine();
+  });
+
+  it('the folder holds instances', () => {
+    expect(sample.length).toBeGreaterThanOrEqual(A_FILE);
+  });
+
+  it.each(sample)('%s: nothing contradicts the known optimum', (_, instance) => {
+    const outcome = solveChecked(engine, problemOf(instance), { ms: 2_000 });
+    const proof = outcome.kind === 'solved' ? outcome.proofs[0] : undefined;
+    const optimum = instance.optimum ?? 0;
+    expect(proof?.value).toBeGreaterThanOrEqual(optimum);
+    expect(proof?.value).toBeLessThanOrEqual(Math.ceil(optimum * 1.03) + 1);
+    expect(proof?.bound).toBeLessThanOrEqual(optimum);
+  });
+});
