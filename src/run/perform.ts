@@ -6,12 +6,13 @@ import { assemblePlan } from '../plan/assemble.js';
 import { refuseUncuttable } from '../plan/here.js';
 import { planMoulding } from '../plan/moulding.js';
 import type { Improvement, MouldingPart } from '../plan/part.js';
-import { readBatch, readBatchDocument } from '../read/batch.js';
+import { readBatch } from '../read/batch.js';
 import { fingerprint } from '../read/fingerprint.js';
 import { BATCH_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
 import type { Batch } from '../terms.js';
 import { partOf, sealPart, sealPlan, soundPlan } from './documents.js';
+import { openEnvelope } from './envelope.js';
 import { firstFit } from './first-fit.js';
 import { seal, unseal } from './seal.js';
 import type { Perform } from './serve.js';
@@ -36,7 +37,7 @@ const FINDINGS_TOLD = 5;
 type Sent<T extends SolveTask | AssembleTask> = Extract<SentTask, { kind: T['kind'] }>;
 
 function read(task: ReadTask): BatchSummary {
-  const { document, batch } = readBatchDocument(task.text);
+  const { document, batch } = openEnvelope(task.text);
   refuseUncuttable(batch);
   const { timeLimit, seed, urgency, notBefore } = batch.options;
   const print = fingerprint(document);

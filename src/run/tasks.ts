@@ -14,7 +14,7 @@ export interface BatchRef {
   readonly source: BatchSource;
 }
 
-/** Reads a batch from its text; answers `BatchSummary`. */
+/** Reads a batch from a job's payload (see envelope.ts); answers `BatchSummary`. */
 export interface ReadTask {
   readonly kind: 'read';
   readonly text: Uint8Array;

@@ -1,0 +1,129 @@
+/** Stored parts become the batch's one plan, or the reason why there is none. */
+import type { Logger } from 'pino';
+import { PairstopError } from '../errors.js';
+import type { Outcome } from '../run/pool.js';
+import type { AssembleTask, SealedPlan } from '../run/tasks.js';
+import type { Urgency } from '../terms.js';
+import { type BatchRun, mouldingsOf } from './add-parts.js';
+import { type Failure, failureFrom, failureOf } from './figures.js';
+import { CANCELLED, giveUp } from './give-up.js';
+import type { Ticket } from './running.js';
+import type { Service } from './service.js';
+import type { Store } from './store.js';
+import { persist } from './waiting.js';
+
+const CHUNK = 100;
+/** Laying out and checking a million rails takes about half a minute. */
+const ASSEMBLE_MS = 300_000;
+
+interface Parts {
+  readonly found: readonly { readonly moulding: string; readonly sealed: Buffer }[];
+  readonly failures: readonly { readonly moulding: string; readonly failure: Failure }[];
+}
+
+const NO_TRACE: Failure = {
+  code: 'PS_STALLED',
+  message: 'the workers that took this moulding died every time',
+  problems: [],
+};
+
+async function partsOf(store: Store, jobId: string): Promise<Parts> {
+  const mouldings = await mouldingsOf(store, jobId);
+  const found: { moulding: string; sealed: Buffer }[] = [];
+  const failures: { moulding: string; failure: Failure }[] = [];
+  for (let from = 0; from < mouldings.length; from += CHUNK) {
+    const some = mouldings.slice(from, from + CHUNK);
+    const values = await store.read(jobId, [
+      ...some.map((_, i) => `p:${from + i}`),
+      ...some.map((_, i) => `e:${from + i}`),
+    ]);
+    some.forEach((moulding, i) => {
+      const sealed = values[i];
+      const failed = values[some.length + i];
+      if (sealed !== undefined) found.push({ moulding, sealed });
+      else
+        failures.push({
+          moulding,
+          failure: failed === undefined ? NO_TRACE : failureFrom(failed.toString()),
+        });
+    });
+  }
+  return { found, failures };
+}
+
+function planFrom(outcome: Outcome<AssembleTask>): SealedPlan {
+  switch (outcome.kind) {
+    case 'done':
+      return outcome.answer;
+    case 'failed':
+      throw outcome.error;
+    case 'died':
+      throw new PairstopError('PS_SOLVER', `the process that put the plan together died: ${outcome.reason}`);
+    case 'late':
+      throw new PairstopError('PS_SOLVER', `the plan could not be put together in ${ASSEMBLE_MS / 1000} s`);
+    case 'aborted':
+      throw CANCELLED;
+    default:
+      return outcome satisfies never;
+  }
+}
+
+async function assemble(
+  service: Service,
+  urgency: Urgency,
+  { jobId, fingerprint }: BatchRun,
+  parts: Parts['found'],
+  ticket: Ticket,
+): Promise<SealedPlan> {
+  const [sealed] = await service.store.read(jobId, ['batch']);
+  if (sealed === undefined) throw new PairstopError('PS_STORE', 'the batch is gone from the store');
+  const task: AssembleTask = {
+    kind: 'assemble',
+    batch: { key: fingerprint, source: { kind: 'sealed', sealed } },
+    parts,
+  };
+  const { signal } = ticket;
+  return planFrom(await service.pools[urgency].run(() => ({ task, limit: ASSEMBLE_MS }), { signal }));
+}
+
+function whyFailed(failures: Parts['failures'], total: number): PairstopError {
+  const problems = failures.map(({ moulding, failure }) => ({
+    path: `moulding ${JSON.stringify(moulding)}`,
+    given: `${failure.code}: ${failure.message}`,
+    allowed: 'a plan',
+  }));
+  const [first] = problems;
+  const of = `${failures.length} of ${total} mouldings could not be planned`;
+  return new PairstopError('PS_FAILED', `${of}; ${first?.path ?? ''}: ${first?.given ?? ''}`, problems);
+}
+
+/** Publishes the plan, or fails the batch and keeps a plan of the mouldings that have one. */
+export async function publishPlan(
+  service: Service,
+  urgency: Urgency,
+  batch: BatchRun,
+  ticket: Ticket,
+  log: Logger,
+): Promise<{ readonly plan: string }> {
+  const { store, settings, running, errors } = service;
+  const { jobId, run, fence } = batch;
+  const keep = <T>(what: string, ask: () => Promise<T>): Promise<T> =>
+    persist(settings.timing.outage, what, ask, running.stopSignal);
+  const { found, failures } = await keep('parts cannot be read', () => partsOf(store, jobId));
+  if (failures.length > 0) {
+    const error = whyFailed(failures, found.length + failures.length);
+    const partial = found.length === 0 ? null : await assemble(service, urgency, batch, found, ticket);
+    const failure = JSON.stringify(failureOf(error));
+    await keep('a failure cannot be stored', () =>
+      store.failBatch(jobId, run, failure, partial?.sealed ?? null),
+    );
+    log.warn({ failed: failures.length, planned: found.length }, 'batch failed');
+    await errors.add(error.code, error.message, jobId, null);
+    throw giveUp(error);
+  }
+  const plan = await assemble(service, urgency, batch, found, ticket);
+  const outcome = await keep('a plan cannot be published', () => store.publish(jobId, run, fence, plan));
+  if (outcome === 'ended') throw giveUp(CANCELLED);
+  log.info({ outcome, status: plan.status, cost: plan.cost }, 'plan published');
+  return { plan: outcome };
+}

@@ -1,0 +1,281 @@
+/** The service from outside: submit a batch, watch it, fetch its plan. Nothing here waits without a bound. */
+import { Queue } from 'bullmq';
+import type { Redis } from 'ioredis';
+import { PairstopError } from '../errors.js';
+import { refuseUncuttable } from '../plan/here.js';
+import type { Plan } from '../plan/types.js';
+import { checkBatch, type ReadBatchResult, readBatchDocument } from '../read/batch.js';
+import type { BatchDocument } from '../read/batch-schema.js';
+import { fingerprint as fingerprintOf } from '../read/fingerprint.js';
+import { planOf } from '../run/documents.js';
+import { envelopeOf } from '../run/envelope.js';
+import { connect, hangUp, openRedis } from './connection.js';
+import { errorFrom } from './figures.js';
+import { BATCH_JOB, batchQueue, jobIdOf, type Keys, keysOf, partQueue, URGENCIES } from './names.js';
+import { isOutage } from './outage.js';
+import { type BatchStatus, batchStatus, type ServiceStatus, serviceStatus } from './status.js';
+import { type BatchState, Store } from './store.js';
+import { persist, within } from './waiting.js';
+import { type WatchOptions, watchBatch } from './watch.js';
+
+const SECOND = 1_000;
+const DAY = 86_400 * SECOND;
+const CLOSE_MS = 2_000;
+const BATCH_ATTEMPTS = 3;
+const BACKOFF_MS = 1_000;
+/** A batch that may not start for longer than this is a slip of the pen. */
+const LATEST_START = 366 * DAY;
+
+export interface ClientOptions {
+  /** `redis://` or `rediss://` URL; by default REDIS_URL, or the local one. */
+  readonly connection?: string;
+  /** The shop's prefix; by default PAIRSTOP_PREFIX, or "pairstop". */
+  readonly prefix?: string;
+  /** Milliseconds any call may wait for Redis; by default 10 s. */
+  readonly patience?: number;
+  /** Milliseconds batches submitted here are kept once finished; by default 30 days. */
+  readonly retention?: number;
+}
+
+export interface Submission {
+  readonly id: string;
+  readonly fingerprint: string;
+  /** `again`: it had failed or been cancelled, and is tried anew; `same`: it is known already. */
+  readonly outcome: 'new' | 'again' | 'same';
+  readonly state: BatchState;
+}
+
+export interface ResultOptions {
+  /** Milliseconds to wait for the plan; by default 0. */
+  readonly wait?: number;
+  /** Of a failed batch, the plan of those mouldings that have one. */
+  readonly partial?: boolean;
+}
+
+/** All methods throw PairstopError: PS_REDIS when Redis does not answer in time, PS_STORE for damaged records. */
+export interface Client {
+  /** Throws PS_JSON, PS_BATCH for a batch that is refused, PS_CONFLICT when its id stands for other content. */
+  submit(batch: BatchDocument | string | Uint8Array): Promise<Submission>;
+  /** Throws PS_UNKNOWN. */
+  status(id: string): Promise<BatchStatus>;
+  /** Each change until the batch is done, failed or cancelled. Throws PS_UNKNOWN, PS_PENDING after `timeout`. */
+  watch(id: string, options?: WatchOptions): AsyncGenerator<BatchStatus, void, undefined>;
+  /** Throws PS_UNKNOWN, PS_PENDING, PS_FAILED or the batch's own error, PS_CANCELLED. */
+  result(id: string, options?: ResultOptions): Promise<Plan>;
+  /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
+  cancel(id: string): Promise<BatchState>;
+  service(): Promise<ServiceStatus>;
+  close(): Promise<void>;
+}
+
+function readInput(batch: BatchDocument | string | Uint8Array): ReadBatchResult {
+  if (typeof batch === 'string' || batch instanceof Uint8Array) return readBatchDocument(batch);
+  return { document: batch, batch: checkBatch(batch) };
+}
+
+class QueueClient implements Client {
+  readonly #url: string;
+  readonly #prefix: string;
+  readonly #patience: number;
+  readonly #retention: number;
+  readonly #keys: Keys;
+  readonly #redis: Redis;
+  readonly #store: Store;
+  readonly #queues: Record<string, Queue> = {};
+  #closed = false;
+
+  constructor(options: ClientOptions) {
+    this.#url = options.connection ?? process.env.REDIS_URL ?? 'redis://127.0.0.1:6379';
+    this.#prefix = options.prefix ?? process.env.PAIRSTOP_PREFIX ?? 'pairstop';
+    this.#patience = options.patience ?? 10 * SECOND;
+    this.#retention = options.retention ?? 30 * DAY;
+    this.#keys = keysOf(this.#prefix);
+    this.#redis = openRedis(this.#url, 'asking');
+    this.#store = new Store(this.#redis, this.#keys, this.#retention);
+  }
+
+  /** Everything asked here is safe to ask twice, so an outage shorter than the patience is not noticed. */
+  async #ask<T>(what: string, ask: () => Promise<T>): Promise<T> {
+    if (this.#closed) throw new PairstopError('PS_USAGE', 'this client has been closed');
+    const end = Date.now() + this.#patience;
+    const left = (): number => Math.max(1, end - Date.now());
+    return within(
+      this.#patience + SECOND,
+      what,
+      persist(this.#patience, what, async () => {
+        await connect(this.#redis, this.#url, left());
+        return ask();
+      }),
+    );
+  }
+
+  #queue(name: string): Queue {
+    const known = this.#queues[name];
+    if (known !== undefined) return known;
+    const queue = new Queue(name, { connection: this.#redis, prefix: this.#prefix });
+    queue.on('error', () => {});
+    this.#queues[name] = queue;
+    return queue;
+  }
+
+  async submit(given: BatchDocument | string | Uint8Array): Promise<Submission> {
+    const { document, batch } = readInput(given);
+    refuseUncuttable(batch);
+    const { urgency, notBefore } = batch.options;
+    const delay = notBefore === null ? 0 : Math.max(0, notBefore - Date.now());
+    if (delay > LATEST_START) {
+      const allowed = 'within a year from now';
+      throw new PairstopError(
+        'PS_BATCH',
+        `options.notBefore: given ${document.options?.notBefore ?? ''}; allowed: ${allowed}`,
+      );
+    }
+    const identity = { id: batch.id, fingerprint: fingerprintOf(document), urgency };
+    const jobId = jobIdOf(batch.id);
+    return this.#ask('submitting', async () => {
+      const { outcome, fingerprint, state } = await this.#store.claim(jobId, identity);
+      if (outcome === 'other') {
+        throw new PairstopError(
+          'PS_CONFLICT',
+          `batch ${JSON.stringify(batch.id)} has been submitted with other content: ` +
+            `fingerprint ${fingerprint} there, ${identity.fingerprint} here`,
+        );
+      }
+      if (state === 'waiting' || state === 'running') {
+        await this.#add(jobId, batchQueue(urgency), envelopeOf(document), delay);
+      }
+      return { id: batch.id, fingerprint, outcome, state };
+    });
+  }
+
+  /** Adding a known id changes nothing, but a job left from an earlier run has to go first. */
+  async #add(
+    jobId: string,
+    name: string,
+    payload: Readonly<Record<string, unknown>>,
+    delay: number,
+  ): Promise<void> {
+    const queue = this.#queue(name);
+    const old = await queue.getJob(jobId);
+    if (old !== undefined) {
+      const state = await old.getState();
+      if (state !== 'failed' && state !== 'completed') return;
+      await old.remove().catch(() => {});
+    }
+    const age = Math.round(this.#retention / SECOND);
+    await queue.add(BATCH_JOB, payload, {
+      jobId,
+      delay,
+      attempts: BATCH_ATTEMPTS,
+      backoff: { type: 'fixed', delay: BACKOFF_MS },
+      removeOnComplete: { age },
+      removeOnFail: { age },
+      stackTraceLimit: 1,
+    });
+  }
+
+  async status(id: string): Promise<BatchStatus> {
+    const status = await this.#ask('asking for the status', () =>
+      batchStatus(this.#redis, this.#store, jobIdOf(id)),
+    );
+    if (status === null) throw unknown(id);
+    return status;
+  }
+
+  watch(id: string, options: WatchOptions = {}): AsyncGenerator<BatchStatus, void, undefined> {
+    const channel = this.#keys.events(jobIdOf(id));
+    return watchBatch(() => this.status(id), openRedis(this.#url, 'asking'), channel, options);
+  }
+
+  async result(id: string, { wait = 0, partial = false }: ResultOptions = {}): Promise<Plan> {
+    if (wait > 0) for await (const _ of this.watch(id, { timeout: wait }));
+    const { state, fingerprint, failure } = await this.status(id);
+    switch (state) {
+      case 'waiting':
+      case 'running':
+        throw new PairstopError('PS_PENDING', `batch ${JSON.stringify(id)} has no plan yet: it is ${state}`);
+      case 'cancelled':
+        throw new PairstopError('PS_CANCELLED', `batch ${JSON.stringify(id)} has been cancelled`);
+      case 'failed':
+        if (partial) return this.#document(id, fingerprint, 'partial');
+        throw errorFrom(failure ?? { code: 'PS_FAILED', message: 'the batch has failed', problems: [] });
+      case 'done':
+        return this.#document(id, fingerprint, 'plan');
+      default:
+        return state satisfies never;
+    }
+  }
+
+  async #document(id: string, fingerprint: string, field: 'plan' | 'partial'): Promise<Plan> {
+    const [sealed] = await this.#ask('fetching the plan', () => this.#store.read(jobIdOf(id), [field]));
+    if (sealed === undefined) {
+      throw new PairstopError('PS_UNKNOWN', `no ${field} is stored for batch ${JSON.stringify(id)}`);
+    }
+    const plan = planOf(fingerprint, sealed);
+    if (plan.batch !== id) throw new PairstopError('PS_STORE', 'the stored plan is that of another batch');
+    return plan;
+  }
+
+  async cancel(id: string): Promise<BatchState> {
+    const jobId = jobIdOf(id);
+    const state = await this.#ask('cancelling', () => this.#store.cancel(jobId));
+    if (state === 'unknown') throw unknown(id);
+    if (state === 'cancelled') await this.#clear(jobId);
+    return state;
+  }
+
+  /** Jobs nobody has taken yet need not stay; a worker that comes upon one finds its batch ended. */
+  async #clear(jobId: string): Promise<void> {
+    for (const urgency of URGENCIES) {
+      try {
+        const job = await this.#queue(batchQueue(urgency)).getJob(jobId);
+        await job?.remove({ removeChildren: true });
+      } catch (error) {
+        // Some of it is in a worker's hands, which ends it.
+        if (isOutage(error)) return;
+      }
+    }
+  }
+
+  service(): Promise<ServiceStatus> {
+    for (const urgency of URGENCIES) {
+      this.#queue(batchQueue(urgency));
+      this.#queue(partQueue(urgency));
+    }
+    return this.#ask('asking for the state of the service', () =>
+      serviceStatus(this.#redis, this.#keys, this.#queues),
+    );
+  }
+
+  async close(): Promise<void> {
+    if (this.#closed) return;
+    this.#closed = true;
+    const queues = Object.values(this.#queues);
+    await within(CLOSE_MS, 'closing', Promise.all(queues.map((queue) => queue.close()))).catch(() => {});
+    hangUp(this.#redis);
+  }
+}
+
+function unknown(id: string): PairstopError {
+  return new PairstopError(
+    'PS_UNKNOWN',
+    `no batch is known under the id ${JSON.stringify(id.slice(0, 200))}`,
+  );
+}
+
+export function createClient(options: ClientOptions = {}): Client {
+  return new QueueClient(options);
+}
+
+/** Submits one batch and closes the connection. */
+export async function submitBatch(
+  batch: BatchDocument | string | Uint8Array,
+  options: ClientOptions = {},
+): Promise<Submission> {
+  const client = createClient(options);
+  try {
+    return await client.submit(batch);
+  } finally {
+    await client.close();
+  }
+}

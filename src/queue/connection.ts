@@ -1,0 +1,131 @@
+/** Connections to Redis: how they are opened, how long anything waits, and what is said about them. */
+import { Redis, type RedisOptions } from 'ioredis';
+import type { Logger } from 'pino';
+import { PairstopError } from '../errors.js';
+import { sleep } from './waiting.js';
+
+const SECOND = 1000;
+const CONNECT_MS = 5 * SECOND;
+const COMMAND_MS = 10 * SECOND;
+const RETRY_LEAST_MS = 50;
+const RETRY_MOST_MS = SECOND;
+/** The same trouble is told again after this long. */
+const TELL_AGAIN_MS = 30 * SECOND;
+const LOOK_MS = 50;
+
+type Options = Omit<RedisOptions, 'replyMapping'>;
+
+/** `redis://host:port/db` without user and password. */
+export function redisName(url: string): string {
+  try {
+    const { protocol, hostname, port, pathname } = new URL(url);
+    return `${protocol}//${hostname}:${port === '' ? '6379' : port}${pathname === '/' ? '' : pathname}`;
+  } catch {
+    return 'redis://?';
+  }
+}
+
+/**
+ * `asking` connections refuse at once while Redis is away, and give up on a command after 10 s: whoever asks decides
+ * whether to ask again. `working` ones are BullMQ's, which waits and repeats by itself.
+ */
+export function openRedis(url: string, use: 'asking' | 'working'): Redis {
+  const common: Options = {
+    lazyConnect: true,
+    connectTimeout: CONNECT_MS,
+    retryStrategy: (times) => Math.min(RETRY_LEAST_MS * 2 ** Math.min(times, 10), RETRY_MOST_MS),
+    // A restarted Redis that is still reading its file, or a replica made master, is asked again.
+    reconnectOnError: (error) => error.message.startsWith('READONLY'),
+  };
+  const asking: Options = {
+    enableOfflineQueue: false,
+    commandTimeout: COMMAND_MS,
+    maxRetriesPerRequest: 0,
+    autoResendUnfulfilledCommands: false,
+  };
+  const redis = new Redis(url, {
+    ...common,
+    ...(use === 'asking' ? asking : { maxRetriesPerRequest: null }),
+  });
+  // Without a listener an error would end the process; whoever opened it adds one that tells.
+  redis.on('error', () => {});
+  return redis;
+}
+
+function codeOf(error: Error): string {
+  const code: unknown = Reflect.get(error, 'code');
+  return typeof code === 'string' ? code : (/^[A-Z]+\b/.exec(error.message)?.[0] ?? error.name);
+}
+
+/** Logs each kind of connection trouble once, then at most every 30 s with how often it came. */
+export class Troubles {
+  readonly #log: Logger;
+  readonly #redis: string;
+  readonly #seen = new Map<string, { count: number; told: number }>();
+
+  constructor(log: Logger, url: string) {
+    this.#log = log;
+    this.#redis = redisName(url);
+  }
+
+  readonly tell = (error: Error): void => {
+    const code = codeOf(error);
+    const now = Date.now();
+    const seen = this.#seen.get(code) ?? { count: 0, told: 0 };
+    seen.count += 1;
+    this.#seen.set(code, seen);
+    if (now - seen.told < TELL_AGAIN_MS) return;
+    this.#log.warn({ redis: this.#redis, code, times: seen.count }, 'trouble with Redis');
+    seen.told = now;
+    seen.count = 0;
+  };
+}
+
+function refused(error: Error): boolean {
+  return /^(NOAUTH|WRONGPASS|NOPERM|ERR AUTH)/.test(error.message);
+}
+
+/**
+ * Waits until Redis answers. Throws PS_REDIS after `wait` milliseconds, or at once when it refuses the password.
+ */
+export async function connect(redis: Redis, url: string, wait: number, log?: Logger): Promise<void> {
+  const name = redisName(url);
+  const end = Date.now() + wait;
+  let last = 'no answer yet';
+  let denied: Error | null = null;
+  const listen = (error: Error): void => {
+    last = codeOf(error);
+    if (refused(error)) denied = error;
+  };
+  redis.on('error', listen);
+  let told = 0;
+  try {
+    if (redis.status === 'wait') redis.connect().catch(listen);
+    while (redis.status !== 'ready') {
+      if (denied !== null)
+        throw new PairstopError('PS_REDIS', `${name} refuses this user or password (${last})`);
+      if (Date.now() >= end) {
+        const waited = Math.round(wait / SECOND);
+        throw new PairstopError(
+          'PS_REDIS',
+          `${name} does not answer within ${waited} s (${last}); is it running?`,
+        );
+      }
+      if (log !== undefined && Date.now() - told > TELL_AGAIN_MS / 6) {
+        if (told !== 0 || last !== 'no answer yet') {
+          const left = Math.max(0, Math.round((end - Date.now()) / SECOND));
+          log.warn({ redis: name, code: last, secondsLeft: left }, 'waiting for Redis');
+        }
+        told = Date.now();
+      }
+      await sleep(LOOK_MS);
+    }
+  } finally {
+    redis.off('error', listen);
+  }
+}
+
+/** Closes without waiting for an answer that may never come. */
+export function hangUp(redis: Redis): void {
+  redis.disconnect();
+}

@@ -1,0 +1,59 @@
+/** Queues, jobs and keys, as other software finds them in Redis. */
+import type { Urgency } from '../terms.js';
+
+export const URGENCIES: readonly Urgency[] = ['now', 'tonight'];
+
+/** One job a batch: reads it, waits for its mouldings, publishes the plan. */
+export function batchQueue(urgency: Urgency): string {
+  return `batch-${urgency}`;
+}
+
+/** One job a moulding. */
+export function partQueue(urgency: Urgency): string {
+  return `part-${urgency}`;
+}
+
+export const BATCH_JOB = 'batch';
+export const PART_JOB = 'part';
+
+export const PART_SCHEMA = 'pairstop/part@1';
+
+/**
+ * The job id of a batch: its own id, percent-encoded as in a URL's path, so that it holds no colon and is never all
+ * digits, which BullMQ refuses.
+ */
+export function jobIdOf(batch: string): string {
+  return `b-${encodeURIComponent(batch)}`;
+}
+
+/**
+ * The job id of a moulding. `entry` counts how often the batch's job was entered: a moulding is never added twice
+ * under one id, since a job that failed already would keep its batch waiting for ever.
+ */
+export function partJobId(jobId: string, entry: number, index: number): string {
+  return `${jobId}.${entry}.${index}`;
+}
+
+export interface Keys {
+  /** Hash: everything known of one batch. */
+  readonly record: (jobId: string) => string;
+  /** Channel on which a batch's changes are told. */
+  readonly events: (jobId: string) => string;
+  /** Channel on which cancelled batches are told to all workers; the message is the job id. */
+  readonly cancelled: string;
+  /** Hash: worker id → heartbeat. */
+  readonly workers: string;
+  /** List of the last errors, newest first. */
+  readonly errors: string;
+}
+
+export function keysOf(prefix: string): Keys {
+  const record = (jobId: string): string => `${prefix}:store:${jobId}`;
+  return {
+    record,
+    events: (jobId) => `${record(jobId)}:events`,
+    cancelled: `${prefix}:cancelled`,
+    workers: `${prefix}:workers`,
+    errors: `${prefix}:errors`,
+  };
+}

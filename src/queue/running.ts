@@ -1,0 +1,83 @@
+/** The jobs this worker has in hand, each with a way to end it at once. */
+import type { Job } from 'bullmq';
+
+/** Why a job in hand is ended. */
+export type EndReason =
+  /** Cancelled, or its batch has ended otherwise. */
+  | 'ended'
+  /** Another attempt has taken over. */
+  | 'stale'
+  /** Another attempt left a finished part. */
+  | 'late'
+  /** This worker stops and gives its work back. */
+  | 'stopping';
+
+export class Ticket {
+  readonly #abort = new AbortController();
+  #reason: EndReason | null = null;
+
+  constructor(
+    /** Job id of the batch. */
+    readonly batch: string,
+    readonly moulding: string | null,
+  ) {}
+
+  get signal(): AbortSignal {
+    return this.#abort.signal;
+  }
+
+  get reason(): EndReason | null {
+    return this.#reason;
+  }
+
+  end(reason: EndReason): void {
+    this.#reason ??= reason;
+    this.#abort.abort();
+  }
+}
+
+export class Running {
+  readonly #tickets = new Set<Ticket>();
+  readonly #stop = new AbortController();
+
+  get size(): number {
+    return this.#tickets.size;
+  }
+
+  get tickets(): readonly Ticket[] {
+    return [...this.#tickets];
+  }
+
+  get stopSignal(): AbortSignal {
+    return this.#stop.signal;
+  }
+
+  async during<T>(ticket: Ticket, work: () => Promise<T>): Promise<T> {
+    this.#tickets.add(ticket);
+    if (this.#stop.signal.aborted) ticket.end('stopping');
+    try {
+      return await work();
+    } finally {
+      this.#tickets.delete(ticket);
+    }
+  }
+
+  cancelled(batch: string): void {
+    for (const ticket of this.#tickets) if (ticket.batch === batch) ticket.end('ended');
+  }
+
+  stop(): void {
+    this.#stop.abort();
+    for (const ticket of this.#tickets) ticket.end('stopping');
+  }
+}
+
+/** BullMQ's name for the attempt: 1 for the first. */
+export function attemptOf(job: Job): number {
+  return job.attemptsMade + 1;
+}
+
+/** Whether the queue gives the job up if this attempt fails. */
+export function isLastAttempt(job: Job): boolean {
+  return attemptOf(job) >= (job.opts.attempts ?? 1);
+}

@@ -1,0 +1,214 @@
+/**
+ * What happens to a batch's record happens in one step each, as Lua within Redis, so that no crash leaves half of it
+ * and no late worker overwrites a newer one. Times are Redis's own, in milliseconds.
+ *
+ * Fields of the record, a hash:
+ *
+ *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
+ *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
+ *     done failed open openSum spent                                  mouldings; the clock of nextShare (src/run/share.ts)
+ *     plan status cost published partial failure                      what came out
+ *
+ * and for moulding number i:
+ *
+ *     n:i  fence: counts attempts; a write with an older one is refused     m:i  newest figures, JSON
+ *     b:i g:i  checkpoint, sealed part and its figures                      p:i q:i  finished part and its figures
+ *     l:i k:i  finished by an attempt that was thought dead                 e:i  failure, JSON
+ *     t:i x:i u:i a:i  start and last sign of the running attempt, time used so far, time allotted
+ */
+
+const PRELUDE = `
+local key = KEYS[1]
+local function get(field) return redis.call('HGET', key, field) end
+local function set(...) return redis.call('HSET', key, ...) end
+local function del(...) return redis.call('HDEL', key, ...) end
+local function text(number) return string.format('%.0f', number) end
+local function add(field, by) return redis.call('HINCRBY', key, field, text(by)) end
+local function count(field) return tonumber(get(field) or '0') end
+local function now()
+  local time = redis.call('TIME')
+  return time[1] * 1000 + math.floor(time[2] / 1000)
+end
+local function tell(what) redis.call('PUBLISH', key .. ':events', what) end
+local function close(i, till)
+  local start = get('t:' .. i)
+  if not start then return end
+  local used = math.max(0, till - start)
+  del('t:' .. i)
+  add('open', -1)
+  add('openSum', -tonumber(start))
+  add('spent', used)
+  add('u:' .. i, used)
+end
+local function unfinished() local s = get('state') return s == 'waiting' or s == 'running' end
+local function conclude(state, retention)
+  set('state', state, 'finished', text(now()))
+  redis.call('PEXPIRE', key, retention)
+  tell(state)
+end
+local function create(id, fingerprint, urgency, retention)
+  set('id', id, 'fingerprint', fingerprint, 'urgency', urgency, 'run', 1, 'state', 'waiting',
+    'submitted', text(now()))
+  redis.call('PEXPIRE', key, retention)
+end
+local function reopen(retention)
+  local finished = 0
+  for _, field in ipairs(redis.call('HKEYS', key)) do
+    local letter = string.match(field, '^(%a):%d+$')
+    if letter == 'e' or letter == 't' or letter == 'u' or letter == 'a' or letter == 'x' then del(field) end
+    if letter == 'q' then finished = finished + 1 end
+  end
+  del('failure', 'partial', 'finished', 'started')
+  set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
+    'submitted', text(now()))
+  add('run', 1)
+  redis.call('PEXPIRE', key, retention)
+end
+`;
+
+export const SCRIPTS = {
+  /** id, fingerprint, urgency, retention → new | again | same | other, then fingerprint, state, run. */
+  claim: `
+local known = get('fingerprint')
+local outcome = 'same'
+if not known then
+  create(ARGV[1], ARGV[2], ARGV[3], ARGV[4])
+  outcome = 'new'
+elseif known ~= ARGV[2] then
+  outcome = 'other'
+elseif not unfinished() and get('state') ~= 'done' then
+  reopen(ARGV[4])
+  outcome = 'again'
+end
+return { outcome, get('fingerprint'), get('state'), get('run') }`,
+
+  /**
+   * A batch's job begins. id, fingerprint, urgency, retention, job's time, sealed batch, mouldings, total, limit →
+   * go | other | done | failed | cancelled, then fingerprint, run, fence. Without a sealed batch: one that is stored.
+   */
+  enter: `
+local known = get('fingerprint')
+if not known then
+  if ARGV[6] == '' then return { 'gone', '', 0, 0 } end
+  create(ARGV[1], ARGV[2], ARGV[3], ARGV[4])
+elseif known ~= ARGV[2] then
+  return { 'other', known, 0, 0 }
+end
+local state = get('state')
+if not unfinished() and state ~= 'done' and tonumber(ARGV[5]) > count('finished') then
+  reopen(ARGV[4])
+  state = 'waiting'
+end
+if not unfinished() then return { state, get('fingerprint'), count('run'), 0 } end
+if ARGV[6] ~= '' then set('batch', ARGV[6], 'mouldings', ARGV[7], 'total', ARGV[8], 'limit', ARGV[9]) end
+redis.call('PERSIST', key)
+if state == 'waiting' then
+  set('state', 'running')
+  tell('running')
+end
+return { 'go', get('fingerprint'), count('run'), add('n:batch', 1) }`,
+
+  /**
+   * A moulding's attempt begins. index, run → go, fence, time spent by all, mouldings waiting, total, limit,
+   * allotted, used, checkpoint, its figures, late part, its figures | done | failed | ended, state.
+   */
+  begin: `
+local i = ARGV[1]
+if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
+if get('q:' .. i) then return { 'done' } end
+if get('e:' .. i) then return { 'failed' } end
+local fence = add('n:' .. i, 1)
+local at = now()
+close(i, count('x:' .. i))
+local open = count('open')
+local spent = count('spent') + open * at - count('openSum')
+local waiting = count('total') - count('done') - count('failed') - open
+set('t:' .. i, text(at), 'x:' .. i, text(at))
+if not get('started') then set('started', text(at)) end
+add('open', 1)
+add('openSum', at)
+tell('solving')
+return { 'go', fence, text(spent), waiting, count('total'), get('limit') or '0', get('a:' .. i) or '',
+  get('u:' .. i) or '0', get('b:' .. i) or '', get('g:' .. i) or '', get('l:' .. i) or '', get('k:' .. i) or '' }`,
+
+  /** index, run, fence, allotted, figures, checkpoint, its figures → go | late, part, figures | stale | ended, state. */
+  beat: `
+local i = ARGV[1]
+if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
+if get('n:' .. i) ~= ARGV[3] or get('q:' .. i) then return { 'stale' } end
+set('x:' .. i, text(now()), 'a:' .. i, ARGV[4])
+if ARGV[5] ~= '' then set('m:' .. i, ARGV[5]) tell('improved') end
+if ARGV[6] ~= '' then set('b:' .. i, ARGV[6], 'g:' .. i, ARGV[7]) end
+local late = get('l:' .. i)
+if late then return { 'late', late, get('k:' .. i) } end
+return { 'go' }`,
+
+  /** index, run, fence, part, figures → stored | exists | stale (kept for the newer attempt) | ended, state. */
+  finish: `
+local i = ARGV[1]
+if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
+if get('q:' .. i) then return { 'exists' } end
+if get('e:' .. i) then return { 'ended', 'failed' } end
+if get('n:' .. i) ~= ARGV[3] then
+  set('l:' .. i, ARGV[4], 'k:' .. i, ARGV[5])
+  return { 'stale' }
+end
+close(i, now())
+set('p:' .. i, ARGV[4], 'q:' .. i, ARGV[5], 'm:' .. i, ARGV[5])
+del('b:' .. i, 'g:' .. i, 'l:' .. i, 'k:' .. i)
+add('done', 1)
+tell('part')
+return { 'stored' }`,
+
+  /** index, run, fence or empty for any, failure → failed | stale | ended. */
+  fail: `
+local i = ARGV[1]
+if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended' } end
+if get('q:' .. i) or get('e:' .. i) then return { 'ended' } end
+if ARGV[3] ~= '' and get('n:' .. i) ~= ARGV[3] then return { 'stale' } end
+close(i, now())
+set('e:' .. i, ARGV[4])
+add('failed', 1)
+tell('part')
+return { 'failed' }`,
+
+  /** index, run, fence → released | stale: the attempt ends without a result, its time is noted. */
+  release: `
+local i = ARGV[1]
+if get('run') ~= ARGV[2] or get('n:' .. i) ~= ARGV[3] then return { 'stale' } end
+close(i, now())
+return { 'released' }`,
+
+  /** run, fence, plan, status, cost, retention → published | stale | ended, state. */
+  publish: `
+if get('state') ~= 'running' or get('run') ~= ARGV[1] then return { 'ended', get('state') or 'gone' } end
+if get('n:batch') ~= ARGV[2] then return { 'stale' } end
+set('plan', ARGV[3], 'status', ARGV[4], 'cost', ARGV[5])
+add('published', 1)
+conclude('done', ARGV[6])
+return { 'published' }`,
+
+  /** run or empty for any, failure, partial plan or empty, retention → failed | ended, state. */
+  failBatch: `
+if not unfinished() or (ARGV[1] ~= '' and get('run') ~= ARGV[1]) then return { 'ended', get('state') or 'gone' } end
+set('failure', ARGV[2])
+if ARGV[3] ~= '' then set('partial', ARGV[3]) end
+conclude('failed', ARGV[4])
+return { 'failed' }`,
+
+  /** retention, channel, message → cancelled | ended, state | unknown. */
+  cancel: `
+local state = get('state')
+if not state then return { 'unknown' } end
+if not unfinished() then return { 'ended', state } end
+conclude('cancelled', ARGV[1])
+redis.call('PUBLISH', ARGV[2], ARGV[3])
+return { 'cancelled' }`,
+} as const;
+
+export type ScriptName = keyof typeof SCRIPTS;
+
+/** Scripts whole, as Redis gets them. */
+export const SCRIPT_TEXTS: Readonly<Record<ScriptName, string>> = Object.fromEntries(
+  Object.entries(SCRIPTS).map(([name, body]) => [name, `${PRELUDE}\n${body}\n`]),
+) as Record<ScriptName, string>;

@@ -1,0 +1,163 @@
+/** Settings of the service, from the environment. Each is listed in the README with its default. */
+import { availableParallelism, totalmem } from 'node:os';
+import { z } from 'zod';
+import { PairstopError, type Problem } from '../errors.js';
+
+const MB = 2 ** 20;
+const SECOND = 1000;
+const DAY = 86_400 * SECOND;
+/** Share of the machine's memory for all solver processes together. */
+const MEMORY_SHARE = 0.75;
+const HEAP_MOST_MB = 8_192;
+
+export interface QueueSettings {
+  readonly redisUrl: string;
+  /** Begins every key, so that several shops share one Redis. */
+  readonly prefix: string;
+  /** Milliseconds a finished batch is kept. */
+  readonly retention: number;
+  /** Milliseconds to wait for Redis at the start. */
+  readonly startWait: number;
+  /** Take a Redis that may forget batches. */
+  readonly allowVolatile: boolean;
+  /** Most characters of a job's payload. */
+  readonly payload: number;
+  readonly logLevel: string;
+}
+
+export interface WorkerSettings extends QueueSettings {
+  /** Mouldings of urgent batches, and of others, solved at a time; 0: not served here. */
+  readonly nowSlots: number;
+  readonly tonightSlots: number;
+  /** Limits of each solver process. */
+  readonly heapMb: number;
+  readonly rssMb: number;
+  /** Tasks after which a solver process is replaced. */
+  readonly recycleAfter: number;
+  /** How often a moulding whose solver dies is tried in all. */
+  readonly attempts: number;
+  readonly timing: Timing;
+}
+
+/** All in milliseconds. */
+export interface Timing {
+  /** A job whose worker has not been heard of for so long is given to another. */
+  readonly lock: number;
+  readonly stalledCheck: number;
+  /** How often a running solve is reported to Redis and asks whether it should go on. */
+  readonly beat: number;
+  readonly heartbeat: number;
+  /** Pause before a failed attempt is repeated. */
+  readonly backoff: number;
+  /** How long a finished result is kept in memory while Redis is away. */
+  readonly outage: number;
+  /** How long stopping may take. */
+  readonly stop: number;
+}
+
+export const TIMING: Timing = {
+  lock: 30 * SECOND,
+  stalledCheck: 15 * SECOND,
+  beat: 500,
+  heartbeat: 5 * SECOND,
+  backoff: SECOND,
+  outage: 3_600 * SECOND,
+  stop: 8 * SECOND,
+};
+
+const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const;
+
+function number(least: number, most: number, standard: number) {
+  return z.coerce
+    .number()
+    .min(least)
+    .max(most)
+    .default(standard)
+    .describe(`a number from ${least} to ${most}`);
+}
+
+function whole(least: number, most: number, standard: number) {
+  return z.coerce
+    .number()
+    .int()
+    .min(least)
+    .max(most)
+    .default(standard)
+    .describe(`a whole number from ${least} to ${most}`);
+}
+
+function schema() {
+  const cores = availableParallelism();
+  const rss = Math.max(512, Math.floor((totalmem() * MEMORY_SHARE) / MB / (2 * cores)));
+  return z.object({
+    REDIS_URL: z
+      .string()
+      .max(2_000)
+      .regex(/^rediss?:\/\/[^\s]+$/)
+      .default('redis://127.0.0.1:6379')
+      .describe('redis://[user:password@]host:port[/db], or rediss:// for TLS'),
+    LOG_LEVEL: z.enum(LOG_LEVELS).default('info').describe(LOG_LEVELS.join(', ')),
+    PAIRSTOP_PREFIX: z
+      .string()
+      .regex(/^[A-Za-z0-9_.{}-]{1,64}$/)
+      .default('pairstop')
+      .describe('1 to 64 of letters, digits, _ . - { }'),
+    PAIRSTOP_NOW_SLOTS: whole(0, 256, cores),
+    PAIRSTOP_TONIGHT_SLOTS: whole(0, 256, cores),
+    PAIRSTOP_SOLVER_HEAP_MB: whole(64, 1_000_000, Math.min(HEAP_MOST_MB, rss)),
+    PAIRSTOP_SOLVER_MEMORY_MB: whole(128, 1_000_000, rss),
+    PAIRSTOP_RECYCLE_AFTER: whole(1, 1_000_000, 1_000),
+    PAIRSTOP_ATTEMPTS: whole(1, 20, 3),
+    PAIRSTOP_RETENTION_DAYS: number(0.001, 3_650, 30),
+    PAIRSTOP_START_WAIT: number(0, 86_400, 60),
+    PAIRSTOP_ALLOW_VOLATILE_REDIS: z.enum(['0', '1']).default('0').describe('0 or 1'),
+    PAIRSTOP_PAYLOAD_MB: number(0.001, 256, 90),
+    PAIRSTOP_LOCK_SECONDS: number(1, 3_600, TIMING.lock / SECOND),
+  });
+}
+
+type Read = z.output<ReturnType<typeof schema>>;
+export type Environment = Readonly<Record<string, string | undefined>>;
+
+function read(environment: Environment): Read {
+  const settings = schema();
+  const given = Object.fromEntries(
+    Object.keys(settings.shape).flatMap((name) => {
+      const value = environment[name];
+      return value === undefined || value === '' ? [] : [[name, value]];
+    }),
+  );
+  const parsed = settings.safeParse(given);
+  if (parsed.success) return parsed.data;
+  const problems = parsed.error.issues.map(({ path }): Problem => {
+    const name = String(path[0]);
+    const field = Object.entries(settings.shape).find(([key]) => key === name)?.[1];
+    // A URL may hold a password.
+    const shown = name === 'REDIS_URL' ? 'another text' : JSON.stringify(environment[name]).slice(0, 80);
+    return { path: name, given: shown, allowed: field?.description ?? 'a known setting' };
+  });
+  const lines = problems.map(({ path, given: was, allowed }) => `${path}: given ${was}; allowed: ${allowed}`);
+  throw new PairstopError('PS_SETTING', `settings are not understood\n${lines.join('\n')}`, problems);
+}
+
+/** Throws PS_SETTING, naming every setting that is wrong and never a password. */
+export function workerSettings(environment: Environment): WorkerSettings {
+  const env = read(environment);
+  const lock = env.PAIRSTOP_LOCK_SECONDS * SECOND;
+  return {
+    redisUrl: env.REDIS_URL,
+    prefix: env.PAIRSTOP_PREFIX,
+    retention: env.PAIRSTOP_RETENTION_DAYS * DAY,
+    startWait: env.PAIRSTOP_START_WAIT * SECOND,
+    allowVolatile: env.PAIRSTOP_ALLOW_VOLATILE_REDIS === '1',
+    payload: Math.floor(env.PAIRSTOP_PAYLOAD_MB * MB),
+    logLevel: env.LOG_LEVEL,
+    nowSlots: env.PAIRSTOP_NOW_SLOTS,
+    tonightSlots: env.PAIRSTOP_TONIGHT_SLOTS,
+    heapMb: env.PAIRSTOP_SOLVER_HEAP_MB,
+    rssMb: env.PAIRSTOP_SOLVER_MEMORY_MB,
+    recycleAfter: env.PAIRSTOP_RECYCLE_AFTER,
+    attempts: env.PAIRSTOP_ATTEMPTS,
+    timing: { ...TIMING, lock, stalledCheck: lock / 2 },
+  };
+}

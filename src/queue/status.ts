@@ -1,0 +1,170 @@
+/** What is known of one batch, and of the service. */
+import type { Queue } from 'bullmq';
+import type { Redis } from 'ioredis';
+import { PairstopError } from '../errors.js';
+import { type BatchProgress, type MouldingProgress, type MouldingState, summarise } from '../run/progress.js';
+import type { Urgency } from '../terms.js';
+import { mouldingsOf } from './add-parts.js';
+import { type ListedError, listedErrors } from './errors-list.js';
+import { type Failure, failureFrom, figuresFrom } from './figures.js';
+import { type Heartbeat, livingWorkers, redisNow } from './health.js';
+import { batchQueue, type Keys, partQueue } from './names.js';
+import type { BatchState, Store } from './store.js';
+
+const CHUNK = 250;
+const SECOND = 1_000;
+
+export interface BatchStatus {
+  readonly id: string;
+  readonly state: BatchState;
+  readonly fingerprint: string;
+  readonly urgency: Urgency;
+  /** How often it has been submitted after a failure or a cancellation, from 1. */
+  readonly run: number;
+  /** Milliseconds since 1970, by Redis's clock. */
+  readonly submitted: number;
+  readonly started: number | null;
+  readonly finished: number | null;
+  /** Null until the batch has been divided into its mouldings. */
+  readonly progress: BatchProgress | null;
+  readonly mouldings: readonly MouldingProgress[];
+  /** complete | short, once there is a plan. */
+  readonly outcome: 'complete' | 'short' | null;
+  readonly failure: Failure | null;
+}
+
+const FIELDS = [
+  'id',
+  'state',
+  'fingerprint',
+  'urgency',
+  'run',
+  'submitted',
+  'started',
+  'finished',
+  'mouldings',
+  'limit',
+  'status',
+  'failure',
+] as const;
+
+function stateOf(solving: boolean, done: boolean, failed: boolean): MouldingState {
+  if (done) return 'done';
+  if (failed) return 'failed';
+  return solving ? 'solving' : 'waiting';
+}
+
+async function mouldingProgress(store: Store, jobId: string): Promise<MouldingProgress[]> {
+  const ids = await mouldingsOf(store, jobId);
+  const found: MouldingProgress[] = [];
+  for (let from = 0; from < ids.length; from += CHUNK) {
+    const some = ids.slice(from, from + CHUNK);
+    const fields = (letter: string): string[] => some.map((_, i) => `${letter}:${from + i}`);
+    const values = await store.read(jobId, [...fields('m'), ...fields('t'), ...fields('q'), ...fields('e')]);
+    some.forEach((moulding, i) => {
+      const at = (nth: number) => values[nth * some.length + i];
+      const figures = figuresFrom(at(0)?.toString() ?? '');
+      found.push({
+        moulding,
+        state: stateOf(at(1) !== undefined, at(2) !== undefined, at(3) !== undefined),
+        proof: figures?.proof ?? null,
+        frames: figures?.frames ?? 0,
+        ordered: figures?.ordered ?? 0,
+      });
+    });
+  }
+  return found;
+}
+
+function number(text: string | undefined): number | null {
+  return text === undefined ? null : Number(text);
+}
+
+function isState(text: string | undefined): text is BatchState {
+  return ['waiting', 'running', 'done', 'failed', 'cancelled'].includes(text ?? '');
+}
+
+/** Null for an id nobody submitted. Throws PS_STORE for a damaged record. */
+export async function batchStatus(redis: Redis, store: Store, jobId: string): Promise<BatchStatus | null> {
+  const values = await store.read(jobId, FIELDS);
+  const field = (name: (typeof FIELDS)[number]): string | undefined =>
+    values[FIELDS.indexOf(name)]?.toString();
+  const [id, state, urgency] = [field('id'), field('state'), field('urgency')];
+  if (id === undefined && state === undefined) return null;
+  if (id === undefined || !isState(state) || (urgency !== 'now' && urgency !== 'tonight')) {
+    throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its state');
+  }
+  const started = number(field('started'));
+  const finished = number(field('finished'));
+  const mouldings = field('mouldings') === undefined ? [] : await mouldingProgress(store, jobId);
+  const end = finished ?? (started === null ? 0 : await redisNow(redis));
+  const elapsed = started === null ? null : Math.max(0, end - started) / SECOND;
+  const timeLimit = (number(field('limit')) ?? 0) / SECOND;
+  const outcome = field('status');
+  return {
+    id,
+    state,
+    fingerprint: field('fingerprint') ?? '',
+    urgency,
+    run: number(field('run')) ?? 1,
+    submitted: number(field('submitted')) ?? 0,
+    started,
+    finished,
+    progress: mouldings.length === 0 ? null : summarise(mouldings, { elapsed, timeLimit }),
+    mouldings,
+    outcome: state === 'done' && (outcome === 'complete' || outcome === 'short') ? outcome : null,
+    failure: field('failure') === undefined ? null : failureFrom(field('failure') ?? ''),
+  };
+}
+
+export interface QueueDepth {
+  /** Waiting for a worker. */
+  readonly waiting: number;
+  /** In a worker's hands. */
+  readonly active: number;
+  /** For their time, or before another attempt. */
+  readonly delayed: number;
+  /** Batches that wait for their mouldings. */
+  readonly divided: number;
+  readonly failed: number;
+  /** Seconds the oldest has been waiting; null: none waits. */
+  readonly oldest: number | null;
+}
+
+export interface ServiceStatus {
+  readonly workers: readonly Heartbeat[];
+  readonly queues: Readonly<
+    Record<Urgency, { readonly batches: QueueDepth; readonly mouldings: QueueDepth }>
+  >;
+  /** Newest first. */
+  readonly errors: readonly ListedError[];
+}
+
+export type Queues = Readonly<Record<string, Queue>>;
+
+async function depth(queue: Queue | undefined, now: number): Promise<QueueDepth> {
+  if (queue === undefined) throw new PairstopError('PS_INTERNAL', 'a queue is missing');
+  const counts = await queue.getJobCounts('wait', 'active', 'delayed', 'waiting-children', 'failed');
+  const [oldest] = await queue.getJobs(['wait'], 0, 0, true);
+  return {
+    waiting: counts.wait ?? 0,
+    active: counts.active ?? 0,
+    delayed: counts.delayed ?? 0,
+    divided: counts['waiting-children'] ?? 0,
+    failed: counts.failed ?? 0,
+    oldest: oldest === undefined ? null : Math.max(0, now - oldest.timestamp) / SECOND,
+  };
+}
+
+export async function serviceStatus(redis: Redis, keys: Keys, queues: Queues): Promise<ServiceStatus> {
+  const now = await redisNow(redis);
+  const of = async (urgency: Urgency) => ({
+    batches: await depth(queues[batchQueue(urgency)], now),
+    mouldings: await depth(queues[partQueue(urgency)], now),
+  });
+  return {
+    workers: await livingWorkers(redis, keys),
+    queues: { now: await of('now'), tonight: await of('tonight') },
+    errors: await listedErrors(redis, keys),
+  };
+}

@@ -1,0 +1,66 @@
+/**
+ * A batch as it is handed to the service: JSON text
+ *
+ *     { "schema": "pairstop/job@1", "batch": { … the batch document … } }
+ *
+ * where `batch` may also be the document's JSON text, or in its place stands `packed`: that text, gzipped, in base64.
+ */
+import { gunzipSync, gzipSync } from 'node:zlib';
+import { z } from 'zod';
+import { PairstopError } from '../errors.js';
+import { checkBatch, type ReadBatchResult, readBatchDocument } from '../read/batch.js';
+import type { BatchDocument } from '../read/batch-schema.js';
+import { parseJson } from '../read/json.js';
+import { BATCH_BYTES, BATCH_VALUES } from '../read/limits.js';
+import { show } from '../read/problems.js';
+
+export const JOB_SCHEMA = 'pairstop/job@1';
+
+/** Smaller batches are left readable in Redis. */
+const PACK_FROM = 16_384;
+/** Base64 of a batch that gzip could not shrink. */
+const ENVELOPE_BYTES = Math.ceil(BATCH_BYTES * 1.34) + 1_024;
+
+const envelopeSchema = z.union([
+  z.strictObject({
+    schema: z.literal(JOB_SCHEMA),
+    batch: z.unknown().refine((batch) => batch !== undefined),
+  }),
+  z.strictObject({ schema: z.literal(JOB_SCHEMA), packed: z.base64() }),
+]);
+
+/** What a job carries for this document. */
+export function envelopeOf(document: BatchDocument): Readonly<Record<string, unknown>> {
+  const text = JSON.stringify(document);
+  return text.length < PACK_FROM
+    ? { schema: JOB_SCHEMA, batch: document }
+    : { schema: JOB_SCHEMA, packed: gzipSync(text).toString('base64') };
+}
+
+function refuse(given: string): PairstopError {
+  const allowed = `an object with schema "${JOB_SCHEMA}" and either batch or packed`;
+  return new PairstopError(
+    'PS_PAYLOAD',
+    `the job's payload is not a batch: given ${given}; allowed: ${allowed}`,
+    [{ path: '', given, allowed }],
+  );
+}
+
+function unpack(packed: string): Buffer {
+  try {
+    return gunzipSync(Buffer.from(packed, 'base64'), { maxOutputLength: BATCH_BYTES });
+  } catch {
+    throw refuse(`a packed text that does not unpack to at most ${BATCH_BYTES} bytes`);
+  }
+}
+
+/** Throws PS_JSON, PS_PAYLOAD or PS_BATCH. */
+export function openEnvelope(text: Uint8Array): ReadBatchResult {
+  const json = parseJson(text, { bytes: ENVELOPE_BYTES, values: BATCH_VALUES });
+  const { data } = envelopeSchema.safeParse(json);
+  if (data === undefined) throw refuse(show(json));
+  if ('packed' in data) return readBatchDocument(unpack(data.packed));
+  if (typeof data.batch === 'string') return readBatchDocument(data.batch);
+  // The checks that follow let nothing through that is not such a document.
+  return { batch: checkBatch(data.batch), document: data.batch as BatchDocument };
+}

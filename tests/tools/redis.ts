@@ -1,0 +1,94 @@
+/** A real Redis of one's own: free port, temporary folder, append-only file, no eviction; gone when the test ends. */
+import { type ChildProcess, spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { Redis } from 'ioredis';
+
+async function freePort(): Promise<number> {
+  const server = createServer();
+  server.listen(0, '127.0.0.1');
+  await once(server, 'listening');
+  const address = server.address();
+  server.close();
+  await once(server, 'close');
+  if (address === null || typeof address === 'string') throw new Error('no free port');
+  return address.port;
+}
+
+export interface RedisOptions {
+  /** Further settings, as on redis-server's command line. */
+  readonly args?: readonly string[];
+  readonly appendOnly?: boolean;
+  readonly policy?: string;
+}
+
+export class TestRedis {
+  readonly port: number;
+  readonly #dir: string;
+  readonly #args: readonly string[];
+  #server: ChildProcess | null = null;
+
+  private constructor(port: number, options: RedisOptions) {
+    this.port = port;
+    this.#dir = mkdtempSync(join(tmpdir(), 'pairstop-redis-'));
+    this.#args = [
+      ...['--port', String(port), '--bind', '127.0.0.1', '--dir', this.#dir, '--save', ''],
+      ...['--appendonly', options.appendOnly === false ? 'no' : 'yes'],
+      ...['--maxmemory-policy', options.policy ?? 'noeviction'],
+      ...(options.args ?? []),
+    ];
+  }
+
+  static async start(options: RedisOptions = {}): Promise<TestRedis> {
+    const redis = new TestRedis(await freePort(), options);
+    await redis.up();
+    return redis;
+  }
+
+  /** A port nobody answers on. */
+  static async nowhere(): Promise<string> {
+    return `redis://127.0.0.1:${await freePort()}`;
+  }
+
+  get url(): string {
+    return `redis://127.0.0.1:${this.port}`;
+  }
+
+  connect(): Redis {
+    const redis = new Redis(this.url, { lazyConnect: false });
+    redis.on('error', () => {});
+    return redis;
+  }
+
+  async up(): Promise<void> {
+    const server = spawn('redis-server', this.#args, { stdio: 'ignore' });
+    this.#server = server;
+    const probe = new Redis(this.url, { retryStrategy: () => 20, maxRetriesPerRequest: null });
+    probe.on('error', () => {});
+    try {
+      // A server that asks for a password is up as soon as it says so.
+      await probe.ping().catch((error: Error) => {
+        if (!error.message.startsWith('NOAUTH')) throw error;
+      });
+    } finally {
+      probe.disconnect();
+    }
+    if (server.exitCode !== null) throw new Error(`redis-server ended with code ${server.exitCode}`);
+  }
+
+  /** Killed as by a power cut. */
+  async down(): Promise<void> {
+    const server = this.#server;
+    if (server === null || server.exitCode !== null || server.signalCode !== null) return;
+    server.kill('SIGKILL');
+    await once(server, 'exit');
+  }
+
+  async end(): Promise<void> {
+    await this.down();
+    rmSync(this.#dir, { recursive: true, force: true });
+  }
+}
