@@ -40,8 +40,8 @@ export function checkPurchases(on: Context): Bought {
   plan.buy.forEach((purchase, i) => {
     const path = `buy[${i}]`;
     verified.purchases += 1;
-    const count = countAt(purchase.count, () => `${path}.count`, findings);
-    const cost = moneyAt(purchase.cost, () => `${path}.cost`, findings);
+    const count = countAt(purchase.count, findings, 'buy', i, 'count');
+    const cost = moneyAt(purchase.cost, findings, 'buy', i, 'cost');
     const offer = offers.get(purchase.offer);
     if (offer === undefined || offer.moulding !== purchase.moulding || pieces.has(offer.id)) {
       const given = `"${purchase.offer}" for "${purchase.moulding}"`;

@@ -48,8 +48,10 @@ export interface InMoulding extends Context {
 export function mitresFor(batch: Batch, moulding: Moulding): (sides: number) => Mitre {
   const known = new Map<number, Mitre>();
   return (sides) => {
-    const found = known.get(sides) ?? mitre(sides, batch.saw.kerf, moulding.face);
-    known.set(sides, found);
-    return found;
+    const found = known.get(sides);
+    if (found !== undefined) return found;
+    const made = mitre(sides, batch.saw.kerf, moulding.face);
+    known.set(sides, made);
+    return made;
   };
 }

@@ -54,25 +54,22 @@ interface Listed extends Span {
 
 function listedOf(on: InMoulding, stick: PlannedStick, length: Um, stickPath: string): Listed[] {
   const { findings, moulding, verified, sums } = on;
+  const list = `${stickPath}.left`;
   const listed: Listed[] = [];
   stick.left.forEach((remainder, at) => {
-    const path = () => `${stickPath}.left[${at}]`;
     verified.remainders += 1;
-    const from = lengthAt(remainder.from, () => `${path()}.from`, findings);
-    const to = lengthAt(remainder.to, () => `${path()}.to`, findings);
+    const from = lengthAt(remainder.from, findings, list, at, 'from');
+    const to = lengthAt(remainder.to, findings, list, at, 'to');
     const offcut = remainder.use === 'offcut';
     if (Number.isNaN(from) || Number.isNaN(to)) return;
     if (!(from < to && to <= length)) {
-      findings.add('CHECK_LEFT', path(), `${mm(from)} to ${mm(to)}`, `from below to, within ${mm(length)}`);
+      const span = `${mm(from)} to ${mm(to)}`;
+      findings.add('CHECK_LEFT', `${list}[${at}]`, span, `from below to, within ${mm(length)}`);
       return;
     }
     if (offcut !== to - from >= moulding.keepOver) {
-      findings.add(
-        'CHECK_LEFT_USE',
-        path(),
-        `${mm(to - from)} as ${remainder.use}`,
-        `offcut from ${mm(moulding.keepOver)}`,
-      );
+      const found = `${mm(to - from)} as ${remainder.use}`;
+      findings.add('CHECK_LEFT_USE', `${list}[${at}]`, found, `offcut from ${mm(moulding.keepOver)}`);
     }
     if (offcut) sums.offcut += to - from;
     listed.push({ from, to, offcut, at });
@@ -110,7 +107,7 @@ export function checkLeft(
     if (overlaps(span, spoiled)) add('clear of flaws');
   });
   const offcuts = listed.filter((span) => span.offcut);
-  const blocked = [...cut, ...spoiled].sort((a, b) => a.from - b.from);
+  const blocked = spoiled.length === 0 ? cut : [...cut, ...spoiled].sort((a, b) => a.from - b.from);
   let next = 0;
   for (const free of freeOf(first, last, blocked)) {
     if (free.to - free.from < moulding.keepOver) continue;

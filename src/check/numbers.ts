@@ -16,22 +16,28 @@ export function centsOf(money: number): Cents {
   return cents / 100 === money ? cents : Number.NaN;
 }
 
-export function lengthAt(mm: number, path: () => string, findings: Findings): Um {
+/*
+ * The next three read a number of the plan and report it where it is none. Its path is `list[at].key`, put together
+ * only then: a plan may hold millions of numbers.
+ */
+
+export function lengthAt(mm: number, findings: Findings, list: string, at: number, key: string): Um {
   const um = umOf(mm);
-  if (Number.isNaN(um)) findings.add('CHECK_NUMBER', path(), String(mm), 'mm, 0 or more, at most 3 decimals');
+  if (!Number.isNaN(um)) return um;
+  findings.add('CHECK_NUMBER', `${list}[${at}].${key}`, String(mm), 'mm, 0 or more, at most 3 decimals');
   return um;
 }
 
-export function moneyAt(money: number, path: () => string, findings: Findings): Cents {
+export function moneyAt(money: number, findings: Findings, list: string, at: number, key: string): Cents {
   const cents = centsOf(money);
-  if (Number.isNaN(cents))
-    findings.add('CHECK_NUMBER', path(), String(money), 'money, 0 or more, whole cents');
+  if (!Number.isNaN(cents)) return cents;
+  findings.add('CHECK_NUMBER', `${list}[${at}].${key}`, String(money), 'money, 0 or more, whole cents');
   return cents;
 }
 
-export function countAt(count: number, path: () => string, findings: Findings): number {
+export function countAt(count: number, findings: Findings, list: string, at: number, key: string): number {
   if (Number.isSafeInteger(count) && count >= 0) return count;
-  findings.add('CHECK_NUMBER', path(), String(count), 'a whole number, 0 or more');
+  findings.add('CHECK_NUMBER', `${list}[${at}].${key}`, String(count), 'a whole number, 0 or more');
   return Number.NaN;
 }
 

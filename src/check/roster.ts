@@ -2,7 +2,7 @@
  * Every rail the batch asks for, by number: frames are numbered line by line and copy by copy, the rails of a frame in
  * the order of its ring (top, right, bottom, left; side1 … sideN). What a plan says of a rail is kept under its number.
  */
-import type { Batch, FrameLine, Moulding, Um } from '../terms.js';
+import type { Batch, FrameLine, Moulding } from '../terms.js';
 import { copyNumber } from './numbers.js';
 
 export interface OrderedLine {
@@ -132,9 +132,5 @@ export class Roster {
   railName(rail: number): string {
     const frame = this.frameOf(rail);
     return `${this.frameName(frame)}/${this.lineOf(frame).sides[this.sideOf(rail)]}`;
-  }
-
-  lengthOf(rail: number): Um {
-    return this.length[rail]!;
   }
 }

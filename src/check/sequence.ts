@@ -3,15 +3,15 @@ import type { InMoulding } from './context.js';
 import type { Standing } from './rails.js';
 import { opposite } from './roster.js';
 
-function together(on: InMoulding, rails: readonly Standing[], i: number, path: string): void {
+function together(on: InMoulding, rails: readonly Standing[], i: number, list: string): void {
   const { roster, findings } = on;
-  const { rail, lane } = rails[i]!;
+  const { rail, lane, at } = rails[i]!;
   const { line, sides } = roster.lineOf(roster.frameOf(rail));
+  if (line.match === 'stop') return;
   const side = roster.sideOf(rail);
-  const neighbour = (at: number): number => (rails[at]?.lane === lane ? rails[at]!.rail : -1);
+  const neighbour = (k: number): number => (rails[k]?.lane === lane ? rails[k]!.rail : -1);
+  const path = `${list}[${at}]`;
   switch (line.match) {
-    case 'stop':
-      return;
     case 'pair': {
       const facing = opposite(side, sides.length);
       if (facing <= side) return;
@@ -47,17 +47,16 @@ function together(on: InMoulding, rails: readonly Standing[], i: number, path: s
 /** `rails` from left to right, strangers included. */
 export function checkSequence(on: InMoulding, rails: readonly Standing[], stickPath: string): void {
   const { roster, findings } = on;
-  rails.forEach((standing, i) => {
-    const { rail, lane, at } = standing;
+  const list = `${stickPath}.rails`;
+  rails.forEach(({ rail, lane, at }, i) => {
     if (rail < 0) return;
-    const path = `${stickPath}.rails[${at}]`;
-    together(on, rails, i, path);
+    together(on, rails, i, list);
     const before = rails[i - 1];
     if (before === undefined || before.rail < 0 || before.lane !== lane) return;
     const [stop, earlier] = [roster.stop[rail]!, roster.stop[before.rail]!];
     if (stop >= 0 && stop < earlier) {
       const found = `stops[${stop}] right of a rail of stops[${earlier}]`;
-      findings.add('CHECK_ORDER', path, found, 'longer settings first along a segment');
+      findings.add('CHECK_ORDER', `${list}[${at}]`, found, 'longer settings first along a segment');
     }
   });
 }

@@ -68,19 +68,20 @@ export class Settings {
   readonly #batch: Batch;
   readonly #gauges: ReadonlySet<Um>;
   /** The last length found right, by line and size: rails of one size are nearly always equal. */
-  readonly #right = new Map<number, Um>();
+  readonly #right: Float64Array;
 
   constructor(batch: Batch) {
     this.#batch = batch;
+    this.#right = new Float64Array(2 * batch.frames.length);
     this.#gauges = new Set(batch.gauges.map((gauge) => gauge.length));
   }
 
   /** Whether sides of size 0 (width, or the side of a regular frame) or 1 (height) of a line may be `um` long. */
   allows(index: number, size: 0 | 1, moulding: Moulding, um: Um): boolean {
     const key = index * 2 + size;
-    if (this.#right.get(key) === um) return true;
+    if (this.#right[key] === um) return true;
     const right = this.#judge(index, size, moulding, um);
-    if (right) this.#right.set(key, um);
+    if (right) this.#right[key] = um;
     return right;
   }
 

@@ -15,7 +15,8 @@ interface Piece {
 export class Supply {
   readonly #rack: ReadonlyMap<string, RackEntry>;
   readonly #offers: ReadonlyMap<string, Offer>;
-  readonly #taken = new Set<string>();
+  /** Copies taken, by rack piece or offer. */
+  readonly #taken = new Map<RackEntry | Offer, Set<number>>();
   /** Pieces bought, by offer id. */
   readonly #bought: ReadonlyMap<string, number>;
   /** Pieces used, by offer id. */
@@ -31,29 +32,32 @@ export class Supply {
   take(on: InMoulding, stick: PlannedStick, path: string): Piece | null {
     const { findings, moulding } = on;
     const known = stick.source === 'rack' ? this.#rack.get(stick.ref) : this.#offers.get(stick.ref);
-    const given = `"${stick.stick}", ${stick.source} "${stick.ref}"`;
+    const given = () => `"${stick.stick}", ${stick.source} "${stick.ref}"`;
     if (known === undefined || known.moulding !== moulding.id) {
-      findings.add('CHECK_STICK', path, given, `a rack piece or offer of moulding "${moulding.id}"`);
+      findings.add('CHECK_STICK', path, given(), `a rack piece or offer of moulding "${moulding.id}"`);
       return null;
     }
-    const copy = stick.stick.startsWith(`${stick.ref}/`) ? copyNumber(stick.stick, stick.ref.length) : 0;
-    if (copy === 0) findings.add('CHECK_STICK', path, given, `"${stick.ref}/" and a number from 1`);
-    const key = `${stick.source} ${stick.stick}`;
-    if (this.#taken.has(key)) findings.add('CHECK_STICK_TWICE', path, given);
-    this.#taken.add(key);
+    const { ref, stick: name } = stick;
+    const copy = name[ref.length] === '/' && name.startsWith(ref) ? copyNumber(name, ref.length) : 0;
+    if (copy === 0) findings.add('CHECK_STICK', path, given(), `"${stick.ref}/" and a number from 1`);
+    const taken = this.#taken.get(known) ?? new Set();
+    this.#taken.set(known, taken);
+    if (taken.has(copy)) findings.add('CHECK_STICK_TWICE', path, given());
+    taken.add(copy);
     if (stick.source === 'offer') this.used.set(stick.ref, (this.used.get(stick.ref) ?? 0) + 1);
     const pieces = 'quantity' in known ? known.quantity : (this.#bought.get(known.id) ?? 0);
-    if (copy > pieces) findings.add('CHECK_SUPPLY', path, given, `numbers 1 to ${pieces}`);
+    if (copy > pieces) findings.add('CHECK_SUPPLY', path, given(), `numbers 1 to ${pieces}`);
     return { length: known.length, flaws: 'flaws' in known ? known.flaws : [] };
   }
 }
 
 export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], supply: Supply): void {
   const { findings, verified, sums } = on;
+  const list = `${on.path}.sticks`;
   sticks.forEach((stick, s) => {
-    const path = `${on.path}.sticks[${s}]`;
+    const path = `${list}[${s}]`;
     verified.sticks += 1;
-    const length = lengthAt(stick.length, () => `${path}.length`, findings);
+    const length = lengthAt(stick.length, findings, list, s, 'length');
     const piece = supply.take(on, stick, path);
     if (piece !== null && length !== piece.length) {
       findings.add('CHECK_STICK_LENGTH', `${path}.length`, mm(length), mm(piece.length));

@@ -72,9 +72,10 @@ function checkPair(on: InMoulding, pair: PlannedPair, rails: readonly number[], 
 
 function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges): Setting {
   const { roster, findings, verified, sums } = on;
-  const path = `${on.path}.stops[${at}]`;
-  const setting = lengthAt(stop.setting, () => `${path}.setting`, findings);
-  const second = stop.second === null ? null : lengthAt(stop.second, () => `${path}.second`, findings);
+  const list = `${on.path}.stops`;
+  const path = `${list}[${at}]`;
+  const setting = lengthAt(stop.setting, findings, list, at, 'setting');
+  const second = stop.second === null ? null : lengthAt(stop.second, findings, list, at, 'second');
   verified.stops += 1;
   sums.stopSettings += second === null ? 1 : 2;
   checkGauge(on, stop, setting, gauges, path);
