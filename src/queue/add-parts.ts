@@ -45,7 +45,7 @@ export async function having(store: Store, jobId: string, letter: string, total:
   return found;
 }
 
-/** Adds a job for each moulding that has neither part nor failure; answers how many. */
+/** Adds a job for each moulding that has neither a final part nor a failure; answers how many. */
 export async function addParts(
   service: Service,
   urgency: Urgency,
@@ -55,7 +55,7 @@ export async function addParts(
   const { store, parts, settings } = service;
   const { jobId, run, fence, fingerprint } = batch;
   const mouldings = await mouldingsOf(store, jobId);
-  const done = await having(store, jobId, 'q', mouldings.length);
+  const done = await having(store, jobId, 'r', mouldings.length);
   const failed = await having(store, jobId, 'e', mouldings.length);
   const open = mouldings.flatMap((moulding, index) =>
     done[index] || failed[index] ? [] : [{ moulding, index }],

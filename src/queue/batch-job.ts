@@ -9,6 +9,7 @@ import type { BatchSummary, ReadTask } from '../run/tasks.js';
 import type { Urgency } from '../terms.js';
 import { addParts } from './add-parts.js';
 import { publishPlan } from './assembly.js';
+import { extendBatch } from './extend.js';
 import { failureOf } from './figures.js';
 import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
 import { BATCH_JOB, jobIdOf } from './names.js';
@@ -105,6 +106,7 @@ class BatchJob {
     }
     const { run, fence, fingerprint } = entry;
     const batch = { jobId: this.#id, run, fence, fingerprint };
+    await extendBatch(this.#service.store, batch);
     const added = await addParts(this.#service, this.#urgency, this.#job, batch);
     if (stored === null) await this.#job.updateData({ schema: JOB_SCHEMA, stored: fingerprint });
     if (added > 0 && (await this.#job.moveToWaitingChildren(this.#token))) {

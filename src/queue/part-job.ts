@@ -50,7 +50,7 @@ function readPayload(job: Job): PartPayload {
 
 function budgetOf(service: Service, urgency: Urgency, begun: Begun): number {
   if (begun.allotted !== null) return Math.max(LEAST_BUDGET, begun.allotted - begun.used);
-  const slots = Math.min(begun.total, service.slots(urgency));
+  const slots = Math.min(begun.size, service.slots(urgency));
   return nextShare({ limit: begun.limit, spent: begun.spent, waiting: begun.waiting, slots });
 }
 
@@ -100,7 +100,7 @@ class PartJob {
 
   async #attempt(attempt: Attempt, begun: Begun): Promise<{ readonly part: string }> {
     const log = this.#log;
-    if (begun.late !== null) return this.#finish(attempt, begun.late);
+    if (begun.late !== null) return this.#finish(attempt, begun.late, 0);
     const budget = budgetOf(this.#service, this.#urgency, begun);
     log.info({ seconds: Math.round(budget) / 1000, resumed: begun.best !== null }, 'moulding begun');
     const solving = new Solving(this.#service, attempt, this.#payload.moulding, this.#ticket, budget, log);
@@ -117,7 +117,7 @@ class PartJob {
       if (cut) log.warn('the solver did not stop at the time limit and was ended');
       return solved;
     });
-    return this.#finish(attempt, part);
+    return this.#finish(attempt, part, budget);
   }
 
   async #batch(): Promise<Buffer> {
@@ -133,12 +133,12 @@ class PartJob {
   }
 
   /** A finished part is worth waiting for Redis; only stopping ends that. */
-  async #finish(attempt: Attempt, part: SealedPart): Promise<{ readonly part: string }> {
+  async #finish(attempt: Attempt, part: SealedPart, allotted: number): Promise<{ readonly part: string }> {
     const { store, settings, running } = this.#service;
     const outcome = await persist(
       settings.timing.outage,
       'a finished part cannot be stored',
-      () => store.finish(attempt, part),
+      () => store.finish(attempt, part, allotted),
       running.stopSignal,
     );
     if (outcome === 'ended') throw giveUp(CANCELLED);

@@ -6,13 +6,14 @@
  *
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
- *     done failed open openSum spent                                  mouldings; the clock of nextShare (src/run/share.ts)
+ *     round left done failed open openSum spent                       of this round; the clock of nextShare (src/run/share.ts)
  *     plan status cost published partial failure                      what came out
  *
  * and for moulding number i:
  *
  *     n:i  fence: counts attempts; a write with an older one is refused     m:i  newest figures, JSON
- *     b:i g:i  checkpoint, sealed part and its figures                      p:i q:i  finished part and its figures
+ *     b:i g:i  checkpoint, sealed part and its figures                      p:i q:i  part and its figures
+ *     r:i  set when the part is final for this round of the batch
  *     l:i k:i  finished by an attempt that was thought dead                 e:i  failure, JSON
  *     t:i x:i u:i a:i  start and last sign of the running attempt, time used so far, time allotted
  */
@@ -56,9 +57,9 @@ local function reopen(retention)
   for _, field in ipairs(redis.call('HKEYS', key)) do
     local letter = string.match(field, '^(%a):%d+$')
     if letter == 'e' or letter == 't' or letter == 'u' or letter == 'a' or letter == 'x' then del(field) end
-    if letter == 'q' then finished = finished + 1 end
+    if letter == 'r' then finished = finished + 1 end
   end
-  del('failure', 'partial', 'finished', 'started')
+  del('failure', 'partial', 'finished', 'started', 'round', 'left')
   set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
     'submitted', text(now()))
   add('run', 1)
@@ -100,7 +101,9 @@ if not unfinished() and state ~= 'done' and tonumber(ARGV[5]) > count('finished'
   state = 'waiting'
 end
 if not unfinished() then return { state, get('fingerprint'), count('run'), 0 } end
-if ARGV[6] ~= '' then set('batch', ARGV[6], 'mouldings', ARGV[7], 'total', ARGV[8], 'limit', ARGV[9]) end
+if ARGV[6] ~= '' then 
+  set('batch', ARGV[6], 'mouldings', ARGV[7], 'total', ARGV[8], 'size', ARGV[8], 'limit', ARGV[9])
+ end
 redis.call('PERSIST', key)
 if state == 'waiting' then
   set('state', 'running')
@@ -109,13 +112,13 @@ end
 return { 'go', get('fingerprint'), count('run'), add('n:batch', 1) }`,
 
   /**
-   * A moulding's attempt begins. index, run → go, fence, time spent by all, mouldings waiting, total, limit,
-   * allotted, used, checkpoint, its figures, late part, its figures | done | failed | ended, state.
+   * A moulding's attempt begins. index, run → go, fence, time spent by all, mouldings waiting, mouldings of
+   * this round, its limit, allotted, used, checkpoint, its figures, late part, its figures | done | failed | ended, state.
    */
   begin: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get('q:' .. i) then return { 'done' } end
+if get('r:' .. i) then return { 'done' } end
 if get('e:' .. i) then return { 'failed' } end
 local fence = add('n:' .. i, 1)
 local at = now()
@@ -128,14 +131,16 @@ if not get('started') then set('started', text(at)) end
 add('open', 1)
 add('openSum', at)
 tell('solving')
-return { 'go', fence, text(spent), waiting, count('total'), get('limit') or '0', get('a:' .. i) or '',
-  get('u:' .. i) or '0', get('b:' .. i) or '', get('g:' .. i) or '', get('l:' .. i) or '', get('k:' .. i) or '' }`,
+local best, figures = get('b:' .. i), get('g:' .. i)
+if not best then best, figures = get('p:' .. i), get('q:' .. i) end
+return { 'go', fence, text(spent), waiting, count('size'), get('left') or get('limit') or '0', get('a:' .. i) or '',
+  get('u:' .. i) or '0', best or '', figures or '', get('l:' .. i) or '', get('k:' .. i) or '' }`,
 
   /** index, run, fence, allotted, figures, checkpoint, its figures → go | late, part, figures | stale | ended, state. */
   beat: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get('n:' .. i) ~= ARGV[3] or get('q:' .. i) then return { 'stale' } end
+if get('n:' .. i) ~= ARGV[3] or get('r:' .. i) then return { 'stale' } end
 set('x:' .. i, text(now()), 'a:' .. i, ARGV[4])
 if ARGV[5] ~= '' then set('m:' .. i, ARGV[5]) tell('improved') end
 if ARGV[6] ~= '' then set('b:' .. i, ARGV[6], 'g:' .. i, ARGV[7]) end
@@ -143,30 +148,35 @@ local late = get('l:' .. i)
 if late then return { 'late', late, get('k:' .. i) } end
 return { 'go' }`,
 
-  /** index, run, fence, part, figures → stored | exists | stale (kept for the newer attempt) | ended, state. */
+  /** index, run, fence, part, figures, allotted → stored | exists | stale (kept for the newer attempt) | ended, state. */
   finish: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get('q:' .. i) then return { 'exists' } end
+if get('r:' .. i) then return { 'exists' } end
 if get('e:' .. i) then return { 'ended', 'failed' } end
 if get('n:' .. i) ~= ARGV[3] then
   set('l:' .. i, ARGV[4], 'k:' .. i, ARGV[5])
   return { 'stale' }
 end
 close(i, now())
-set('p:' .. i, ARGV[4], 'q:' .. i, ARGV[5], 'm:' .. i, ARGV[5])
+set('p:' .. i, ARGV[4], 'q:' .. i, ARGV[5], 'm:' .. i, ARGV[5], 'a:' .. i, ARGV[6], 'r:' .. i, 1)
 del('b:' .. i, 'g:' .. i, 'l:' .. i, 'k:' .. i)
 add('done', 1)
 tell('part')
 return { 'stored' }`,
 
-  /** index, run, fence or empty for any, failure → failed | stale | ended. */
+  /** index, run, fence or empty for any, failure → failed | kept (a part of an earlier round) | stale | ended. */
   fail: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended' } end
-if get('q:' .. i) or get('e:' .. i) then return { 'ended' } end
+if get('r:' .. i) or get('e:' .. i) then return { 'ended' } end
 if ARGV[3] ~= '' and get('n:' .. i) ~= ARGV[3] then return { 'stale' } end
 close(i, now())
+if get('p:' .. i) then
+  set('r:' .. i, 1)
+  add('done', 1)
+  return { 'kept' }
+end
 set('e:' .. i, ARGV[4])
 add('failed', 1)
 tell('part')
@@ -178,6 +188,17 @@ local i = ARGV[1]
 if get('run') ~= ARGV[2] or get('n:' .. i) ~= ARGV[3] then return { 'stale' } end
 close(i, now())
 return { 'released' }`,
+
+  /** run, fence, round, milliseconds left, indices → extended | stale | ended: these mouldings are gone on with. */
+  extend: `
+if get('state') ~= 'running' or get('run') ~= ARGV[1] then return { 'ended', get('state') or 'gone' } end
+if get('n:batch') ~= ARGV[2] then return { 'stale' } end
+if count('round') ~= tonumber(ARGV[3]) then return { 'extended' } end
+local indices = cjson.decode(ARGV[5])
+for _, i in ipairs(indices) do del('r:' .. i, 'a:' .. i, 'u:' .. i) end
+set('round', ARGV[3] + 1, 'left', ARGV[4], 'size', #indices, 'done', count('total') - #indices - count('failed'),
+  'open', 0, 'openSum', 0, 'spent', 0)
+return { 'extended' }`,
 
   /** run, fence, plan, status, cost, retention → published | stale | ended, state. */
   publish: `

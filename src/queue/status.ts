@@ -60,7 +60,7 @@ async function mouldingProgress(store: Store, jobId: string): Promise<MouldingPr
   for (let from = 0; from < ids.length; from += CHUNK) {
     const some = ids.slice(from, from + CHUNK);
     const fields = (letter: string): string[] => some.map((_, i) => `${letter}:${from + i}`);
-    const values = await store.read(jobId, [...fields('m'), ...fields('t'), ...fields('q'), ...fields('e')]);
+    const values = await store.read(jobId, [...fields('m'), ...fields('t'), ...fields('r'), ...fields('e')]);
     some.forEach((moulding, i) => {
       const at = (nth: number) => values[nth * some.length + i];
       const figures = figuresFrom(at(0)?.toString() ?? '');

@@ -5,6 +5,7 @@ import { PairstopError } from '../errors.js';
 import type { SealedPart } from '../run/tasks.js';
 import type { Urgency } from '../terms.js';
 import { type Figures, figuresFrom, figuresOf } from './figures.js';
+import { redisNow } from './health.js';
 import type { Keys } from './names.js';
 import { SCRIPT_TEXTS, type ScriptName } from './scripts.js';
 
@@ -104,7 +105,9 @@ export interface Begun {
   /** Milliseconds of solving, all mouldings of the batch. */
   readonly spent: number;
   readonly waiting: number;
-  readonly total: number;
+  /** Mouldings of this round of the batch. */
+  readonly size: number;
+  /** Milliseconds of solving for this round. */
   readonly limit: number;
   /** Of this moulding's earlier attempts; null: this is the first. */
   readonly allotted: number | null;
@@ -186,7 +189,7 @@ export class Store {
       fence: reply.count(1),
       spent: reply.count(2),
       waiting: reply.count(3),
-      total: reply.count(4),
+      size: reply.count(4),
       limit: reply.count(5),
       allotted: reply.text(6) === '' ? null : reply.count(6),
       used: reply.count(7),
@@ -218,10 +221,21 @@ export class Store {
     return part === null ? { kind: 'go' } : { kind, part };
   }
 
-  async finish(attempt: Attempt, part: SealedPart): Promise<'stored' | 'exists' | 'stale' | 'ended'> {
+  async finish(
+    attempt: Attempt,
+    part: SealedPart,
+    allotted: number,
+  ): Promise<'stored' | 'exists' | 'stale' | 'ended'> {
     const { jobId, index, run, fence } = attempt;
     const figures = JSON.stringify(figuresOf(part));
-    const reply = await this.#run('finish', jobId, [index, run, fence, part.sealed, figures]);
+    const reply = await this.#run('finish', jobId, [
+      index,
+      run,
+      fence,
+      part.sealed,
+      figures,
+      Math.round(allotted),
+    ]);
     return reply.one(0, ['stored', 'exists', 'stale', 'ended']);
   }
 
@@ -236,6 +250,20 @@ export class Store {
 
   async release({ jobId, index, run, fence }: Attempt): Promise<void> {
     await this.#run('release', jobId, [index, run, fence]);
+  }
+
+  /** Opens another round, of `left` milliseconds, for these mouldings. */
+  async extend(
+    jobId: string,
+    run: number,
+    fence: number,
+    round: number,
+    left: number,
+    indices: readonly number[],
+  ): Promise<'extended' | 'stale' | 'ended'> {
+    const args = [run, fence, round, Math.round(left), JSON.stringify(indices)];
+    const reply = await this.#run('extend', jobId, args);
+    return reply.one(0, ['extended', 'stale', 'ended']);
   }
 
   async publish(
@@ -263,6 +291,11 @@ export class Store {
     const reply = await this.#run('cancel', jobId, [this.#retention, this.#keys.cancelled, jobId]);
     const kind = reply.one(0, ['cancelled', 'ended', 'unknown']);
     return kind === 'ended' ? reply.one(1, STATES) : kind;
+  }
+
+  /** Milliseconds since 1970, by Redis's clock. */
+  now(): Promise<number> {
+    return redisNow(this.#redis);
   }
 
   /** Fields as they lie there, undefined where absent. */

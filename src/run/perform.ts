@@ -28,7 +28,7 @@ import type {
 } from './tasks.js';
 
 /** Checkpoints are at least this far apart, and take at most this share of the time. */
-const CHECKPOINT_MS = 250;
+const CHECKPOINT_MS = 50;
 const CHECKPOINT_SHARE = 0.05;
 /** News without a checkpoint. */
 const NEWS_MS = 100;

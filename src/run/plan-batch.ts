@@ -9,7 +9,7 @@ import { planOf } from './documents.js';
 import { SOLVER_ENTRY } from './entry.js';
 import { type PoolSettings, SolverPool } from './pool.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
-import { nextShare } from './share.js';
+import { leftOf, nextShare, worthAnother } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
 import type { BatchRef, Improved, SealedPart } from './tasks.js';
 
@@ -44,6 +44,13 @@ function localPool(size: number): PoolSettings {
   };
 }
 
+interface Solved {
+  readonly part: SealedPart;
+  /** Milliseconds. */
+  readonly allotted: number;
+  readonly used: number;
+}
+
 class BatchRun {
   readonly #batch: Batch;
   readonly #ref: BatchRef;
@@ -53,14 +60,17 @@ class BatchRun {
   readonly #progress: Map<string, MouldingProgress>;
   readonly #starts = new Map<string, number>();
   #spent = 0;
-  #waiting: number;
+  #waiting = 0;
+  /** Mouldings and milliseconds of this round. */
+  #size = 0;
+  #limit: number;
 
   constructor(batch: Batch, pool: SolverPool, options: PlanBatchOptions) {
     this.#batch = batch;
     this.#ref = { key: randomUUID(), source: { kind: 'batch', batch } };
     this.#pool = pool;
     this.#options = options;
-    this.#waiting = batch.mouldings.length;
+    this.#limit = batch.options.timeLimit * MS;
     this.#progress = new Map(
       batch.mouldings.map(({ id }) => [
         id,
@@ -70,7 +80,24 @@ class BatchRun {
   }
 
   async plan(): Promise<Plan> {
-    const parts = await this.#parts();
+    const parts = new Map<string, Solved>();
+    const ids = this.#batch.mouldings.map(({ id }) => id);
+    await this.#round(ids, parts);
+    for (let rounds = 0; ; rounds++) {
+      const open = ids.filter((id) => {
+        const solved = parts.get(id);
+        return solved !== undefined && worthAnother(solved.part.proof, solved.allotted, solved.used);
+      });
+      const passed = performance.now() - (this.#began ?? 0);
+      this.#limit = leftOf(this.#batch.options.timeLimit * MS, passed, rounds);
+      if (open.length === 0 || this.#limit === 0) break;
+      this.#spent = 0;
+      await this.#round(open, parts);
+    }
+    return this.#assemble(ids.flatMap((id) => parts.get(id)?.part ?? []));
+  }
+
+  async #assemble(parts: readonly SealedPart[]): Promise<Plan> {
     const { signal } = this.#options;
     const task = { kind: 'assemble', batch: this.#ref, parts } as const;
     const outcome = await this.#pool.run(() => ({ task, limit: ASSEMBLE_MS }), { signal });
@@ -93,15 +120,18 @@ class BatchRun {
     }
   }
 
-  /** All parts, or the first failure, which ends the others. */
-  async #parts(): Promise<SealedPart[]> {
+  /** Solves these mouldings; the first failure ends the others. */
+  async #round(ids: readonly string[], parts: Map<string, Solved>): Promise<void> {
+    this.#waiting = ids.length;
+    this.#size = ids.length;
     const stop = new AbortController();
     const { signal } = this.#options;
-    const signals = signal === undefined ? [stop.signal] : [signal, stop.signal];
-    const both = AbortSignal.any(signals);
-    const all = this.#batch.mouldings.map(({ id }) => this.#part(id, both));
+    const both = AbortSignal.any(signal === undefined ? [stop.signal] : [signal, stop.signal]);
+    const all = ids.map(async (id) => {
+      parts.set(id, await this.#part(id, parts.get(id)?.part ?? null, both));
+    });
     try {
-      return await Promise.all(all);
+      await Promise.all(all);
     } catch (error) {
       stop.abort(error);
       await Promise.allSettled(all);
@@ -113,10 +143,10 @@ class BatchRun {
     const now = performance.now();
     const running = [...this.#starts.values()].reduce((sum, start) => sum + now - start, 0);
     const share = nextShare({
-      limit: this.#batch.options.timeLimit * MS,
+      limit: this.#limit,
       spent: this.#spent + running,
       waiting: this.#waiting,
-      slots: Math.min(this.#pool.size, this.#batch.mouldings.length),
+      slots: Math.min(this.#pool.size, this.#size),
     });
     this.#waiting -= 1;
     this.#began ??= now;
@@ -125,32 +155,32 @@ class BatchRun {
     return share;
   }
 
-  async #part(moulding: string, signal: AbortSignal): Promise<SealedPart> {
-    let best: SealedPart | null = null;
+  async #part(moulding: string, start: SealedPart | null, signal: AbortSignal): Promise<Solved> {
+    let best = start;
+    let allotted = 0;
     const onImproved = (improved: Improved): void => {
       if (improved.sealed !== null) best = { ...improved, sealed: improved.sealed };
       this.#tell(moulding, improved);
     };
     for (let attempt = 1; ; attempt++) {
+      let part: SealedPart | null = null;
       try {
-        const { part } = await solveMoulding(this.#pool, {
-          batch: this.#ref,
-          moulding,
-          budget: () => this.#budget(moulding),
-          start: best,
-          signal,
-          onImproved,
-        });
+        const budget = (): number => {
+          allotted = this.#budget(moulding);
+          return allotted;
+        };
+        const request = { batch: this.#ref, moulding, budget, start: best, signal, onImproved };
+        ({ part } = await solveMoulding(this.#pool, request));
         this.#tell(moulding, { ...part, state: 'done' });
-        return part;
       } catch (error) {
         const again = error instanceof PairstopError && error.code === 'PS_SOLVER' && attempt < ATTEMPTS;
         if (!again) throw error;
         this.#waiting += 1;
-      } finally {
-        this.#spent += performance.now() - (this.#starts.get(moulding) ?? performance.now());
-        this.#starts.delete(moulding);
       }
+      const used = performance.now() - (this.#starts.get(moulding) ?? performance.now());
+      this.#starts.delete(moulding);
+      this.#spent += used;
+      if (part !== null) return { part, allotted, used };
     }
   }
 

@@ -1,3 +1,5 @@
+import type { PlanProof } from '../plan/types.js';
+
 /**
  * How the time of a batch is shared among its mouldings. Solving time counts, not waiting time, so a batch that
  * shares the workers with others still gets what it was promised.
@@ -22,4 +24,23 @@ export function nextShare({ limit, spent, waiting, slots }: Shared): number {
   const together = Math.max(1, slots);
   const left = Math.max(0, limit - spent / together);
   return left / Math.max(1, Math.ceil(waiting / together));
+}
+
+/** Rounds of a batch: each gives what is left to fewer mouldings, so few are ever worth it. */
+const ROUNDS_MOST = 4;
+/** A round shorter than this share of the limit is not worth starting. */
+const LEAST_SHARE = 0.05;
+const LEAST_MS = 300;
+/** A search that ended well before its time has nothing more to try. */
+const USED_SHARE = 0.9;
+
+/** Milliseconds for another round of those not yet proven; 0: none. `passed` is wall clock since solving began. */
+export function leftOf(limit: number, passed: number, rounds: number): number {
+  const left = limit - passed;
+  return rounds >= ROUNDS_MOST || left < Math.max(LEAST_MS, limit * LEAST_SHARE) ? 0 : left;
+}
+
+/** Whether a moulding was cut short by its share of the time, in milliseconds. */
+export function worthAnother(proof: PlanProof, allotted: number, used: number): boolean {
+  return proof.status !== 'optimal' && allotted > 0 && used >= allotted * USED_SHARE;
 }
