@@ -27,12 +27,12 @@ export function allowance(goal: Goal, duals: Pick<Duals, 'scale' | 'supply' | 'r
 }
 
 /**
- * A lower bound on the goal, proved in whole numbers whatever the duals are: weak duality (Farley 1990 for unlimited
- * stock: the values are scaled down until no pattern is worth more than it costs; limited stock pays the difference
- * through its supply). Rounded up to the grain. Not below 0.
+ * Duals changed so that no pattern is worth more than its allowance, in whole numbers: for unlimited stock the item
+ * values are scaled down together (Farley 1990), limited stock pays the difference through its supply. Null when an
+ * unlimited lane may cost nothing: then nothing but 0 is a bound.
  */
-export function dualBound(instance: Instance, goal: Goal, duals: Duals, grain: number): number {
-  const { lanes, demand, n } = instance;
+export function feasibleDuals(instance: Instance, goal: Goal, duals: Duals): Duals | null {
+  const { lanes, n } = instance;
   let over = 1n;
   let under = 1n;
   const allow: bigint[] = [];
@@ -42,29 +42,42 @@ export function dualBound(instance: Instance, goal: Goal, duals: Duals, grain: n
     allow.push(e);
     const v = BigInt(Math.ceil(duals.worth[s]!));
     if (lanes[s]!.supply === Infinity && v > e) {
-      if (e <= 0n) return 0;
+      if (e <= 0n) return null;
       if (e * under < over * v) [over, under] = [e, v];
     }
   }
-  let total = 0n;
+  const item = new Float64Array(n);
   for (let i = 0; i < n; i++) {
-    let value = (BigInt(duals.item[i]!) * over) / under;
-    if (goal.unmade) {
-      const most = BigInt(goal.unmade[i]!) * BigInt(duals.scale);
-      if (value > most) value = most;
-    }
-    total += value * BigInt(demand[i]!);
+    const most = goal.unmade ? BigInt(goal.unmade[i]!) * BigInt(duals.scale) : null;
+    const value = (BigInt(duals.item[i]!) * over) / under;
+    item[i] = Number(most !== null && value > most ? most : value);
   }
-  for (let s = 0; s < lanes.length; s++) {
-    const supply = lanes[s]!.supply;
-    if (supply === Infinity) continue;
-    total += BigInt(duals.supply[s]!) * BigInt(supply);
-    const gap = (BigInt(Math.ceil(duals.worth[s]!)) * over) / under - allow[s]!;
-    if (gap > 0n) total -= (gap + 1n) * BigInt(supply);
-  }
-  for (let r = 0; r < goal.rows.length; r++) total += BigInt(duals.row[r]!) * BigInt(goal.rows[r]!.limit);
-  const unit = BigInt(duals.scale) * BigInt(grain);
-  return total <= 0n ? 0 : Number(ceilDiv(total, unit)) * grain;
+  const worth = Float64Array.from(duals.worth, (v) => Number(ceilDiv(BigInt(Math.ceil(v)) * over, under)));
+  const supply = Float64Array.from(duals.supply, (v, s) => {
+    if (lanes[s]!.supply === Infinity) return v;
+    const gap = BigInt(worth[s]!) - allow[s]!;
+    return gap > 0n ? v - Number(gap) : v;
+  });
+  return { scale: duals.scale, item, supply, row: duals.row, worth };
+}
+
+/** Value of feasible duals, in units of 1/scale: by weak duality a lower bound on the goal. */
+export function dualValue(instance: Instance, goal: Goal, duals: Duals): bigint {
+  let total = 0n;
+  for (let i = 0; i < instance.n; i++) total += BigInt(duals.item[i]!) * BigInt(instance.demand[i]!);
+  instance.lanes.forEach((lane, s) => {
+    if (lane.supply !== Infinity) total += BigInt(duals.supply[s]!) * BigInt(lane.supply);
+  });
+  goal.rows.forEach((row, r) => {
+    total += BigInt(duals.row[r]!) * BigInt(row.limit);
+  });
+  return total;
+}
+
+/** That value rounded up to the grain of the goal; not below 0. */
+export function dualBound(instance: Instance, goal: Goal, duals: Duals, grain: number): number {
+  const total = dualValue(instance, goal, duals);
+  return total <= 0n ? 0 : Number(ceilDiv(total, BigInt(duals.scale) * BigInt(grain))) * grain;
 }
 
 /** Most nodes of the count search; it is only tried where few lanes cost something. */

@@ -8,7 +8,7 @@ import { Knapsack } from './knapsack.js';
 import type { LpFactory } from './lp.js';
 import type { Outcome, Pattern, Problem, Proof, Solved, SolveOptions } from './problem.js';
 import { purchased } from './purchase.js';
-import { type Found, Search, type Tools } from './search.js';
+import { Search, type Tools } from './search.js';
 
 export interface Engine {
   /** Solves one problem; never throws for a well-formed one. */
@@ -71,9 +71,28 @@ function outward(problem: Problem, instance: Instance, plan: readonly Cutting[])
   return patterns;
 }
 
-function statusOf(value: number, bound: number): Proof {
+function spent(instance: Instance, plan: readonly Cutting[], cost: readonly number[]): number {
+  return usage(instance, plan).reduce((sum, pieces, s) => sum + (pieces > 0 ? pieces * cost[s]! : 0), 0);
+}
+
+function fitsAll(instance: Instance): boolean {
+  const start = instance.kinds?.start;
+  for (let i = 0; i < instance.n; i++) {
+    if (instance.weight[i]! + (start?.[instance.kind[i]!] ?? 0) > instance.largest) return false;
+  }
+  return instance.lanes.length > 0;
+}
+
+function proofOf(value: number, bound: number): Proof {
   const status = bound >= value ? 'optimal' : bound > 0 ? 'within' : 'unproven';
   return { status, value, bound: Math.min(bound, value) };
+}
+
+interface Linear {
+  readonly patterns: readonly Pattern[] | null;
+  readonly value: number;
+  readonly bound: number;
+  readonly none: boolean;
 }
 
 class CuttingEngine implements Engine {
@@ -81,92 +100,112 @@ class CuttingEngine implements Engine {
 
   solve(problem: Problem, options: SolveOptions): Outcome {
     if (problem.items.length === 0) {
-      const proofs = Array.from({ length: problem.goals }, () => statusOf(0, 0));
+      const proofs = Array.from({ length: problem.goals }, () => proofOf(0, 0));
       return { kind: 'solved', patterns: [], proofs };
     }
+    return problem.stocks.some((stock) => stock.purchase)
+      ? this.solveBought(problem, options)
+      : this.solveGoals(problem, 0, [], options.start ?? null, [], options);
+  }
+
+  /** Goals from `first` on, each kept while the next is improved; `before` are the proofs of the goals before. */
+  private solveGoals(
+    problem: Problem,
+    first: number,
+    before: readonly Proof[],
+    start: readonly Pattern[] | null,
+    held: readonly CountRow[],
+    options: SolveOptions,
+  ): Outcome {
     const instance = prepare(problem);
-    if (!this.fitsAll(instance)) return { kind: 'none', proven: true };
+    if (!fitsAll(instance)) return { kind: 'none', proven: true };
     const knapsack = new Knapsack(instance);
     const costs = Array.from({ length: problem.goals }, (_, g) =>
       instance.lanes.map((lane) => problem.stocks[lane.members[0]!]!.costs[g] ?? 0),
     );
-    const proofs: Proof[] = [];
-    let plan: Cutting[] | null = options.start ? inward(instance, options.start) : null;
+    const proofs = [...before];
+    const rows = [...held];
+    let plan: readonly Cutting[] | null = start ? inward(instance, start) : null;
     let columns: readonly Column[] = (plan ?? []).map((cutting) => cutting.column);
-    const rows: CountRow[] = [];
-    const hand = (found: Found): void => {
-      if (!found.plan || !options.onImproved) return;
-      options.onImproved(
-        this.outcome(problem, instance, found.plan, [...proofs, statusOf(found.value, found.bound)], costs),
-      );
-    };
-    for (let g = 0; g < problem.goals; g++) {
+    const outcome = (patterns: readonly Cutting[], proven: readonly Proof[]): Solved => ({
+      kind: 'solved',
+      patterns: outward(problem, instance, patterns),
+      proofs: costs.map((cost, g) => proven[g] ?? proofOf(spent(instance, patterns, cost), 0)),
+    });
+    for (let g = first; g < problem.goals; g++) {
       const goal: Goal = { cost: costs[g]!, rows: [...rows], unmade: null };
-      const run = (one: Goal, start: readonly Cutting[] | null): Found => {
-        const search = new Search(instance, one, knapsack, this.tools, options, hand);
-        const found = search.run(start, columns);
-        columns = search.columns;
-        search.dispose();
-        return found;
-      };
-      const bought = g === 0 && problem.stocks.some((stock) => stock.purchase);
-      const found = bought ? purchased(problem, instance, goal, plan, run, options) : run(goal, plan);
-      if (!found.plan)
-        return g === 0
-          ? this.none(instance, knapsack, options)
-          : this.outcome(problem, instance, plan!, proofs, costs);
+      const search = new Search(instance, goal, knapsack, this.tools, options, (found) => {
+        if (found.plan)
+          options.onImproved?.(outcome(found.plan, [...proofs, proofOf(found.value, found.bound)]));
+      });
+      const found = search.run(plan, columns);
+      columns = search.columns;
+      search.dispose();
+      if (!found.plan) {
+        if (g > first && plan) break;
+        return { kind: 'none', proven: found.none || this.provesNone(instance, knapsack, options) };
+      }
       plan = found.plan;
-      proofs.push(statusOf(found.value, found.bound));
-      rows.push({ weights: costs[g]!, limit: this.spent(instance, plan, costs[g]!) });
-      if (bought) rows.push(...this.heldCounts(instance, plan));
+      proofs.push(proofOf(found.value, found.bound));
+      rows.push({ weights: costs[g]!, limit: spent(instance, plan, costs[g]!) });
     }
-    return this.outcome(problem, instance, plan!, proofs, costs);
+    return outcome(plan!, proofs);
   }
 
-  private spent(instance: Instance, plan: readonly Cutting[], cost: readonly number[]): number {
-    return usage(instance, plan).reduce((sum, pieces, s) => sum + (pieces > 0 ? pieces * cost[s]! : 0), 0);
-  }
-
-  /** Bought by packs or breaks, the later goals keep to the numbers bought: anything else may cost more. */
-  private heldCounts(instance: Instance, plan: readonly Cutting[]): CountRow[] {
-    const used = usage(instance, plan);
-    return instance.lanes.flatMap((lane, s) =>
-      lane.supply === Infinity || used[s]! < lane.supply
-        ? [{ weights: instance.lanes.map((_, t) => (t === s ? 1 : 0)), limit: used[s]! }]
-        : [],
-    );
-  }
-
-  private outcome(
-    problem: Problem,
-    instance: Instance,
-    plan: readonly Cutting[],
-    proofs: readonly Proof[],
-    costs: readonly (readonly number[])[],
-  ): Solved {
-    const all = costs.map((cost, g) => proofs[g] ?? statusOf(this.spent(instance, plan, cost), 0));
-    return { kind: 'solved', patterns: outward(problem, instance, plan), proofs: all };
-  }
-
-  private fitsAll(instance: Instance): boolean {
-    const start = instance.kinds?.start;
-    for (let i = 0; i < instance.n; i++) {
-      if (instance.weight[i]! + (start?.[instance.kind[i]!] ?? 0) > instance.largest) return false;
-    }
-    return instance.lanes.length > 0;
-  }
-
-  /** Nothing was found: is that proved? The least weight left unmade has a bound above nothing. */
-  private none(instance: Instance, knapsack: Knapsack, options: SolveOptions): Outcome {
-    const goal: Goal = {
-      cost: instance.lanes.map(() => 0),
-      rows: [],
-      unmade: instance.demand.length > 0 ? [...instance.weight] : null,
-    };
+  /** Nothing was found: the least length left unmade has a bound above nothing where that is no wonder. */
+  private provesNone(instance: Instance, knapsack: Knapsack, options: SolveOptions): boolean {
+    const goal: Goal = { cost: instance.lanes.map(() => 0), rows: [], unmade: [...instance.weight] };
     const search = new Search(instance, goal, knapsack, this.tools, options, () => undefined);
     const found = search.run(null, []);
     search.dispose();
-    return { kind: 'none', proven: found.bound > 0 };
+    return found.bound > 0;
+  }
+
+  /** One goal over plain prices. */
+  private solveLinear(problem: Problem, start: readonly Pattern[] | null, options: SolveOptions): Linear {
+    const instance = prepare(problem);
+    if (!fitsAll(instance)) return { patterns: null, value: Infinity, bound: 0, none: true };
+    const goal: Goal = {
+      cost: instance.lanes.map((lane) => problem.stocks[lane.members[0]!]!.costs[0]!),
+      rows: [],
+      unmade: null,
+    };
+    const knapsack = new Knapsack(instance);
+    const search = new Search(instance, goal, knapsack, this.tools, options, () => undefined);
+    const found = search.run(start ? inward(instance, start) : null, []);
+    search.dispose();
+    return { ...found, patterns: found.plan ? outward(problem, instance, found.plan) : null };
+  }
+
+  /** Packs and price breaks: goal 0 by branch and bound over the numbers bought, the rest at those numbers. */
+  private solveBought(problem: Problem, options: SolveOptions): Outcome {
+    const report = (patterns: readonly Pattern[], value: number, bound: number): void => {
+      const rest = Array.from({ length: problem.goals - 1 }, (_, g) =>
+        proofOf(
+          patterns.reduce((sum, p) => sum + p.count * problem.stocks[p.stock]!.costs[g + 1]!, 0),
+          0,
+        ),
+      );
+      options.onImproved?.({ kind: 'solved', patterns, proofs: [proofOf(value, bound), ...rest] });
+    };
+    const found = purchased(problem, options, (sub, start) => this.solveLinear(sub, start, options), report);
+    if (!found.patterns) return { kind: 'none', proven: found.none };
+    const first = proofOf(found.value, found.bound);
+    // The later goals keep to pieces that cost no more: the numbers used of each stock with packs or breaks.
+    const used = problem.stocks.map(() => 0);
+    for (const p of found.patterns) used[p.stock]! += p.count;
+    const instance = prepare(problem);
+    const rows = instance.lanes.flatMap((lane, s) => {
+      const dear = lane.members.some((m) => problem.stocks[m]!.purchase || problem.stocks[m]!.costs[0]! > 0);
+      const limit = lane.members.reduce((sum, m) => sum + used[m]!, 0);
+      return dear ? [{ weights: instance.lanes.map((_, t) => (t === s ? 1 : 0)), limit }] : [];
+    });
+    if (problem.goals === 1) return { kind: 'solved', patterns: found.patterns, proofs: [first] };
+    const outcome = this.solveGoals(problem, 1, [first], found.patterns, rows, options);
+    if (outcome.kind === 'none') return outcome;
+    // Other numbers at the same cost might do better on the later goals, so their bounds hold only where they are 0.
+    const proofs = outcome.proofs.map((proof, g) => (g === 0 ? proof : proofOf(proof.value, 0)));
+    return { ...outcome, proofs };
   }
 }
 

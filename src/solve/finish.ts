@@ -1,6 +1,6 @@
 import type { Highs } from 'highs';
 import { allowance, type Duals } from './bound.js';
-import { type Column, type Cutting, columnOf, type Fill } from './columns.js';
+import { type Column, type Cutting, columnOf, type Fill, lengthOf } from './columns.js';
 import type { Goal } from './goal.js';
 import type { Instance } from './instance.js';
 import type { Knapsack } from './knapsack.js';
@@ -8,8 +8,8 @@ import type { Knapsack } from './knapsack.js';
 /**
  * All patterns that a plan of value ≤ `mark` may use: those whose reduced cost is at most mark − bound (reduced-cost
  * fixing: a plan's value is at least the dual bound plus its columns' reduced costs). Null when there are more than
- * `most` or the search ran out of nodes. `slack` = (mark − bound)·scale, rounded up by the caller. Segmented lanes
- * are not enumerated; with any of them the answer is null.
+ * `most` or the search ran out of nodes. `slack` = mark·scale − value of the duals, Infinity for all patterns. Segmented lanes
+ * are not enumerated; with any of them the answer is null. Patterns that waste more than `waste` are left out.
  */
 export function enumerate(
   instance: Instance,
@@ -17,6 +17,7 @@ export function enumerate(
   knapsack: Knapsack,
   duals: Duals,
   slack: number,
+  waste: number,
   most: number,
 ): Column[] | null {
   const columns: Column[] = [];
@@ -35,6 +36,7 @@ export function enumerate(
           fill.counts[k++] = counts[d]!;
         }
       }
+      if (segments[0]! - lengthOf(instance, fill) > waste) return true;
       columns.push(columnOf(instance.n, s, [fill]));
       return columns.length <= most;
     });

@@ -1,8 +1,4 @@
-import { type Cutting, usage } from './columns.js';
-import type { CountRow, Goal } from './goal.js';
-import type { Instance } from './instance.js';
-import type { Problem, Purchase, SolveOptions } from './problem.js';
-import type { Found } from './search.js';
+import type { Pattern, Problem, Purchase, SolveOptions, Stock } from './problem.js';
 
 /** What n used pieces cost to buy: whole packs, and more than needed where a price break makes that cheaper. */
 export function purchaseCost(purchase: Purchase, supply: number, n: number): number {
@@ -22,29 +18,80 @@ export function purchaseCost(purchase: Purchase, supply: number, n: number): num
   return best;
 }
 
-/** Pieces of unlimited supply are never needed in greater number than there are items. */
-function reach(instance: Instance, s: number): number {
-  const items = instance.demand.reduce((sum, d) => sum + d, 0);
-  return Math.min(instance.lanes[s]!.supply, items);
-}
-
 interface Span {
   readonly low: number;
   readonly high: number;
 }
 
+export interface Bought {
+  readonly patterns: readonly Pattern[] | null;
+  readonly value: number;
+  readonly bound: number;
+  /** Proven: there is no plan at all. */
+  readonly none: boolean;
+}
+
+/** Costs are scaled by this so that the slope of a line under a cost curve is nearly exact and still whole. */
 const FINE = 1000;
-const MOST_NODES = 60;
+const MOST_NODES = 200;
 const MOST_REACH = 20_000;
 
-/** Line under the cost curve on a span: cost(n) ≥ at + slope·(n − low)/FINE for every n in it; slope whole. */
-function underline(cost: readonly number[], span: Span): { at: number; slope: number } {
-  const at = cost[span.low]!;
-  let slope = Infinity;
-  for (let n = span.low + 1; n <= span.high; n++) {
-    slope = Math.min(slope, Math.floor(((cost[n]! - at) * FINE) / (n - span.low)));
+/** Cost of 0, 1, 2 … used pieces; ends where no more can be bought. */
+function curveOf(stock: Stock, items: number): number[] {
+  const supply = stock.supply ?? Infinity;
+  const most = Math.min(supply, items, MOST_REACH);
+  const list = [0];
+  for (let n = 1; n <= most; n++) {
+    const c = purchaseCost(stock.purchase!, supply, n);
+    if (c === Infinity) break;
+    list.push(c);
   }
-  return { at, slope: slope === Infinity ? 0 : Math.max(0, slope) };
+  return list;
+}
+
+/** Slope of a line under the curve from `low` on: cost(n) ≥ cost(low) + slope·(n − low)/FINE; whole. */
+function slopeUnder(curve: readonly number[], { low, high }: Span): number {
+  let slope = Infinity;
+  for (let n = low + 1; n <= high; n++) {
+    slope = Math.min(slope, Math.floor(((curve[n]! - curve[low]!) * FINE) / (n - low)));
+  }
+  return slope === Infinity ? 0 : Math.max(0, slope);
+}
+
+interface Relaxed {
+  readonly problem: Problem;
+  /** Stock of the relaxed problem → stock of the problem. */
+  readonly origin: readonly number[];
+  /** Cost already paid, times FINE. */
+  readonly paid: number;
+}
+
+/** On each span: the first `low` pieces are paid for, the others cost the slope of a line under the curve. */
+function relaxed(
+  problem: Problem,
+  curves: readonly (readonly number[] | null)[],
+  spans: readonly Span[],
+): Relaxed {
+  const stocks: Stock[] = [];
+  const origin: number[] = [];
+  let paid = 0;
+  problem.stocks.forEach((stock, s) => {
+    const curve = curves[s];
+    const put = (cost: number, supply: number | null): void => {
+      if (supply === 0) return;
+      stocks.push({ segments: stock.segments, costs: [cost], supply, purchase: null });
+      origin.push(s);
+    };
+    if (!curve) {
+      put(stock.costs[0]! * FINE, stock.supply);
+      return;
+    }
+    const span = spans[s]!;
+    paid += curve[span.low]! * FINE;
+    put(0, span.low);
+    put(slopeUnder(curve, span), span.high - span.low);
+  });
+  return { problem: { ...problem, stocks, goals: 1 }, origin, paid };
 }
 
 /**
@@ -53,92 +100,86 @@ function underline(cost: readonly number[], span: Span): { at: number; slope: nu
  */
 export function purchased(
   problem: Problem,
-  instance: Instance,
-  goal: Goal,
-  start: readonly Cutting[] | null,
-  run: (goal: Goal, start: readonly Cutting[] | null) => Found,
   options: SolveOptions,
-): Found {
-  const lanes = instance.lanes;
-  const curves = lanes.map((lane, s) => {
-    const purchase = problem.stocks[lane.members[0]!]!.purchase;
-    if (!purchase) return null;
-    const most = Math.min(reach(instance, s), MOST_REACH);
-    const list = [0];
-    for (let n = 1; n <= most; n++) {
-      const c = purchaseCost(purchase, lane.supply, n);
-      if (c === Infinity) break;
-      list.push(c);
-    }
-    return list;
-  });
-  const trueCost = (plan: readonly Cutting[]): number =>
-    usage(instance, plan).reduce((sum, n, s) => {
-      if (n === 0) return sum;
-      const curve = curves[s];
-      return sum + (curve ? (curve[n] ?? Infinity) : n * goal.cost[s]!);
-    }, 0);
-  let best: readonly Cutting[] | null = null;
+  solve: (problem: Problem, start: readonly Pattern[] | null) => Bought,
+  report: (patterns: readonly Pattern[], value: number, bound: number) => void,
+): Bought {
+  const items = problem.items.reduce((sum, item) => sum + item.demand, 0);
+  const curves = problem.stocks.map((stock) => (stock.purchase ? curveOf(stock, items) : null));
+  const countsOf = (patterns: readonly Pattern[]): number[] => {
+    const used = problem.stocks.map(() => 0);
+    for (const pattern of patterns) used[pattern.stock]! += pattern.count;
+    return used;
+  };
+  const costOf = (used: readonly number[]): number =>
+    used.reduce(
+      (sum, n, s) => sum + (curves[s] ? (curves[s][n] ?? Infinity) : n * problem.stocks[s]!.costs[0]!),
+      0,
+    );
+  const open: { spans: readonly Span[]; bound: number }[] = [
+    { spans: curves.map((curve) => ({ low: 0, high: curve ? curve.length - 1 : 0 })), bound: 0 },
+  ];
+  let best: readonly Pattern[] | null = null;
   let value = Infinity;
-  const root = curves.map((curve) => ({ low: 0, high: curve ? curve.length - 1 : 0 }));
-  const open: { spans: Span[]; bound: number }[] = [{ spans: root, bound: 0 }];
-  let nodes = 0;
-  let proven = Infinity;
-  while (open.length > 0) {
+  /** Least bound of a node that was closed without being solved to the end. */
+  let loose = Infinity;
+  let told = 0;
+  for (let nodes = 0; open.length > 0; nodes++) {
     open.sort((a, b) => a.bound - b.bound);
+    const floor = Math.min(loose, open[0]!.bound);
+    if (best && floor > told && floor < value) report(best, value, floor);
+    told = Math.max(told, floor);
+    if (open[0]!.bound >= value) break;
+    if (nodes >= MOST_NODES || options.now() >= options.deadline || options.stopped?.() === true) break;
     const node = open.shift()!;
-    if (node.bound >= value) break;
-    if (nodes++ >= MOST_NODES || options.now() >= options.deadline || options.stopped?.() === true) {
-      proven = Math.min(proven, node.bound);
-      break;
-    }
-    const lines = curves.map((curve, s) => (curve ? underline(curve, node.spans[s]!) : null));
-    let fixed = 0;
-    const rows: CountRow[] = [];
-    const cost = lanes.map((_, s) => {
-      const line = lines[s];
-      const span = node.spans[s]!;
-      if (!line) return goal.cost[s]! * FINE;
-      fixed += line.at * FINE - line.slope * span.low;
-      const own = lanes.map((__, t) => (t === s ? 1 : 0));
-      rows.push({ weights: own, limit: span.high });
-      if (span.low > 0) rows.push({ weights: own.map((w) => -w), limit: -span.low });
-      return line.slope;
-    });
-    const found = run({ cost, rows, unmade: null }, best ?? start);
-    const bound = Math.max(node.bound, Math.ceil((found.bound + fixed) / FINE));
-    if (!found.plan) {
-      // No plan found in this span: without a proof that there is none, its bound stands.
-      proven = Math.min(proven, bound);
+    const sub = relaxed(problem, curves, node.spans);
+    const found = solve(sub.problem, null);
+    const bound = Math.max(node.bound, Math.ceil((found.bound + sub.paid) / FINE));
+    if (!found.patterns) {
+      if (!found.none) loose = Math.min(loose, bound);
       continue;
     }
-    const whole = trueCost(found.plan);
-    if (whole < value) [best, value] = [found.plan, whole];
+    const patterns = found.patterns.map((pattern) => ({ ...pattern, stock: sub.origin[pattern.stock]! }));
+    const used = countsOf(patterns);
+    const cost = costOf(used);
+    if (cost < value) {
+      [best, value] = [patterns, cost];
+      report(
+        best,
+        value,
+        Math.min(value, Math.max(told, Math.min(loose, bound, ...open.map((n) => n.bound)))),
+      );
+    }
     if (bound >= value) continue;
-    const used = usage(instance, found.plan);
     let split = -1;
     let gap = 0;
     curves.forEach((curve, s) => {
-      const line = lines[s];
-      if (!curve || !line || node.spans[s]!.low === node.spans[s]!.high) return;
-      const n = used[s]!;
-      const over = curve[n]! - line.at - (line.slope * (n - node.spans[s]!.low)) / FINE;
+      const span = node.spans[s]!;
+      if (!curve || span.low === span.high) return;
+      const over =
+        curve[used[s]!]! -
+        curve[span.low]! -
+        (slopeUnder(curve, span) * Math.max(0, used[s]! - span.low)) / FINE;
       if (over > gap) [split, gap] = [s, over];
     });
     if (split < 0) {
-      proven = Math.min(proven, bound);
+      loose = Math.min(loose, bound);
       continue;
     }
     const { low, high } = node.spans[split]!;
-    const n = used[split]!;
-    const middle = n < high ? n : n - 1;
+    const middle = Math.max(low, Math.min(used[split]!, high - 1));
     open.push({ spans: node.spans.map((span, s) => (s === split ? { low, high: middle } : span)), bound });
     open.push({
       spans: node.spans.map((span, s) => (s === split ? { low: middle + 1, high } : span)),
       bound,
     });
   }
-  const rest = open.reduce((least, node) => Math.min(least, node.bound), Infinity);
-  const bound = Math.min(proven, rest, value);
-  return { plan: best === null ? null : [...best], value, bound: bound === Infinity ? 0 : bound };
+  const rest = Math.min(loose, ...open.map((node) => node.bound));
+  const bound = Math.min(rest, value);
+  return {
+    patterns: best,
+    value,
+    bound: bound === Infinity ? 0 : bound,
+    none: best === null && rest === Infinity,
+  };
 }

@@ -1,5 +1,5 @@
 import type { Highs } from 'highs';
-import { countBound, type Duals, dualBound, functionBound } from './bound.js';
+import { countBound, type Duals, dualBound, dualValue, feasibleDuals, functionBound } from './bound.js';
 import { type Column, type Cutting, serves, trim, usage } from './columns.js';
 import { dive } from './dive.js';
 import { enumerate, finish } from './finish.js';
@@ -24,6 +24,8 @@ export interface Found {
   readonly plan: Cutting[] | null;
   readonly value: number;
   readonly bound: number;
+  /** Proven: there is no plan at all. */
+  readonly none: boolean;
 }
 
 const MOST_ENUMERATED = 60_000;
@@ -36,8 +38,7 @@ export class Search {
   private readonly grain: number;
   private readonly watch: Watch;
   private master: Master | null = null;
-  /** The duals of the best bound, with what the bound was before rounding. */
-  private proof: { duals: Duals; bound: number } | null = null;
+  private none = false;
 
   constructor(
     private readonly instance: Instance,
@@ -52,7 +53,7 @@ export class Search {
   }
 
   private get done(): boolean {
-    return this.bound >= this.value;
+    return this.none || this.bound >= this.value || (this.goal.unmade !== null && this.bound > 0);
   }
 
   /** Columns met so far, to start the next goal with. */
@@ -92,7 +93,7 @@ export class Search {
   }
 
   private found(): Found {
-    return { plan: this.plan, value: this.value, bound: this.bound };
+    return { plan: this.plan, value: this.value, bound: this.bound, none: this.none };
   }
 
   run(start: readonly Cutting[] | null, columns: readonly Column[]): Found {
@@ -158,22 +159,22 @@ export class Search {
   }
 
   private prove(duals: Duals): void {
-    const exact = dualBound(this.instance, this.goal, duals, this.grain);
-    if (this.proof === null || exact >= this.proof.bound) this.proof = { duals, bound: exact };
-    this.raise(exact);
+    const sound = feasibleDuals(this.instance, this.goal, duals);
+    if (sound) this.raise(dualBound(this.instance, this.goal, sound, this.grain));
     if (!this.done && this.instance.lanes.length > 1) {
       const counted = countBound(this.instance, this.goal, duals, this.value);
-      if (counted >= 0) this.raise(counted);
+      if (counted >= 0 && counted < Infinity) this.raise(counted);
     }
   }
 
-  private diveOnce(master: Master, discrepancy: number, noise: () => number, watch: Watch): void {
+  private diveOnce(master: Master, backs: number, breadth: number, noise: () => number): void {
     dive(master, {
       below: this.value,
       grain: this.grain,
-      discrepancy,
+      backs,
+      breadth,
       noise,
-      watch,
+      watch: this.watch,
       onPlan: (plan) => {
         this.take(plan);
       },
@@ -185,10 +186,10 @@ export class Search {
     const master = this.master!;
     const random = randomOf(this.options.seed);
     for (let turn = 0; !this.done && !this.watch.over(); turn++) {
-      const noise = turn < 4 ? () => 0 : () => random();
-      this.diveOnce(master, turn - 1, noise, this.watch);
+      const before = this.value;
+      this.diveOnce(master, 10 + 10 * turn, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (this.done || this.watch.over()) return;
-      if (turn === 0 || turn % 6 === 5) this.complete(master, turn === 0 ? 1 : 2 + turn);
+      if (this.value === before && (turn < 2 || turn % 4 === 3)) this.complete(master, 1 + turn);
       if (this.done || this.watch.over()) return;
       if (!this.root(master)) return;
     }
@@ -209,34 +210,44 @@ export class Search {
    * at hand, which may find a plan but proves nothing.
    */
   private complete(master: Master, seconds: number): void {
-    const { instance, goal, knapsack, tools } = this;
-    const answer = master.solve(this.watch.seconds());
-    if (!answer || this.value === Infinity) return;
-    const duals = master.duals();
-    master.price(duals, instance.demand, 10);
+    const { instance, goal, tools } = this;
+    if (goal.unmade) return;
     const mark = this.value - this.grain;
-    const raw = dualBound(instance, goal, duals, 1);
-    // dualBound rounds up to whole units, so one unit less is a true bound for the slack.
-    const slack = (mark - Math.max(0, raw - 1)) * duals.scale;
-    const all = this.feasible(duals)
-      ? enumerate(instance, goal, knapsack, duals, slack, MOST_ENUMERATED)
-      : null;
+    const all = this.useful(master, mark);
     const limit = Math.min(shorter(this.watch, this.options, seconds).seconds(), seconds);
-    const columns = all ?? master.columns;
-    const result = finish(tools.highs, instance, goal, columns, mark, limit);
+    const result = finish(tools.highs, instance, goal, all ?? master.columns, mark, limit);
     if (result.plan) this.take(result.plan);
     if (all === null) return;
-    if (result.status === 'infeasible') this.raise(mark + this.grain);
+    if (result.status === 'infeasible' && this.value === Infinity) this.none = true;
+    else if (result.status === 'infeasible') this.raise(mark + this.grain);
     if (result.status === 'optimal') this.raise(this.value);
   }
 
-  /** Whether no pattern is worth more than it costs at these duals, so that reduced costs are not negative. */
-  private feasible(duals: Duals): boolean {
+  /** Every column that a plan of value ≤ mark may use, or null where they are too many. */
+  private useful(master: Master, mark: number): Column[] | null {
+    const { instance, goal, knapsack } = this;
+    const nothing = new Float64Array(instance.n).fill(1);
+    if (mark === Infinity || !master.solve(this.watch.seconds())) {
+      const none = new Float64Array(instance.lanes.length);
+      const plain: Duals = { scale: 1, item: nothing, supply: none, row: none, worth: none };
+      return enumerate(instance, { ...goal, rows: [] }, knapsack, plain, Infinity, Infinity, MOST_ENUMERATED);
+    }
+    const raw = master.duals();
+    master.price(raw, instance.demand, 10);
+    const duals = feasibleDuals(instance, goal, raw);
+    if (!duals) return null;
+    const slack = Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals));
+    return enumerate(instance, goal, knapsack, duals, Math.max(0, slack), this.waste(mark), MOST_ENUMERATED);
+  }
+
+  /** What all the pieces of a plan of value ≤ mark can waste together; Infinity where pieces differ. */
+  private waste(mark: number): number {
     const { instance, goal } = this;
-    return instance.lanes.every((lane, s) => {
-      let e = goal.cost[s]! * duals.scale - duals.supply[s]!;
-      for (let r = 0; r < goal.rows.length; r++) e -= goal.rows[r]!.weights[s]! * duals.row[r]!;
-      return duals.worth[s]! <= e + (lane.supply === Infinity ? goal.cost[s]! * duals.scale * 1e-7 : 0);
-    });
+    const only = instance.lanes[0]!;
+    if (instance.lanes.length !== 1 || only.segments.length !== 1 || goal.cost[0]! === 0 || instance.kinds)
+      return Infinity;
+    let needed = 0;
+    for (let i = 0; i < instance.n; i++) needed += instance.weight[i]! * instance.demand[i]!;
+    return Math.floor(mark / goal.cost[0]!) * only.segments[0]! - needed;
   }
 }
