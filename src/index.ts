@@ -20,6 +20,16 @@ export type {
   Shortfall,
   Totals,
 } from './plan/types.js';
+export {
+  type Client,
+  type ClientOptions,
+  createClient,
+  type ResultOptions,
+  type Submission,
+  submitBatch,
+} from './queue/client.js';
+export type { BatchStatus, ServiceStatus } from './queue/status.js';
+export type { WatchOptions } from './queue/watch.js';
 export { checkBatch, readBatch } from './read/batch.js';
 export type { BatchDocument } from './read/batch-schema.js';
 export { batchJsonSchema, type JsonSchema, planJsonSchema } from './read/json-schema.js';

@@ -3,6 +3,7 @@
 import { Command } from 'commander';
 import { endOf } from './ending.js';
 import { addPlanCommands } from './plan-commands.js';
+import { addQueueCommands } from './queue-commands.js';
 
 const VERSION = '0.1.0';
 
@@ -19,6 +20,7 @@ const program = new Command('pairstop')
   .exitOverride();
 
 addPlanCommands(program, end);
+addQueueCommands(program, end);
 for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 
 // A reader that has seen enough (`| head`) closes the pipe; what is left to print is not wanted.

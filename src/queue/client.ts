@@ -7,7 +7,7 @@ import type { Plan } from '../plan/types.js';
 import { checkBatch, type ReadBatchResult, readBatchDocument } from '../read/batch.js';
 import type { BatchDocument } from '../read/batch-schema.js';
 import { fingerprint as fingerprintOf } from '../read/fingerprint.js';
-import { planOf } from '../run/documents.js';
+import { documentOf, planOf } from '../run/documents.js';
 import { envelopeOf } from '../run/envelope.js';
 import { connect, hangUp, openRedis } from './connection.js';
 import { errorFrom } from './figures.js';
@@ -62,6 +62,8 @@ export interface Client {
   watch(id: string, options?: WatchOptions): AsyncGenerator<BatchStatus, void, undefined>;
   /** Throws PS_UNKNOWN, PS_PENDING, PS_FAILED or the batch's own error, PS_CANCELLED. */
   result(id: string, options?: ResultOptions): Promise<Plan>;
+  /** The batch as it was submitted, once a worker has taken it. Throws PS_UNKNOWN, PS_PENDING. */
+  batch(id: string): Promise<BatchDocument>;
   /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
   cancel(id: string): Promise<BatchState>;
   service(): Promise<ServiceStatus>;
@@ -214,6 +216,15 @@ class QueueClient implements Client {
     const plan = planOf(fingerprint, sealed);
     if (plan.batch !== id) throw new PairstopError('PS_STORE', 'the stored plan is that of another batch');
     return plan;
+  }
+
+  async batch(id: string): Promise<BatchDocument> {
+    const { fingerprint } = await this.status(id);
+    const [sealed] = await this.#ask('fetching the batch', () => this.#store.read(jobIdOf(id), ['batch']));
+    if (sealed === undefined) {
+      throw new PairstopError('PS_PENDING', `no worker has taken batch ${JSON.stringify(id)} yet`);
+    }
+    return documentOf(fingerprint, sealed);
   }
 
   async cancel(id: string): Promise<BatchState> {

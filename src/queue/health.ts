@@ -52,6 +52,11 @@ export async function livingWorkers(redis: Redis, keys: Keys): Promise<Heartbeat
     .filter(({ at, every }) => now - at <= MISSED * every);
 }
 
+/** Whether a worker on this machine has been heard of lately. */
+export function aliveHere(workers: readonly Heartbeat[]): boolean {
+  return workers.some(({ host }) => host === hostname());
+}
+
 export interface Pulse {
   readonly id: string;
   readonly slots: Readonly<Record<Urgency, number>>;

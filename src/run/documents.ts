@@ -3,7 +3,9 @@ import { z } from 'zod';
 import { PairstopError } from '../errors.js';
 import type { MouldingPart } from '../plan/part.js';
 import type { Plan } from '../plan/types.js';
-import { LINES, PLAN_BYTES, RAILS } from '../read/limits.js';
+import { readBatchDocument } from '../read/batch.js';
+import type { BatchDocument } from '../read/batch-schema.js';
+import { BATCH_BYTES, LINES, PLAN_BYTES, RAILS } from '../read/limits.js';
 import { checkPlanDocument, readPlan } from '../read/plan.js';
 import { seal, unseal } from './seal.js';
 
@@ -72,6 +74,11 @@ export function partOf(batch: string, moulding: string, sealed: Uint8Array): Mou
 
 export function sealPlan(batch: string, plan: Plan): Buffer {
   return seal({ kind: 'plan', batch, moulding: '' }, JSON.stringify(plan));
+}
+
+/** Throws PS_STORE, PS_JSON or PS_BATCH. */
+export function documentOf(batch: string, sealed: Uint8Array): BatchDocument {
+  return readBatchDocument(unseal({ kind: 'batch', batch, moulding: '' }, sealed, BATCH_BYTES)).document;
 }
 
 /** Throws PS_STORE, or PS_PLAN for a document that is no plan. */

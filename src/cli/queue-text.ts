@@ -1,0 +1,94 @@
+/** What the queue's commands print. */
+
+import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/status.js';
+import { gapOf } from '../run/progress.js';
+
+const MB = 2 ** 20;
+const LINES_SHOWN = 40;
+
+function moment(ms: number | null): string {
+  return ms === null ? '-' : new Date(ms).toISOString().replace(/\.\d+Z$/, 'Z');
+}
+
+export function seconds(value: number): string {
+  if (value < 90) return `${value < 10 ? value.toFixed(1) : Math.round(value)} s`;
+  return value < 5400 ? `${Math.round(value / 60)} min` : `${(value / 3600).toFixed(1)} h`;
+}
+
+function percent(gap: number): string {
+  return gap === 0 ? 'proven' : `within ${(gap * 100).toFixed(2)} %`;
+}
+
+function finishText({ state, progress }: BatchStatus): string[] {
+  if (progress === null || state !== 'running') return [];
+  const { likely, latest } = progress.finish;
+  if (latest === null) return ['not begun yet'];
+  const most = `at the latest in ${seconds(latest)} if nothing else takes the workers`;
+  return [likely === null ? most : `likely in ${seconds(likely)}, ${most}`];
+}
+
+export function statusText(status: BatchStatus): string {
+  const { id, state, urgency, run, submitted, started, finished, progress, mouldings, failure } = status;
+  const lines = [
+    `${id}: ${state}${status.outcome === 'short' ? ' (short of stock)' : ''}`,
+    `  urgency     ${urgency}${run > 1 ? `, run ${run}` : ''}`,
+    `  submitted   ${moment(submitted)}`,
+    `  started     ${moment(started)}`,
+    `  finished    ${moment(finished)}`,
+  ];
+  if (progress !== null) {
+    const { total, done, failed } = progress.mouldings;
+    lines.push(`  mouldings   ${done} of ${total} done${failed > 0 ? `, ${failed} failed` : ''}`);
+    if (progress.cost !== null) {
+      const { value, bound } = progress.cost;
+      lines.push(`  cost        ${value.toFixed(2)} so far, at least ${bound.toFixed(2)}`);
+    }
+    if (progress.gap !== null) lines.push(`  largest gap ${percent(progress.gap)}`);
+    lines.push(`  elapsed     ${seconds(progress.elapsed)}`);
+  }
+  for (const text of finishText(status)) lines.push(`  finish      ${text}`);
+  for (const { moulding, state: at, proof, frames, ordered } of mouldings.slice(0, LINES_SHOWN)) {
+    const plan =
+      proof === null
+        ? ''
+        : `  ${frames} of ${ordered} frames, ${proof.measure} ${proof.value}, ${percent(gapOf(proof))}`;
+    lines.push(`    ${moulding}: ${at}${plan}`);
+  }
+  if (mouldings.length > LINES_SHOWN) lines.push(`    and ${mouldings.length - LINES_SHOWN} more`);
+  if (failure !== null) {
+    lines.push(`  ${failure.code}: ${failure.message}`);
+    for (const { path, given } of failure.problems.slice(1, LINES_SHOWN)) lines.push(`    ${path}: ${given}`);
+  }
+  return `${lines.join('\n')}\n`;
+}
+
+function depthText(name: string, depth: QueueDepth): string {
+  const { waiting, active, delayed, divided, failed, oldest } = depth;
+  const parts = [`${waiting} waiting`, `${active} in hand`, `${delayed} delayed`];
+  if (divided > 0) parts.push(`${divided} wait for their mouldings`);
+  parts.push(`${failed} failed`);
+  if (oldest !== null) parts.push(`oldest waits ${seconds(oldest)}`);
+  return `  ${name.padEnd(18)} ${parts.join(', ')}`;
+}
+
+export function serviceText({ workers, queues, errors }: ServiceStatus): string {
+  const lines = [`workers alive: ${workers.length}`];
+  for (const { id, host, pid, slots, running, done, failed, memory } of workers) {
+    const jobs = `${done} jobs done, ${failed} failed`;
+    lines.push(
+      `  ${id.slice(0, 8)} on ${host} (${pid}): slots ${slots.now} now + ${slots.tonight} tonight, ` +
+        `${running.length} in hand, ${jobs}, ${Math.round(memory / MB)} MB`,
+    );
+  }
+  lines.push('queues:');
+  for (const urgency of ['now', 'tonight'] as const) {
+    lines.push(depthText(`${urgency}, batches`, queues[urgency].batches));
+    lines.push(depthText(`${urgency}, mouldings`, queues[urgency].mouldings));
+  }
+  lines.push(errors.length === 0 ? 'last errors: none' : 'last errors:');
+  for (const { at, code, message, batch, moulding } of errors) {
+    const of = [batch, moulding].filter((part) => part !== null).join(', ');
+    lines.push(`  ${moment(at)} ${code} ${of}: ${message.split('\n')[0] ?? ''}`);
+  }
+  return `${lines.join('\n')}\n`;
+}
