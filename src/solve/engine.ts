@@ -22,6 +22,8 @@ export interface EngineOptions {
 
 /** Rows up to which javascript-lp-solver is the quicker one; measured, see DEVELOPERS.md. */
 const SMALL_MASTER = 24;
+/** Turns of the search spent on one node of the purchase tree. */
+const NODE_TURNS = 2;
 
 function inward(instance: Instance, patterns: readonly Pattern[]): Cutting[] {
   const lane = new Map<number, number>();
@@ -51,7 +53,7 @@ function inward(instance: Instance, patterns: readonly Pattern[]): Cutting[] {
 
 function outward(problem: Problem, instance: Instance, plan: readonly Cutting[]): Pattern[] {
   const left = new Map<number, number>();
-  problem.stocks.forEach((stock, s) => left.set(s, stock.supply ?? Infinity));
+  for (const [s, stock] of problem.stocks.entries()) left.set(s, stock.supply ?? Infinity);
   const patterns: Pattern[] = [];
   for (const { column, times } of plan) {
     let rest = times;
@@ -162,7 +164,7 @@ class CuttingEngine implements Engine {
   }
 
   /** One goal over plain prices. */
-  private solveLinear(problem: Problem, start: readonly Pattern[] | null, options: SolveOptions): Linear {
+  private solveLinear(problem: Problem, options: SolveOptions): Linear {
     const instance = prepare(problem);
     if (!fitsAll(instance)) return { patterns: null, value: Infinity, bound: 0, none: true };
     const goal: Goal = {
@@ -171,8 +173,8 @@ class CuttingEngine implements Engine {
       unmade: null,
     };
     const knapsack = new Knapsack(instance);
-    const search = new Search(instance, goal, knapsack, this.tools, options, () => undefined);
-    const found = search.run(start ? inward(instance, start) : null, []);
+    const search = new Search(instance, goal, knapsack, this.tools, options, () => undefined, NODE_TURNS);
+    const found = search.run(null, []);
     search.dispose();
     return { ...found, patterns: found.plan ? outward(problem, instance, found.plan) : null };
   }
@@ -188,7 +190,7 @@ class CuttingEngine implements Engine {
       );
       options.onImproved?.({ kind: 'solved', patterns, proofs: [proofOf(value, bound), ...rest] });
     };
-    const found = purchased(problem, options, (sub, start) => this.solveLinear(sub, start, options), report);
+    const found = purchased(problem, options, (sub) => this.solveLinear(sub, options), report);
     if (!found.patterns) return { kind: 'none', proven: found.none };
     const first = proofOf(found.value, found.bound);
     // The later goals keep to pieces that cost no more: the numbers used of each stock with packs or breaks.

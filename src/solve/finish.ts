@@ -5,11 +5,35 @@ import type { Goal } from './goal.js';
 import type { Instance } from './instance.js';
 import type { Knapsack } from './knapsack.js';
 
+/** A column of the finishing programme: a whole piece (segment −1), or what one segment of a flawed piece yields. */
+export interface Choice {
+  readonly column: Column;
+  readonly segment: number;
+}
+
+const NOTHING: Fill = { items: new Int32Array(0), counts: new Int32Array(0) };
+/** Nodes the enumeration of one segment may take. */
+const MOST_NODES = 4_000_000;
+
+function fillFrom(items: Int32Array, counts: Int32Array, size: number): Fill {
+  let used = 0;
+  for (let d = 0; d < size; d++) if (counts[d]! > 0) used++;
+  const fill: Fill = { items: new Int32Array(used), counts: new Int32Array(used) };
+  for (let d = 0, k = 0; d < size; d++) {
+    if (counts[d]! > 0) {
+      fill.items[k] = items[d]!;
+      fill.counts[k++] = counts[d]!;
+    }
+  }
+  return fill;
+}
+
 /**
  * All patterns that a plan of value ≤ `mark` may use: those whose reduced cost is at most mark − bound (reduced-cost
- * fixing: a plan's value is at least the dual bound plus its columns' reduced costs). Null when there are more than
- * `most` or the search ran out of nodes. `slack` = mark·scale − value of the duals, Infinity for all patterns. Segmented lanes
- * are not enumerated; with any of them the answer is null. Patterns that waste more than `waste` are left out.
+ * fixing: a plan's value is at least the dual bound plus its columns' reduced costs). A flawed piece costs once for
+ * all its segments, so a segment's pattern is kept when the piece could still pay with the best in the others.
+ * `slack` = mark·scale − value of the duals, Infinity for all patterns; patterns that waste more than `waste` are
+ * left out. Null when there are more than `most` or the search ran out of nodes.
  */
 export function enumerate(
   instance: Instance,
@@ -19,30 +43,28 @@ export function enumerate(
   slack: number,
   waste: number,
   most: number,
-): Column[] | null {
-  const columns: Column[] = [];
+): Choice[] | null {
+  const choices: Choice[] = [];
   knapsack.load(duals.item, instance.demand);
   for (let s = 0; s < instance.lanes.length; s++) {
     const segments = instance.lanes[s]!.segments;
-    if (segments.length !== 1) return null;
-    const threshold = allowance(goal, duals, s) - slack - 1;
-    knapsack.search(segments[0]!, threshold, 4_000_000, -1, (items, counts, size) => {
-      let used = 0;
-      for (let d = 0; d < size; d++) if (counts[d]! > 0) used++;
-      const fill: Fill = { items: new Int32Array(used), counts: new Int32Array(used) };
-      for (let d = 0, k = 0; d < size; d++) {
-        if (counts[d]! > 0) {
-          fill.items[k] = items[d]!;
-          fill.counts[k++] = counts[d]!;
-        }
-      }
-      if (segments[0]! - lengthOf(instance, fill) > waste) return true;
-      columns.push(columnOf(instance.n, s, [fill]));
-      return columns.length <= most;
-    });
-    if (!knapsack.complete) return null;
+    let best = 0;
+    for (const capacity of segments) best += knapsack.upper(capacity);
+    const least = allowance(goal, duals, s) - slack - 1;
+    for (let k = 0; k < segments.length; k++) {
+      const capacity = segments[k]!;
+      const threshold = Math.max(-1, least - (best - knapsack.upper(capacity)));
+      knapsack.search(capacity, threshold, MOST_NODES, -1, (items, counts, size, value) => {
+        const fill = fillFrom(items, counts, size);
+        if (value <= 0 || capacity - lengthOf(instance, fill) > waste) return true;
+        const parts = Array.from(segments, (_, at) => (at === k ? fill : NOTHING));
+        choices.push({ column: columnOf(instance.n, s, parts), segment: segments.length === 1 ? -1 : k });
+        return choices.length <= most;
+      });
+      if (!knapsack.complete) return null;
+    }
   }
-  return columns;
+  return choices;
 }
 
 export interface MipAnswer {
@@ -50,87 +72,152 @@ export interface MipAnswer {
   readonly plan: Cutting[] | null;
 }
 
+/** Rows and columns of a programme in the making. */
+class Sheet {
+  readonly lower: number[] = [];
+  readonly upper: number[] = [];
+  readonly cost: number[] = [];
+  readonly starts: number[] = [0];
+  readonly indices: number[] = [];
+  readonly values: number[] = [];
+
+  row(lower: number, upper: number): number {
+    this.lower.push(lower);
+    return this.upper.push(upper) - 1;
+  }
+
+  column(cost: number, entries: readonly (readonly [number, number])[]): number {
+    for (const [row, value] of entries) {
+      this.indices.push(row);
+      this.values.push(value);
+    }
+    this.starts.push(this.indices.length);
+    return this.cost.push(cost) - 1;
+  }
+}
+
+/** Puts the segments' patterns together into pieces, the longest list of a lane saying how many. */
+function join(instance: Instance, chosen: readonly (readonly [Choice, number])[]): Cutting[] {
+  const plan: Cutting[] = [];
+  const bySegment = new Map<number, Fill[][]>();
+  for (const [{ column, segment }, times] of chosen) {
+    if (segment < 0) {
+      plan.push({ column, times });
+      continue;
+    }
+    const lists = bySegment.get(column.lane) ?? Array.from(column.parts, () => []);
+    bySegment.set(column.lane, lists);
+    for (let t = 0; t < times; t++) lists[segment]!.push(column.parts[segment]!);
+  }
+  for (const [lane, lists] of bySegment) {
+    const pieces = Math.max(...lists.map((list) => list.length));
+    for (let t = 0; t < pieces; t++) {
+      plan.push({
+        column: columnOf(
+          instance.n,
+          lane,
+          lists.map((list) => list[t] ?? NOTHING),
+        ),
+        times: 1,
+      });
+    }
+  }
+  return plan;
+}
+
 /**
- * The best plan from these columns that costs at most `mark`, by the HiGHS mixed-integer solver (branch and cut).
- * Coefficients are small whole numbers, so its verdicts are taken as they are.
+ * The best plan from these choices that costs at most `mark`, by the HiGHS mixed-integer solver (branch and cut), in
+ * at most `nodes` nodes: counted rather than timed, so that the same seed gives the same plan.
+ * Coefficients are whole numbers of moderate size, so its verdicts are taken as they are.
  */
 export function finish(
   highs: Highs,
   instance: Instance,
   goal: Goal,
-  columns: readonly Column[],
+  choices: readonly Choice[],
   mark: number,
   seconds: number,
+  nodes: number,
 ): MipAnswer {
-  const { n, lanes, demand } = instance;
-  const rowLower: number[] = Array.from(demand);
-  const rowUpper: number[] = Array.from(demand, () => highs.infinity);
-  const supplyRow = lanes.map((lane) => {
-    if (lane.supply === Infinity) return -1;
-    rowLower.push(-highs.infinity);
-    return rowUpper.push(lane.supply) - 1;
-  });
-  const first = rowLower.length;
-  for (const row of goal.rows) {
-    rowLower.push(-highs.infinity);
-    rowUpper.push(row.limit);
-  }
-  rowLower.push(-highs.infinity);
-  rowUpper.push(mark);
-  const costRow = rowLower.length - 1;
-  const starts = [0];
-  const indices: number[] = [];
-  const values: number[] = [];
-  for (const column of columns) {
-    const put = (row: number, value: number): void => {
-      indices.push(row);
-      values.push(value);
-    };
-    column.items.forEach((i, e) => {
-      put(i, column.counts[e]!);
-    });
-    if (supplyRow[column.lane]! >= 0) put(supplyRow[column.lane]!, 1);
+  if (choices.length === 0) return { status: 'infeasible', plan: null };
+  const infinity = highs.infinity;
+  const sheet = new Sheet();
+  for (const d of instance.demand) sheet.row(d, infinity);
+  const supplyRow = instance.lanes.map((lane) =>
+    lane.supply === Infinity ? -1 : sheet.row(-infinity, lane.supply),
+  );
+  const countRow = goal.rows.map((row) => sheet.row(-infinity, row.limit));
+  const costRow = sheet.row(-infinity, mark === Infinity ? infinity : mark);
+  const pieceEntries = (lane: number): [number, number][] => {
+    const entries: [number, number][] = [];
+    if (supplyRow[lane]! >= 0) entries.push([supplyRow[lane]!, 1]);
     goal.rows.forEach((row, r) => {
-      if (row.weights[column.lane] !== 0) put(first + r, row.weights[column.lane]!);
+      if (row.weights[lane] !== 0) entries.push([countRow[r]!, row.weights[lane]!]);
     });
-    if (goal.cost[column.lane] !== 0) put(costRow, goal.cost[column.lane]!);
-    starts.push(indices.length);
+    if (goal.cost[lane] !== 0) entries.push([costRow, goal.cost[lane]!]);
+    return entries;
+  };
+  // A flawed piece: one column for the piece, and each segment holds no more patterns than there are pieces.
+  const links = instance.lanes.map((lane, s) => {
+    if (lane.segments.length === 1 || choices.every((c) => c.segment < 0 || c.column.lane !== s)) return null;
+    const rows = Array.from(lane.segments, () => sheet.row(-infinity, 0));
+    return { rows, entries: pieceEntries(s) };
+  });
+  for (const { column, segment } of choices) {
+    const entries: [number, number][] = [];
+    column.items.forEach((i, e) => {
+      entries.push([i, column.counts[e]!]);
+    });
+    const link = segment < 0 ? null : links[column.lane];
+    if (link) sheet.column(0, [...entries, [link.rows[segment]!, 1]]);
+    else sheet.column(goal.cost[column.lane]!, [...entries, ...pieceEntries(column.lane)]);
   }
-  const count = columns.length;
-  if (count === 0) return { status: n === 0 ? 'optimal' : 'infeasible', plan: n === 0 ? [] : null };
+  links.forEach((link, s) => {
+    if (link)
+      sheet.column(goal.cost[s]!, [...link.entries, ...link.rows.map((row): [number, number] => [row, -1])]);
+  });
+  const count = sheet.cost.length;
   return highs.withModel(
     {
       numCols: count,
-      numRows: rowLower.length,
-      colCost: Float64Array.from(columns, (c) => goal.cost[c.lane]!),
+      numRows: sheet.lower.length,
+      colCost: Float64Array.from(sheet.cost),
       colLower: new Float64Array(count),
-      colUpper: new Float64Array(count).fill(highs.infinity),
-      rowLower: Float64Array.from(rowLower),
-      rowUpper: Float64Array.from(rowUpper),
+      colUpper: new Float64Array(count).fill(infinity),
+      rowLower: Float64Array.from(sheet.lower),
+      rowUpper: Float64Array.from(sheet.upper),
       integrality: new Int32Array(count).fill(highs.constants.variableType.integer),
       matrix: {
         format: 'csc',
-        numRows: rowLower.length,
+        numRows: sheet.lower.length,
         numCols: count,
-        starts: Int32Array.from(starts),
-        indices: Int32Array.from(indices),
-        values: Float64Array.from(values),
+        starts: Int32Array.from(sheet.starts),
+        indices: Int32Array.from(sheet.indices),
+        values: Float64Array.from(sheet.values),
       },
     },
     (model): MipAnswer => {
-      model.options.set({ output_flag: false, time_limit: seconds, mip_rel_gap: 0, mip_abs_gap: 1e-6 });
+      model.options.set({
+        output_flag: false,
+        time_limit: seconds,
+        mip_max_nodes: nodes,
+        mip_rel_gap: 0,
+        mip_abs_gap: 1e-6,
+      });
       model.run();
       const status = model.getModelStatus();
       const known = highs.constants.modelStatus;
       if (status === known.infeasible) return { status: 'infeasible', plan: null };
-      if (status !== known.optimal && status !== known.timeLimit) return { status: 'limit', plan: null };
+      if (status !== known.optimal && status !== known.timeLimit && status !== known.solutionLimit) {
+        return { status: 'limit', plan: null };
+      }
       const x = model.getSolution().colValue;
-      const plan: Cutting[] = [];
-      columns.forEach((column, j) => {
+      const chosen = choices.flatMap((choice, j): [Choice, number][] => {
         const times = Math.round(x[j] ?? 0);
-        if (times > 0) plan.push({ column, times });
+        return times > 0 ? [[choice, times]] : [];
       });
-      return { status: status === known.optimal ? 'optimal' : 'limit', plan: plan.length > 0 ? plan : null };
+      const plan = chosen.length > 0 ? join(instance, chosen) : null;
+      return { status: status === known.optimal ? 'optimal' : 'limit', plan };
     },
   );
 }

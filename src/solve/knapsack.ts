@@ -114,7 +114,7 @@ export class Knapsack {
     let best = -1;
     let least = threshold;
     let depth = 0;
-    let i = first >= 0 ? first : 0;
+    let i = Math.max(first, 0);
     let room = capacity;
     let value = 0;
     let last = -1;

@@ -61,12 +61,14 @@ export class Master {
     for (let r = 0; r < goal.rows.length; r++) {
       rows[this.rowStart + r] = { lower: -Infinity, upper: goal.rows[r]!.limit / this.rowScale[r]! };
     }
+    this.rows = rows.length;
     this.lp = factory.create(rows);
     for (let i = 0; i < n; i++) {
       this.lp.addColumn(this.unmade[i]! / this.dear, Int32Array.of(i), Float64Array.of(1));
     }
   }
 
+  private readonly rows: number;
   private readonly rowStart: number;
   private readonly rowScale: readonly number[];
 
@@ -102,7 +104,12 @@ export class Master {
   solve(seconds: number): LpOptimal | null {
     const result = this.lp.solve(seconds);
     const sound =
-      result.status === 'optimal' && Number.isFinite(result.objective) && result.duals.every(Number.isFinite);
+      result.status === 'optimal' &&
+      Number.isFinite(result.objective) &&
+      result.duals.length === this.rows &&
+      result.x.length === this.instance.n + this.columns.length &&
+      result.duals.every(Number.isFinite) &&
+      result.x.every(Number.isFinite);
     this.answer = sound ? { ...result, objective: result.objective * this.dear } : null;
     return this.answer;
   }

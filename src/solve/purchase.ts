@@ -101,7 +101,7 @@ function relaxed(
 export function purchased(
   problem: Problem,
   options: SolveOptions,
-  solve: (problem: Problem, start: readonly Pattern[] | null) => Bought,
+  solve: (problem: Problem) => Bought,
   report: (patterns: readonly Pattern[], value: number, bound: number) => void,
 ): Bought {
   const items = problem.items.reduce((sum, item) => sum + item.demand, 0);
@@ -133,7 +133,7 @@ export function purchased(
     if (nodes >= MOST_NODES || options.now() >= options.deadline || options.stopped?.() === true) break;
     const node = open.shift()!;
     const sub = relaxed(problem, curves, node.spans);
-    const found = solve(sub.problem, null);
+    const found = solve(sub.problem);
     const bound = Math.max(node.bound, Math.ceil((found.bound + sub.paid) / FINE));
     if (!found.patterns) {
       if (!found.none) loose = Math.min(loose, bound);

@@ -2,7 +2,7 @@ import type { Highs } from 'highs';
 import { countBound, type Duals, dualBound, dualValue, feasibleDuals, functionBound } from './bound.js';
 import { type Column, type Cutting, serves, trim, usage } from './columns.js';
 import { dive } from './dive.js';
-import { enumerate, finish } from './finish.js';
+import { type Choice, enumerate, finish } from './finish.js';
 import { byRate, byRemainder, greedy } from './first.js';
 import { type Goal, grain as grainOf } from './goal.js';
 import type { Instance } from './instance.js';
@@ -11,7 +11,7 @@ import type { LpFactory } from './lp.js';
 import { Master } from './master.js';
 import type { SolveOptions } from './problem.js';
 import { randomOf } from './random.js';
-import { shorter, type Watch, watchOf } from './watch.js';
+import { type Watch, watchOf } from './watch.js';
 
 export interface Tools {
   /** Tried in order: the first that takes the number of rows; when it fails, the next. */
@@ -28,7 +28,7 @@ export interface Found {
   readonly none: boolean;
 }
 
-const MOST_ENUMERATED = 60_000;
+const MOST_ENUMERATED = 20_000;
 
 /** The search for one goal: bounds first, then column generation, dives, and a finish over all columns that matter. */
 export class Search {
@@ -47,6 +47,8 @@ export class Search {
     private readonly tools: Tools,
     private readonly options: SolveOptions,
     private readonly onImproved: (found: Found) => void,
+    /** How often dives and finishing are tried at most; counted, so that the outcome does not hang on the clock. */
+    private readonly turns = Infinity,
   ) {
     this.grain = grainOf(goal);
     this.watch = watchOf(options);
@@ -185,11 +187,11 @@ export class Search {
   private improve(): void {
     const master = this.master!;
     const random = randomOf(this.options.seed);
-    for (let turn = 0; !this.done && !this.watch.over(); turn++) {
+    for (let turn = 0; turn < this.turns && !this.done && !this.watch.over(); turn++) {
       const before = this.value;
       this.diveOnce(master, 10 + 10 * turn, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (this.done || this.watch.over()) return;
-      if (this.value === before && (turn < 2 || turn % 4 === 3)) this.complete(master, 1 + turn);
+      if (this.value === before && (turn < 2 || turn % 4 === 3)) this.complete(master, 100 * (1 + turn) ** 2);
       if (this.done || this.watch.over()) return;
       if (!this.root(master)) return;
     }
@@ -209,13 +211,13 @@ export class Search {
    * A mixed-integer programme over every column a better plan may use; when those are too many, over the columns
    * at hand, which may find a plan but proves nothing.
    */
-  private complete(master: Master, seconds: number): void {
+  private complete(master: Master, nodes: number): void {
     const { instance, goal, tools } = this;
     if (goal.unmade) return;
     const mark = this.value - this.grain;
     const all = this.useful(master, mark);
-    const limit = Math.min(shorter(this.watch, this.options, seconds).seconds(), seconds);
-    const result = finish(tools.highs, instance, goal, all ?? master.columns, mark, limit);
+    const choices = all ?? master.columns.map((column) => ({ column, segment: -1 }));
+    const result = finish(tools.highs, instance, goal, choices, mark, this.watch.seconds(), nodes);
     if (result.plan) this.take(result.plan);
     if (all === null) return;
     if (result.status === 'infeasible' && this.value === Infinity) this.none = true;
@@ -224,7 +226,7 @@ export class Search {
   }
 
   /** Every column that a plan of value ≤ mark may use, or null where they are too many. */
-  private useful(master: Master, mark: number): Column[] | null {
+  private useful(master: Master, mark: number): Choice[] | null {
     const { instance, goal, knapsack } = this;
     const nothing = new Float64Array(instance.n).fill(1);
     if (mark === Infinity || !master.solve(this.watch.seconds())) {

@@ -17,12 +17,3 @@ export function watchOf(options: Pick<SolveOptions, 'now' | 'deadline' | 'stoppe
     seconds: () => Math.max(0, (options.deadline - options.now()) / 1000),
   };
 }
-
-/** Until the sooner of the two. */
-export function shorter(watch: Watch, options: Pick<SolveOptions, 'now'>, seconds: number): Watch {
-  const end = options.now() + 1000 * seconds;
-  return {
-    over: () => watch.over() || options.now() >= end,
-    seconds: () => Math.min(watch.seconds(), Math.max(0, (end - options.now()) / 1000)),
-  };
-}
