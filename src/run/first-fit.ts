@@ -86,14 +86,13 @@ function proofsOf(problem: Problem, counts: readonly number[]): Proof[] {
     goal === 0 && stock.purchase !== null
       ? purchaseCost(stock.purchase, count, stock.supply ?? Number.POSITIVE_INFINITY)
       : count * stock.costs[goal]!;
-  return Array.from({ length: problem.goals }, (_, goal) => ({
-    status: 'unproven',
-    value: problem.stocks.reduce(
+  return Array.from({ length: problem.goals }, (_, goal) => {
+    const value = problem.stocks.reduce(
       (sum, stock, i) => sum + (counts[i]! === 0 ? 0 : cost(stock, counts[i]!, goal)),
       0,
-    ),
-    bound: 0,
-  }));
+    );
+    return { status: value === 0 ? 'optimal' : 'unproven', value, bound: 0 };
+  });
 }
 
 function solve(problem: Problem, { onImproved }: SolveOptions): Outcome {

@@ -1,13 +1,13 @@
 import type { Highs } from 'highs';
 import { type Column, type Cutting, columnOf, lengthOf, usage } from './columns.js';
-import type { CountRow, Goal } from './goal.js';
+import type { Goal } from './goal.js';
 import { highsLp, loadHighsRuntime } from './highs-lp.js';
 import { type Instance, prepare } from './instance.js';
 import { jsLp } from './js-lp.js';
 import { Knapsack } from './knapsack.js';
 import type { LpFactory } from './lp.js';
 import type { Outcome, Pattern, Problem, Proof, Solved, SolveOptions } from './problem.js';
-import { purchased } from './purchase.js';
+import { type Bought, costUnder, purchased } from './purchase.js';
 import { Search, type Tools } from './search.js';
 
 export interface Engine {
@@ -90,11 +90,11 @@ function proofOf(value: number, bound: number): Proof {
   return { status, value, bound: Math.min(bound, value) };
 }
 
-interface Linear {
-  readonly patterns: readonly Pattern[] | null;
-  readonly value: number;
-  readonly bound: number;
-  readonly none: boolean;
+/** Cost of one piece of each lane under each goal. */
+function costsOf(problem: Problem, instance: Instance): number[][] {
+  return Array.from({ length: problem.goals }, (_, g) =>
+    instance.lanes.map((lane) => problem.stocks[lane.members[0]!]!.costs[g]!),
+  );
 }
 
 class CuttingEngine implements Engine {
@@ -107,51 +107,41 @@ class CuttingEngine implements Engine {
     }
     return problem.stocks.some((stock) => stock.purchase)
       ? this.solveBought(problem, options)
-      : this.solveGoals(problem, 0, [], options.start ?? null, [], options);
+      : this.solveGoals(problem, options);
   }
 
-  /** Goals from `first` on, each kept while the next is improved; `before` are the proofs of the goals before. */
-  private solveGoals(
-    problem: Problem,
-    first: number,
-    before: readonly Proof[],
-    start: readonly Pattern[] | null,
-    held: readonly CountRow[],
-    options: SolveOptions,
-  ): Outcome {
+  /** Plain prices: goal after goal, each kept while the next is improved. */
+  private solveGoals(problem: Problem, options: SolveOptions): Outcome {
     const instance = prepare(problem);
     if (!fitsAll(instance)) return { kind: 'none', proven: true };
     const knapsack = new Knapsack(instance);
-    const costs = Array.from({ length: problem.goals }, (_, g) =>
-      instance.lanes.map((lane) => problem.stocks[lane.members[0]!]!.costs[g] ?? 0),
-    );
-    const proofs = [...before];
-    const rows = [...held];
-    let plan: readonly Cutting[] | null = start ? inward(instance, start) : null;
+    const costs = costsOf(problem, instance);
+    const bounds: number[] = [];
+    let plan: readonly Cutting[] | null = options.start ? inward(instance, options.start) : null;
     let columns: readonly Column[] = (plan ?? []).map((cutting) => cutting.column);
-    const outcome = (patterns: readonly Cutting[], proven: readonly Proof[]): Solved => ({
+    // A later goal's plan may do better on an earlier one that was not proven, so every value is read off the plan.
+    const outcome = (cuttings: readonly Cutting[], last: readonly number[]): Solved => ({
       kind: 'solved',
-      patterns: outward(problem, instance, patterns),
-      proofs: costs.map((cost, g) => proven[g] ?? proofOf(spent(instance, patterns, cost), 0)),
+      patterns: outward(problem, instance, cuttings),
+      proofs: costs.map((cost, g) => proofOf(spent(instance, cuttings, cost), [...bounds, ...last][g] ?? 0)),
     });
-    for (let g = first; g < problem.goals; g++) {
-      const goal: Goal = { cost: costs[g]!, rows: [...rows], unmade: null };
+    for (let g = 0; g < problem.goals; g++) {
+      const rows = bounds.map((_, k) => ({ weights: costs[k]!, limit: spent(instance, plan!, costs[k]!) }));
+      const goal: Goal = { cost: costs[g]!, rows, unmade: null };
       const search = new Search(instance, goal, knapsack, this.tools, options, (found) => {
-        if (found.plan)
-          options.onImproved?.(outcome(found.plan, [...proofs, proofOf(found.value, found.bound)]));
+        if (found.plan) options.onImproved?.(outcome(found.plan, [found.bound]));
       });
       const found = search.run(plan, columns);
       columns = search.columns;
       search.dispose();
       if (!found.plan) {
-        if (g > first && plan) break;
+        if (g > 0) break;
         return { kind: 'none', proven: found.none || this.provesNone(instance, knapsack, options) };
       }
       plan = found.plan;
-      proofs.push(proofOf(found.value, found.bound));
-      rows.push({ weights: costs[g]!, limit: spent(instance, plan, costs[g]!) });
+      bounds.push(found.bound);
     }
-    return outcome(plan!, proofs);
+    return outcome(plan!, []);
   }
 
   /** Nothing was found: the least length left unmade has a bound above nothing where that is no wonder. */
@@ -163,15 +153,13 @@ class CuttingEngine implements Engine {
     return found.bound > 0;
   }
 
-  /** One goal over plain prices. */
-  private solveLinear(problem: Problem, options: SolveOptions): Linear {
+  /** One goal over plain prices, the goals before it held. */
+  private solveLinear(problem: Problem, g: number, limits: readonly number[], options: SolveOptions): Bought {
     const instance = prepare(problem);
     if (!fitsAll(instance)) return { patterns: null, value: Infinity, bound: 0, none: true };
-    const goal: Goal = {
-      cost: instance.lanes.map((lane) => problem.stocks[lane.members[0]!]!.costs[0]!),
-      rows: [],
-      unmade: null,
-    };
+    const costs = costsOf(problem, instance);
+    const rows = limits.map((limit, k) => ({ weights: costs[k]!, limit }));
+    const goal: Goal = { cost: costs[g]!, rows, unmade: null };
     const knapsack = new Knapsack(instance);
     const search = new Search(instance, goal, knapsack, this.tools, options, () => undefined, NODE_TURNS);
     const found = search.run(null, []);
@@ -179,35 +167,33 @@ class CuttingEngine implements Engine {
     return { ...found, patterns: found.plan ? outward(problem, instance, found.plan) : null };
   }
 
-  /** Packs and price breaks: goal 0 by branch and bound over the numbers bought, the rest at those numbers. */
+  /** Packs and price breaks: every goal by branch and bound over the numbers bought. */
   private solveBought(problem: Problem, options: SolveOptions): Outcome {
-    const report = (patterns: readonly Pattern[], value: number, bound: number): void => {
-      const rest = Array.from({ length: problem.goals - 1 }, (_, g) =>
-        proofOf(
-          patterns.reduce((sum, p) => sum + p.count * problem.stocks[p.stock]!.costs[g + 1]!, 0),
-          0,
-        ),
-      );
-      options.onImproved?.({ kind: 'solved', patterns, proofs: [proofOf(value, bound), ...rest] });
-    };
-    const found = purchased(problem, options, (sub) => this.solveLinear(sub, options), report);
-    if (!found.patterns) return { kind: 'none', proven: found.none };
-    const first = proofOf(found.value, found.bound);
-    // The later goals keep to pieces that cost no more: the numbers used of each stock with packs or breaks.
-    const used = problem.stocks.map(() => 0);
-    for (const p of found.patterns) used[p.stock]! += p.count;
-    const instance = prepare(problem);
-    const rows = instance.lanes.flatMap((lane, s) => {
-      const dear = lane.members.some((m) => problem.stocks[m]!.purchase || problem.stocks[m]!.costs[0]! > 0);
-      const limit = lane.members.reduce((sum, m) => sum + used[m]!, 0);
-      return dear ? [{ weights: instance.lanes.map((_, t) => (t === s ? 1 : 0)), limit }] : [];
+    const bounds: number[] = [];
+    let patterns: readonly Pattern[] | null = null;
+    const outcome = (plan: readonly Pattern[], last: readonly number[]): Solved => ({
+      kind: 'solved',
+      patterns: plan,
+      proofs: Array.from({ length: problem.goals }, (_, g) =>
+        proofOf(costUnder(problem, g, plan), [...bounds, ...last][g] ?? 0),
+      ),
     });
-    if (problem.goals === 1) return { kind: 'solved', patterns: found.patterns, proofs: [first] };
-    const outcome = this.solveGoals(problem, 1, [first], found.patterns, rows, options);
-    if (outcome.kind === 'none') return outcome;
-    // Other numbers at the same cost might do better on the later goals, so their bounds hold only where they are 0.
-    const proofs = outcome.proofs.map((proof, g) => (g === 0 ? proof : proofOf(proof.value, 0)));
-    return { ...outcome, proofs };
+    for (let g = 0; g < problem.goals; g++) {
+      const limits = bounds.map((_, k) => costUnder(problem, k, patterns!));
+      const found = purchased(
+        problem,
+        g,
+        limits,
+        patterns,
+        options,
+        (sub, goal, held) => this.solveLinear(sub, goal, held, options),
+        (plan, _, bound) => options.onImproved?.(outcome(plan, [bound])),
+      );
+      if (!found.patterns) return { kind: 'none', proven: found.none };
+      patterns = found.patterns;
+      bounds.push(found.bound);
+    }
+    return outcome(patterns!, []);
   }
 }
 

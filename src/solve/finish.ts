@@ -45,12 +45,21 @@ export function enumerate(
   most: number,
 ): Choice[] | null {
   const choices: Choice[] = [];
-  knapsack.load(duals.item, instance.demand);
+  // Items worth nothing come along in any pattern: valued one unit, they are enumerated too.
+  const values = duals.item.map((v) => Math.max(1, v));
+  knapsack.load(values, instance.demand);
+  const extra = Math.ceil(
+    instance.largest /
+      Math.max(
+        1,
+        instance.weight.reduce((a, b) => Math.min(a, b)),
+      ),
+  );
   for (let s = 0; s < instance.lanes.length; s++) {
     const segments = instance.lanes[s]!.segments;
     let best = 0;
     for (const capacity of segments) best += knapsack.upper(capacity);
-    const least = allowance(goal, duals, s) - slack - 1;
+    const least = allowance(goal, duals, s) - slack - 1 - extra * instance.lanes[s]!.segments.length;
     for (let k = 0; k < segments.length; k++) {
       const capacity = segments[k]!;
       const threshold = Math.max(-1, least - (best - knapsack.upper(capacity)));
@@ -207,7 +216,8 @@ export function finish(
       model.run();
       const status = model.getModelStatus();
       const known = highs.constants.modelStatus;
-      if (status === known.infeasible) return { status: 'infeasible', plan: null };
+      if (status === known.infeasible || status === known.unboundedOrInfeasible)
+        return { status: 'infeasible', plan: null };
       if (status !== known.optimal && status !== known.timeLimit && status !== known.solutionLimit) {
         return { status: 'limit', plan: null };
       }

@@ -34,7 +34,7 @@ export interface Bought {
 /** Costs are scaled by this so that the slope of a line under a cost curve is nearly exact and still whole. */
 const FINE = 1000;
 const MOST_NODES = 200;
-const MOST_REACH = 20_000;
+const MOST_REACH = 400_000;
 
 /** Cost of 0, 1, 2 … used pieces; ends where no more can be bought. */
 function curveOf(stock: Stock, items: number): number[] {
@@ -59,6 +59,7 @@ function slopeUnder(curve: readonly number[], { low, high }: Span): number {
 }
 
 interface Relaxed {
+  /** Goal 0 in units of 1/FINE, the other goals as they are. */
   readonly problem: Problem;
   /** Stock of the relaxed problem → stock of the problem. */
   readonly origin: readonly number[];
@@ -66,12 +67,10 @@ interface Relaxed {
   readonly paid: number;
 }
 
+type Curves = readonly (readonly number[] | null)[];
+
 /** On each span: the first `low` pieces are paid for, the others cost the slope of a line under the curve. */
-function relaxed(
-  problem: Problem,
-  curves: readonly (readonly number[] | null)[],
-  spans: readonly Span[],
-): Relaxed {
+function relaxed(problem: Problem, curves: Curves, spans: readonly Span[]): Relaxed {
   const stocks: Stock[] = [];
   const origin: number[] = [];
   let paid = 0;
@@ -79,7 +78,12 @@ function relaxed(
     const curve = curves[s];
     const put = (cost: number, supply: number | null): void => {
       if (supply === 0) return;
-      stocks.push({ segments: stock.segments, costs: [cost], supply, purchase: null });
+      stocks.push({
+        segments: stock.segments,
+        costs: [cost, ...stock.costs.slice(1)],
+        supply,
+        purchase: null,
+      });
       origin.push(s);
     };
     if (!curve) {
@@ -91,36 +95,48 @@ function relaxed(
     put(0, span.low);
     put(slopeUnder(curve, span), span.high - span.low);
   });
-  return { problem: { ...problem, stocks, goals: 1 }, origin, paid };
+  return { problem: { ...problem, stocks }, origin, paid };
 }
 
+function countsOf(problem: Problem, patterns: readonly Pattern[]): number[] {
+  const used = problem.stocks.map(() => 0);
+  for (const pattern of patterns) used[pattern.stock]! += pattern.count;
+  return used;
+}
+
+/** What a plan's pieces cost under a goal, packs and price breaks counted. */
+export function costUnder(problem: Problem, goal: number, patterns: readonly Pattern[]): number {
+  return countsOf(problem, patterns).reduce((sum, n, s) => {
+    const stock = problem.stocks[s]!;
+    if (goal > 0 || !stock.purchase) return sum + n * stock.costs[goal]!;
+    return sum + purchaseCost(stock.purchase, stock.supply ?? Infinity, n);
+  }, 0);
+}
+
+/** Solves one goal of a problem with plain prices, the goals before it held at `limits`. */
+export type SolveLinear = (problem: Problem, goal: number, limits: readonly number[]) => Bought;
+
 /**
- * Goal 0 with packs and price breaks: branch and bound over how many pieces of each such stock are used, the cost
- * curve replaced on each span by a line under it. Exact when it ends within its nodes, else an honest bound.
+ * One goal of a problem with packs and price breaks, the goals before it held at `limits`: branch and bound over how
+ * many pieces of each such stock are used, the cost curve replaced on each span by a line under it. Exact when it
+ * ends within its nodes, else an honest bound.
  */
 export function purchased(
   problem: Problem,
+  goal: number,
+  limits: readonly number[],
+  start: readonly Pattern[] | null,
   options: SolveOptions,
-  solve: (problem: Problem) => Bought,
+  solve: SolveLinear,
   report: (patterns: readonly Pattern[], value: number, bound: number) => void,
 ): Bought {
   const items = problem.items.reduce((sum, item) => sum + item.demand, 0);
-  const curves = problem.stocks.map((stock) => (stock.purchase ? curveOf(stock, items) : null));
-  const countsOf = (patterns: readonly Pattern[]): number[] => {
-    const used = problem.stocks.map(() => 0);
-    for (const pattern of patterns) used[pattern.stock]! += pattern.count;
-    return used;
-  };
-  const costOf = (used: readonly number[]): number =>
-    used.reduce(
-      (sum, n, s) => sum + (curves[s] ? (curves[s][n] ?? Infinity) : n * problem.stocks[s]!.costs[0]!),
-      0,
-    );
+  const curves: Curves = problem.stocks.map((stock) => (stock.purchase ? curveOf(stock, items) : null));
   const open: { spans: readonly Span[]; bound: number }[] = [
     { spans: curves.map((curve) => ({ low: 0, high: curve ? curve.length - 1 : 0 })), bound: 0 },
   ];
-  let best: readonly Pattern[] | null = null;
-  let value = Infinity;
+  let best = start;
+  let value = start ? costUnder(problem, goal, start) : Infinity;
   /** Least bound of a node that was closed without being solved to the end. */
   let loose = Infinity;
   let told = 0;
@@ -133,22 +149,23 @@ export function purchased(
     if (nodes >= MOST_NODES || options.now() >= options.deadline || options.stopped?.() === true) break;
     const node = open.shift()!;
     const sub = relaxed(problem, curves, node.spans);
-    const found = solve(sub.problem);
-    const bound = Math.max(node.bound, Math.ceil((found.bound + sub.paid) / FINE));
+    const held = limits.map((limit, g) => (g === 0 ? limit * FINE - sub.paid : limit));
+    if (held.length > 0 && held[0]! < 0) continue;
+    const found = solve(sub.problem, goal, held);
+    const whole = goal === 0 ? Math.ceil((found.bound + sub.paid) / FINE) : found.bound;
+    const bound = Math.max(node.bound, whole);
     if (!found.patterns) {
       if (!found.none) loose = Math.min(loose, bound);
       continue;
     }
     const patterns = found.patterns.map((pattern) => ({ ...pattern, stock: sub.origin[pattern.stock]! }));
-    const used = countsOf(patterns);
-    const cost = costOf(used);
-    if (cost < value) {
+    const used = countsOf(problem, patterns);
+    const kept = limits.every((limit, g) => costUnder(problem, g, patterns) <= limit);
+    const cost = costUnder(problem, goal, patterns);
+    if (kept && cost < value) {
       [best, value] = [patterns, cost];
-      report(
-        best,
-        value,
-        Math.min(value, Math.max(told, Math.min(loose, bound, ...open.map((n) => n.bound)))),
-      );
+      const least = Math.min(loose, bound, ...open.map((other) => other.bound));
+      report(patterns, value, Math.min(value, Math.max(told, least)));
     }
     if (bound >= value) continue;
     let split = -1;
@@ -156,10 +173,8 @@ export function purchased(
     curves.forEach((curve, s) => {
       const span = node.spans[s]!;
       if (!curve || span.low === span.high) return;
-      const over =
-        curve[used[s]!]! -
-        curve[span.low]! -
-        (slopeUnder(curve, span) * Math.max(0, used[s]! - span.low)) / FINE;
+      const line = (slopeUnder(curve, span) * Math.max(0, used[s]! - span.low)) / FINE;
+      const over = curve[used[s]!]! - curve[span.low]! - line;
       if (over > gap) [split, gap] = [s, over];
     });
     if (split < 0) {

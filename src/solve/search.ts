@@ -191,7 +191,8 @@ export class Search {
       const before = this.value;
       this.diveOnce(master, 10 + 10 * turn, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (this.done || this.watch.over()) return;
-      if (this.value === before && (turn < 2 || turn % 4 === 3)) this.complete(master, 100 * (1 + turn) ** 2);
+      if (this.value === before && (turn < 2 || turn % 4 === 3))
+        this.complete(master, Math.min(100 * (1 + turn) ** 2, 1e9));
       if (this.done || this.watch.over()) return;
       if (!this.root(master)) return;
     }
