@@ -41,7 +41,8 @@ export function statusText(status: BatchStatus): string {
     lines.push(`  mouldings   ${done} of ${total} done${failed > 0 ? `, ${failed} failed` : ''}`);
     if (progress.cost !== null) {
       const { value, bound } = progress.cost;
-      lines.push(`  cost        ${value.toFixed(2)} so far, at least ${bound.toFixed(2)}`);
+      const far = state === 'done' ? '' : ' so far';
+      lines.push(`  cost        ${value.toFixed(2)}${far}, at least ${bound.toFixed(2)}`);
     }
     if (progress.gap !== null) lines.push(`  largest gap ${percent(progress.gap)}`);
     lines.push(`  elapsed     ${seconds(progress.elapsed)}`);

@@ -11,7 +11,9 @@ const RETRY_LEAST_MS = 50;
 const RETRY_MOST_MS = SECOND;
 /** The same trouble is told again after this long. */
 const TELL_AGAIN_MS = 30 * SECOND;
+const WAITING_AGAIN_MS = 5 * SECOND;
 const LOOK_MS = 50;
+const SILENCE = 'no answer yet';
 
 type Options = Omit<RedisOptions, 'replyMapping'>;
 
@@ -91,7 +93,7 @@ function refused(error: Error): boolean {
 export async function connect(redis: Redis, url: string, wait: number, log?: Logger): Promise<void> {
   const name = redisName(url);
   const end = Date.now() + wait;
-  let last = 'no answer yet';
+  let last = SILENCE;
   let denied: Error | null = null;
   const listen = (error: Error): void => {
     last = codeOf(error);
@@ -104,18 +106,16 @@ export async function connect(redis: Redis, url: string, wait: number, log?: Log
     while (redis.status !== 'ready') {
       if (denied !== null)
         throw new PairstopError('PS_REDIS', `${name} refuses this user or password (${last})`);
-      if (Date.now() >= end) {
-        const waited = Math.round(wait / SECOND);
+      const left = Math.max(0, end - Date.now());
+      if (left === 0) {
+        const waited = (wait / SECOND).toFixed(0);
         throw new PairstopError(
           'PS_REDIS',
           `${name} does not answer within ${waited} s (${last}); is it running?`,
         );
       }
-      if (log !== undefined && Date.now() - told > TELL_AGAIN_MS / 6) {
-        if (told !== 0 || last !== 'no answer yet') {
-          const left = Math.max(0, Math.round((end - Date.now()) / SECOND));
-          log.warn({ redis: name, code: last, secondsLeft: left }, 'waiting for Redis');
-        }
+      if (log !== undefined && last !== SILENCE && Date.now() - told > WAITING_AGAIN_MS) {
+        log.warn({ redis: name, code: last, secondsLeft: Math.round(left / SECOND) }, 'waiting for Redis');
         told = Date.now();
       }
       await sleep(LOOK_MS);

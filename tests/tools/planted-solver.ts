@@ -1,0 +1,64 @@
+/**
+ * A solver process for the tests: the real one, but that a moulding's id may ask for trouble.
+ *
+ *     wait-<ms>     the plan is sent as a checkpoint, then a synchronous wait, then the answer
+ *     hang          the plan is sent as a checkpoint, then it never returns
+ *     mute          it never returns and sends nothing
+ *     exit          the process ends
+ *     exit-once     it sends a checkpoint and ends; resumed from a checkpoint it answers
+ *     memory        it allocates until something stops it
+ *     off-heap      the same outside the JavaScript heap
+ */
+import { performer } from '../../src/run/perform.js';
+import { type Perform, serve } from '../../src/run/serve.js';
+import { createEngine } from '../../src/solve/engine.js';
+
+function spin(ms: number): void {
+  const end = performance.now() + ms;
+  while (performance.now() < end);
+}
+
+function eat(): never {
+  const kept: number[][] = [];
+  for (;;) kept.push(Array.from({ length: 100_000 }, (_, i) => i + kept.length));
+}
+
+function eatOffHeap(): never {
+  const kept: Buffer[] = [];
+  for (;;) {
+    kept.push(Buffer.alloc(8 * 2 ** 20, 1));
+    spin(5);
+  }
+}
+
+function planted(real: Perform): Perform {
+  return (task, onImproved) => {
+    if (task.kind !== 'solve' || task.effort === 'quick') return real(task, onImproved);
+    const [what, ms] = task.moulding.split('-');
+    switch (what) {
+      case 'exit':
+        if (ms !== 'once') process.exit(7);
+        if (task.start !== null) return real(task, () => {});
+        break;
+      case 'mute':
+        return spin(Number.POSITIVE_INFINITY) as never;
+      case 'memory':
+        return eat();
+      case 'off':
+        return eatOffHeap();
+      case 'wait':
+      case 'hang':
+        break;
+      default:
+        return real(task, onImproved);
+    }
+    const answer = real(task, () => {});
+    if (!('proof' in answer)) return answer;
+    onImproved({ ...answer, sealed: answer.sealed });
+    if (what === 'exit') process.exit(7);
+    spin(what === 'hang' ? Number.POSITIVE_INFINITY : Number(ms));
+    return answer;
+  };
+}
+
+await serve(async () => planted(performer(await createEngine())));
