@@ -34,7 +34,7 @@ function eatOffHeap(): never {
 function planted(real: Perform): Perform {
   return (task, onImproved) => {
     if (task.kind !== 'solve' || task.effort === 'quick') return real(task, onImproved);
-    const [what, ms] = task.moulding.split('-');
+    const [what = '', ms] = task.moulding.split('-');
     switch (what) {
       case 'exit':
         if (ms !== 'once') process.exit(7);
