@@ -35,6 +35,8 @@ const MOST_CELLS = 12_000_000;
 /** Beyond this the grid is coarsened even where memory would allow the exact one: a table is filled every round. */
 const EXACT_CELLS = 6_000_000;
 const FINE_CELLS = 3_000_000;
+/** No grid needs to be finer than this: the search keeps the exact room. */
+const FINEST = 10_000;
 
 function gcd(a: number, b: number): number {
   while (b !== 0) [a, b] = [b, a % b];
@@ -72,7 +74,7 @@ function commonStep(weights: readonly number[], least: number): number {
 function chooseUnit(weights: readonly number[], largest: number): number {
   const n = weights.length;
   if ((largest + 1) * (n + 1) <= EXACT_CELLS) return 1;
-  const cells = Math.max(512, Math.min(40_000, Math.floor(FINE_CELLS / (n + 1))));
+  const cells = Math.max(512, Math.min(FINEST, Math.floor(FINE_CELLS / (n + 1))));
   const coarsest = largest / cells;
   const step = commonStep(weights, coarsest / 8);
   const candidates = [coarsest];

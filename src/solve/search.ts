@@ -191,8 +191,7 @@ export class Search {
       const before = this.value;
       this.diveOnce(master, 10 + 10 * turn, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (this.done || this.watch.over()) return;
-      if (this.value === before && (turn < 2 || turn % 4 === 3))
-        this.complete(master, Math.min(100 * (1 + turn) ** 2, 1e9));
+      if (this.value === before && (turn < 2 || turn % 4 === 3)) this.complete(master, turn);
       if (this.done || this.watch.over()) return;
       if (!this.root(master)) return;
     }
@@ -209,38 +208,81 @@ export class Search {
   }
 
   /**
-   * A mixed-integer programme over every column a better plan may use; when those are too many, over the columns
-   * at hand, which may find a plan but proves nothing.
+   * From below: is there a plan at the bound, or little above it? A mixed-integer programme over every column such a
+   * plan may use finds it or raises the bound; the mark goes up turn by turn. Where those columns are too many, over
+   * those of least reduced cost, which may find a plan but proves nothing.
    */
-  private complete(master: Master, nodes: number): void {
+  private complete(master: Master, turn: number): void {
     const { instance, goal, tools } = this;
     if (goal.unmade) return;
-    const mark = this.value - this.grain;
-    const all = this.useful(master, mark);
-    const choices = all ?? master.columns.map((column) => ({ column, segment: -1 }));
-    const result = finish(tools.highs, instance, goal, choices, mark, this.watch.seconds(), nodes);
-    if (result.plan) this.take(result.plan);
-    if (all === null) return;
-    if (result.status === 'infeasible' && this.value === Infinity) this.none = true;
-    else if (result.status === 'infeasible') this.raise(mark + this.grain);
-    if (result.status === 'optimal') this.raise(this.value);
+    const nodes = Math.min(100 * (1 + turn) ** 2, 1e9);
+    for (
+      let step = turn === 0 ? 0 : 4 ** turn, more = true;
+      more && !this.done && !this.watch.over();
+      step = 4 * step + 1
+    ) {
+      const top = this.value - this.grain;
+      const mark = this.value === Infinity ? Infinity : Math.min(top, this.bound + step * this.grain);
+      const { choices, all } = this.useful(master, mark);
+      if (choices.length === 0 && !all) return;
+      const result = finish(tools.highs, instance, goal, choices, mark, this.watch.seconds(), nodes);
+      if (result.plan) this.take(result.plan);
+      if (!all) return;
+      if (result.status === 'infeasible' && mark === Infinity) this.none = true;
+      else if (result.status === 'infeasible') this.raise(mark + this.grain);
+      if (result.status === 'optimal') this.raise(this.value);
+      more = result.status === 'infeasible';
+    }
   }
 
-  /** Every column that a plan of value ≤ mark may use, or null where they are too many. */
-  private useful(master: Master, mark: number): Choice[] | null {
+  /** Every column that a plan of value ≤ mark may use; where they are too many, those of least reduced cost. */
+  private useful(master: Master, mark: number): { choices: readonly Choice[]; all: boolean } {
     const { instance, goal, knapsack } = this;
-    const nothing = new Float64Array(instance.n).fill(1);
     if (mark === Infinity || !master.solve(this.watch.seconds())) {
       const none = new Float64Array(instance.lanes.length);
-      const plain: Duals = { scale: 1, item: nothing, supply: none, row: none, worth: none };
-      return enumerate(instance, { ...goal, rows: [] }, knapsack, plain, Infinity, Infinity, MOST_ENUMERATED);
+      const plain: Duals = {
+        scale: 1,
+        item: new Float64Array(instance.n).fill(1),
+        supply: none,
+        row: none,
+        worth: none,
+      };
+      const choices = enumerate(
+        instance,
+        { ...goal, rows: [] },
+        knapsack,
+        plain,
+        Infinity,
+        Infinity,
+        MOST_ENUMERATED,
+      );
+      return choices ? { choices, all: true } : { choices: this.atHand(master), all: false };
     }
     const raw = master.duals();
     master.price(raw, instance.demand, 10);
     const duals = feasibleDuals(instance, goal, raw);
-    if (!duals) return null;
-    const slack = Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals));
-    return enumerate(instance, goal, knapsack, duals, Math.max(0, slack), this.waste(mark), MOST_ENUMERATED);
+    if (!duals) return { choices: this.atHand(master), all: false };
+    const slack = Math.max(0, Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals)));
+    for (let part = 1; part >= 1e-4; part /= 8) {
+      const choices = enumerate(
+        instance,
+        goal,
+        knapsack,
+        duals,
+        slack * part,
+        this.waste(mark),
+        MOST_ENUMERATED,
+      );
+      if (choices)
+        return part === 1
+          ? { choices, all: true }
+          : { choices: [...choices, ...this.atHand(master)], all: false };
+    }
+    return { choices: this.atHand(master), all: false };
+  }
+
+  private atHand(master: Master): Choice[] {
+    return master.columns.map((column) => ({ column, segment: -1 }));
   }
 
   /** What all the pieces of a plan of value ≤ mark can waste together; Infinity where pieces differ. */
