@@ -53,11 +53,16 @@ function checkStopOf(on: Context, rail: number, entry: Entry): void {
     findings.add('CHECK_STOP_RAIL', `${entry.path}.stops`, `"${roster.railName(rail)}" in no pair`);
     return;
   }
-  const { setting, second } = entry.settings[stop]!;
+  const at = entry.settings[stop]!;
+  const { setting, second } = at;
   const path = `${entry.path}.stops[${stop}]`;
   if (length === 0) {
     findings.add('CHECK_STOP_RAIL', path, `"${roster.railName(rail)}", which is on no stick`);
-  } else if (length !== setting && length !== second) {
+  } else if (length === setting) {
+    at.atFirst += 1;
+  } else if (length === second) {
+    at.atSecond += 1;
+  } else {
     const allowed = second === null ? mm(setting) : `${mm(setting)} or ${mm(second)}`;
     findings.add('CHECK_STOP_SETTING', path, `"${roster.railName(rail)}" of ${mm(length)}`, allowed);
   }
@@ -110,5 +115,17 @@ export function checkFrames(on: Context, entries: ReadonlyMap<string, Entry>): v
       }
       checkEqual(on, ordered, first, path);
     }
+  }
+  for (const { path, settings } of entries.values()) {
+    settings.forEach(({ second, atFirst, atSecond }, at) => {
+      if (second === null || (atFirst > 0 && atSecond > 0)) return;
+      const found = `${atFirst} rails at the first stop, ${atSecond} at the second`;
+      findings.add(
+        'CHECK_SECOND',
+        `${path}.stops[${at}].second`,
+        found,
+        'two stops only where both are used',
+      );
+    });
   }
 }

@@ -33,7 +33,8 @@ export const rules = {
   CHECK_STOP_RAIL: 'every rail that is cut is in the pairs of a stop, and every rail there is cut',
   CHECK_STOP_TWICE: 'a rail is in the pairs of one stop only, once',
   CHECK_STOP_SETTING: 'a rail is exactly as long as the setting it is cut at',
-  CHECK_SECOND: 'only frame-matched rails have a second stop, shorter than the first',
+  CHECK_SECOND:
+    'only frame-matched rails have a second stop, shorter than the first, and use both in one run',
   CHECK_GAUGE: 'a setting that equals a gauge stick names it, and no other does',
   CHECK_PAIR: 'a pair is two opposing rails of a rectangle, or sides of one regular frame',
   CHECK_LEFT:

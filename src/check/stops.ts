@@ -100,12 +100,15 @@ function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges
       );
     }
   });
-  return { setting, second };
+  return { setting, second, atFirst: 0, atSecond: 0 };
 }
 
 export interface Setting {
   readonly setting: Um;
   readonly second: Um | null;
+  /** Rails met at each of the two stops. */
+  atFirst: number;
+  atSecond: number;
 }
 
 /** Checks the stops as such; gives the settings, and notes in the roster which stop each rail is cut at. */

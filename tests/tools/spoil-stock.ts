@@ -69,6 +69,9 @@ const stops: readonly Spoil[] = [
   part('CHECK_SECOND', 'shortage', 'a second stop without a frame match', 'stops[0].pairs[0]', (piece) => {
     piece.stops[0]!.second = 400;
   }),
+  part('CHECK_SECOND', 'rings', 'a second stop that nothing is cut at', 'stops[2].second', (piece) => {
+    piece.stops[2]!.second = 300;
+  }),
   part('CHECK_SECOND', 'rings', 'a ring cut in two runs', 'sticks[0].rails[5]', (piece) => {
     const pairs = piece.stops[1]!.pairs.filter((pair) => pair.rails[0]!.endsWith('right'));
     piece.stops[1]!.pairs = piece.stops[1]!.pairs.filter((pair) => !pairs.includes(pair));
