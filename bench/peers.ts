@@ -4,9 +4,9 @@
  *
  *     npm run bench:peers -- [--limit 60] [--count 5] [--literature ../shared/literature]
  *
- * Times include building each model. A peer that does not prove its value within the limit counts as the limit, marked
- * `>` in the ratio: then it is at least that. Ratios are peer time over engine time, geometric mean a set; below 1 the
- * peer was faster, and the last column counts those. Exit 1 when two proven values differ.
+ * Times include building each model. Who does not prove a value within the limit counts as the limit. Ratios are peer
+ * time over engine time, geometric mean a set; below 1 the peer was faster, and `losses` counts the instances where
+ * either peer was, or proved what the engine did not. Exit 1 when two proven values differ.
  */
 import { parseArgs } from 'node:util';
 import type { Highs } from 'highs';
@@ -22,18 +22,20 @@ import { geometricMean, rounded, table } from './tools/figures.js';
 import { instancePaths, problemOf, readInstances } from './tools/instances.js';
 import { seeded } from './tools/random.js';
 
-/** Value when proven within the limit, else null; `left out` when the model is too large to build. */
+/** Value when proven within the limit, else null with the limit as its time; `left out`: too large a model to build. */
 type Run = { readonly seconds: number; readonly value: number | null } | 'left out';
 
-/** HiGHS in WebAssembly runs out of its memory on models much larger than these. */
-const MOST_PATTERNS = 50_000;
+/** HiGHS in WebAssembly crawls or runs out of memory on models much larger than these, limit or no limit. */
+const MOST_PATTERNS = 20_000;
 const MOST_ARCS = 200_000;
 
-function timed(solve: () => number | null): Run {
+function timed(limit: number, solve: () => number | null): Run {
   const began = performance.now();
   try {
     const value = solve();
-    return { seconds: (performance.now() - began) / 1000, value };
+    const seconds = (performance.now() - began) / 1000;
+    // HiGHS looks at its clock too rarely at times: what came after the limit does not count, proof or delay.
+    return seconds > limit ? { seconds: limit, value: null } : { seconds, value };
   } catch (error) {
     if (error instanceof TooManyPatterns || error instanceof TooManyArcs) return 'left out';
     throw error;
@@ -41,7 +43,7 @@ function timed(solve: () => number | null): Run {
 }
 
 function byEngine(engine: Engine, problem: Problem, limit: number): Run {
-  const run = timed(() => {
+  return timed(limit, () => {
     const deadline = performance.now() + limit * 1000;
     const outcome = engine.solve(problem, { now: () => performance.now(), deadline, seed: 1 });
     const faults = verifyOutcome(problem, outcome);
@@ -49,18 +51,17 @@ function byEngine(engine: Engine, problem: Problem, limit: number): Run {
     const proof = outcome.kind === 'solved' ? outcome.proofs[0] : undefined;
     return proof?.status === 'optimal' ? proof.value : null;
   });
-  return run;
 }
 
 function byArcFlow(highs: Highs, problem: Problem, limit: number): Run {
-  return timed(() => {
+  return timed(limit, () => {
     const answer = solveArcFlow(highs, problem, limit, MOST_ARCS);
     return answer.status === 'optimal' ? Math.round(answer.value) : null;
   });
 }
 
 function byPatterns(highs: Highs, problem: Problem, limit: number): Run {
-  return timed(() => {
+  return timed(limit, () => {
     const answer = allPatterns(highs, problem, { seconds: limit, limit: MOST_PATTERNS });
     return answer.kind === 'optimal' ? (answer.values[0] ?? null) : null;
   });
@@ -88,18 +89,24 @@ function compare(engine: Engine, highs: Highs, problem: Problem, limit: number, 
   return compared;
 }
 
-/** How much longer the peer took; only instances where it ran. */
+/**
+ * How much longer the peer took, over the instances that it or the engine proved. `>`: at least that, the peer hit the
+ * limit; `<`: at most that, the engine did; `~`: both happened, on different instances.
+ */
 function ratioOf(runs: readonly Compared[], peer: 'arcFlow' | 'patterns'): string {
   const ratios: number[] = [];
-  let atLeast = false;
+  let [peerGaveUp, engineGaveUp] = [false, false];
   for (const { engine, [peer]: other } of runs) {
     if (engine === 'left out' || other === 'left out') continue;
-    if (other.value === null) atLeast = true;
+    if (engine.value === null && other.value === null) continue;
+    if (other.value === null) peerGaveUp = true;
+    if (engine.value === null) engineGaveUp = true;
     ratios.push(other.seconds / engine.seconds);
   }
-  if (ratios.length === 0) return 'too large';
+  if (ratios.length === 0) return 'none';
+  const sign = peerGaveUp && engineGaveUp ? '~' : peerGaveUp ? '>' : engineGaveUp ? '<' : '';
   const missing = ratios.length < runs.length ? ` (${ratios.length} of ${runs.length})` : '';
-  return `${atLeast ? '>' : ''}${rounded(geometricMean(ratios), 2)}${missing}`;
+  return `${sign}${rounded(geometricMean(ratios), 2)}${missing}`;
 }
 
 function lossesOf(runs: readonly Compared[]): number {

@@ -38,5 +38,5 @@ export function table(header: readonly string[], rows: readonly (readonly (strin
 }
 
 function align(cell: string, width: number): string {
-  return /^[<>]?-?[\d.]/.test(cell) ? cell.padStart(width) : cell.padEnd(width);
+  return /^[<>~]?-?[\d.]/.test(cell) ? cell.padStart(width) : cell.padEnd(width);
 }
