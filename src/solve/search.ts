@@ -29,6 +29,8 @@ export interface Found {
 }
 
 const MOST_ENUMERATED = 20_000;
+/** Where all are too many, a programme that can only find a plan is kept small. */
+const MOST_HINTED = 1_000;
 
 /** The search for one goal: bounds first, then column generation, dives, and a finish over all columns that matter. */
 export class Search {
@@ -189,9 +191,9 @@ export class Search {
     const random = randomOf(this.options.seed);
     for (let turn = 0; turn < this.turns && !this.done && !this.watch.over(); turn++) {
       const before = this.value;
-      this.diveOnce(master, 10 + 10 * turn, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
+      this.diveOnce(master, 20 + 20 * turn, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (this.done || this.watch.over()) return;
-      if (this.value === before && (turn < 2 || turn % 4 === 3)) this.complete(master, turn);
+      if (this.value === before && (turn < 2 || turn % 3 === 2)) this.complete(master, turn);
       if (this.done || this.watch.over()) return;
       if (!this.root(master)) return;
     }
@@ -225,7 +227,16 @@ export class Search {
       const mark = this.value === Infinity ? Infinity : Math.min(top, this.bound + step * this.grain);
       const { choices, all } = this.useful(master, mark);
       if (choices.length === 0 && !all) return;
-      const result = finish(tools.highs, instance, goal, choices, mark, this.watch.seconds(), nodes);
+      // Without a proof to gain, any better plan is welcome.
+      const result = finish(
+        tools.highs,
+        instance,
+        goal,
+        choices,
+        all ? mark : top,
+        this.watch.seconds(),
+        nodes,
+      );
       if (result.plan) this.take(result.plan);
       if (!all) return;
       if (result.status === 'infeasible' && mark === Infinity) this.none = true;
@@ -263,16 +274,9 @@ export class Search {
     const duals = feasibleDuals(instance, goal, raw);
     if (!duals) return { choices: this.atHand(master), all: false };
     const slack = Math.max(0, Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals)));
-    for (let part = 1; part >= 1e-4; part /= 8) {
-      const choices = enumerate(
-        instance,
-        goal,
-        knapsack,
-        duals,
-        slack * part,
-        this.waste(mark),
-        MOST_ENUMERATED,
-      );
+    for (let part = 1; part >= 1e-3; part /= 2) {
+      const most = part === 1 ? MOST_ENUMERATED : MOST_HINTED;
+      const choices = enumerate(instance, goal, knapsack, duals, slack * part, this.waste(mark), most);
       if (choices)
         return part === 1
           ? { choices, all: true }
