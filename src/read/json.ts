@@ -161,7 +161,7 @@ const CONTEXT = 10;
 /** Where the engine's message says it stopped: by position, or by an excerpt that occurs once. Empty if it says neither. */
 function place(text: string, message: string): string {
   const position = /at position (\d+)/.exec(message);
-  const excerpt = /(\.\.\.)?"([^]+?)"(?:\.\.\.)? is not valid JSON$/.exec(message);
+  const excerpt = /(\.\.\.)?"([\s\S]+?)"(?:\.\.\.)? is not valid JSON$/.exec(message);
   let at = -1;
   if (position !== null) at = Number(position[1]);
   else if (excerpt?.[1] !== undefined && excerpt[2] !== undefined) {

@@ -1,5 +1,5 @@
 import type { Highs } from 'highs';
-import { type Column, type Cutting, columnOf, lengthOf, usage } from './columns.js';
+import { type Column, type Cutting, columnOf, lengthOf, serves, trim, usage } from './columns.js';
 import type { Goal } from './goal.js';
 import { highsLp, loadHighsRuntime } from './highs-lp.js';
 import { type Instance, prepare } from './instance.js';
@@ -90,6 +90,15 @@ function proofOf(value: number, bound: number): Proof {
   return { status, value, bound: Math.min(bound, value) };
 }
 
+/** The patterns as a plan of this problem, when they make everything from what is in stock and can be bought. */
+function usable(problem: Problem, start: readonly Pattern[]): readonly Pattern[] | null {
+  const instance = prepare(problem);
+  const plan = trim(instance, inward(instance, start));
+  if (!serves(instance, plan)) return null;
+  const patterns = outward(problem, instance, plan);
+  return costUnder(problem, 0, patterns) < Infinity ? patterns : null;
+}
+
 /** Cost of one piece of each lane under each goal. */
 function costsOf(problem: Problem, instance: Instance): number[][] {
   return Array.from({ length: problem.goals }, (_, g) =>
@@ -170,7 +179,7 @@ class CuttingEngine implements Engine {
   /** Packs and price breaks: every goal by branch and bound over the numbers bought. */
   private solveBought(problem: Problem, options: SolveOptions): Outcome {
     const bounds: number[] = [];
-    let patterns: readonly Pattern[] | null = null;
+    let patterns = options.start ? usable(problem, options.start) : null;
     const outcome = (plan: readonly Pattern[], last: readonly number[]): Solved => ({
       kind: 'solved',
       patterns: plan,
