@@ -43,9 +43,14 @@ describe('a sealed document', () => {
     for (let at = 0; at < sealed.length; at++) {
       const altered = Buffer.from(sealed);
       altered[at]! ^= 1 << (at % 8);
-      // Deflate pads its last byte with bits that carry nothing, so a change there may leave the text as it was.
-      const opened = codeOf(() => expect(unseal(label, altered, 10_000)).toBe(text));
-      if (at < sealed.length - 1) expect([at, opened]).toEqual([at, 'PS_STORE']);
+      let opened = 'PS_STORE';
+      try {
+        opened = unseal(label, altered, 10_000);
+      } catch (error) {
+        opened = (error as PairstopError).code;
+      }
+      // Deflate pads its last byte with bits that carry nothing: a change there may leave the text as it was.
+      expect(at === sealed.length - 1 ? ['PS_STORE', text] : ['PS_STORE']).toContain(opened);
       expect(codeOf(() => unseal(label, sealed.subarray(0, at), 10_000))).toBe('PS_STORE');
     }
   });
