@@ -15,6 +15,13 @@ import type { Shortfall } from './types.js';
 
 /** Share of the time left that one question "can these be made?" may take. */
 const QUESTION_SHARE = 1 / 8;
+/** What a question gets even when time is up: without answers there would be no plan at all. */
+const QUESTION_MS = 50;
+
+function questionEnd(options: PlanOptions): number {
+  const now = options.now();
+  return now + Math.max(QUESTION_MS, (options.deadline - now) * QUESTION_SHARE);
+}
 
 export interface Possible {
   readonly copies: Copies;
@@ -55,11 +62,10 @@ class Search {
     const weight = demand.reduce((sum, count, i) => sum + count * task.items[i]!.weight, 0);
     if (weight > this.#capacity) return false;
     const { problem, inward, outward } = problemOf(task, copies);
-    const now = options.now();
     let found = false;
     const outcome = engine.solve(problem, {
       now: options.now,
-      deadline: now + Math.max(0, options.deadline - now) * QUESTION_SHARE,
+      deadline: questionEnd(options),
       seed: options.seed,
       onImproved: () => {
         found = true;
@@ -112,6 +118,7 @@ export function possibleFrames(
   const copies = firstCopies(all, prefix);
   const cutOff = copies.findIndex((count, i) => count < all[i]!);
   for (let i = cutOff + 1; i < all.length; i++) {
+    if (options.now() >= options.deadline) return { copies, patterns: search.patterns, proven: false };
     copies[i] = largest(all[i]!, (count) => search.fits(copies.with(i, count)));
   }
   return { copies, patterns: search.patterns, proven: search.proven };
@@ -127,9 +134,8 @@ function newSticks(
   const piles = task.piles.filter((pile) => pile.offer !== null).map((pile) => ({ ...pile, supply: null }));
   if (piles.length === 0) return null;
   const { problem } = problemOf({ ...task, piles }, missing);
-  const now = options.now();
-  const deadline = now + Math.max(0, options.deadline - now) * QUESTION_SHARE;
   const { seed, stopped } = options;
+  const deadline = questionEnd(options);
   const outcome = engine.solve(problem, { now: options.now, deadline, seed, ...(stopped && { stopped }) });
   if (outcome.kind === 'none') return null;
   let [needs, cost] = [0, 0];

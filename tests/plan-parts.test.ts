@@ -1,0 +1,89 @@
+/** Parts of a plan: handed out while the search runs, taken up again, and put together in any order. */
+import { describe, expect, it } from 'vitest';
+import { checkPlan } from '../src/check/check.js';
+import { PairstopError } from '../src/errors.js';
+import { assemblePlan } from '../src/plan/assemble.js';
+import { planBatchHere } from '../src/plan/here.js';
+import { planMoulding } from '../src/plan/moulding.js';
+import type { Improvement, MouldingPart } from '../src/plan/part.js';
+import { checkBatch } from '../src/read/batch.js';
+import { randomBatch } from './plan-batches.js';
+import { engine, now, steppedClock } from './plan-kit.js';
+
+const SECONDS = 1000;
+
+async function partsOf(name: string, onImproved?: (improvement: Improvement) => void) {
+  const batch = checkBatch(randomBatch(name, { reversible: false }));
+  const solver = await engine();
+  const options = { now, deadline: now() + 3 * SECONDS, seed: 1, ...(onImproved && { onImproved }) };
+  return { batch, parts: batch.mouldings.map(({ id }) => planMoulding(batch, id, solver, options)) };
+}
+
+describe('parts', () => {
+  it('are plain JSON, and make the same plan in any order', async () => {
+    const { batch, parts } = await partsOf('parts 1');
+    const copies = JSON.parse(JSON.stringify(parts)) as MouldingPart[];
+    expect(assemblePlan(batch, copies.toReversed())).toEqual(assemblePlan(batch, parts));
+  });
+
+  it('are refused when one is missing', async () => {
+    const { batch, parts } = await partsOf('parts 1');
+    expect(() => assemblePlan(batch, parts.slice(1))).toThrow(PairstopError);
+  });
+
+  it('handed out on the way hold against the batch, and never get worse', async () => {
+    let seen = 0;
+    for (let i = 0; i < 12; i++) {
+      const improvements: Improvement[] = [];
+      const { batch, parts } = await partsOf(`improved ${i}`, (improvement) =>
+        improvements.push(improvement),
+      );
+      for (const [at, { moulding }] of parts.entries()) {
+        const own = improvements.filter((one) => one.moulding === moulding);
+        for (const one of own) {
+          const part = one.part();
+          expect(part.plan.proof).toEqual(one.proof);
+          expect(one.frames).toBe(one.ordered);
+          const report = checkPlan(batch, assemblePlan(batch, parts.with(at, part)));
+          expect(report.findings).toEqual([]);
+        }
+        const values = own.map((one) => one.proof.value);
+        expect(values).toEqual(values.toSorted((a, b) => b - a));
+        seen += own.length;
+      }
+    }
+    expect(seen).toBeGreaterThan(12);
+  });
+
+  it('start a later run that is never worse', async () => {
+    for (let i = 0; i < 6; i++) {
+      const { batch, parts } = await partsOf(`again ${i}`);
+      for (const start of parts) {
+        const options = { now: steppedClock(50), deadline: 1, seed: 2, start };
+        const part = planMoulding(batch, start.moulding, await engine(), options);
+        expect(part.plan.proof.value).toBeLessThanOrEqual(start.plan.proof.value);
+      }
+    }
+  });
+
+  it('exist for a moulding nobody ordered', async () => {
+    const document = randomBatch('parts 1', { reversible: false });
+    const spare = { id: 'spare', face: 1, rabbet: 0 };
+    const batch = checkBatch({ ...document, mouldings: [...document.mouldings, spare] });
+    const plan = planBatchHere(batch, await engine(), { now });
+    expect(plan.mouldings.at(-1)).toMatchObject({ moulding: 'spare', status: 'complete', sticks: [] });
+    expect(checkPlan(batch, plan).findings).toEqual([]);
+  });
+});
+
+describe('a batch', () => {
+  it('with frames nothing can hold is refused before anything is planned', async () => {
+    const document = randomBatch('parts 1');
+    const frame = { id: 'huge', moulding: 'm0', width: '9 m', height: '9 m' };
+    const batch = checkBatch({ ...document, frames: [...document.frames, frame] });
+    const solver = await engine();
+    const plan = () => planBatchHere(batch, solver, { now });
+    expect(plan).toThrow(/frames\[\d+\]\.width: given frame "huge"/);
+    expect(plan).toThrow(PairstopError);
+  });
+});
