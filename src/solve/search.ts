@@ -171,9 +171,9 @@ export class Search {
     }
   }
 
-  private diveOnce(master: Master, backs: number, breadth: number, noise: () => number): void {
+  private diveOnce(master: Master, below: number, backs: number, breadth: number, noise: () => number): void {
     dive(master, {
-      below: this.value,
+      below,
       grain: this.grain,
       backs,
       breadth,
@@ -191,7 +191,10 @@ export class Search {
     const random = randomOf(this.options.seed);
     for (let turn = 0; turn < this.turns && !this.done && !this.watch.over(); turn++) {
       const before = this.value;
-      this.diveOnce(master, 20 + 20 * turn, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
+      // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
+      const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
+      const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
+      this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (this.done || this.watch.over()) return;
       if (this.value === before && (turn < 2 || turn % 3 === 2)) this.complete(master, turn);
       if (this.done || this.watch.over()) return;
