@@ -112,5 +112,5 @@ describe.each(Array.from({ length: ROUNDS }, (_, i) => `metamorphic ${i}`))('%s'
 
 afterAll(() => {
   // Intervals that are not points would let a worse plan pass.
-  expect(optimal / all).toBeGreaterThan(0.8);
+  if (optimal < 0.8 * all) throw new Error(`only ${optimal} of ${all} plans were proven optimal`);
 });

@@ -24,7 +24,8 @@ function shortLines(words: Words, plan: Plan): readonly string[] {
 }
 
 function buyLines(batch: Batch, words: Words, plan: Plan): readonly string[] {
-  if (plan.buy.length === 0) return ['To buy: nothing, the rack is enough.'];
+  if (plan.buy.length === 0)
+    return [plan.status === 'short' ? 'To buy: nothing.' : 'To buy: nothing, the rack is enough.'];
   const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
   const rows = plan.buy.map(({ moulding, offer, count, cost }) => [
     `${count} x`,
@@ -119,8 +120,7 @@ export function showPlan(batch: Batch, plan: Plan): string {
     ...shortLines(words, plan),
     ...buyLines(batch, words, plan),
     ...plan.mouldings.flatMap((part) => mouldingLines(plan, words, part)),
-    '',
-    ...totalLines(words, plan),
+    ...(cuts ? ['', ...totalLines(words, plan)] : []),
     ...(plan.notices.length === 0
       ? []
       : ['', ...plan.notices.flatMap((notice) => paragraph(`Note: ${notice.message}`, 0, 2))]),
