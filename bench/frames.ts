@@ -32,7 +32,7 @@ interface Measured {
   readonly rails: number;
   readonly sticks: number;
   readonly proven: string;
-  readonly gapPercent: number;
+  readonly gapPercent: number | null;
   /** Within the engine alone; the rest is reading, laying out and checking. */
   readonly solving: number | null;
   readonly seconds: number;
@@ -40,11 +40,12 @@ interface Measured {
   readonly peakMiB: number | null;
 }
 
-/** Cost over its bound, of the whole plan, in percent; Infinity without a bound. */
-function gapOf(answer: Plan): number {
+/** Cost over its bound, of the whole plan, in percent; null where no bound is known. */
+function gapOf(answer: Plan): number | null {
   const value = answer.mouldings.reduce((sum, m) => sum + m.proof.value, 0);
   const bound = answer.mouldings.reduce((sum, m) => sum + m.proof.bound, 0);
-  return value === bound ? 0 : (100 * (value - bound)) / bound;
+  if (value === bound) return 0;
+  return bound > 0 ? rounded((100 * (value - bound)) / bound, 4) : null;
 }
 
 async function measure(one: Case, runs: number): Promise<Measured> {
@@ -78,7 +79,7 @@ async function measure(one: Case, runs: number): Promise<Measured> {
     rails: items.reduce((sum, item) => sum + item.demand, 0),
     sticks: answer.totals.sticks,
     proven: `${proven}/${answer.mouldings.length}`,
-    gapPercent: rounded(gapOf(answer), 4),
+    gapPercent: gapOf(answer),
     solving: solving.length > 0 ? rounded(percentile(solving, 0.5), 3) : null,
     seconds: rounded(percentile(seconds, 0.5), 3),
     slowest: rounded(Math.max(...seconds), 3),
@@ -112,7 +113,7 @@ async function runPart(part: Part, runs: number): Promise<void> {
       row.rails,
       row.sticks,
       row.proven,
-      row.gapPercent,
+      row.gapPercent ?? 'no bound',
       row.solving ?? '-',
       row.seconds,
       row.slowest,
