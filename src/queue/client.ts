@@ -9,9 +9,10 @@ import type { BatchDocument } from '../read/batch-schema.js';
 import { fingerprint as fingerprintOf } from '../read/fingerprint.js';
 import { documentOf, planOf } from '../run/documents.js';
 import { envelopeOf } from '../run/envelope.js';
+import { addBatch } from './add-batch.js';
 import { connect, hangUp, openRedis } from './connection.js';
 import { errorFrom } from './figures.js';
-import { BATCH_JOB, batchQueue, jobIdOf, type Keys, keysOf, partQueue, URGENCIES } from './names.js';
+import { batchQueue, jobIdOf, type Keys, keysOf, partQueue, URGENCIES } from './names.js';
 import { isOutage } from './outage.js';
 import { type BatchStatus, batchStatus, type ServiceStatus, serviceStatus } from './status.js';
 import { type BatchState, Store } from './store.js';
@@ -21,8 +22,6 @@ import { type WatchOptions, watchBatch } from './watch.js';
 const SECOND = 1_000;
 const DAY = 86_400 * SECOND;
 const CLOSE_MS = 2_000;
-const BATCH_ATTEMPTS = 3;
-const BACKOFF_MS = 1_000;
 /** A batch that may not start for longer than this is a slip of the pen. */
 const LATEST_START = 366 * DAY;
 
@@ -144,35 +143,11 @@ class QueueClient implements Client {
         );
       }
       if (state === 'waiting' || state === 'running') {
-        await this.#add(jobId, batchQueue(urgency), envelopeOf(document), delay);
+        const queue = this.#queue(batchQueue(urgency));
+        const job = { jobId, payload: envelopeOf(document), delay, retention: this.#retention };
+        await addBatch(queue, this.#store, job);
       }
       return { id: batch.id, fingerprint, outcome, state };
-    });
-  }
-
-  /** Adding a known id changes nothing, but a job left from an earlier run has to go first. */
-  async #add(
-    jobId: string,
-    name: string,
-    payload: Readonly<Record<string, unknown>>,
-    delay: number,
-  ): Promise<void> {
-    const queue = this.#queue(name);
-    const old = await queue.getJob(jobId);
-    if (old !== undefined) {
-      const state = await old.getState();
-      if (state !== 'failed' && state !== 'completed') return;
-      await old.remove().catch(() => {});
-    }
-    const age = Math.round(this.#retention / SECOND);
-    await queue.add(BATCH_JOB, payload, {
-      jobId,
-      delay,
-      attempts: BATCH_ATTEMPTS,
-      backoff: { type: 'fixed', delay: BACKOFF_MS },
-      removeOnComplete: { age },
-      removeOnFail: { age },
-      stackTraceLimit: 1,
     });
   }
 

@@ -102,7 +102,8 @@ export async function connect(redis: Redis, url: string, wait: number, log?: Log
   redis.on('error', listen);
   let told = 0;
   try {
-    if (redis.status === 'wait') redis.connect().catch(listen);
+    // Why it could not connect comes as an event; a refused password also, or only, this way.
+    if (redis.status === 'wait') redis.connect().catch((error: Error) => refused(error) && listen(error));
     while (redis.status !== 'ready') {
       if (denied !== null)
         throw new PairstopError('PS_REDIS', `${name} refuses this user or password (${last})`);

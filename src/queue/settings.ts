@@ -1,14 +1,14 @@
 /** Settings of the service, from the environment. Each is listed in the README with its default. */
-import { availableParallelism, totalmem } from 'node:os';
+import { availableParallelism } from 'node:os';
 import { z } from 'zod';
 import { PairstopError, type Problem } from '../errors.js';
+import { limitsFor } from '../run/memory.js';
 
 const MB = 2 ** 20;
 const SECOND = 1000;
 const DAY = 86_400 * SECOND;
 /** Share of the machine's memory for all solver processes together. */
 const MEMORY_SHARE = 0.75;
-const HEAP_MOST_MB = 8_192;
 
 export interface QueueSettings {
   readonly redisUrl: string;
@@ -88,7 +88,8 @@ function whole(least: number, most: number, standard: number) {
 
 function schema() {
   const cores = availableParallelism();
-  const rss = Math.max(512, Math.floor((totalmem() * MEMORY_SHARE) / MB / (2 * cores)));
+  // Both urgencies may be busy at once, on every processor.
+  const { heapMb, rssMb } = limitsFor(2 * cores, MEMORY_SHARE);
   return z.object({
     REDIS_URL: z
       .string()
@@ -104,8 +105,8 @@ function schema() {
       .describe('1 to 64 of letters, digits, _ . - { }'),
     PAIRSTOP_NOW_SLOTS: whole(0, 256, cores),
     PAIRSTOP_TONIGHT_SLOTS: whole(0, 256, cores),
-    PAIRSTOP_SOLVER_HEAP_MB: whole(64, 1_000_000, Math.min(HEAP_MOST_MB, rss)),
-    PAIRSTOP_SOLVER_MEMORY_MB: whole(128, 1_000_000, rss),
+    PAIRSTOP_SOLVER_HEAP_MB: whole(64, 1_000_000, heapMb),
+    PAIRSTOP_SOLVER_MEMORY_MB: whole(128, 1_000_000, rssMb),
     PAIRSTOP_RECYCLE_AFTER: whole(1, 1_000_000, 1_000),
     PAIRSTOP_ATTEMPTS: whole(1, 20, 3),
     PAIRSTOP_RETENTION_DAYS: number(0.001, 3_650, 30),

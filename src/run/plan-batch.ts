@@ -1,12 +1,13 @@
 /** Plans a batch on this machine, its mouldings side by side in solver processes, without a queue. */
 import { randomUUID } from 'node:crypto';
-import { availableParallelism, totalmem } from 'node:os';
+import { availableParallelism } from 'node:os';
 import { PairstopError } from '../errors.js';
 import { refuseUncuttable } from '../plan/here.js';
 import type { Plan } from '../plan/types.js';
 import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { SOLVER_ENTRY } from './entry.js';
+import { limitsFor } from './memory.js';
 import { type PoolSettings, SolverPool } from './pool.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
 import { leftOf, nextShare, worthAnother } from './share.js';
@@ -23,25 +24,16 @@ export interface PlanBatchOptions {
 }
 
 const MS = 1000;
-const MB = 2 ** 20;
 /** Share of the machine's memory that all solver processes together may take. */
 const MEMORY_SHARE = 0.8;
-const HEAP_MOST_MB = 8_192;
 /** A process that died may have been the system's choice; a second death is the moulding's own. */
 const ATTEMPTS = 2;
 /** Laying out and checking a million rails takes about half a minute. */
 const ASSEMBLE_MS = 300_000;
 
 function localPool(size: number): PoolSettings {
-  const rssMb = Math.max(512, Math.floor((totalmem() * MEMORY_SHARE) / MB / size));
-  return {
-    entry: SOLVER_ENTRY,
-    size,
-    heapMb: Math.min(HEAP_MOST_MB, rssMb),
-    rssMb,
-    nice: 0,
-    recycleAfter: Number.POSITIVE_INFINITY,
-  };
+  const limits = limitsFor(size, MEMORY_SHARE);
+  return { entry: SOLVER_ENTRY, size, ...limits, nice: 0, recycleAfter: Number.POSITIVE_INFINITY };
 }
 
 interface Solved {
