@@ -9,7 +9,8 @@
  *
  * Every plan is checked against its batch by `checkPlan` before its time counts; one that fails is said and ends the
  * run with exit 1. Seconds are wall clock from the batch document to the plan, median of the runs, first run included.
- * Each part runs in a process of its own, so that peak memory is that part's. JSON lines first, then tables.
+ * Each part runs in a process of its own; peak memory is of that process and its children up to then. JSON lines first,
+ * then tables.
  */
 import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
