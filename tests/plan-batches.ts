@@ -134,6 +134,6 @@ export function randomBatch(name: string, kind: Kind = {}): BatchDocument {
     sticks,
     offers,
     gauges: [{ id: 'G1', length: '9 in' }],
-    options: { timeLimit: 4, seed: at.whole(0, 1000) },
+    options: { timeLimit: 2, seed: at.whole(0, 1000) },
   };
 }

@@ -5,7 +5,7 @@ import type { BatchDocument } from '../src/read/batch-schema.js';
 import { type Kind, randomBatch } from './plan-batches.js';
 import { planned } from './plan-kit.js';
 
-const ROUNDS = 40;
+const ROUNDS = 30;
 
 const KINDS: readonly (readonly [string, Kind])[] = [
   ['profiled', { reversible: false }],

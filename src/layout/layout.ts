@@ -5,10 +5,11 @@
  */
 import type { Pattern } from '../solve/problem.js';
 import { standings } from '../stock/spacing.js';
-import type { Copies, CutItem, MouldingTask, Source, UnitType } from '../stock/task.js';
+import type { Copies, MouldingTask, Source, UnitType } from '../stock/task.js';
 import type { Um } from '../terms.js';
 import { type Left, leftOf } from './left.js';
 import { copiesByLine, type Named, namesOf, unitTypesByItem } from './names.js';
+import { runsOf } from './runs.js';
 import { type Shared, type Slots, shareOut } from './shares.js';
 import { sticksOf } from './sticks.js';
 import { visitOrder } from './visits.js';
@@ -60,21 +61,6 @@ interface Placed {
   readonly item: number;
   readonly size: number;
   readonly shares: Shared;
-}
-
-function sameRun(a: CutItem, b: CutItem): boolean {
-  return a.setting === b.setting && a.second === b.second && a.kind === b.kind;
-}
-
-/** Items by run: neighbours in the cutting order that are cut in one go. */
-function runsOf(items: readonly CutItem[]): readonly (readonly number[])[] {
-  const runs: number[][] = [];
-  items.forEach((item, i) => {
-    const last = runs.at(-1);
-    if (last !== undefined && sameRun(items[last[0]!]!, item)) last.push(i);
-    else runs.push([i]);
-  });
-  return runs;
 }
 
 function sizesOf(types: readonly UnitType[], made: ReadonlyMap<number, number>) {

@@ -1,6 +1,7 @@
 /** An engine's answer becomes a moulding's part. */
 import { PairstopError } from '../errors.js';
 import { layOut } from '../layout/layout.js';
+import { tidy } from '../layout/tidy.js';
 import type { Pattern, Proof } from '../solve/problem.js';
 import { demandsOf } from '../stock/problem.js';
 import { type Bought, purchase } from '../stock/purchase.js';
@@ -82,7 +83,8 @@ export function buildPart(
   answer: Answer,
   missing: Missing | null,
 ): MouldingPart {
-  const { copies, patterns } = answer;
+  const { copies } = answer;
+  const patterns = tidy(task, answer.patterns);
   const layout = layOut(task, copies, patterns);
   const stops = stopsOf(layout.runs, gaugesByLength(batch.gauges));
   const used = new Map<string, number>();

@@ -11,6 +11,7 @@ export const notices = {
   PS_MIXED_ANGLES: 'reversible stock holds frames of unlike mitre angle, which do not nest',
   PS_NO_OPPOSING: 'a ring with an odd number of sides has no opposing rails to match',
   PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
+  PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for and is not done',
   PS_SEARCH_ENDED: 'the search ended before it was known whether more frames can be made',
 } as const;
 
@@ -43,6 +44,10 @@ export function orderNotices(batch: Batch, task: MouldingTask, demand: readonly 
     const angles = spacing.mitres.map((mitre) => `${Number(mitre.angle.toFixed(2))}°`).join(', ');
     const message = `${moulding.id}: mitres of ${angles} share this stock; rails of unlike angle stand apart, not nested`;
     found.push(notice('PS_MIXED_ANGLES', path, message));
+  }
+  if (batch.options.mergeStops && task.lines.some((line) => batch.frames[line]!.playMax !== null)) {
+    const message = `${moulding.id}: near-equal stop settings are not merged yet; every rail is cut at its own setting`;
+    found.push(notice('PS_STOPS_NOT_MERGED', 'options.mergeStops', message));
   }
   for (const line of task.lines) {
     const frame = batch.frames[line]!;

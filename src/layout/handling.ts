@@ -1,0 +1,92 @@
+/** How handy one stick's share of a plan is: what is left of it, how often it is fetched, which rails miss a partner. */
+import type { PatternEntry } from '../solve/problem.js';
+import { kindsOf, spare } from '../stock/spacing.js';
+import type { MouldingTask } from '../stock/task.js';
+import { unitTypesByItem } from './names.js';
+import { runsOf } from './runs.js';
+
+/** Micrometres by which offcuts are compared: a hair more is not worth another visit. */
+const OFFCUT_GRAIN = 10_000;
+
+/** Numbers of one stick; of several, add them. */
+export interface Handiness {
+  /** Squared grains of every offcut: the total is larger for few long ones than for many short ones. */
+  readonly kept: number;
+  /** Settings the stick is fetched for. */
+  readonly visits: number;
+  /** Rails without the rest of their pair or ring on the stick. */
+  readonly apart: number;
+}
+
+export type StickLanes = readonly (readonly PatternEntry[])[];
+
+export class Handling {
+  readonly #task: MouldingTask;
+  readonly #kinds: ReturnType<typeof kindsOf>;
+  readonly #spare: number;
+  readonly #runOf: readonly number[];
+  /** Rails cut together, where they may be split; 1 where the item is whole. */
+  readonly #together: readonly number[];
+
+  constructor(task: MouldingTask) {
+    this.#task = task;
+    this.#kinds = kindsOf(task.spacing);
+    this.#spare = spare(task.spacing);
+    const runOf: number[] = [];
+    runsOf(task.items).forEach((run, r) => {
+      for (const item of run) runOf[item] = r;
+    });
+    this.#runOf = runOf;
+    this.#together = unitTypesByItem(task).map((types) =>
+      types.some((type) => type.whole) ? 1 : Math.min(...types.map((type) => type.sides.length)),
+    );
+  }
+
+  /** All rails share one angle, so that weights alone say what fits. */
+  get oneKind(): boolean {
+    return this.#kinds === null;
+  }
+
+  weight(item: number): number {
+    return this.#task.items[item]!.weight;
+  }
+
+  /** What a lane's rails take of its capacity. */
+  #used(entries: readonly PatternEntry[]): number {
+    let [sum, last] = [0, -1];
+    for (const { item, count } of entries) {
+      const { weight, kind } = this.#task.items[item]!;
+      sum += weight * count;
+      if (this.#kinds !== null) {
+        sum += last < 0 ? this.#kinds.start[kind]! : this.#kinds.joint[last]![kind]!;
+        sum += (count - 1) * this.#kinds.joint[kind]![kind]!;
+        last = kind;
+      }
+    }
+    return sum;
+  }
+
+  /** Capacity left in a lane. */
+  room(stock: number, lane: number, entries: readonly PatternEntry[]): number {
+    return this.#task.piles[stock]!.segments[lane]! - this.#used(entries);
+  }
+
+  of(stock: number, lanes: StickLanes): Handiness {
+    const { moulding, spacing, items } = this.#task;
+    let [kept, apart] = [0, 0];
+    const runs = new Set<number>();
+    const onStick = new Map<number, number>();
+    lanes.forEach((entries, lane) => {
+      const end = entries.at(-1);
+      const beyond = end === undefined ? this.#spare : spacing.mitres[items[end.item]!.kind]!.blade;
+      const left = this.room(stock, lane, entries) - beyond;
+      if (left > 0 && left >= moulding.keepOver) kept += Math.floor(left / OFFCUT_GRAIN) ** 2;
+      for (const { item, count } of entries) {
+        runs.add(this.#runOf[item]!);
+        onStick.set(item, (onStick.get(item) ?? 0) + count);
+      }
+    });
+    for (const [item, count] of onStick) apart += count % this.#together[item]!;
+    return { kept, visits: runs.size, apart };
+  }
+}
