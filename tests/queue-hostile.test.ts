@@ -1,14 +1,14 @@
-import { gzipSync } from 'node:zlib';
 import { Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type Random, seeded } from '../bench/tools/random.js';
+import { seeded } from '../bench/tools/random.js';
 import { catalogue } from '../src/errors.js';
 import type { Client } from '../src/queue/client.js';
 import { jobIdOf, keysOf } from '../src/queue/names.js';
 import { Store } from '../src/queue/store.js';
 import { seal } from '../src/run/seal.js';
 import { batchOf } from './tools/batches.js';
+import { hostilePayload, nested } from './tools/hostile.js';
 import { TestRedis } from './tools/redis.js';
 import { type TestWorker, testClient, testWorker, until } from './tools/service.js';
 
@@ -43,43 +43,6 @@ afterAll(async () => {
 const CODES = Object.keys(catalogue).join('|');
 const CATALOGUED = new RegExp(`^(${CODES}): \\S`);
 
-function nested(depth: number): unknown {
-  let value: unknown = 1;
-  for (let i = 0; i < depth; i++) value = i % 2 === 0 ? [value] : { a: value };
-  return value;
-}
-
-/** One payload nobody should send; never a sound one. */
-function hostile(random: Random, i: number): unknown {
-  const sound = JSON.parse(JSON.stringify(batchOf(`hostile-${i}`, ['ash']))) as Record<string, unknown>;
-  const schema = 'pairstop/job@1';
-  const value = random.pick<() => unknown>([
-    () => null,
-    () => 'text',
-    () => random.int(0, 1e9),
-    () => [],
-    () => ({}),
-    () => ({ schema, batch: null }),
-    () => ({ schema, batch: random.pick([[], 7, '', 'not json', '{"schema":']) }),
-    () => ({ schema: 'pairstop/job@9', batch: sound }),
-    () => ({ schema, stored: 'f'.repeat(64) }),
-    () => ({ schema, stored: 'x' }),
-    () => ({ schema, packed: random.pick(['', '!', Buffer.from('plain').toString('base64')]) }),
-    () => ({ schema, packed: gzipSync(Buffer.alloc(random.int(1, 200_000))).toString('base64') }),
-    () => ({ schema, packed: gzipSync(Buffer.alloc(70 * 2 ** 20)).toString('base64') }),
-    () => ({ schema, batch: nested(random.int(30, 3_000)) }),
-    () => ({ schema, batch: { ...sound, [random.pick(['__proto__x', 'constructor', 'extra'])]: 1 } }),
-    () => ({ schema, batch: { ...sound, frames: Array.from({ length: random.int(0, 300) }, () => null) } }),
-    () => ({ schema, batch: { ...sound, options: { timeLimit: random.pick([-1, 0, 1e308, '1', null]) } } }),
-    () => ({ schema, batch: { ...sound, id: 'x'.repeat(random.int(129, 5_000)) } }),
-    () => ({ schema, batch: { ...sound, units: random.pick(['cm', 1, null]) } }),
-    () => 'y'.repeat(random.int(1_000, 200_000)),
-    // A sound batch, under a job id that is not its own.
-    () => ({ schema, batch: sound }),
-  ]);
-  return value();
-}
-
 async function ended(queue: Queue, ids: readonly string[], ms = 50_000): Promise<void> {
   await until(
     'all have ended',
@@ -108,7 +71,10 @@ describe('what strangers put on the queues', () => {
     for (let i = 0; i < COUNT; i++) {
       const jobId = `stranger-${i}`;
       const name = random.pick(['batch', 'batch', 'batch', 'other', '']);
-      await batches.add(name, hostile(random, i), { jobId, attempts: random.pick([1, 3, 1_000_000]) });
+      await batches.add(name, hostilePayload(random, `hostile-${i}`), {
+        jobId,
+        attempts: random.pick([1, 3, 1_000_000]),
+      });
       ids.push(jobId);
     }
     await ended(batches, ids);

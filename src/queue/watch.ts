@@ -16,6 +16,7 @@ const LONGEST_MS = 13 * HOUR;
 /** At most this often, and at least every few seconds, the status is read. */
 const LEAST_GAP_MS = 100;
 const MOST_GAP_MS = 2_000;
+const LAST_WORDS: readonly string[] = ['done', 'failed', 'cancelled'];
 
 export async function* watchBatch(
   ask: () => Promise<BatchStatus>,
@@ -25,12 +26,19 @@ export async function* watchBatch(
 ): AsyncGenerator<BatchStatus, void, undefined> {
   const end = Date.now() + timeout;
   let wake = new AbortController();
-  redis.on('message', () => wake.abort());
+  let over = new AbortController();
+  redis.on('message', (_channel, what: string) => {
+    wake.abort();
+    if (LAST_WORDS.includes(what)) over.abort();
+  });
   redis.on('ready', () => void redis.subscribe(channel).catch(() => {}));
   redis.connect().catch(() => {});
   let last = '';
   try {
     while (signal?.aborted !== true) {
+      // Renewed before the look, so that what is told during it is not missed.
+      wake = new AbortController();
+      over = new AbortController();
       const status = await ask();
       const text = JSON.stringify({ ...status, progress: { ...status.progress, elapsed: 0, finish: 0 } });
       if (text !== last) yield status;
@@ -43,10 +51,10 @@ export async function* watchBatch(
           `batch ${JSON.stringify(status.id)} has no plan after ${waited} s`,
         );
       }
-      await sleep(LEAST_GAP_MS, signal);
+      const given = signal === undefined ? [] : [signal];
+      await sleep(LEAST_GAP_MS, AbortSignal.any([...given, over.signal]));
       const rest = Math.max(0, Math.min(MOST_GAP_MS, end - Date.now()));
-      await sleep(rest, signal === undefined ? wake.signal : AbortSignal.any([signal, wake.signal]));
-      wake = new AbortController();
+      await sleep(rest, AbortSignal.any([...given, wake.signal]));
     }
   } finally {
     hangUp(redis);

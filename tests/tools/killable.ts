@@ -11,7 +11,9 @@ export class Killable {
   #rest = '';
 
   private constructor(url: string, given: TestSettings) {
-    const { file, execArgv } = entryAt(new URL('./worker-process.ts', import.meta.url));
+    const { file, execArgv } = entryAt(
+      new URL(`./worker-process.${import.meta.url.endsWith('.ts') ? 'ts' : 'js'}`, import.meta.url),
+    );
     this.#child = fork(file, [JSON.stringify({ ...testSettings(url, given), logLevel: 'info' })], {
       execArgv: [...execArgv],
       stdio: ['ignore', 'pipe', 'inherit', 'ipc'],

@@ -31,6 +31,7 @@ export interface TestSettings {
   readonly payload?: number;
   readonly rssMb?: number;
   readonly heapMb?: number;
+  readonly recycleAfter?: number;
   readonly retention?: number;
   readonly startWait?: number;
   readonly allowVolatile?: boolean;
