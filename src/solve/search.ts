@@ -29,6 +29,8 @@ export interface Found {
 }
 
 const MOST_ENUMERATED = 20_000;
+/** Share of the time left one such programme may take: the library looks at its clock late on a busy machine. */
+const MIP_SHARE = 0.4;
 /** Where all are too many, a programme that can only find a plan is kept small. */
 const MOST_HINTED = 1_000;
 
@@ -237,7 +239,7 @@ export class Search {
         goal,
         choices,
         all ? mark : top,
-        this.watch.seconds(),
+        MIP_SHARE * this.watch.seconds(),
         nodes,
       );
       if (result.plan) this.take(result.plan);
