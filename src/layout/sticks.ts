@@ -6,7 +6,7 @@ import type { MouldingTask, Source } from '../stock/task.js';
 export interface CutStick {
   readonly source: Source;
   readonly copy: number;
-  /** Per lane of the source: items and counts in cutting order. */
+  /** Per lane of the source: items and counts in cutting order; one object for all sticks cut alike. */
   readonly lanes: readonly (readonly PatternEntry[])[];
 }
 
@@ -54,13 +54,11 @@ export function sticksOf(task: MouldingTask, patterns: readonly Pattern[]): read
     )
     .flatMap(({ pattern }) => {
       const pile = task.piles[pattern.stock]!;
-      return Array.from({ length: pattern.count }, () => {
-        const piece = take(pattern.stock);
-        const lanes = piece.source.lanes.map((_, lane) => {
-          const segment = pattern.segments[pile.lanes.indexOf(lane)] ?? [];
-          return segment.filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
-        });
-        return { ...piece, lanes };
+      // Sources of one pile agree in the lanes that serve, not in how many others they have.
+      const lanes = Array.from({ length: (pile.lanes.at(-1) ?? -1) + 1 }, (_, lane) => {
+        const segment = pattern.segments[pile.lanes.indexOf(lane)] ?? [];
+        return segment.filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
       });
+      return Array.from({ length: pattern.count }, () => ({ ...take(pattern.stock), lanes }));
     });
 }

@@ -13,11 +13,13 @@ const TRIALS = 60_000;
 /** Rails of one item that change sticks at once: a pair moves together. */
 const MOST_MOVED = 2;
 
-interface Piece {
+/** Equal pieces cut alike. */
+interface Cut {
   readonly stock: number;
-  lanes: StickLanes;
-  key: string;
-  worth: Handiness;
+  readonly lanes: StickLanes;
+  readonly key: string;
+  readonly worth: Handiness;
+  count: number;
 }
 
 /** What leaves a lane: nothing, or up to `MOST_MOVED` of one item. */
@@ -49,63 +51,56 @@ function keyOf(stock: number, lanes: StickLanes): string {
   return `${stock} ${lanes.map((lane) => lane.map(({ item, count }) => `${item}x${count}`).join(' ')).join('|')}`;
 }
 
-/** Negative where the first two sticks are handier than the second two, layouts aside. */
-function compare(a: readonly Handiness[], b: readonly Handiness[], of: (one: Handiness) => number): number {
-  return a.reduce((sum, one) => sum + of(one), 0) - b.reduce((sum, one) => sum + of(one), 0);
+function sumOf(cuts: readonly Cut[], of: keyof Handiness): number {
+  return cuts.reduce((sum, cut) => sum + cut.worth[of], 0);
 }
 
 class Tidying {
   readonly #handling: Handling;
-  readonly #pieces: readonly Piece[];
-  /** Pieces by layout. */
-  readonly #counts = new Map<string, number>();
+  readonly #cuts = new Map<string, Cut>();
   #trials = TRIALS;
 
   constructor(task: MouldingTask, patterns: readonly Pattern[]) {
     this.#handling = new Handling(task);
-    this.#pieces = patterns.flatMap(({ stock, count, segments }) => {
+    for (const { stock, count, segments } of patterns) {
       const lanes = segments.map((segment) => segment.toSorted((a, b) => a.item - b.item));
-      const key = keyOf(stock, lanes);
-      const worth = this.#handling.of(stock, lanes);
-      this.#counts.set(key, (this.#counts.get(key) ?? 0) + count);
-      return Array.from({ length: count }, () => ({ stock, lanes, key, worth }));
-    });
+      this.#add(this.#cut(stock, lanes), count);
+    }
   }
 
-  /** How many more layouts there are once two pieces change theirs. */
-  #moreLayouts(before: readonly string[], after: readonly string[]): number {
+  #cut(stock: number, lanes: StickLanes): Cut {
+    return { stock, lanes, key: keyOf(stock, lanes), worth: this.#handling.of(stock, lanes), count: 0 };
+  }
+
+  #add(cut: Cut, count: number): void {
+    const known = this.#cuts.get(cut.key) ?? cut;
+    this.#cuts.set(cut.key, known);
+    known.count += count;
+    if (known.count === 0) this.#cuts.delete(cut.key);
+  }
+
+  /** How many more layouts there are once one piece of each of `before` is cut as `after`. */
+  #moreLayouts(before: readonly Cut[], after: readonly Cut[]): number {
     const change = new Map<string, number>();
-    for (const key of before) change.set(key, (change.get(key) ?? 0) - 1);
-    for (const key of after) change.set(key, (change.get(key) ?? 0) + 1);
+    for (const { key } of before) change.set(key, (change.get(key) ?? 0) - 1);
+    for (const { key } of after) change.set(key, (change.get(key) ?? 0) + 1);
     let more = 0;
     for (const [key, by] of change) {
-      const count = this.#counts.get(key) ?? 0;
+      const count = this.#cuts.get(key)?.count ?? 0;
       more += Number(count + by > 0) - Number(count > 0);
     }
     return more;
   }
 
-  #better(pieces: readonly Piece[], worths: readonly Handiness[], keys: readonly string[]): boolean {
-    const old = pieces.map((piece) => piece.worth);
-    const kept = compare(old, worths, (one) => one.kept);
-    const visits = compare(worths, old, (one) => one.visits);
-    const first = kept || visits;
+  #better(before: readonly Cut[], after: readonly Cut[]): boolean {
+    const longer = sumOf(before, 'kept') - sumOf(after, 'kept');
+    const first = longer || sumOf(after, 'visits') - sumOf(before, 'visits');
     if (first !== 0) return first < 0;
-    const oldKeys = pieces.map((piece) => piece.key);
-    const layouts = this.#moreLayouts(oldKeys, keys);
-    return (layouts || compare(worths, old, (one) => one.apart)) < 0;
+    return (this.#moreLayouts(before, after) || sumOf(after, 'apart') - sumOf(before, 'apart')) < 0;
   }
 
-  #change(piece: Piece, lanes: StickLanes, key: string, worth: Handiness): void {
-    const left = (this.#counts.get(piece.key) ?? 0) - 1;
-    if (left === 0) this.#counts.delete(piece.key);
-    else this.#counts.set(piece.key, left);
-    this.#counts.set(key, (this.#counts.get(key) ?? 0) + 1);
-    [piece.lanes, piece.key, piece.worth] = [lanes, key, worth];
-  }
-
-  /** Tries `away` from lane `la` of `a` for `here` from lane `lb` of `b`; done only if better. */
-  #try(a: Piece, la: number, away: Load, b: Piece, lb: number, here: Load): boolean {
+  /** Tries `away` from lane `la` of an `a` for `here` from lane `lb` of a `b`; done only if better. */
+  #try(a: Cut, la: number, away: Load, b: Cut, lb: number, here: Load): boolean {
     this.#trials -= 1;
     const handling = this.#handling;
     const lanesA = a.lanes.with(la, exchanged(a.lanes[la]!, away, here));
@@ -114,16 +109,15 @@ class Tidying {
       return false;
     // A stick without rails would not be used any more, and which are used is part of what was proven.
     if ([lanesA, lanesB].some((lanes) => lanes.every((lane) => lane.length === 0))) return false;
-    const worths = [handling.of(a.stock, lanesA), handling.of(b.stock, lanesB)] as const;
-    const keys = [keyOf(a.stock, lanesA), keyOf(b.stock, lanesB)] as const;
-    if (!this.#better([a, b], worths, keys)) return false;
-    this.#change(a, lanesA, keys[0], worths[0]);
-    this.#change(b, lanesB, keys[1], worths[1]);
+    const after = [this.#cut(a.stock, lanesA), this.#cut(b.stock, lanesB)];
+    if (!this.#better([a, b], after)) return false;
+    for (const cut of [a, b]) this.#add(cut, -1);
+    for (const cut of after) this.#add(cut, 1);
     return true;
   }
 
   /** Makes the first exchange between two lanes that is an improvement. */
-  #exchange(a: Piece, la: number, b: Piece, lb: number): boolean {
+  #exchange(a: Cut, la: number, b: Cut, lb: number): boolean {
     const handling = this.#handling;
     const [roomA, roomB] = [
       handling.room(a.stock, la, a.lanes[la]!),
@@ -142,48 +136,27 @@ class Tidying {
     return false;
   }
 
-  #improve(a: Piece, b: Piece): boolean {
+  #improve(a: Cut, b: Cut): boolean {
+    if (this.#trials <= 0 || a.count === 0 || b.count === 0 || (a === b && a.count < 2)) return false;
     for (let la = 0; la < a.lanes.length; la++) {
       for (let lb = 0; lb < b.lanes.length; lb++) if (this.#exchange(a, la, b, lb)) return true;
     }
     return false;
   }
 
-  /** The first piece of each layout, or where there is one, the second. */
-  #layouts(nth: 'first' | 'second' = 'first'): ReadonlyMap<string, Piece> {
-    const found = new Map<string, Piece>();
-    const passed = new Set<string>();
-    for (const piece of this.#pieces) {
-      if (found.has(piece.key)) continue;
-      if (nth === 'first' || passed.has(piece.key)) found.set(piece.key, piece);
-      passed.add(piece.key);
-    }
-    return found;
-  }
-
   /** Once over all pairs of layouts; false when nothing got better. */
   #pass(): boolean {
     let better = false;
-    const firsts = [...this.#layouts()];
-    const seconds = this.#layouts('second');
-    for (const [i, [key, piece]] of firsts.entries()) {
-      const twin = seconds.get(key);
-      const others = firsts.slice(i + 1).map(([, other]) => other);
-      for (const other of twin === undefined ? others : [twin, ...others]) {
-        while (this.#trials > 0 && this.#improve(piece, other)) better = true;
-      }
-      if (this.#trials <= 0) return false;
+    const cuts = [...this.#cuts.values()];
+    for (let i = 0; i < cuts.length && this.#trials > 0; i++) {
+      for (let j = i; j < cuts.length; j++) while (this.#improve(cuts[i]!, cuts[j]!)) better = true;
     }
     return better;
   }
 
   patterns(): readonly Pattern[] {
     while (this.#pass());
-    return [...this.#layouts()].map(([key, { stock, lanes }]) => ({
-      stock,
-      count: this.#counts.get(key) ?? 0,
-      segments: lanes,
-    }));
+    return [...this.#cuts.values()].map(({ stock, count, lanes }) => ({ stock, count, segments: lanes }));
   }
 }
 

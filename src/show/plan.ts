@@ -8,9 +8,10 @@ import { edges, money, PAGE, paragraph, percent, plural, printed, ranges, table 
 import { Words } from './words.js';
 
 function headLines(batch: Batch, plan: Plan): readonly string[] {
-  const rails = plan.mouldings.flatMap((moulding) => moulding.sticks.flatMap((stick) => stick.rails));
-  const frames = new Set(rails.map((rail) => rail.frame)).size;
-  const made = `${plural(frames, 'frame')}, ${plural(rails.length, 'rail')}, ${plural(plan.totals.sticks, 'stick')}`;
+  const ordered = batch.frames.reduce((sum, line) => sum + line.quantity, 0);
+  const short = plan.shortfall.reduce((sum, { frames }) => sum + frames.length, 0);
+  const frames = short === 0 ? plural(ordered, 'frame') : `${ordered - short} of ${plural(ordered, 'frame')}`;
+  const made = `${frames}, ${plural(plan.totals.sticks, 'stick')}, ${plural(plan.totals.cuts, 'cut')}`;
   return [...edges(`Cut plan: ${batch.id}`, made), '='.repeat(PAGE)];
 }
 
@@ -51,20 +52,15 @@ function buyLines(batch: Batch, words: Words, plan: Plan): readonly string[] {
   ];
 }
 
-function aboutMoulding(plan: Plan, words: Words, part: MouldingPlan): readonly string[] {
+function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
   const rack = part.sticks.filter((stick) => stick.source === 'rack').length;
   const from =
     rack === 0 ? '' : rack === part.sticks.length ? ', all from the rack' : `, ${rack} from the rack`;
-  const stock = part.sticks.reduce((sum, stick) => sum + stick.length, 0);
   const kept = part.sticks.flatMap((stick) => stick.left).filter((left) => left.use === 'offcut');
   const keep = kept.reduce((sum, left) => sum + left.to - left.from, 0);
-  const cost = plan.buy
-    .filter((one) => one.moulding === part.moulding)
-    .reduce((sum, one) => sum + one.cost, 0);
+  const { measure, value } = part.proof;
   const spent =
-    part.proof.measure === 'cost'
-      ? `cost ${money(cost)}`
-      : `rack used ${words.long(Math.round(stock * 1000))}`;
+    measure === 'cost' ? `cost ${money(value)}` : `rack used ${words.long(Math.round(value * 1000))}`;
   const offcuts =
     kept.length === 0
       ? 'no offcut to keep'
@@ -76,7 +72,7 @@ function aboutMoulding(plan: Plan, words: Words, part: MouldingPlan): readonly s
   );
 }
 
-function mouldingLines(plan: Plan, words: Words, part: MouldingPlan): readonly string[] {
+function mouldingLines(words: Words, part: MouldingPlan): readonly string[] {
   if (part.sticks.length === 0) return [];
   const angles = [...new Set(part.sticks.flatMap((stick) => stick.rails.map((rail) => rail.angle)))];
   const mitres = angles.map((angle) => `${Number(angle.toFixed(2))}°`).join(' and ');
@@ -88,7 +84,7 @@ function mouldingLines(plan: Plan, words: Words, part: MouldingPlan): readonly s
       nests ? 'flip the stick after each cut: one cut ends a rail and begins the next' : '',
     ),
     '-'.repeat(PAGE),
-    ...aboutMoulding(plan, words, part),
+    ...aboutMoulding(words, part),
     '',
     'Stop settings: set each once, cut all its sticks, tick it off',
     ...stopLines(words, part),
@@ -119,7 +115,7 @@ export function showPlan(batch: Batch, plan: Plan): string {
     ...headLines(batch, plan),
     ...shortLines(words, plan),
     ...buyLines(batch, words, plan),
-    ...plan.mouldings.flatMap((part) => mouldingLines(plan, words, part)),
+    ...plan.mouldings.flatMap((part) => mouldingLines(words, part)),
     ...(cuts ? ['', ...totalLines(words, plan)] : []),
     ...(plan.notices.length === 0
       ? []
