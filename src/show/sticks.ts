@@ -1,6 +1,6 @@
 /** Each stick as a line: what is cut from it, left to right, and what is left. Equal sticks share a line. */
 import type { MouldingPlan, PlacedRail, PlannedStick } from '../plan/types.js';
-import { plural, ranges, table } from './text.js';
+import { plural, ranges, STUCK, table } from './text.js';
 import type { Words } from './words.js';
 
 interface Token {
@@ -43,7 +43,7 @@ function railsText(words: Words, stick: PlannedStick): string {
 
 function spanText(words: Words, rails: readonly PlacedRail[]): string {
   return tokensOf(words, rails)
-    .map(({ text, count }) => (count === 1 ? text : `${count} x ${text}`))
+    .map(({ text, count }) => (count === 1 ? text : `${count}${STUCK}x${STUCK}${text}`))
     .join(', ');
 }
 
