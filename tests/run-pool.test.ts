@@ -157,7 +157,8 @@ describe('a pool of solver processes', () => {
 
 describe('the time of a moulding', () => {
   const request = (moulding: string, budget: number) => ({
-    batch: solve(moulding).batch,
+    key: `key ${moulding}`,
+    source: () => solve(moulding).batch.source!,
     moulding,
     budget: () => budget,
     start: null,

@@ -12,6 +12,8 @@ const SETTLE_LOOK_MS = 50;
 
 export interface BatchJobRequest {
   readonly jobId: string;
+  /** Whether the queue has a job under this id already. */
+  readonly exists: boolean;
   readonly payload: Readonly<Record<string, unknown>>;
   /** Milliseconds. */
   readonly delay: number;
@@ -35,10 +37,12 @@ async function settled(old: Job, store: Store, jobId: string): Promise<boolean> 
 
 /** Adding a known id changes nothing, so a job left from an earlier run has to go first. */
 export async function addBatch(queue: Queue, store: Store, request: BatchJobRequest): Promise<void> {
-  const { jobId, payload, delay, retention } = request;
-  const old = await queue.getJob(jobId);
-  if (old !== undefined && !(await settled(old, store, jobId))) return;
-  await old?.remove().catch(() => {});
+  const { jobId, exists, payload, delay, retention } = request;
+  if (exists) {
+    const old = await queue.getJob(jobId);
+    if (old !== undefined && !(await settled(old, store, jobId))) return;
+    await old?.remove().catch(() => {});
+  }
   const age = Math.round(retention / SECOND);
   await queue.add(BATCH_JOB, payload, {
     jobId,

@@ -1,10 +1,10 @@
 /** Stored parts become the batch's one plan, or the reason why there is none. */
 import type { Logger } from 'pino';
 import { PairstopError } from '../errors.js';
-import type { Outcome } from '../run/pool.js';
-import type { AssembleTask, SealedPlan } from '../run/tasks.js';
+import type { Order, Outcome } from '../run/pool.js';
+import type { AssembleTask, BatchSource, SealedPlan } from '../run/tasks.js';
 import type { Urgency } from '../terms.js';
-import { type BatchRun, mouldingsOf } from './add-parts.js';
+import type { BatchRun } from './add-parts.js';
 import { type Failure, failureFrom, failureOf } from './figures.js';
 import { CANCELLED, giveUp } from './give-up.js';
 import type { Ticket } from './running.js';
@@ -27,8 +27,7 @@ const NO_TRACE: Failure = {
   problems: [],
 };
 
-async function partsOf(store: Store, jobId: string): Promise<Parts> {
-  const mouldings = await mouldingsOf(store, jobId);
+async function partsOf(store: Store, jobId: string, mouldings: readonly string[]): Promise<Parts> {
   const found: { moulding: string; sealed: Buffer }[] = [];
   const failures: { moulding: string; failure: Failure }[] = [];
   for (let from = 0; from < mouldings.length; from += CHUNK) {
@@ -68,6 +67,12 @@ function planFrom(outcome: Outcome<AssembleTask>): SealedPlan {
   }
 }
 
+async function sourceOf(store: Store, jobId: string): Promise<BatchSource> {
+  const [sealed] = await store.read(jobId, ['batch']);
+  if (sealed === undefined) throw new PairstopError('PS_STORE', 'the batch is gone from the store');
+  return { kind: 'sealed', sealed };
+}
+
 async function assemble(
   service: Service,
   urgency: Urgency,
@@ -75,15 +80,11 @@ async function assemble(
   parts: Parts['found'],
   ticket: Ticket,
 ): Promise<SealedPlan> {
-  const [sealed] = await service.store.read(jobId, ['batch']);
-  if (sealed === undefined) throw new PairstopError('PS_STORE', 'the batch is gone from the store');
-  const task: AssembleTask = {
-    kind: 'assemble',
-    batch: { key: fingerprint, source: { kind: 'sealed', sealed } },
-    parts,
+  const order = async (holds: boolean): Promise<Order<AssembleTask>> => {
+    const source = holds ? null : await sourceOf(service.store, jobId);
+    return { task: { kind: 'assemble', batch: { key: fingerprint, source }, parts }, limit: ASSEMBLE_MS };
   };
-  const { signal } = ticket;
-  return planFrom(await service.pools[urgency].run(() => ({ task, limit: ASSEMBLE_MS }), { signal }));
+  return planFrom(await service.pools[urgency].run(order, { key: fingerprint, signal: ticket.signal }));
 }
 
 function whyFailed(failures: Parts['failures'], total: number): PairstopError {
@@ -102,6 +103,7 @@ export async function publishPlan(
   service: Service,
   urgency: Urgency,
   batch: BatchRun,
+  mouldings: readonly string[],
   ticket: Ticket,
   log: Logger,
 ): Promise<{ readonly plan: string }> {
@@ -109,7 +111,7 @@ export async function publishPlan(
   const { jobId, run, fence } = batch;
   const keep = <T>(what: string, ask: () => Promise<T>): Promise<T> =>
     persist(settings.timing.outage, what, ask, running.stopSignal);
-  const { found, failures } = await keep('parts cannot be read', () => partsOf(store, jobId));
+  const { found, failures } = await keep('parts cannot be read', () => partsOf(store, jobId, mouldings));
   if (failures.length > 0) {
     const error = whyFailed(failures, found.length + failures.length);
     const partial = found.length === 0 ? null : await assemble(service, urgency, batch, found, ticket);

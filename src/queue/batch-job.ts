@@ -13,6 +13,7 @@ import { extendBatch } from './extend.js';
 import { failureOf } from './figures.js';
 import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
 import { BATCH_JOB, jobIdOf } from './names.js';
+import { freshOverview, overviewOf } from './overview.js';
 import { payloadOf } from './raw-worker.js';
 import { attemptOf, isLastAttempt, Ticket } from './running.js';
 import type { Service } from './service.js';
@@ -36,6 +37,11 @@ function storedIn(payload: string): string | null {
   } catch {
     return null;
   }
+}
+
+/** Milliseconds. */
+function limitOf({ timeLimit }: BatchSummary): number {
+  return Math.round(timeLimit * 1000);
 }
 
 function summaryOf(outcome: Outcome<ReadTask>): BatchSummary {
@@ -85,9 +91,11 @@ class BatchJob {
   }
 
   async #process(): Promise<{ readonly plan: string }> {
+    const { store } = this.#service;
     const payload = payloadOf(this.#job);
     const stored = storedIn(payload);
-    const entry = stored === null ? await this.#read(payload) : await this.#enter(stored, null);
+    const summary = stored === null ? await this.#read(payload) : null;
+    const entry = await this.#enter(summary?.fingerprint ?? stored ?? '', summary);
     switch (entry.kind) {
       case 'ended':
         if (entry.state === 'done') return { plan: 'stored' };
@@ -97,26 +105,32 @@ class BatchJob {
       case 'other':
         throw new PairstopError(
           'PS_CONFLICT',
-          `another batch is known under this id: content ${entry.fingerprint} there, ${stored ?? 'another'} here`,
+          `another batch is known under this id: content ${entry.fingerprint} there, ` +
+            `${summary?.fingerprint ?? stored ?? 'another'} here`,
         );
       case 'go':
         break;
       default:
         return entry satisfies never;
     }
-    const { run, fence, fingerprint } = entry;
+    const { run, fence, fingerprint, total } = entry;
     const batch = { jobId: this.#id, run, fence, fingerprint };
-    await extendBatch(this.#service.store, batch);
-    const added = await addParts(this.#service, this.#urgency, this.#job, batch);
+    const overview =
+      summary !== null && fence === 1
+        ? freshOverview(summary.mouldings, limitOf(summary))
+        : await overviewOf(store, this.#id, total);
+    const reopened = await extendBatch(store, batch, overview);
+    const added = await addParts(this.#service, this.#urgency, this.#job, batch, overview, reopened);
     if (stored === null) await this.#job.updateData({ schema: JOB_SCHEMA, stored: fingerprint });
     if (added > 0 && (await this.#job.moveToWaitingChildren(this.#token))) {
       this.#log.info({ mouldings: added }, 'batch divided into mouldings');
       throw new WaitingChildrenError();
     }
-    return publishPlan(this.#service, this.#urgency, batch, this.#ticket, this.#log);
+    const mouldings = overview.mouldings.map(({ moulding }) => moulding);
+    return publishPlan(this.#service, this.#urgency, batch, mouldings, this.#ticket, this.#log);
   }
 
-  async #read(payload: string): Promise<Entry> {
+  async #read(payload: string): Promise<BatchSummary> {
     const { settings, pools } = this.#service;
     if (this.#job.name !== BATCH_JOB) {
       const name = JSON.stringify(this.#job.name.slice(0, 60));
@@ -145,7 +159,7 @@ class BatchJob {
       this.#log.info({ notBefore: new Date(summary.notBefore).toISOString() }, 'batch waits for its time');
       throw await handBack(this.#job, this.#token, summary.notBefore);
     }
-    return this.#enter(summary.fingerprint, summary);
+    return summary;
   }
 
   #enter(fingerprint: string, summary: BatchSummary | null): Promise<Entry> {

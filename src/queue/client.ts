@@ -12,12 +12,20 @@ import { envelopeOf } from '../run/envelope.js';
 import { addBatch } from './add-batch.js';
 import { connect, hangUp, openRedis } from './connection.js';
 import { errorFrom } from './figures.js';
+import { Listener } from './listener.js';
 import { batchQueue, jobIdOf, type Keys, keysOf, partQueue, URGENCIES } from './names.js';
 import { isOutage } from './outage.js';
-import { type BatchStatus, batchStatus, type ServiceStatus, serviceStatus } from './status.js';
+import {
+  type BatchEnd,
+  type BatchStatus,
+  batchEnd,
+  batchStatus,
+  type ServiceStatus,
+  serviceStatus,
+} from './status.js';
 import { type BatchState, Store } from './store.js';
 import { persist, within } from './waiting.js';
-import { type WatchOptions, watchBatch } from './watch.js';
+import { awaitEnd, type WatchOptions, watchBatch } from './watch.js';
 
 const SECOND = 1_000;
 const DAY = 86_400 * SECOND;
@@ -81,6 +89,7 @@ class QueueClient implements Client {
   readonly #retention: number;
   readonly #keys: Keys;
   readonly #redis: Redis;
+  readonly #listener: Listener;
   readonly #store: Store;
   readonly #queues: Record<string, Queue> = {};
   #closed = false;
@@ -92,6 +101,7 @@ class QueueClient implements Client {
     this.#retention = options.retention ?? 30 * DAY;
     this.#keys = keysOf(this.#prefix);
     this.#redis = openRedis(this.#url, 'asking');
+    this.#listener = new Listener(this.#url);
     this.#store = new Store(this.#redis, this.#keys, this.#retention);
   }
 
@@ -134,7 +144,7 @@ class QueueClient implements Client {
     const identity = { id: batch.id, fingerprint: fingerprintOf(document), urgency };
     const jobId = jobIdOf(batch.id);
     return this.#ask('submitting', async () => {
-      const { outcome, fingerprint, state } = await this.#store.claim(jobId, identity);
+      const { outcome, fingerprint, state, jobExists } = await this.#store.claim(jobId, identity);
       if (outcome === 'other') {
         throw new PairstopError(
           'PS_CONFLICT',
@@ -144,8 +154,13 @@ class QueueClient implements Client {
       }
       if (state === 'waiting' || state === 'running') {
         const queue = this.#queue(batchQueue(urgency));
-        const job = { jobId, payload: envelopeOf(document), delay, retention: this.#retention };
-        await addBatch(queue, this.#store, job);
+        await addBatch(queue, this.#store, {
+          jobId,
+          exists: jobExists,
+          payload: envelopeOf(document),
+          delay,
+          retention: this.#retention,
+        });
       }
       return { id: batch.id, fingerprint, outcome, state };
     });
@@ -161,12 +176,13 @@ class QueueClient implements Client {
 
   watch(id: string, options: WatchOptions = {}): AsyncGenerator<BatchStatus, void, undefined> {
     const channel = this.#keys.events(jobIdOf(id));
-    return watchBatch(() => this.status(id), openRedis(this.#url, 'asking'), channel, options);
+    return watchBatch(() => this.status(id), this.#listener, channel, options);
   }
 
   async result(id: string, { wait = 0, partial = false }: ResultOptions = {}): Promise<Plan> {
-    if (wait > 0) for await (const _ of this.watch(id, { timeout: wait }));
-    const { state, fingerprint, failure } = await this.status(id);
+    const channel = this.#keys.events(jobIdOf(id));
+    const end = await awaitEnd(id, () => this.#end(id), this.#listener, channel, wait);
+    const { state, fingerprint, failure } = end;
     switch (state) {
       case 'waiting':
       case 'running':
@@ -183,6 +199,12 @@ class QueueClient implements Client {
     }
   }
 
+  async #end(id: string): Promise<BatchEnd> {
+    const end = await this.#ask('asking for the plan', () => batchEnd(this.#store, jobIdOf(id)));
+    if (end === null) throw unknown(id);
+    return end;
+  }
+
   async #document(id: string, fingerprint: string, field: 'plan' | 'partial'): Promise<Plan> {
     const [sealed] = await this.#ask('fetching the plan', () => this.#store.read(jobIdOf(id), [field]));
     if (sealed === undefined) {
@@ -194,7 +216,7 @@ class QueueClient implements Client {
   }
 
   async batch(id: string): Promise<BatchDocument> {
-    const { fingerprint } = await this.status(id);
+    const { fingerprint } = await this.#end(id);
     const [sealed] = await this.#ask('fetching the batch', () => this.#store.read(jobIdOf(id), ['batch']));
     if (sealed === undefined) {
       throw new PairstopError('PS_PENDING', `no worker has taken batch ${JSON.stringify(id)} yet`);
@@ -238,6 +260,7 @@ class QueueClient implements Client {
     this.#closed = true;
     const queues = Object.values(this.#queues);
     await within(CLOSE_MS, 'closing', Promise.all(queues.map((queue) => queue.close()))).catch(() => {});
+    this.#listener.close();
     hangUp(this.#redis);
   }
 }

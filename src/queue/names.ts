@@ -37,6 +37,8 @@ export function partJobId(jobId: string, entry: number, index: number): string {
 export interface Keys {
   /** Hash: everything known of one batch. */
   readonly record: (jobId: string) => string;
+  /** Hash: BullMQ's job of a batch. */
+  readonly job: (urgency: Urgency, jobId: string) => string;
   /** Channel on which a batch's changes are told. */
   readonly events: (jobId: string) => string;
   /** Channel on which cancelled batches are told to all workers; the message is the job id. */
@@ -51,6 +53,7 @@ export function keysOf(prefix: string): Keys {
   const record = (jobId: string): string => `${prefix}:store:${jobId}`;
   return {
     record,
+    job: (urgency, jobId) => `${prefix}:${batchQueue(urgency)}:${jobId}`,
     events: (jobId) => `${record(jobId)}:events`,
     cancelled: `${prefix}:cancelled`,
     workers: `${prefix}:workers`,

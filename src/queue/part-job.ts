@@ -105,9 +105,9 @@ class PartJob {
     log.info({ seconds: Math.round(budget) / 1000, resumed: begun.best !== null }, 'moulding begun');
     const solving = new Solving(this.#service, attempt, this.#payload.moulding, this.#ticket, budget, log);
     const part = await solving.during(async () => {
-      const sealed = await this.#batch();
       const { part: solved, cut } = await solveMoulding(this.#service.pools[this.#urgency], {
-        batch: { key: this.#payload.fingerprint, source: { kind: 'sealed', sealed } },
+        key: this.#payload.fingerprint,
+        source: async () => ({ kind: 'sealed', sealed: await this.#batch() }),
         moulding: this.#payload.moulding,
         budget: () => budget,
         start: begun.best,

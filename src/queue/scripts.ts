@@ -68,7 +68,10 @@ end
 `;
 
 export const SCRIPTS = {
-  /** id, fingerprint, urgency, retention → new | again | same | other, then fingerprint, state, run. */
+  /**
+   * With the job's own key beside the record's. id, fingerprint, urgency, retention → new | again | same | other, then
+   * fingerprint, state, run, whether the job exists.
+   */
   claim: `
 local known = get('fingerprint')
 local outcome = 'same'
@@ -81,11 +84,11 @@ elseif not unfinished() and get('state') ~= 'done' then
   reopen(ARGV[4])
   outcome = 'again'
 end
-return { outcome, get('fingerprint'), get('state'), get('run') }`,
+return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[2]) }`,
 
   /**
    * A batch's job begins. id, fingerprint, urgency, retention, job's time, sealed batch, mouldings, total, limit →
-   * go | other | done | failed | cancelled, then fingerprint, run, fence. Without a sealed batch: one that is stored.
+   * go | other | done | failed | cancelled, then fingerprint, run, fence, total. Without a sealed batch: one that is stored.
    */
   enter: `
 local known = get('fingerprint')
@@ -109,7 +112,7 @@ if state == 'waiting' then
   set('state', 'running')
   tell('running')
 end
-return { 'go', get('fingerprint'), count('run'), add('n:batch', 1) }`,
+return { 'go', get('fingerprint'), count('run'), add('n:batch', 1), count('total') }`,
 
   /**
    * A moulding's attempt begins. index, run → go, fence, time spent by all, mouldings waiting, mouldings of

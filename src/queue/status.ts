@@ -4,11 +4,11 @@ import type { Redis } from 'ioredis';
 import { PairstopError } from '../errors.js';
 import { type BatchProgress, type MouldingProgress, type MouldingState, summarise } from '../run/progress.js';
 import type { Urgency } from '../terms.js';
-import { mouldingsOf } from './add-parts.js';
 import { type ListedError, listedErrors } from './errors-list.js';
 import { type Failure, failureFrom, figuresFrom } from './figures.js';
 import { type Heartbeat, livingWorkers, redisNow } from './health.js';
 import { batchQueue, type Keys, partQueue } from './names.js';
+import { mouldingIds } from './overview.js';
 import type { BatchState, Store } from './store.js';
 
 const CHUNK = 250;
@@ -54,8 +54,11 @@ function stateOf(solving: boolean, done: boolean, failed: boolean): MouldingStat
   return solving ? 'solving' : 'waiting';
 }
 
-async function mouldingProgress(store: Store, jobId: string): Promise<MouldingProgress[]> {
-  const ids = await mouldingsOf(store, jobId);
+async function mouldingProgress(
+  store: Store,
+  jobId: string,
+  ids: readonly string[],
+): Promise<MouldingProgress[]> {
   const found: MouldingProgress[] = [];
   for (let from = 0; from < ids.length; from += CHUNK) {
     const some = ids.slice(from, from + CHUNK);
@@ -96,7 +99,8 @@ export async function batchStatus(redis: Redis, store: Store, jobId: string): Pr
   }
   const started = number(field('started'));
   const finished = number(field('finished'));
-  const mouldings = field('mouldings') === undefined ? [] : await mouldingProgress(store, jobId);
+  const list = field('mouldings');
+  const mouldings = list === undefined ? [] : await mouldingProgress(store, jobId, mouldingIds(list));
   const end = finished ?? (started === null ? 0 : await redisNow(redis));
   const elapsed = started === null ? null : Math.max(0, end - started) / SECOND;
   const timeLimit = (number(field('limit')) ?? 0) / SECOND;
@@ -114,6 +118,26 @@ export async function batchStatus(redis: Redis, store: Store, jobId: string): Pr
     mouldings,
     outcome: state === 'done' && (outcome === 'complete' || outcome === 'short') ? outcome : null,
     failure: field('failure') === undefined ? null : failureFrom(field('failure') ?? ''),
+  };
+}
+
+/** As much as fetching a plan needs. */
+export interface BatchEnd {
+  readonly state: BatchState;
+  readonly fingerprint: string;
+  readonly failure: Failure | null;
+}
+
+/** Null for an id nobody submitted. Throws PS_STORE for a damaged record. */
+export async function batchEnd(store: Store, jobId: string): Promise<BatchEnd | null> {
+  const [state, fingerprint, failure] = await store.read(jobId, ['state', 'fingerprint', 'failure']);
+  const text = state?.toString();
+  if (text === undefined) return null;
+  if (!isState(text)) throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its state');
+  return {
+    state: text,
+    fingerprint: fingerprint?.toString() ?? '',
+    failure: failure === undefined ? null : failureFrom(failure.toString()),
   };
 }
 

@@ -70,6 +70,8 @@ export interface Claim {
   readonly fingerprint: string;
   readonly state: BatchState;
   readonly run: number;
+  /** Whether the queue has a job under its id, of this run or an earlier one. */
+  readonly jobExists: boolean;
 }
 
 export interface BatchIdentity {
@@ -86,7 +88,14 @@ export interface BatchContent {
 }
 
 export type Entry =
-  | { readonly kind: 'go'; readonly fingerprint: string; readonly run: number; readonly fence: number }
+  | {
+      readonly kind: 'go';
+      readonly fingerprint: string;
+      readonly run: number;
+      readonly fence: number;
+      /** Mouldings of the batch. */
+      readonly total: number;
+    }
   | { readonly kind: 'other'; readonly fingerprint: string }
   | { readonly kind: 'gone' }
   | { readonly kind: 'ended'; readonly state: BatchState };
@@ -133,9 +142,14 @@ export class Store {
     this.#retention = Math.round(retention);
   }
 
-  async #run(name: ScriptName, jobId: string, args: readonly Argument[]): Promise<Reply> {
+  async #run(
+    name: ScriptName,
+    jobId: string,
+    args: readonly Argument[],
+    more: readonly string[] = [],
+  ): Promise<Reply> {
     const values = args.map((arg) => (typeof arg === 'object' ? Buffer.from(arg) : arg));
-    const rest = [1, this.#keys.record(jobId), ...values];
+    const rest = [1 + more.length, this.#keys.record(jobId), ...more, ...values];
     try {
       return new Reply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
     } catch (error) {
@@ -145,12 +159,14 @@ export class Store {
   }
 
   async claim(jobId: string, { id, fingerprint, urgency }: BatchIdentity): Promise<Claim> {
-    const reply = await this.#run('claim', jobId, [id, fingerprint, urgency, this.#retention]);
+    const args = [id, fingerprint, urgency, this.#retention];
+    const reply = await this.#run('claim', jobId, args, [this.#keys.job(urgency, jobId)]);
     return {
       outcome: reply.one(0, ['new', 'again', 'same', 'other']),
       fingerprint: reply.text(1),
       state: reply.one(2, STATES),
       run: reply.count(3),
+      jobExists: reply.count(4) === 1,
     };
   }
 
@@ -174,7 +190,8 @@ export class Store {
     ]);
     const kind = reply.one(0, ['go', 'other', 'gone', ...STATES]);
     if (kind === 'go') {
-      return { kind, fingerprint: reply.text(1), run: reply.count(2), fence: reply.count(3) };
+      const [run, fence, total] = [reply.count(2), reply.count(3), reply.count(4)];
+      return { kind, fingerprint: reply.text(1), run, fence, total };
     }
     if (kind === 'other') return { kind, fingerprint: reply.text(1) };
     return kind === 'gone' ? { kind } : { kind: 'ended', state: kind };

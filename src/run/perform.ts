@@ -14,17 +14,20 @@ import type { Batch } from '../terms.js';
 import { partOf, sealPart, sealPlan, soundPlan } from './documents.js';
 import { openEnvelope } from './envelope.js';
 import { firstFit } from './first-fit.js';
+import { Holding } from './holding.js';
 import { seal, unseal } from './seal.js';
 import type { Perform } from './serve.js';
-import type {
-  AssembleTask,
-  BatchSummary,
-  Improved,
-  ReadTask,
-  SealedPart,
-  SealedPlan,
-  SentTask,
-  SolveTask,
+import {
+  type Answer,
+  type AssembleTask,
+  type BatchSummary,
+  type Improved,
+  type ReadTask,
+  type SealedPart,
+  type SealedPlan,
+  type SolveTask,
+  sizeOf,
+  type Task,
 } from './tasks.js';
 
 /** Checkpoints are at least this far apart, and take at most this share of the time. */
@@ -34,13 +37,13 @@ const CHECKPOINT_SHARE = 0.05;
 const NEWS_MS = 100;
 const FINDINGS_TOLD = 5;
 
-type Sent<T extends SolveTask | AssembleTask> = Extract<SentTask, { kind: T['kind'] }>;
-
-function read(task: ReadTask): BatchSummary {
+function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
   const { document, batch } = openEnvelope(task.text);
   refuseUncuttable(batch);
   const { timeLimit, seed, urgency, notBefore } = batch.options;
   const print = fingerprint(document);
+  const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
+  held.keep(print, sealed.length, batch);
   return {
     id: batch.id,
     fingerprint: print,
@@ -49,31 +52,25 @@ function read(task: ReadTask): BatchSummary {
     seed,
     urgency,
     notBefore,
-    sealed: seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document)),
+    sealed,
   };
 }
 
-/** The batch of the last task, so that the mouldings of one batch are not read again and again. */
-class BatchHeld {
-  #key = '';
-  #batch: Batch | null = null;
-
-  get(task: Sent<SolveTask | AssembleTask>): Batch {
-    const { key, source } = task.batch;
-    if (source === null) {
-      if (this.#batch === null || this.#key !== key) {
-        throw new PairstopError('PS_INTERNAL', 'a solver process was told of a batch it does not hold');
-      }
-      return this.#batch;
+function batchOf({ batch: { key, source } }: SolveTask | AssembleTask, held: Holding<Batch>): Batch {
+  if (source === null) {
+    const batch = held.get(key);
+    if (batch === undefined) {
+      throw new PairstopError('PS_INTERNAL', 'a solver process was told of a batch it does not hold');
     }
-    this.#batch = null;
-    this.#key = key;
-    this.#batch =
-      source.kind === 'batch'
-        ? source.batch
-        : readBatch(unseal({ kind: 'batch', batch: key, moulding: '' }, source.sealed, BATCH_BYTES));
-    return this.#batch;
+    held.use(key);
+    return batch;
   }
+  const batch =
+    source.kind === 'batch'
+      ? source.batch
+      : readBatch(unseal({ kind: 'batch', batch: key, moulding: '' }, source.sealed, BATCH_BYTES));
+  held.keep(key, sizeOf(source), batch);
+  return batch;
 }
 
 /** Passes improvements on, the newest part sealed as often as its size allows. */
@@ -114,7 +111,7 @@ class Checkpoints {
 }
 
 /** An earlier part, if it can be used: a damaged one only costs its head start. */
-function startFrom(task: Sent<SolveTask>): MouldingPart | null {
+function startFrom(task: SolveTask): MouldingPart | null {
   if (task.start === null) return null;
   try {
     return partOf(task.batch.key, task.moulding, task.start);
@@ -127,7 +124,7 @@ function framesIn(part: MouldingPart): number {
   return part.copies.reduce((sum, copies) => sum + copies, 0);
 }
 
-function solve(task: Sent<SolveTask>, batch: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
+function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
   const now = (): number => performance.now();
   const checkpoints = new Checkpoints(task.batch.key, send);
   const start = startFrom(task);
@@ -168,7 +165,7 @@ function only(batch: Batch, ids: ReadonlySet<string>): Batch {
   };
 }
 
-function assemble(task: Sent<AssembleTask>, whole: Batch): SealedPlan {
+function assemble(task: AssembleTask, whole: Batch): SealedPlan {
   const { key } = task.batch;
   const parts = task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed));
   const all = parts.length === whole.mouldings.length;
@@ -185,19 +182,33 @@ function assemble(task: Sent<AssembleTask>, whole: Batch): SealedPlan {
   return { sealed: sealPlan(key, plan), status: plan.status, cost: plan.totals.cost };
 }
 
+function perform(
+  task: Task,
+  held: Holding<Batch>,
+  engine: Engine,
+  send: (i: Improved) => void,
+): Answer<Task> {
+  switch (task.kind) {
+    case 'read':
+      return read(task, held);
+    case 'solve':
+      return solve(task, batchOf(task, held), engine, send);
+    case 'assemble':
+      return assemble(task, batchOf(task, held));
+    default:
+      task satisfies never;
+      throw new PairstopError('PS_INTERNAL', 'a solver process was given a task of an unknown kind');
+  }
+}
+
 export function performer(engine: Engine): Perform {
-  const held = new BatchHeld();
+  const held = new Holding<Batch>();
   return (task, onImproved) => {
-    switch (task.kind) {
-      case 'read':
-        return read(task);
-      case 'solve':
-        return solve(task, held.get(task), engine, onImproved);
-      case 'assemble':
-        return assemble(task, held.get(task));
-      default:
-        task satisfies never;
-        throw new PairstopError('PS_INTERNAL', 'a solver process was given a task of an unknown kind');
+    try {
+      return perform(task, held, engine, onImproved);
+    } catch (error) {
+      held.clear();
+      throw error;
     }
   };
 }

@@ -12,7 +12,7 @@ import { type PoolSettings, SolverPool } from './pool.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
 import { leftOf, nextShare, worthAnother } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
-import type { BatchRef, Improved, SealedPart } from './tasks.js';
+import type { BatchSource, Improved, SealedPart } from './tasks.js';
 
 export interface PlanBatchOptions {
   /** Ends the work at once; the promise rejects with PS_CANCELLED or the signal's own PairstopError. */
@@ -45,7 +45,8 @@ interface Solved {
 
 class BatchRun {
   readonly #batch: Batch;
-  readonly #ref: BatchRef;
+  readonly #key = randomUUID();
+  readonly #source: BatchSource;
   readonly #pool: SolverPool;
   readonly #options: PlanBatchOptions;
   #began: number | null = null;
@@ -59,7 +60,7 @@ class BatchRun {
 
   constructor(batch: Batch, pool: SolverPool, options: PlanBatchOptions) {
     this.#batch = batch;
-    this.#ref = { key: randomUUID(), source: { kind: 'batch', batch } };
+    this.#source = { kind: 'batch', batch };
     this.#pool = pool;
     this.#options = options;
     this.#limit = batch.options.timeLimit * MS;
@@ -91,11 +92,17 @@ class BatchRun {
 
   async #assemble(parts: readonly SealedPart[]): Promise<Plan> {
     const { signal } = this.#options;
-    const task = { kind: 'assemble', batch: this.#ref, parts } as const;
-    const outcome = await this.#pool.run(() => ({ task, limit: ASSEMBLE_MS }), { signal });
+    const key = this.#key;
+    const outcome = await this.#pool.run(
+      (holds) => {
+        const batch = { key, source: holds ? null : this.#source };
+        return { task: { kind: 'assemble', batch, parts } as const, limit: ASSEMBLE_MS };
+      },
+      { key, signal },
+    );
     switch (outcome.kind) {
       case 'done':
-        return planOf(this.#ref.key, outcome.answer.sealed);
+        return planOf(key, outcome.answer.sealed);
       case 'failed':
         throw outcome.error;
       case 'died':
@@ -161,8 +168,15 @@ class BatchRun {
           allotted = this.#budget(moulding);
           return allotted;
         };
-        const request = { batch: this.#ref, moulding, budget, start: best, signal, onImproved };
-        ({ part } = await solveMoulding(this.#pool, request));
+        ({ part } = await solveMoulding(this.#pool, {
+          key: this.#key,
+          source: () => this.#source,
+          moulding,
+          budget,
+          start: best,
+          signal,
+          onImproved,
+        }));
         this.#tell(moulding, { ...part, state: 'done' });
       } catch (error) {
         const again = error instanceof PairstopError && error.code === 'PS_SOLVER' && attempt < ATTEMPTS;

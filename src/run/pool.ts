@@ -16,6 +16,8 @@ export interface Order<T extends Task> {
 }
 
 export interface RunOptions {
+  /** Key of the batch it is about: a free process that holds it is taken before others. */
+  readonly key?: string;
   readonly signal?: AbortSignal | undefined;
   readonly onImproved?: (improved: Improved) => void;
 }
@@ -51,18 +53,29 @@ export class SolverPool {
     return [...this.#all].flatMap(({ pid, alive }) => (alive && pid !== undefined ? [pid] : []));
   }
 
-  /** `order` is called when a process is free for the task. */
-  async run<T extends Task>(order: () => Order<T>, options: RunOptions = {}): Promise<Outcome<T>> {
-    const { signal, onImproved = () => {} } = options;
-    const process = await this.#take(signal);
+  /** `order` is called when a process is free for the task, and told whether it holds the batch. */
+  async run<T extends Task>(
+    order: (holds: boolean) => Order<T> | Promise<Order<T>>,
+    options: RunOptions = {},
+  ): Promise<Outcome<T>> {
+    const { key = '', signal, onImproved = () => {} } = options;
+    const process = await this.#take(key, signal);
     if (process === null) return { kind: 'aborted' };
-    const { task, limit } = order();
+    let ordered: Order<T>;
+    try {
+      ordered = await order(process.holds(key));
+    } catch (error) {
+      this.#release(process);
+      throw error;
+    }
+    const { task, limit } = ordered;
     let stopped: 'late' | 'aborted' | null = null;
     const stop = (why: 'late' | 'aborted') => {
       stopped ??= why;
       process.kill();
     };
     const abort = () => stop('aborted');
+    if (signal?.aborted === true) abort();
     signal?.addEventListener('abort', abort, { once: true });
     const timer = setTimeout(() => stop('late'), limit);
     try {
@@ -116,9 +129,9 @@ export class SolverPool {
   }
 
   /** Null when the signal came first. */
-  async #take(signal: AbortSignal | undefined): Promise<SolverProcess | null> {
+  async #take(key: string, signal: AbortSignal | undefined): Promise<SolverProcess | null> {
     for (let failed = 0; failed < FAILED_STARTS && !this.#closed; failed++) {
-      const process = this.#idle.shift() ?? (await this.#wait(signal));
+      const process = this.#free(key) ?? (await this.#wait(signal));
       if (process === null) {
         if (signal?.aborted === true) return null;
         break;
@@ -132,6 +145,14 @@ export class SolverPool {
     }
     const why = this.#closed ? 'they have been ended' : `none became ready in ${FAILED_STARTS} attempts`;
     throw new PairstopError('PS_SOLVER', `there is no solver process: ${why}`);
+  }
+
+  #free(key: string): SolverProcess | undefined {
+    const at = Math.max(
+      0,
+      this.#idle.findIndex((process) => process.holds(key)),
+    );
+    return this.#idle.splice(at, 1)[0];
   }
 
   #wait(signal: AbortSignal | undefined): Promise<SolverProcess | null> {

@@ -5,7 +5,8 @@ import { Readable } from 'node:stream';
 import { PairstopError } from '../errors.js';
 import type { Entry } from './entry.js';
 import { FrameReader, PIPE_FD } from './frames.js';
-import type { Answer, BatchRef, Improved, Reply, SentTask, Task } from './tasks.js';
+import { Holding } from './holding.js';
+import { type Answer, type Improved, type Reply, sizeOf, type Task } from './tasks.js';
 
 export interface ProcessSettings {
   readonly entry: Entry;
@@ -39,7 +40,7 @@ export class SolverProcess {
   readonly #settings: ProcessSettings;
   readonly #gone: Promise<void>;
   #running: Running | null = null;
-  #holds = '';
+  readonly #holding = new Holding<null>();
   #stderr = '';
   #alive = true;
   #becomeReady: (ready: boolean) => void = () => {};
@@ -74,6 +75,11 @@ export class SolverProcess {
     return this.#alive;
   }
 
+  /** Whether a task about this batch may come without it. */
+  holds(key: string): boolean {
+    return this.#holding.has(key);
+  }
+
   get pid(): number | undefined {
     return this.#child.pid;
   }
@@ -85,7 +91,8 @@ export class SolverProcess {
     return new Promise((resolve) => {
       // The process answers the task it was given, so the answer is of that task's kind.
       this.#running = { onImproved, end: resolve as (ended: Ended<Task>) => void };
-      this.#child.send(this.#toSend(task), (error) => {
+      this.#note(task);
+      this.#child.send(task, (error) => {
         if (error !== null) this.kill();
       });
     });
@@ -109,15 +116,12 @@ export class SolverProcess {
     }
   }
 
-  #toSend(task: Task): SentTask {
-    if (task.kind === 'read') {
-      this.#holds = '';
-      return task;
-    }
-    const { key, source }: BatchRef = task.batch;
-    const known = this.#holds === key;
-    this.#holds = key;
-    return { ...task, batch: { key, source: known ? null : source } };
+  /** Follows what the process keeps by the same rule (see holding.ts). */
+  #note(task: Task): void {
+    if (task.kind === 'read') return;
+    const { key, source } = task.batch;
+    if (source === null) this.#holding.use(key);
+    else this.#holding.keep(key, sizeOf(source), null);
   }
 
   #listen(): void {
@@ -148,10 +152,15 @@ export class SolverProcess {
         return;
       case 'done':
         this.rss = reply.rss;
+        // Having read a batch, it holds it.
+        if ('fingerprint' in reply.answer) {
+          this.#holding.keep(reply.answer.fingerprint, reply.answer.sealed.length, null);
+        }
         this.#finish({ kind: 'done', answer: reply.answer });
         return;
       case 'failed':
         this.rss = reply.rss;
+        this.#holding.clear();
         this.#finish({
           kind: 'failed',
           error: new PairstopError(reply.code, reply.message, reply.problems),

@@ -1,10 +1,10 @@
 /** The child's side of a solver process: takes one task after the other and answers on the pipe. */
 import { PairstopError } from '../errors.js';
 import { sendFrame } from './frames.js';
-import type { Answer, Improved, Reply, SentTask, Task } from './tasks.js';
+import type { Answer, Improved, Reply, Task } from './tasks.js';
 import { watchParent } from './watch.js';
 
-export type Perform = (task: SentTask, onImproved: (improved: Improved) => void) => Answer<Task>;
+export type Perform = (task: Task, onImproved: (improved: Improved) => void) => Answer<Task>;
 
 function send(reply: Reply): void {
   sendFrame(reply);
@@ -36,7 +36,7 @@ export async function serve(prepare: () => Promise<Perform>): Promise<void> {
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => {});
   process.on('disconnect', () => process.exit(0));
   const perform = await prepare();
-  process.on('message', (task: SentTask) => {
+  process.on('message', (task: Task) => {
     try {
       const answer = perform(task, (improved) => send({ kind: 'improved', improved }));
       send({ kind: 'done', answer, rss: process.memoryUsage.rss() });

@@ -1,10 +1,12 @@
 /** One moulding in a solver process, its time kept from outside. */
 import { PairstopError } from '../errors.js';
 import type { SolverPool } from './pool.js';
-import type { BatchRef, Improved, SealedPart } from './tasks.js';
+import type { BatchSource, Improved, SealedPart } from './tasks.js';
 
 export interface MouldingRequest {
-  readonly batch: BatchRef;
+  /** Key of the batch, and the batch itself for a process that does not hold it. */
+  readonly key: string;
+  readonly source: () => BatchSource | Promise<BatchSource>;
   readonly moulding: string;
   /** Asked when a process is free: milliseconds of solving. */
   readonly budget: () => number;
@@ -40,9 +42,22 @@ function died(moulding: string, reason: string): PairstopError {
 
 /** The plan of last resort, from a fresh process that loads nothing that hung. */
 async function quick(pool: SolverPool, request: MouldingRequest): Promise<SealedPart> {
-  const { batch, moulding, signal } = request;
-  const task = { kind: 'solve', batch, moulding, budget: QUICK_MS, effort: 'quick', start: null } as const;
-  const outcome = await pool.run(() => ({ task, limit: QUICK_MS }), { signal });
+  const { key, moulding, signal } = request;
+  const outcome = await pool.run(
+    async (holds) => {
+      const batch = { key, source: holds ? null : await request.source() };
+      const task = {
+        kind: 'solve',
+        batch,
+        moulding,
+        budget: QUICK_MS,
+        effort: 'quick',
+        start: null,
+      } as const;
+      return { task, limit: QUICK_MS };
+    },
+    { key, signal },
+  );
   switch (outcome.kind) {
     case 'done':
       return outcome.answer;
@@ -64,16 +79,18 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
  * whatever the planner refuses.
  */
 export async function solveMoulding(pool: SolverPool, request: MouldingRequest): Promise<MouldingAnswer> {
-  const { batch, moulding, start, signal, onImproved } = request;
+  const { key, moulding, start, signal, onImproved } = request;
   let best = start;
   const outcome = await pool.run(
-    () => {
+    async (holds) => {
+      const batch = { key, source: holds ? null : await request.source() };
       const budget = Math.max(0, request.budget());
       const from = start?.sealed ?? null;
       const task = { kind: 'solve', batch, moulding, budget, effort: 'full', start: from } as const;
       return { task, limit: budget + GRACE_MS };
     },
     {
+      key,
       signal,
       onImproved: (improved) => {
         if (improved.sealed !== null) best = { ...improved, sealed: improved.sealed };

@@ -11,7 +11,13 @@ export type BatchSource =
 export interface BatchRef {
   /** Fingerprint of the batch, or any text that stands for it while its processes run. */
   readonly key: string;
-  readonly source: BatchSource;
+  /** Null only for a process that holds the batch already. */
+  readonly source: BatchSource | null;
+}
+
+/** What holding a batch counts for, in `Holding`. */
+export function sizeOf(source: BatchSource): number {
+  return source.kind === 'sealed' ? source.sealed.length : 0;
 }
 
 /** Reads a batch from a job's payload (see envelope.ts); answers `BatchSummary`. */
@@ -97,9 +103,3 @@ export type Reply =
       readonly problems: readonly Problem[];
       readonly rss: number;
     };
-
-/** A batch the process still holds from its last task is not sent again. */
-export type SentTask = ReadTask | WithoutSource<SolveTask> | WithoutSource<AssembleTask>;
-type WithoutSource<T> = Omit<T, 'batch'> & {
-  readonly batch: { readonly key: string; readonly source: BatchSource | null };
-};

@@ -1,0 +1,48 @@
+/**
+ * Which batches a solver process still has in its terms. The process and its parent keep this list by the same rule,
+ * so the parent knows without asking which batch need not be sent, and read, again.
+ */
+
+/** Batches held at most, and characters or bytes of them together; the newest is held however large. */
+const MOST = 8;
+const LARGEST = 4_000_000;
+
+export class Holding<T> {
+  readonly #held = new Map<string, { readonly size: number; readonly value: T }>();
+
+  has(key: string): boolean {
+    return this.#held.has(key);
+  }
+
+  get(key: string): T | undefined {
+    return this.#held.get(key)?.value;
+  }
+
+  /** Puts a batch first; drops what is then too much, longest unused first. */
+  keep(key: string, size: number, value: T): void {
+    this.#held.delete(key);
+    this.#held.set(key, { size, value });
+    this.#drop();
+  }
+
+  /** After a task that failed half-way, neither side can be sure of the other. */
+  clear(): void {
+    this.#held.clear();
+  }
+
+  /** Puts a batch that is held first again. */
+  use(key: string): void {
+    const entry = this.#held.get(key);
+    if (entry !== undefined) this.keep(key, entry.size, entry.value);
+  }
+
+  #drop(): void {
+    let size = 0;
+    for (const entry of this.#held.values()) size += entry.size;
+    for (const [key, entry] of this.#held) {
+      if (this.#held.size === 1 || (this.#held.size <= MOST && size <= LARGEST)) return;
+      this.#held.delete(key);
+      size -= entry.size;
+    }
+  }
+}
