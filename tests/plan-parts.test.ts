@@ -26,6 +26,26 @@ describe('parts', () => {
     expect(assemblePlan(batch, copies.toReversed())).toEqual(assemblePlan(batch, parts));
   });
 
+  it('taken up without time keep what was proven before', async () => {
+    let proven = 0;
+    for (let i = 0; i < 6; i++) {
+      const { batch, parts } = await partsOf(`kept ${i}`);
+      for (const start of parts) {
+        const clock = steppedClock(1);
+        const again = planMoulding(batch, start.moulding, await engine(), {
+          now: clock,
+          deadline: 0,
+          seed: 1,
+          start,
+        });
+        if (start.plan.status !== 'complete' || start.plan.proof.measure !== 'cost') continue;
+        expect(again.plan.proof).toEqual(start.plan.proof);
+        if (start.plan.proof.status === 'optimal' && start.plan.proof.value > 0) proven += 1;
+      }
+    }
+    expect(proven).toBeGreaterThan(2);
+  });
+
   it('are refused when one is missing', async () => {
     const { batch, parts } = await partsOf('parts 1');
     expect(() => assemblePlan(batch, parts.slice(1))).toThrow(PairstopError);

@@ -17,6 +17,19 @@ function count(copies: Copies): number {
   return copies.reduce((sum, n) => sum + n, 0);
 }
 
+/**
+ * What an earlier run of the same batch proved still holds, and the time left may not have been enough to prove it
+ * again. Only for the first goal: the bounds of later ones hang on the values the run before reached on the first.
+ */
+function keepBound(task: MouldingTask, part: MouldingPart, start: MouldingPart | undefined): MouldingPart {
+  if (start === undefined || task.proofGoal !== 0 || start.plan.status !== 'complete') return part;
+  const { proof } = part.plan;
+  if (start.plan.proof.bound <= proof.bound) return part;
+  const bound = Math.min(proof.value, start.plan.proof.bound);
+  const status = bound === proof.value ? 'optimal' : 'within';
+  return { ...part, plan: { ...part.plan, proof: { ...proof, bound, status } } };
+}
+
 class Planning {
   readonly #batch: Batch;
   readonly #task: MouldingTask;
@@ -87,7 +100,11 @@ class Planning {
     const giveUp = begin + (deadline - begin) * FIRST_PLAN_SHARE;
     const outcome = this.#solve(all, start?.patterns ?? [], null, giveUp);
     if (outcome.kind === 'none') return this.#short();
-    return buildPart(this.#batch, this.#task, { ...outcome, copies: all }, null);
+    return keepBound(
+      this.#task,
+      buildPart(this.#batch, this.#task, { ...outcome, copies: all }, null),
+      start,
+    );
   }
 }
 

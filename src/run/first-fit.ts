@@ -3,13 +3,13 @@
  * the first items that fit. It proves nothing, uses no library, and ends.
  */
 import type { Engine } from '../solve/engine.js';
+import { purchaseCost } from '../solve/price.js';
 import type {
   Outcome,
   Pattern,
   PatternEntry,
   Problem,
   Proof,
-  Purchase,
   SolveOptions,
   Stock,
 } from '../solve/problem.js';
@@ -69,22 +69,10 @@ function cheaper(problem: Problem, a: Filled, b: Filled): boolean {
   return a.used > b.used;
 }
 
-/** Least that `count` pieces cost where packs and price breaks say it. */
-function purchaseCost({ pack, tiers }: Purchase, count: number, supply: number): number {
-  let least = Number.POSITIVE_INFINITY;
-  for (const { from } of tiers) {
-    const amount = Math.ceil(Math.max(from, count) / pack) * pack;
-    if (amount > supply) continue;
-    const price = tiers.reduce((now, tier) => (tier.from <= amount ? tier.price : now), 0);
-    least = Math.min(least, amount * price);
-  }
-  return least;
-}
-
 function proofsOf(problem: Problem, counts: readonly number[]): Proof[] {
   const cost = (stock: Stock, count: number, goal: number): number =>
     goal === 0 && stock.purchase !== null
-      ? purchaseCost(stock.purchase, count, stock.supply ?? Number.POSITIVE_INFINITY)
+      ? purchaseCost(stock.purchase, stock.supply ?? Number.POSITIVE_INFINITY, count)
       : count * stock.costs[goal]!;
   return Array.from({ length: problem.goals }, (_, goal) => {
     const value = problem.stocks.reduce(

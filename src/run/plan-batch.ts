@@ -1,5 +1,7 @@
 /** Plans a batch on this machine, its mouldings side by side in solver processes, without a queue. */
+
 import { randomUUID } from 'node:crypto';
+import { setMaxListeners } from 'node:events';
 import { availableParallelism } from 'node:os';
 import { PairstopError } from '../errors.js';
 import { refuseUncuttable } from '../plan/here.js';
@@ -126,6 +128,8 @@ class BatchRun {
     const stop = new AbortController();
     const { signal } = this.#options;
     const both = AbortSignal.any(signal === undefined ? [stop.signal] : [signal, stop.signal]);
+    // One listener a moulding is no leak.
+    setMaxListeners(0, both);
     const all = ids.map(async (id) => {
       parts.set(id, await this.#part(id, parts.get(id)?.part ?? null, both));
     });

@@ -26,13 +26,19 @@ export function allowance(goal: Goal, duals: Pick<Duals, 'scale' | 'supply' | 'r
   return e;
 }
 
+function exactWorth(duals: Duals): boolean {
+  return duals.worth.every((v) => v <= Number.MAX_SAFE_INTEGER);
+}
+
 /**
  * Duals changed so that no pattern is worth more than its allowance, in whole numbers: for unlimited stock the item
  * values are scaled down together (Farley 1990), limited stock pays the difference through its supply. Null when an
- * unlimited lane may cost nothing: then nothing but 0 is a bound.
+ * unlimited lane may cost nothing: then nothing but 0 is a bound. Null too when a worth is too large for a double to
+ * hold exactly: it might then be too small.
  */
 export function feasibleDuals(instance: Instance, goal: Goal, duals: Duals): Duals | null {
   const { lanes, n } = instance;
+  if (!exactWorth(duals)) return null;
   let over = 1n;
   let under = 1n;
   const allow: bigint[] = [];
@@ -89,7 +95,7 @@ const COUNT_NODES = 40_000;
  * `roof`: values from there on are not of interest.
  */
 export function countBound(instance: Instance, goal: Goal, duals: Duals, roof: number): number {
-  if (goal.unmade) return -1;
+  if (goal.unmade || !exactWorth(duals)) return -1;
   const { lanes, demand, n } = instance;
   let need = 0n;
   for (let i = 0; i < n; i++) need += BigInt(duals.item[i]!) * BigInt(demand[i]!);

@@ -7,7 +7,7 @@ import { jsLp } from './js-lp.js';
 import { Knapsack } from './knapsack.js';
 import type { LpFactory } from './lp.js';
 import type { Outcome, Pattern, Problem, Proof, Solved, SolveOptions } from './problem.js';
-import { type Bought, costUnder, purchased } from './purchase.js';
+import { costUnder, type Purchased, purchased } from './purchase.js';
 import { Search, type Tools } from './search.js';
 
 export interface Engine {
@@ -163,7 +163,12 @@ class CuttingEngine implements Engine {
   }
 
   /** One goal over plain prices, the goals before it held. */
-  private solveLinear(problem: Problem, g: number, limits: readonly number[], options: SolveOptions): Bought {
+  private solveLinear(
+    problem: Problem,
+    g: number,
+    limits: readonly number[],
+    options: SolveOptions,
+  ): Purchased {
     const instance = prepare(problem);
     if (!fitsAll(instance)) return { patterns: null, value: Infinity, bound: 0, none: true };
     const costs = costsOf(problem, instance);

@@ -45,7 +45,7 @@ export class Master {
     this.unmade = Float64Array.from(weight, (_, i) => goal.unmade?.[i] ?? unmade);
     // Duals stay below the cost of leaving an item out; a pattern's worth must stay an exact double.
     const items = Math.max(1, Math.floor(largest / Math.max(1, Math.min(...weight))));
-    const room = 2 ** 52 / (unmade * Math.min(items, 4096));
+    const room = 2 ** 52 / (unmade * items);
     this.scale = Math.max(1, Math.min(2 ** 44, 2 ** Math.floor(Math.log2(Math.max(1, room)))));
     this.supplyRow = new Int32Array(lanes.length).fill(-1);
     const rows = Array.from(demand, (d) => ({ lower: d, upper: Infinity }));

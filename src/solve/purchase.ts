@@ -1,29 +1,12 @@
-import type { Pattern, Problem, Purchase, SolveOptions, Stock } from './problem.js';
-
-/** What n used pieces cost to buy: whole packs, and more than needed where a price break makes that cheaper. */
-export function purchaseCost(purchase: Purchase, supply: number, n: number): number {
-  if (n === 0) return 0;
-  const { pack, tiers } = purchase;
-  const priceAt = (m: number): number => {
-    let price = tiers[0]!.price;
-    for (const tier of tiers) if (m >= tier.from) price = tier.price;
-    return price;
-  };
-  const up = (m: number): number => Math.ceil(m / pack) * pack;
-  let best = Infinity;
-  // Within a tier the cost grows with the number, so only the least number in each can be the cheapest.
-  for (const m of [up(n), ...tiers.filter((tier) => tier.from > n).map((tier) => up(tier.from))]) {
-    if (m >= n && m <= supply) best = Math.min(best, m * priceAt(m));
-  }
-  return best;
-}
+import { purchaseCost } from './price.js';
+import type { Pattern, Problem, SolveOptions, Stock } from './problem.js';
 
 interface Span {
   readonly low: number;
   readonly high: number;
 }
 
-export interface Bought {
+export interface Purchased {
   readonly patterns: readonly Pattern[] | null;
   readonly value: number;
   readonly bound: number;
@@ -114,7 +97,7 @@ export function costUnder(problem: Problem, goal: number, patterns: readonly Pat
 }
 
 /** Solves one goal of a problem with plain prices, the goals before it held at `limits`. */
-export type SolveLinear = (problem: Problem, goal: number, limits: readonly number[]) => Bought;
+export type SolveLinear = (problem: Problem, goal: number, limits: readonly number[]) => Purchased;
 
 /**
  * One goal of a problem with packs and price breaks, the goals before it held at `limits`: branch and bound over how
@@ -129,7 +112,7 @@ export function purchased(
   options: SolveOptions,
   solve: SolveLinear,
   report: (patterns: readonly Pattern[], value: number, bound: number) => void,
-): Bought {
+): Purchased {
   const items = problem.items.reduce((sum, item) => sum + item.demand, 0);
   const curves: Curves = problem.stocks.map((stock) => (stock.purchase ? curveOf(stock, items) : null));
   const open: { spans: readonly Span[]; bound: number }[] = [

@@ -4,6 +4,7 @@ import type { Batch } from '../terms.js';
 import { groupRails } from './items.js';
 import type { Order } from './orders.js';
 import { goalsOf, pilesOf } from './piles.js';
+import { purchaseOf } from './purchase.js';
 import { kindsOf } from './spacing.js';
 import type { Copies, MouldingTask, Pile } from './task.js';
 
@@ -24,9 +25,7 @@ export function allCopies(batch: Batch, task: MouldingTask): Copies {
 function stockOf(pile: Pile): Stock {
   const { segments, costs, supply, offer } = pile;
   const plain = offer === null || (offer.pack === 1 && offer.breaks.length === 0);
-  const purchase = plain
-    ? null
-    : { pack: offer.pack, tiers: [{ from: 1, price: offer.price }, ...offer.breaks] };
+  const purchase = plain ? null : purchaseOf(offer);
   return { segments, costs, supply, purchase };
 }
 
