@@ -1,7 +1,7 @@
 /**
  * Cuts the same sticks in a handier way. Which pieces are used is settled and stays; rails are exchanged between two
  * sticks as long as that betters, in this order: few long offcuts, fewer visits (a stick fetched for a setting), fewer
- * different layouts, fewer rails apart from their partners. A descent bounded by a number of trials, not by time, so
+ * different layouts, fewer rails apart from their partners. A descent bounded by numbers of trials, not by time, so
  * that the same patterns always end the same way.
  */
 import type { Pattern, PatternEntry } from '../solve/problem.js';
@@ -10,6 +10,8 @@ import { type Handiness, Handling, type StickLanes } from './handling.js';
 
 /** Exchanges looked at closely, some 5 µs each. */
 const TRIALS = 60_000;
+/** Pairs of lanes looked at, some 10 µs each: in a plan of hundreds of layouts most of them hold nothing to exchange. */
+const PAIRS = 40_000;
 /** Rails of one item that change sticks at once: a pair moves together. */
 const MOST_MOVED = 2;
 
@@ -59,6 +61,7 @@ class Tidying {
   readonly #handling: Handling;
   readonly #cuts = new Map<string, Cut>();
   #trials = TRIALS;
+  #pairs = PAIRS;
 
   constructor(task: MouldingTask, patterns: readonly Pattern[]) {
     this.#handling = new Handling(task);
@@ -116,8 +119,13 @@ class Tidying {
     return true;
   }
 
+  get #spent(): boolean {
+    return this.#trials <= 0 || this.#pairs <= 0;
+  }
+
   /** Makes the first exchange between two lanes that is an improvement. */
   #exchange(a: Cut, la: number, b: Cut, lb: number): boolean {
+    this.#pairs -= 1;
     const handling = this.#handling;
     const [roomA, roomB] = [
       handling.room(a.stock, la, a.lanes[la]!),
@@ -137,7 +145,7 @@ class Tidying {
   }
 
   #improve(a: Cut, b: Cut): boolean {
-    if (this.#trials <= 0 || a.count === 0 || b.count === 0 || (a === b && a.count < 2)) return false;
+    if (this.#spent || a.count === 0 || b.count === 0 || (a === b && a.count < 2)) return false;
     for (let la = 0; la < a.lanes.length; la++) {
       for (let lb = 0; lb < b.lanes.length; lb++) if (this.#exchange(a, la, b, lb)) return true;
     }
@@ -148,7 +156,7 @@ class Tidying {
   #pass(): boolean {
     let better = false;
     const cuts = [...this.#cuts.values()];
-    for (let i = 0; i < cuts.length && this.#trials > 0; i++) {
+    for (let i = 0; i < cuts.length && !this.#spent; i++) {
       for (let j = i; j < cuts.length; j++) while (this.#improve(cuts[i]!, cuts[j]!)) better = true;
     }
     return better;
