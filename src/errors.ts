@@ -5,6 +5,9 @@
 export const catalogue = {
   PS_JSON: { exit: 2, about: 'the text is not JSON, or is nested too deep or too large to be read' },
   PS_BATCH: { exit: 2, about: 'the batch breaks the contract; every problem is listed' },
+  PS_GAP: { exit: 2, about: 'a wanted gap is nothing, or wider than a face of the batch' },
+  PS_ANGLE: { exit: 2, about: 'a measured angle is no number of degrees, or not near a mitre of the batch' },
+  PS_RECUT: { exit: 2, about: 'the lost rails, the cuts so far or the plan do not belong together' },
   PS_LENGTH: { exit: 2, about: 'a text or number given by itself is not a length' },
   PS_PLAN: { exit: 2, about: 'the plan document breaks the contract' },
   PS_CHECK: { exit: 1, about: 'a plan does not hold against its batch' },

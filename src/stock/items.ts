@@ -54,7 +54,8 @@ function unitsOf(line: FrameLine, rails: readonly RailType[], kind: number): rea
   });
 }
 
-function spacingOf(batch: Batch, moulding: Moulding, lines: readonly number[]): Spacing {
+/** How rails of these lines, indices in the batch, stand in one moulding. */
+export function spacingOf(batch: Batch, moulding: Moulding, lines: readonly number[]): Spacing {
   const sides = [...new Set(lines.map((line) => sidesOf(batch.frames[line]!)))].sort((a, b) => a - b);
   const mitres = sides.map(
     (n): Mitre => ({
