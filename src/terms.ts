@@ -65,6 +65,8 @@ export interface FrameLine {
   /** Largest play the customer's glass still sits well in; only when given may settings be merged. */
   readonly playMax: Exact | null;
   readonly match: Match;
+  /** Where stock runs out, frames of priority 1 are completed first; null: after all that have one. */
+  readonly priority: number | null;
 }
 
 export interface RackEntry {

@@ -8,7 +8,11 @@
  * | of | checked |
  * | --- | --- |
  * | rounding to the stop step | the least n·step that is no shorter than the need, compared before or after rounding up to whole µm |
- * | merged stops | the ordinary setting, or any setting on the step or equal to a gauge stick from the need at play to that at playMax |
+ * | merged stops | the ordinary setting, or any setting on the step or equal to a gauge stick from the need at play to that at playMax; only frames measured by glass have that freedom |
+ * | both ways | the settings of both, and the least number where no ring needs two stops, are counted again; with such rings that it is none too large. What the unmerged way costs cannot be proved without planning again |
+ * | priority | between frames that ask for equal rails and the same match, whose lines come in another order |
+ * | visits | a stick is taken up anew at each setting, and whenever the next rail of the pairs is on another |
+ * | layouts | sticks of one length whose rails agree in place, length, angle and way up |
  * | rails of a regular frame | all equal; opposing where the number of sides is even (side i and i + n/2), so with an odd one `pair` asks no more than `stop` |
  * | frame match | left to right exactly top, right, bottom, left (side1 … sideN) in one segment, all in one stops entry |
  * | edges | a rail may end exactly where a trim or flaw begins |
@@ -31,6 +35,9 @@ import type { Batch } from '../terms.js';
 import { checkBoughtUsed, checkPurchases } from './buy.js';
 import { type Context, type InMoulding, mitresFor, NOTHING, type Sums } from './context.js';
 import { checkFrames, checkShortfall, type Entry } from './frames.js';
+import { checkHandling } from './handling.js';
+import { checkMerging } from './merging.js';
+import { checkPriority } from './priority.js';
 import { checkProof } from './proof.js';
 import { type CheckReport, Findings } from './report.js';
 import { Roster } from './roster.js';
@@ -97,10 +104,11 @@ export function checkPlan(batch: Batch, plan: Plan): CheckReport {
     checkStatus(on, `${path}.status`, part.status, short.has(moulding.id));
     const before = sums.stock;
     const settings = checkStops(within, part.stops, gauges);
-    entries.set(moulding.id, { path, settings });
-    checkSticks(within, part.sticks, supply);
+    const counts = checkSticks(within, part.sticks, supply);
     const cost = bought.costs.get(moulding.id) ?? 0;
-    checkProof(within, part.proof, cost, sums.stock - before, priced.has(moulding.id));
+    const stock = sums.stock - before;
+    entries.set(moulding.id, { path, part, moulding, settings, counts, stock, cost });
+    checkProof(within, part.proof, cost, stock, priced.has(moulding.id));
   });
   const ordered = new Set(batch.frames.map((line) => line.moulding));
   for (const id of ordered) {
@@ -108,6 +116,9 @@ export function checkPlan(batch: Batch, plan: Plan): CheckReport {
       findings.add('CHECK_MOULDING', 'mouldings', `none for "${id}"`, 'one entry, as it has orders');
   }
   checkFrames(on, entries);
+  checkPriority(on);
+  checkHandling(on, entries);
+  checkMerging(on, entries);
   checkBoughtUsed(on, bought, supply.used);
   checkTotals(on, sums, bought.total);
   return findings.report(verified);

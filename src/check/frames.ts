@@ -1,14 +1,22 @@
 /** Frames as wholes, once every stick and stop was met: all of their rails are cut, equal where they face, at a stop. */
-import type { Shortfall } from '../plan/types.js';
+import type { MouldingPlan, Shortfall } from '../plan/types.js';
+import type { Cents, Moulding, Um } from '../terms.js';
 import type { Context } from './context.js';
 import { centsOf, mm, umOf } from './numbers.js';
 import { type OrderedLine, opposite, sizeOf } from './roster.js';
+import type { StickCounts } from './sticks.js';
 import type { Setting } from './stops.js';
 
 /** What a plan says of one moulding. */
 export interface Entry {
   readonly path: string;
+  readonly part: MouldingPlan;
+  readonly moulding: Moulding;
   readonly settings: readonly Setting[];
+  readonly counts: StickCounts;
+  /** Stick length used, and cents paid. */
+  readonly stock: Um;
+  readonly cost: Cents;
 }
 
 /** Marks the frames not made; gives the mouldings that have any. */

@@ -47,6 +47,8 @@ export class Roster {
 
   /** µm; 0 until the rail is met on a stick. */
   readonly length: Float64Array;
+  /** Index of its stick within its moulding; −1 until the rail is met on one. */
+  readonly stick: Int32Array;
   /** Index of its stop within its moulding; −1 until it is met in a pair. */
   readonly stop: Int32Array;
   /** 1 for frames in the shortfall. */
@@ -86,6 +88,7 @@ export class Roster {
       }
     });
     this.length = new Float64Array(rails);
+    this.stick = new Int32Array(rails).fill(-1);
     this.stop = new Int32Array(rails).fill(-1);
     this.short = new Uint8Array(frames);
   }

@@ -47,6 +47,10 @@ export const rules = {
   CHECK_COST: 'a purchase costs its count at the price for that count, and no larger count is cheaper',
   CHECK_PROOF:
     'the proof speaks of the cost or rack length of this plan, its bound is no higher, and equal exactly when optimal',
+  CHECK_MERGING:
+    'with merged stops, the figures of both ways are those of this plan and of every rail at its own setting',
+  CHECK_PRIORITY: 'no frame is left out for an equal one that comes later by priority',
+  CHECK_HANDLING: 'visits, layouts, split pairs and offcuts are those of this plan',
   CHECK_TOTALS: 'the totals are the sums of the plan',
 } as const;
 

@@ -6,7 +6,18 @@
  * A rail is its outside length rounded up to the stop step, in whole micrometres. Where stops are merged it may be any
  * setting on the step, or a gauge stick's, from the need at `play` to the need at `playMax`.
  */
-import { add, compare, type Exact, exact, floorDivide, times, toNumber, ZERO } from '../lengths/exact.js';
+import {
+  add,
+  compare,
+  type Exact,
+  exact,
+  floorDivide,
+  needUm,
+  supplyUm,
+  times,
+  toNumber,
+  ZERO,
+} from '../lengths/exact.js';
 import type { Batch, FrameLine, Moulding, Um } from '../terms.js';
 import { GUARD } from './geometry.js';
 import { mm } from './numbers.js';
@@ -97,6 +108,28 @@ export class Settings {
     return against(exact(BigInt(um)), need) >= 0 && against(exact(BigInt(um) - 1n), most) < 0;
   }
 
+  /** The ordinary setting, of needs and marks both rounded up to whole micrometres. */
+  own(index: number, size: 0 | 1, moulding: Moulding): Um {
+    const line = this.#batch.frames[index]!;
+    const need = needOf(line, size, moulding, line.play);
+    const um = irrational(need) ? Math.ceil(nearest(need) + GUARD) : needUm(add(need.size, need.across));
+    // The least n·step above um − 1 is the least that is um or more once rounded up.
+    const step = this.#batch.saw.stopStep;
+    return needUm(times(step, floorDivide(exact(BigInt(um) - 1n), step) + 1n));
+  }
+
+  /** The longest setting, on the step or of a gauge stick, where stops are merged. */
+  longest(index: number, size: 0 | 1, moulding: Moulding): Um {
+    const line = this.#batch.frames[index]!;
+    const own = this.own(index, size, moulding);
+    if (!this.#batch.options.mergeStops || line.playMax === null) return own;
+    if (line.measuredBy !== 'glass') return own;
+    const need = needOf(line, size, moulding, line.playMax);
+    const most = irrational(need) ? below(nearest(need)) : add(need.size, need.across);
+    const step = this.#batch.saw.stopStep;
+    return Math.max(own, needUm(times(step, floorDivide(most, step))), supplyUm(most));
+  }
+
   /** The rule in words, for a finding. */
   wanted(index: number, size: 0 | 1, moulding: Moulding): string {
     const line = this.#batch.frames[index]!;
@@ -107,6 +140,11 @@ export class Settings {
     const most = nearest(needOf(line, size, moulding, line.playMax));
     return `${rounded}, or a setting up to ${mm(Math.round(most * 1000) / 1000)}`;
   }
+}
+
+/** A fraction just below an irrational length, finer than any two marks of a scale differ. */
+function below(um: number): Exact {
+  return exact(BigInt(Math.floor((um - GUARD) * 65_536)), 65_536n);
 }
 
 function needOf(line: FrameLine, size: 0 | 1, moulding: Moulding, play: Exact): Need {

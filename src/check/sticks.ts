@@ -51,9 +51,22 @@ export class Supply {
   }
 }
 
-export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], supply: Supply): void {
+/** What tells sticks cut unlike apart. */
+function layoutOf({ length, rails }: PlannedStick): string {
+  return JSON.stringify([length, rails.map((rail) => [rail.start, rail.length, rail.angle, rail.flipped])]);
+}
+
+/** Counts of the listed sticks. */
+export interface StickCounts {
+  readonly layouts: number;
+  readonly offcuts: number;
+}
+
+export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], supply: Supply): StickCounts {
   const { findings, verified, sums } = on;
   const list = `${on.path}.sticks`;
+  const layouts = new Set<string>();
+  let offcuts = 0;
   sticks.forEach((stick, s) => {
     const path = `${list}[${s}]`;
     verified.sticks += 1;
@@ -64,6 +77,9 @@ export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], sup
     }
     if (stick.rails.length === 0) findings.add('CHECK_STICK_IDLE', path, `"${stick.stick}" without rails`);
     const rails = standingRails(on, stick, path);
+    for (const { rail } of rails) if (rail >= 0) on.roster.stick[rail] = s;
+    layouts.add(layoutOf(stick));
+    offcuts += stick.left.filter((left) => left.use === 'offcut').length;
     sums.sticks += 1;
     // Whatever the plan claims, the rails stand on the piece the batch describes.
     const stands = piece ?? { length, flaws: [] };
@@ -74,4 +90,5 @@ export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], sup
     checkSequence(on, rails, path);
     checkLeft(on, stick, rails, stands.length, stands.flaws, path);
   });
+  return { layouts: layouts.size, offcuts };
 }

@@ -83,10 +83,12 @@ function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges
     findings.add('CHECK_SECOND', `${path}.second`, mm(second), `below ${mm(setting)}`);
   }
   if (stop.pairs.length === 0) findings.add('CHECK_STOP_IDLE', path, `${mm(setting)} without rails`);
+  const inOrder: number[] = [];
   stop.pairs.forEach((pair, p) => {
     const pairPath = `${path}.pairs[${p}]`;
     verified.pairs += 1;
     const rails = groupOf(on, pair, at, pairPath);
+    inOrder.push(...rails);
     checkPair(on, pair, rails, pairPath);
     const first = rails[0];
     if (first === undefined) return;
@@ -100,12 +102,14 @@ function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges
       );
     }
   });
-  return { setting, second, atFirst: 0, atSecond: 0 };
+  return { setting, second, rails: inOrder, atFirst: 0, atSecond: 0 };
 }
 
 export interface Setting {
   readonly setting: Um;
   readonly second: Um | null;
+  /** By number, in the order they are cut. */
+  readonly rails: readonly number[];
   /** Rails met at each of the two stops. */
   atFirst: number;
   atSecond: number;

@@ -7,7 +7,7 @@ import type { Plan, Totals } from './types.js';
 
 const YIELD_DECIMALS = 4;
 
-function totalsOf(parts: readonly PartTotals[]): Totals {
+function totalsOf(parts: readonly PartTotals[], merging: boolean): Totals {
   const sum = (of: (part: PartTotals) => number): number =>
     parts.reduce((total, part) => total + of(part), 0);
   const stock = sum((part) => part.stockLength);
@@ -23,6 +23,18 @@ function totalsOf(parts: readonly PartTotals[]): Totals {
     cost: money(sum((part) => part.cost)),
     stopSettings: sum((part) => part.stopSettings),
     cuts: sum((part) => part.cuts),
+    handling: {
+      visits: sum((part) => part.handling.visits),
+      layouts: sum((part) => part.handling.layouts),
+      splitPairs: sum((part) => part.handling.splitPairs),
+      offcuts: sum((part) => part.handling.offcuts),
+    },
+    ...(merging && {
+      unmerged: {
+        stopSettings: sum((part) => part.unmerged?.stopSettings ?? part.stopSettings),
+        cost: money(sum((part) => part.unmerged?.cost ?? part.cost)),
+      },
+    }),
   };
 }
 
@@ -42,7 +54,10 @@ export function assemblePlan(batch: Batch, parts: readonly MouldingPart[]): Plan
     status: shortfall.length === 0 ? 'complete' : 'short',
     mouldings: ordered.map((part) => part.plan),
     buy: ordered.flatMap((part) => part.buy),
-    totals: totalsOf(ordered.map((part) => part.totals)),
+    totals: totalsOf(
+      ordered.map((part) => part.totals),
+      batch.options.mergeStops,
+    ),
     shortfall,
     notices: ordered.flatMap((part) => part.notices),
   };

@@ -3,11 +3,13 @@ import { PairstopError } from '../errors.js';
 import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
 import type { Pattern, Proof } from '../solve/problem.js';
+import { ordersOf } from '../stock/orders.js';
 import { demandsOf } from '../stock/problem.js';
 import { type Bought, purchase } from '../stock/purchase.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import { gaugesByLength, stopsOf } from '../stops/stops.js';
 import type { Batch } from '../terms.js';
+import { handlingOf, NO_HANDLING } from './handling.js';
 import { mm, money, plannedStick, plannedStop, totalsOf } from './measure.js';
 import { orderNotices, searchEnded, spareNotice } from './notices.js';
 import type { MouldingPart } from './part.js';
@@ -63,17 +65,33 @@ function purchasesOf(batch: Batch, task: MouldingTask, used: ReadonlyMap<string,
 }
 
 /** The part of a moulding nobody ordered anything in. */
-export function emptyPart(moulding: string, offers: boolean): MouldingPart {
+export function emptyPart(batch: Batch, moulding: string): MouldingPart {
+  const offers = (ordersOf(batch).get(moulding)?.offers.length ?? 0) > 0;
   const proof: PlanProof = { status: 'optimal', measure: offers ? 'cost' : 'length', value: 0, bound: 0 };
+  const way = { stopSettings: 0, sticks: 0, stockLength: 0, cost: 0, bound: 0 };
+  const merging = batch.options.mergeStops
+    ? { merging: { unmerged: way, merged: way, leastSettings: 0, choices: 0 } }
+    : {};
   return {
     moulding,
-    plan: { moulding, status: 'complete', proof, sticks: [], stops: [] },
+    plan: { moulding, status: 'complete', proof, sticks: [], stops: [], handling: NO_HANDLING, ...merging },
     buy: [],
-    totals: { sticks: 0, stockLength: 0, railLength: 0, offcutLength: 0, cost: 0, stopSettings: 0, cuts: 0 },
+    totals: {
+      sticks: 0,
+      stockLength: 0,
+      railLength: 0,
+      offcutLength: 0,
+      cost: 0,
+      stopSettings: 0,
+      cuts: 0,
+      handling: NO_HANDLING,
+      unmerged: batch.options.mergeStops ? { stopSettings: 0, cost: 0 } : null,
+    },
     shortfall: null,
     notices: [],
     copies: [],
     patterns: [],
+    merged: null,
   };
 }
 
@@ -92,7 +110,10 @@ export function buildPart(
     if (source.source === 'offer') used.set(source.ref, (used.get(source.ref) ?? 0) + 1);
   }
   const { buy, cost, notices } = purchasesOf(batch, task, used);
-  const totals = totalsOf(task, layout, stops, cost);
+  const sticks = layout.sticks.map((stick) => plannedStick(batch, task, stick));
+  const planned = stops.map((stop) => plannedStop(batch, stop));
+  const handling = handlingOf(sticks, planned);
+  const totals = { ...totalsOf(task, layout, stops, cost), handling, unmerged: null };
   const proof = proofOf(task, answer.proofs);
   const value = proof.measure === 'cost' ? money(cost) : mm(totals.stockLength);
   if (value !== proof.value) {
@@ -105,8 +126,9 @@ export function buildPart(
       moulding: task.moulding.id,
       status: missing === null ? 'complete' : 'short',
       proof,
-      sticks: layout.sticks.map((stick) => plannedStick(batch, task, stick)),
-      stops: stops.map((stop) => plannedStop(batch, stop)),
+      sticks,
+      stops: planned,
+      handling,
     },
     buy,
     totals,
@@ -118,5 +140,6 @@ export function buildPart(
     ],
     copies,
     patterns,
+    merged: null,
   };
 }

@@ -77,7 +77,7 @@ export function totalsOf(
   layout: Layout,
   stops: readonly Stop[],
   cost: Cents,
-): PartTotals {
+): Omit<PartTotals, 'handling' | 'unmerged'> {
   let [stockLength, rails, offcutLength, cuts] = [0, 0, 0, 0];
   for (const stick of layout.sticks) {
     stockLength += stick.source.length;

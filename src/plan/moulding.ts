@@ -1,21 +1,19 @@
 /** Plans one moulding of a batch. */
 import { PairstopError } from '../errors.js';
 import type { Engine } from '../solve/engine.js';
-import type { Outcome, Pattern, Solved } from '../solve/problem.js';
-import { ordersOf } from '../stock/orders.js';
-import { allCopies, problemOf, taskOf } from '../stock/problem.js';
-import type { Copies, MouldingTask } from '../stock/task.js';
+import { type Order, ordersOf } from '../stock/orders.js';
+import { allCopies, taskOf } from '../stock/problem.js';
+import type { MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
-import { type Answer, buildPart, emptyPart, type Missing, proofOf } from './build.js';
+import { type Answer, buildPart, emptyPart, type Missing } from './build.js';
+import { mayMerge, mergeStops, unmergedPart } from './merging.js';
 import type { MouldingPart, PlanOptions } from './part.js';
-import { possibleFrames, shortfallOf } from './shortage.js';
+import { possibleFrames } from './shortage.js';
+import { shortfallOf, withLeftovers } from './shortfall.js';
+import { ask, framesIn } from './solving.js';
 
-/** Share of the time after which a moulding without any plan is treated as short of stock. */
-const FIRST_PLAN_SHARE = 0.4;
-
-function count(copies: Copies): number {
-  return copies.reduce((sum, n) => sum + n, 0);
-}
+/** Share of the time for the plan with every rail at its own setting, where stops are merged after it. */
+const UNMERGED_SHARE = 0.5;
 
 /**
  * What an earlier run of the same batch proved still holds, and the time left may not have been enough to prove it
@@ -24,8 +22,9 @@ function count(copies: Copies): number {
 function keepBound(task: MouldingTask, part: MouldingPart, start: MouldingPart | undefined): MouldingPart {
   if (start === undefined || task.proofGoal !== 0 || start.plan.status !== 'complete') return part;
   const { proof } = part.plan;
-  if (start.plan.proof.bound <= proof.bound) return part;
-  const bound = Math.min(proof.value, start.plan.proof.bound);
+  const known = start.plan.merging?.unmerged.bound ?? start.plan.proof.bound;
+  if (known <= proof.bound) return part;
+  const bound = Math.min(proof.value, known);
   const status = bound === proof.value ? 'optimal' : 'within';
   return { ...part, plan: { ...part.plan, proof: { ...proof, bound, status } } };
 }
@@ -43,69 +42,76 @@ class Planning {
     this.#options = options;
   }
 
-  #solve(copies: Copies, start: readonly Pattern[], missing: Missing | null, giveUp: number): Outcome {
-    const options = this.#options;
-    const { problem, inward, outward } = problemOf(this.#task, copies);
-    const ordered = count(allCopies(this.#batch, this.#task));
-    let found = false;
-    const answer = ({ patterns, proofs }: Solved): Answer => ({
-      copies,
-      patterns: patterns.map(outward),
-      proofs,
-    });
-    const outcome = this.#engine.solve(problem, {
-      now: options.now,
-      deadline: options.deadline,
-      seed: options.seed,
-      onImproved: (solved) => {
-        found = true;
-        options.onImproved?.({
-          moulding: this.#task.moulding.id,
-          proof: proofOf(this.#task, solved.proofs),
-          frames: count(copies),
-          ordered,
-          part: () => buildPart(this.#batch, this.#task, answer(solved), missing),
-        });
-      },
-      stopped: () => options.stopped?.() === true || (!found && options.now() > giveUp),
-      start: start.map(inward),
-    });
-    return outcome.kind === 'none' ? outcome : { ...outcome, ...answer(outcome) };
+  #part(answer: Answer, missing: Missing | null): MouldingPart {
+    const [batch, task] = [this.#batch, this.#task];
+    return unmergedPart(batch, task, buildPart(batch, task, answer, missing), 'unsolved');
   }
 
   #short(): MouldingPart {
     const [batch, task, engine, options] = [this.#batch, this.#task, this.#engine, this.#options];
     const possible = possibleFrames(batch, task, engine, options);
     const { copies } = possible;
+    const build = (answer: Answer, missing: Missing): MouldingPart => this.#part(answer, missing);
     const shortfall = shortfallOf(batch, task, copies, engine, options);
     const missing = { shortfall, proven: possible.proven };
-    if (count(copies) === 0) {
-      const empty = emptyPart(task.moulding.id, task.offers.length > 0);
+    if (framesIn(copies) === 0) {
+      const empty = emptyPart(batch, task.moulding.id);
       return { ...empty, plan: { ...empty.plan, status: 'short' }, shortfall, copies };
     }
-    const outcome = this.#solve(copies, possible.patterns, missing, Number.POSITIVE_INFINITY);
-    if (outcome.kind === 'none') {
+    const answer = ask(batch, engine, options, {
+      task,
+      copies,
+      start: possible.patterns,
+      deadline: options.deadline,
+      certain: true,
+      part: (one) => build(one, missing),
+    });
+    if (answer.kind === 'none') {
       throw new PairstopError(
         'PS_INTERNAL',
         `${task.moulding.id}: no plan for frames that were found to fit`,
       );
     }
-    return buildPart(batch, task, { ...outcome, copies }, missing);
+    return build(answer, missing);
   }
 
+  /** Every rail at its own setting. */
   plan(): MouldingPart {
-    const { now, deadline, start } = this.#options;
-    const all = allCopies(this.#batch, this.#task);
-    const begin = now();
-    const giveUp = begin + (deadline - begin) * FIRST_PLAN_SHARE;
-    const outcome = this.#solve(all, start?.patterns ?? [], null, giveUp);
-    if (outcome.kind === 'none') return this.#short();
-    return keepBound(
-      this.#task,
-      buildPart(this.#batch, this.#task, { ...outcome, copies: all }, null),
-      start,
-    );
+    const { deadline, start } = this.#options;
+    const answer = ask(this.#batch, this.#engine, this.#options, {
+      task: this.#task,
+      copies: allCopies(this.#batch, this.#task),
+      start: start?.patterns ?? [],
+      deadline,
+      certain: false,
+      part: (one) => this.#part(one, null),
+    });
+    if (answer.kind === 'none') return this.#short();
+    return keepBound(this.#task, this.#part(answer, null), start);
   }
+}
+
+function planMerged(
+  batch: Batch,
+  order: Order,
+  task: MouldingTask,
+  engine: Engine,
+  options: PlanOptions,
+): MouldingPart {
+  const { now, deadline } = options;
+  const begin = now();
+  const until = mayMerge(batch, task) ? begin + (deadline - begin) * UNMERGED_SHARE : deadline;
+  const apart = new Planning(batch, task, engine, { ...options, deadline: until }).plan();
+  return mergeStops(batch, order, task, apart, engine, options);
+}
+
+function planOrder(batch: Batch, order: Order, engine: Engine, options: PlanOptions): MouldingPart {
+  const task = taskOf(batch, order);
+  if (task === null) return emptyPart(batch, order.moulding.id);
+  const part = batch.options.mergeStops
+    ? planMerged(batch, order, task, engine, options)
+    : new Planning(batch, task, engine, options).plan();
+  return withLeftovers(batch, task, part, engine, options);
 }
 
 /**
@@ -120,7 +126,5 @@ export function planMoulding(
 ): MouldingPart {
   const order = ordersOf(batch).get(moulding);
   if (order === undefined) throw new PairstopError('PS_INTERNAL', `the batch has no moulding "${moulding}"`);
-  const task = taskOf(batch, order);
-  if (task === null) return emptyPart(moulding, order.offers.length > 0);
-  return new Planning(batch, task, engine, options).plan();
+  return planOrder(batch, order, engine, options);
 }

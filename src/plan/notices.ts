@@ -11,7 +11,9 @@ export const notices = {
   PS_MIXED_ANGLES: 'reversible stock holds frames of unlike mitre angle, which do not nest',
   PS_NO_OPPOSING: 'a ring with an odd number of sides has no opposing rails to match',
   PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
-  PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for and is not done',
+  PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, and every rail is at its own setting',
+  PS_MERGED_CHOICE: 'what is proven of a merged plan holds for the stop settings that were chosen',
+  PS_SIZE_KEPT: 'playMax is given for a frame whose size is not measured by the glass, and is not used',
   PS_SEARCH_ENDED: 'the search ended before it was known whether more frames can be made',
 } as const;
 
@@ -45,12 +47,12 @@ export function orderNotices(batch: Batch, task: MouldingTask, demand: readonly 
     const message = `${moulding.id}: mitres of ${angles} share this stock; rails of unlike angle stand apart, not nested`;
     found.push(notice('PS_MIXED_ANGLES', path, message));
   }
-  if (batch.options.mergeStops && task.lines.some((line) => batch.frames[line]!.playMax !== null)) {
-    const message = `${moulding.id}: near-equal stop settings are not merged yet; every rail is cut at its own setting`;
-    found.push(notice('PS_STOPS_NOT_MERGED', 'options.mergeStops', message));
-  }
   for (const line of task.lines) {
     const frame = batch.frames[line]!;
+    if (batch.options.mergeStops && frame.playMax !== null && frame.measuredBy !== 'glass') {
+      const message = `${frame.id}: its ${frame.measuredBy} size is kept; playMax merges only frames measured by glass`;
+      found.push(notice('PS_SIZE_KEPT', `frames[${line}].playMax`, message));
+    }
     if (frame.match !== 'pair' || sidesOf(frame) % 2 === 0) continue;
     const message = `${frame.id}: a ring of ${sidesOf(frame)} sides has no opposing rails; cut as match "stop"`;
     found.push(notice('PS_NO_OPPOSING', `frames[${line}].match`, message));
@@ -69,4 +71,23 @@ export function spareNotice(offer: Offer, index: number, used: number, bought: B
 export function searchEnded(task: MouldingTask): Notice {
   const message = `${task.moulding.id}: the search ended before it was known whether more frames can be made`;
   return notice('PS_SEARCH_ENDED', `mouldings[${task.index}]`, message);
+}
+
+const WHY_NOT_MERGED = {
+  'no play': 'no frame measured by glass gives a playMax that reaches the next setting',
+  'none equal': 'no two settings lie within the play of all their rails',
+  'too long': 'no plan was found that makes these frames at merged settings',
+  unsolved: 'the time ended before merged settings were planned',
+} as const;
+export type WhyNotMerged = keyof typeof WHY_NOT_MERGED;
+
+export function notMerged(moulding: string, why: WhyNotMerged): Notice {
+  const message = `${moulding}: every rail is cut at its own stop setting: ${WHY_NOT_MERGED[why]}`;
+  return notice('PS_STOPS_NOT_MERGED', 'options.mergeStops', message);
+}
+
+export function choiceNotice(task: MouldingTask, choices: number): Notice {
+  const tried = choices === 1 ? 'one choice' : `the best of ${choices} choices`;
+  const message = `${task.moulding.id}: what is proven holds for the merged settings planned, ${tried} of so few settings; another might cost less`;
+  return notice('PS_MERGED_CHOICE', 'options.mergeStops', message);
 }

@@ -5,7 +5,7 @@
 import type { Pattern } from '../solve/problem.js';
 import type { Copies } from '../stock/task.js';
 import type { Cents, Um } from '../terms.js';
-import type { MouldingPlan, Notice, PlanProof, Purchase, Shortfall } from './types.js';
+import type { HandlingFigures, MouldingPlan, Notice, PlanProof, Purchase, Shortfall } from './types.js';
 
 /** Totals of one moulding, exact: micrometres and cents. */
 export interface PartTotals {
@@ -16,6 +16,16 @@ export interface PartTotals {
   readonly cost: Cents;
   readonly stopSettings: number;
   readonly cuts: number;
+  readonly handling: HandlingFigures;
+  /** Without merging; null where the batch does not ask for it. */
+  readonly unmerged: { readonly stopSettings: number; readonly cost: Cents } | null;
+}
+
+/** Settings that rails were merged to, for a later run to go on from. */
+export interface MergedStops {
+  /** One for each size of each order line of the moulding. */
+  readonly lengths: readonly Um[];
+  readonly patterns: readonly Pattern[];
 }
 
 export interface MouldingPart {
@@ -27,7 +37,9 @@ export interface MouldingPart {
   readonly notices: readonly Notice[];
   /** For a later run to go on from: frames made of each order line, and the engine's patterns for them. */
   readonly copies: Copies;
+  /** Every rail at its own setting. */
   readonly patterns: readonly Pattern[];
+  readonly merged: MergedStops | null;
 }
 
 /** How far the search of a moulding has got; cheap to hand out, unlike the part itself. */

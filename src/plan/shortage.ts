@@ -1,24 +1,20 @@
 /**
- * When the stock cannot give everything: whole frames in the order given. The longest run of frames from the first on
- * that can be made, then of each later line as many copies as still fit.
+ * When the stock cannot give everything: whole frames by priority, then in the order given. The longest run of frames
+ * from the first on that can be made, then of each later line as many copies as still fit.
  */
 import type { Engine } from '../solve/engine.js';
 import type { Pattern } from '../solve/problem.js';
 import { allCopies, demandsOf, problemOf } from '../stock/problem.js';
-import { purchase } from '../stock/purchase.js';
-import { kindsOf, runLength } from '../stock/spacing.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
-import { mm, money } from './measure.js';
 import type { PlanOptions } from './part.js';
-import type { Shortfall } from './types.js';
 
 /** Share of the time left that one question "can these be made?" may take. */
 const QUESTION_SHARE = 1 / 8;
 /** What a question gets even when time is up: without answers there would be no plan at all. */
 const QUESTION_MS = 50;
 
-function questionEnd(options: PlanOptions): number {
+export function questionEnd(options: PlanOptions): number {
   const now = options.now();
   return now + Math.max(QUESTION_MS, (options.deadline - now) * QUESTION_SHARE);
 }
@@ -94,14 +90,48 @@ function largest(high: number, fits: (n: number) => boolean): number {
   return fit;
 }
 
-/** The first `frames` copies of the lines, in order. */
-function firstCopies(all: Copies, frames: number): number[] {
+/** Places in `task.lines` in the order in which frames are completed. */
+function byPriority(batch: Batch, task: MouldingTask): readonly number[] {
+  const rank = (at: number): number => batch.frames[task.lines[at]!]!.priority ?? Number.POSITIVE_INFINITY;
+  return [...task.lines.keys()].sort((a, b) => (rank(a) === rank(b) ? a - b : rank(a) - rank(b)));
+}
+
+/** The first `frames` copies of the lines, taken in this order. */
+function firstCopies(all: Copies, order: readonly number[], frames: number): number[] {
   let rest = frames;
-  return all.map((count) => {
-    const taken = Math.min(count, rest);
-    rest -= taken;
-    return taken;
-  });
+  const copies = all.map(() => 0);
+  for (const at of order) {
+    copies[at] = Math.min(all[at]!, rest);
+    rest -= copies[at]!;
+  }
+  return copies;
+}
+
+/**
+ * Lines that ask for the very same rails give way to each other in the order they are completed. A search that ended
+ * early may have left an earlier one out; the plan stays as it is, for it cuts the same.
+ */
+function givenWay(task: MouldingTask, all: Copies, order: readonly number[], copies: Copies): Copies {
+  const rails = new Map<number, string[]>();
+  for (const { line, item, whole, sides } of task.units) {
+    rails.set(line, [...(rails.get(line) ?? []), `${item}/${whole}/${sides.length}`]);
+  }
+  const alike = new Map<string, number[]>();
+  for (const at of order) {
+    const key = (rails.get(task.lines[at]!) ?? []).toSorted().join(' ');
+    const group = alike.get(key);
+    if (group === undefined) alike.set(key, [at]);
+    else group.push(at);
+  }
+  const settled = [...copies];
+  for (const group of alike.values()) {
+    let rest = group.reduce((sum, at) => sum + copies[at]!, 0);
+    for (const at of group) {
+      settled[at] = Math.min(all[at]!, rest);
+      rest -= settled[at]!;
+    }
+  }
+  return settled;
 }
 
 /** The frames to make. */
@@ -112,69 +142,23 @@ export function possibleFrames(
   options: PlanOptions,
 ): Possible {
   const all = allCopies(batch, task);
+  const order = byPriority(batch, task);
   const search = new Search(task, engine, options);
   const ordered = all.reduce((sum, count) => sum + count, 0);
-  const prefix = largest(ordered - 1, (frames) => search.fits(firstCopies(all, frames)));
-  const copies = firstCopies(all, prefix);
-  const cutOff = copies.findIndex((count, i) => count < all[i]!);
-  for (let i = cutOff + 1; i < all.length; i++) {
-    if (options.now() >= options.deadline) return { copies, patterns: search.patterns, proven: false };
-    copies[i] = largest(all[i]!, (count) => search.fits(copies.with(i, count)));
+  const prefix = largest(ordered - 1, (frames) => search.fits(firstCopies(all, order, frames)));
+  const copies = firstCopies(all, order, prefix);
+  const cutOff = order.findIndex((at) => copies[at]! < all[at]!);
+  let proven = true;
+  for (const at of order.slice(cutOff + 1)) {
+    if (options.now() >= options.deadline) {
+      proven = false;
+      break;
+    }
+    copies[at] = largest(all[at]!, (count) => search.fits(copies.with(at, count)));
   }
-  return { copies, patterns: search.patterns, proven: search.proven };
-}
-
-/** Stock for the missing frames alone, as if the offers had no end; null where no offer can hold some of them. */
-function newSticks(
-  task: MouldingTask,
-  missing: Copies,
-  engine: Engine,
-  options: PlanOptions,
-): Shortfall | null {
-  const piles = task.piles.filter((pile) => pile.offer !== null).map((pile) => ({ ...pile, supply: null }));
-  if (piles.length === 0) return null;
-  const { problem } = problemOf({ ...task, piles }, missing);
-  const { seed, stopped } = options;
-  const deadline = questionEnd(options);
-  const outcome = engine.solve(problem, { now: options.now, deadline, seed, ...(stopped && { stopped }) });
-  if (outcome.kind === 'none') return null;
-  let [needs, cost] = [0, 0];
-  piles.forEach(({ offer }, stock) => {
-    const used = outcome.patterns.reduce((sum, one) => sum + (one.stock === stock ? one.count : 0), 0);
-    if (offer === null || used === 0) return;
-    const bought = purchase(offer, used, null);
-    needs += bought.count * offer.length;
-    cost += bought.cost;
-  });
-  return { moulding: task.moulding.id, frames: [], needs: mm(needs), cost: money(cost) };
-}
-
-/** One clear run that would hold the missing rails, with the trims of a stick. */
-function oneRun(task: MouldingTask, missing: Copies): Shortfall {
-  const kinds = kindsOf(task.spacing);
-  let [length, last] = [2 * task.moulding.endTrim, -1];
-  demandsOf(task, missing).forEach((count, i) => {
-    if (count === 0) return;
-    const { kind, weight, settings } = task.items[i]!;
-    length += last < 0 ? runLength(task.spacing, kind, settings) : weight + (kinds?.joint[last]?.[kind] ?? 0);
-    length += (count - 1) * weight;
-    last = kind;
-  });
-  return { moulding: task.moulding.id, frames: [], needs: mm(length), cost: null };
-}
-
-/** What completes the frames that `copies` leave out. */
-export function shortfallOf(
-  batch: Batch,
-  task: MouldingTask,
-  copies: Copies,
-  engine: Engine,
-  options: PlanOptions,
-): Shortfall {
-  const all = allCopies(batch, task);
-  const missing = all.map((count, i) => count - copies[i]!);
-  const frames = task.lines.flatMap((line, i) =>
-    Array.from({ length: missing[i]! }, (_, n) => `${batch.frames[line]!.id}/${copies[i]! + n + 1}`),
-  );
-  return { ...(newSticks(task, missing, engine, options) ?? oneRun(task, missing)), frames };
+  return {
+    copies: givenWay(task, all, order, copies),
+    patterns: search.patterns,
+    proven: proven && search.proven,
+  };
 }

@@ -48,12 +48,50 @@ export interface PlanProof {
   readonly bound: number;
 }
 
+/** How much there is to handle at the saw and to put away. */
+export interface HandlingFigures {
+  /** How often a stick is taken up, stop setting by stop setting, in the order of the pairs. */
+  readonly visits: number;
+  /** Different ways sticks are cut: length of the stick, and the rails on it with their places. */
+  readonly layouts: number;
+  /** Opposing rails from two different sticks. */
+  readonly splitPairs: number;
+  /** Offcuts to keep. */
+  readonly offcuts: number;
+}
+
+/** What a moulding takes when cut in one way. */
+export interface WayOfCutting {
+  readonly stopSettings: number;
+  readonly sticks: number;
+  readonly stockLength: number;
+  readonly cost: number;
+  /** Proven for these settings: no plan has less of what the moulding's proof measures. */
+  readonly bound: number;
+}
+
+/** Both ways, where the batch asks to merge stop settings. */
+export interface MergingFigures {
+  /** Every rail at its own setting. */
+  readonly unmerged: WayOfCutting;
+  /** As planned. */
+  readonly merged: WayOfCutting;
+  /** No fewer settings serve every rail within its play. */
+  readonly leastSettings: number;
+  /** How many choices of settings were solved, the best of which is planned; 0 where every rail kept its own. */
+  readonly choices: number;
+}
+
 export interface MouldingPlan {
   readonly moulding: string;
   readonly status: 'complete' | 'short';
   readonly proof: PlanProof;
   readonly sticks: readonly PlannedStick[];
   readonly stops: readonly PlannedStop[];
+  /** Absent in plans of older programs. */
+  readonly handling?: HandlingFigures | undefined;
+  /** Only where the batch asks for merging. */
+  readonly merging?: MergingFigures | undefined;
 }
 
 export interface Purchase {
@@ -73,6 +111,10 @@ export interface Totals {
   readonly cost: number;
   readonly stopSettings: number;
   readonly cuts: number;
+  /** Absent in plans of older programs. */
+  readonly handling?: HandlingFigures | undefined;
+  /** Without merging; only where the batch asks for it. */
+  readonly unmerged?: { readonly stopSettings: number; readonly cost: number } | undefined;
 }
 
 export interface Shortfall {

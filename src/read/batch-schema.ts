@@ -20,6 +20,7 @@ import {
   LINES,
   LONGEST,
   PACK,
+  PRIORITY,
   RACK_PIECES,
   RAILS,
   SAW_MOST,
@@ -77,6 +78,11 @@ function frameSchema(units: Units) {
       play: lengthField(units, 0, LONGEST).prefault('1/8 in'),
       playMax: lengthField(units, 0, LONGEST, ', not under the play').optional(),
       match: choiceField(['stop', 'pair', 'frame'], 'which rails belong together').prefault('stop'),
+      priority: countField(
+        1,
+        PRIORITY,
+        'which frames are completed first where stock runs out, 1 before 2 (last where nothing is given)',
+      ).optional(),
     })
     .describe('a frame: an object with width and height, or with sides and side')
     .meta({

@@ -45,6 +45,7 @@ function frame(read: ReadFrame): FrameLine {
     play: read.play,
     playMax: read.playMax ?? null,
     match: read.match,
+    priority: read.priority ?? null,
   };
 }
 

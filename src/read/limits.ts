@@ -7,7 +7,7 @@ export const PLAN_BYTES = 400 * 2 ** 20;
 
 /** The deepest batch or plan is 7 deep; beyond this nobody wrote it on purpose. */
 export const DEPTH = 32;
-/** The widest object of either document has 13 keys. Bounds the sets that find duplicate keys. */
+/** The widest object of either document has 14 keys. Bounds the sets that find duplicate keys. */
 export const KEYS_PER_OBJECT = 64;
 /** Longest key of either document: 12 characters. */
 export const KEY_LENGTH = 128;
@@ -36,6 +36,8 @@ export const BREAKS = 100;
 /** Sticks for sale, or in a pack. */
 export const AVAILABLE = 1_000_000_000;
 export const PACK = 1_000_000;
+/** Lowest rank of a frame line: each line may have its own. */
+export const PRIORITY = LINES;
 export const ID_LENGTH = 128;
 
 /** Longest length, 100 m. A million of them are 10^14 µm, well inside the 2^53 a double counts exactly. */

@@ -72,6 +72,29 @@ const stop = z
   })
   .describe('a stop setting: an object');
 
+const handling = z
+  .strictObject({ visits: whole, layouts: whole, splitPairs: whole, offcuts: whole })
+  .describe('what there is to handle: an object');
+
+const wayOfCutting = z
+  .strictObject({
+    stopSettings: whole,
+    sticks: whole,
+    stockLength: total,
+    cost: money,
+    bound: numberField(0, TOTAL, 'a proven lower bound'),
+  })
+  .describe('what one way of cutting takes: an object');
+
+const merging = z
+  .strictObject({
+    unmerged: wayOfCutting,
+    merged: wayOfCutting,
+    leastSettings: whole,
+    choices: whole,
+  })
+  .describe('both ways, with and without merged stops: an object');
+
 const mouldingPlan = z
   .strictObject({
     moulding: id,
@@ -86,6 +109,8 @@ const mouldingPlan = z
       .describe('the proof: an object'),
     sticks: list(stick, 0, RAILS, 'sticks'),
     stops: list(stop, 0, STOPS, 'stop settings'),
+    handling: handling.optional(),
+    merging: merging.optional(),
   })
   .describe("a moulding's plan: an object");
 
@@ -115,6 +140,11 @@ export const planSchema = z
         cost: money,
         stopSettings: whole,
         cuts: whole,
+        handling: handling.optional(),
+        unmerged: z
+          .strictObject({ stopSettings: whole, cost: money })
+          .describe('without merged stops: an object')
+          .optional(),
       })
       .describe('the totals: an object'),
     shortfall: list(

@@ -21,6 +21,8 @@ const patterns = z
   )
   .max(RAILS);
 
+const handling = z.strictObject({ visits: whole, layouts: whole, splitPairs: whole, offcuts: whole });
+
 /**
  * What assembling and resuming rely on. The lists that end up in the plan are looked at there, by the plan's own
  * schema and by the checker.
@@ -37,11 +39,14 @@ const partSchema = z.strictObject({
     cost: whole,
     stopSettings: whole,
     cuts: whole,
+    handling,
+    unmerged: z.strictObject({ stopSettings: whole, cost: whole }).nullable(),
   }),
   shortfall: z.looseObject({}).nullable(),
   notices: z.array(z.unknown()),
   copies: z.array(whole).max(LINES),
   patterns,
+  merged: z.strictObject({ lengths: z.array(whole).max(2 * LINES), patterns }).nullable(),
 });
 
 function foreign(what: string, moulding: string): PairstopError {

@@ -76,13 +76,27 @@ export function byCuttingOrder(a: CutItem, b: CutItem): number {
   return a.kind - b.kind || a.settings.length - b.settings.length || a.settings[0]! - b.settings[0]!;
 }
 
+/** Other settings than their own for the rails of a line, by its index, in the order of `railsOf`. */
+export type Lengths = ReadonlyMap<number, readonly Um[]>;
+
+const OWN: Lengths = new Map();
+
 /** `lines` are the indices of the moulding's order lines. */
-export function groupRails(batch: Batch, moulding: Moulding, lines: readonly number[]): Grouped {
+export function groupRails(
+  batch: Batch,
+  moulding: Moulding,
+  lines: readonly number[],
+  lengths: Lengths = OWN,
+): Grouped {
   const spacing = spacingOf(batch, moulding, lines);
   const units = lines.flatMap((index) => {
     const line = batch.frames[index]!;
     const kind = spacing.mitres.findIndex((mitre) => mitre.sides === sidesOf(line));
-    return unitsOf(line, railsOf(batch, index, moulding), kind);
+    const rails = railsOf(batch, index, moulding).map((rail, i) => ({
+      ...rail,
+      setting: lengths.get(index)?.[i] ?? rail.setting,
+    }));
+    return unitsOf(line, rails, kind);
   });
   const items = new Map<string, CutItem>();
   const keyOf = (unit: Unit): string =>

@@ -1,18 +1,21 @@
 /** The engine's problem for one moulding, whole or for some of its frames. */
 import type { Pattern, Problem, Stock } from '../solve/problem.js';
 import type { Batch } from '../terms.js';
-import { groupRails } from './items.js';
+import { groupRails, type Lengths } from './items.js';
 import type { Order } from './orders.js';
 import { goalsOf, pilesOf } from './piles.js';
 import { purchaseOf } from './purchase.js';
 import { kindsOf } from './spacing.js';
 import type { Copies, MouldingTask, Pile } from './task.js';
 
-/** Everything about one moulding but how many frames are made; null when nothing is ordered in it. */
-export function taskOf(batch: Batch, order: Order): MouldingTask | null {
+/**
+ * Everything about one moulding but how many frames are made; null when nothing is ordered in it. `lengths`: where
+ * stops are merged, the settings of rails that are not cut at their own.
+ */
+export function taskOf(batch: Batch, order: Order, lengths?: Lengths): MouldingTask | null {
   if (order.lines.length === 0) return null;
   const { goals, proofGoal } = goalsOf(order.rack, order.offers.length);
-  const grouped = groupRails(batch, order.moulding, order.lines);
+  const grouped = groupRails(batch, order.moulding, order.lines, lengths);
   const piles = pilesOf(batch.units, order, goals, grouped);
   return { ...order, ...grouped, piles, goals, proofGoal };
 }

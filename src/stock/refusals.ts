@@ -14,7 +14,7 @@ function fieldOf(line: FrameLine, unit: UnitType): string {
 }
 
 /** Longest clear span of any piece there is. */
-function longestLane(task: MouldingTask): Um {
+export function longestLane(task: MouldingTask): Um {
   const segments = task.piles.flatMap((pile) => pile.segments);
   return (
     segments.reduce((most, segment) => Math.max(most, segment), 0) -

@@ -1,0 +1,110 @@
+/** What would complete the frames that were not made: a length of stock, at the offers' prices where there are any. */
+import type { Engine } from '../solve/engine.js';
+import { pilesOf } from '../stock/piles.js';
+import { allCopies, demandsOf, problemOf } from '../stock/problem.js';
+import { purchase } from '../stock/purchase.js';
+import { kindsOf, runLength } from '../stock/spacing.js';
+import type { Copies, MouldingTask, Pile } from '../stock/task.js';
+import type { Batch, RackEntry } from '../terms.js';
+import { mm, money } from './measure.js';
+import type { MouldingPart, PlanOptions } from './part.js';
+import { questionEnd } from './shortage.js';
+import type { Shortfall } from './types.js';
+
+/** What the missing frames take of the offers, as if these had no end, beside the pieces of `rack`; null: no offer can. */
+function newSticks(
+  batch: Batch,
+  task: MouldingTask,
+  missing: Copies,
+  rack: readonly RackEntry[],
+  engine: Engine,
+  options: PlanOptions,
+): Shortfall | null {
+  const offers = task.offers.map((offer) => ({ ...offer, available: null }));
+  if (offers.length === 0) return null;
+  const piles: readonly Pile[] = pilesOf(batch.units, { ...task, rack, offers }, ['cost'], task);
+  const { problem } = problemOf({ ...task, piles, goals: ['cost'] }, missing);
+  const { seed, stopped } = options;
+  const deadline = questionEnd(options);
+  const outcome = engine.solve(problem, { now: options.now, deadline, seed, ...(stopped && { stopped }) });
+  if (outcome.kind === 'none') return null;
+  let [needs, cost] = [0, 0];
+  piles.forEach(({ offer }, stock) => {
+    const used = outcome.patterns.reduce((sum, one) => sum + (one.stock === stock ? one.count : 0), 0);
+    if (offer === null || used === 0) return;
+    const bought = purchase(offer, used, null);
+    needs += bought.count * offer.length;
+    cost += bought.cost;
+  });
+  return { moulding: task.moulding.id, frames: [], needs: mm(needs), cost: money(cost) };
+}
+
+/** One clear run that would hold the missing rails, with the trims of a stick. */
+function oneRun(task: MouldingTask, missing: Copies): Shortfall {
+  const kinds = kindsOf(task.spacing);
+  let [length, last] = [2 * task.moulding.endTrim, -1];
+  demandsOf(task, missing).forEach((count, i) => {
+    if (count === 0) return;
+    const { kind, weight, settings } = task.items[i]!;
+    length += last < 0 ? runLength(task.spacing, kind, settings) : weight + (kinds?.joint[last]?.[kind] ?? 0);
+    length += (count - 1) * weight;
+    last = kind;
+  });
+  return { moulding: task.moulding.id, frames: [], needs: mm(length), cost: null };
+}
+
+function missingOf(batch: Batch, task: MouldingTask, copies: Copies): Copies {
+  return allCopies(batch, task).map((count, i) => count - copies[i]!);
+}
+
+/** What completes the frames that `copies` leave out. */
+export function shortfallOf(
+  batch: Batch,
+  task: MouldingTask,
+  copies: Copies,
+  engine: Engine,
+  options: PlanOptions,
+): Shortfall {
+  const missing = missingOf(batch, task, copies);
+  const frames = task.lines.flatMap((line, i) =>
+    Array.from({ length: missing[i]! }, (_, n) => `${batch.frames[line]!.id}/${copies[i]! + n + 1}`),
+  );
+  return { ...(newSticks(batch, task, missing, [], engine, options) ?? oneRun(task, missing)), frames };
+}
+
+/** What a plan leaves: rack pieces it does not touch, and its offcuts as they would lie on the rack. */
+function leftovers(task: MouldingTask, { plan }: MouldingPart): readonly RackEntry[] {
+  const used = new Map<string, number>();
+  for (const { source, ref } of plan.sticks) if (source === 'rack') used.set(ref, (used.get(ref) ?? 0) + 1);
+  const whole = task.rack.flatMap((entry) => {
+    const quantity = entry.quantity - (used.get(entry.id) ?? 0);
+    return quantity > 0 ? [{ ...entry, quantity }] : [];
+  });
+  const offcuts = plan.sticks.flatMap(({ stick, left }) =>
+    left.flatMap(({ from, to, use }, i): RackEntry[] => {
+      if (use !== 'offcut') return [];
+      const length = Math.round((to - from) * 1000);
+      return [{ id: `${stick} ${i}`, moulding: task.moulding.id, length, quantity: 1, flaws: [], value: 0 }];
+    }),
+  );
+  return [...whole, ...offcuts];
+}
+
+/** The same part; what would complete it is reckoned with what it leaves, where that costs less. */
+export function withLeftovers(
+  batch: Batch,
+  task: MouldingTask,
+  part: MouldingPart,
+  engine: Engine,
+  options: PlanOptions,
+): MouldingPart {
+  const { shortfall, copies } = part;
+  if (shortfall === null || shortfall.cost === null) return part;
+  const rack = leftovers(task, part);
+  if (rack.length === 0) return part;
+  const missing = missingOf(batch, task, copies);
+  const found = newSticks(batch, task, missing, rack, engine, options);
+  if (found === null || !(found.needs > 0) || found.cost === null || found.cost >= shortfall.cost)
+    return part;
+  return { ...part, shortfall: { ...found, frames: shortfall.frames } };
+}
