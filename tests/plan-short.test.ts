@@ -2,8 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Plan } from '../src/plan/types.js';
 import type { BatchDocument } from '../src/read/batch-schema.js';
-import { randomBatch } from './plan-batches.js';
-import { planned } from './plan-kit.js';
+import { dice, randomBatch } from './plan-batches.js';
+import { planned, steppedClock } from './plan-kit.js';
 
 type Frame = BatchDocument['frames'][number];
 
@@ -85,6 +85,44 @@ describe('short stock', () => {
     expect(made(plan)).toEqual([]);
     expect(plan.shortfall[0]?.frames).toEqual(['f0/1', 'f0/2']);
     expect(plan.totals).toMatchObject({ sticks: 0, yield: 0, cost: 0 });
+  });
+
+  it('goes by priority, and only then by the order given', async () => {
+    const frames = [{ quantity: 1 }, { quantity: 2, priority: 2 }, { quantity: 1, priority: 1 }];
+    const rest = (plan: Plan) => plan.shortfall.flatMap((entry) => entry.frames);
+    expect(rest(await planned(squares([40, 40, 40], frames)))).toEqual(['f0/1']);
+    expect(rest(await planned(squares([40, 40], frames)))).toEqual(['f0/1', 'f1/2']);
+    expect(rest(await planned(squares([40], frames)))).toEqual(['f0/1', 'f1/1', 'f1/2']);
+  });
+
+  it('leaves no frame out for an equal one of later priority, on random racks, searches cut short included', async () => {
+    let short = 0;
+    for (let i = 0; i < 20; i++) {
+      const document = randomBatch(`priority ${i}`, { scarce: true });
+      const at = dice(`priorities ${i}`);
+      // Each line once more, under another id and priority: the checker compares the two.
+      const frames = document.frames.flatMap((frame) => [
+        { ...frame, priority: at.whole(1, 3) },
+        { ...frame, id: `${frame.id}b`, ...(at.chance(0.7) ? { priority: at.whole(1, 3) } : {}) },
+      ]);
+      const plan = await planned({ ...document, frames }, steppedClock(at.pick([2, 60])));
+      if (plan.status === 'short') short += 1;
+    }
+    expect(short).toBeGreaterThan(10);
+  }, 240_000);
+
+  it('reckons what is left with what is missing', async () => {
+    // Rails of 10 and 6. The rack of 58 makes one frame and leaves 26, not enough for another of 32.
+    const frame = { quantity: 2, width: 10, height: 6 };
+    const offers = [
+      { id: 'o', moulding: 'm', length: 20, price: 6, available: 0 },
+      { id: 'p', moulding: 'm', length: 40, price: 10, available: 0 },
+    ];
+    const mouldings = [{ id: 'm', face: 1, rabbet: 0, keepOver: 12 }];
+    const plan = await planned(squares([58], [frame], { offers, mouldings }));
+    expect(made(plan)).toEqual(['f0/1']);
+    // 26 left hold 10 + 10 + 6 or 10 + 6 + 6: one rail more to find, from the shorter stick; alone it were 32 of the longer.
+    expect(plan.shortfall).toEqual([{ moulding: 'm', frames: ['f0/2'], needs: 20 * 25.4, cost: 6 }]);
   });
 
   it('stops where one frame more would not fit, on random racks', async () => {

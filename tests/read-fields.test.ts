@@ -107,6 +107,15 @@ const LINES: readonly Refusal[] = [
   ['zero quantity', set('frames', 0, { quantity: 0 }), 'frames[0].quantity', '0', /1 to 1000000/],
   ['broken quantity', set('frames', 0, { quantity: 1.5 }), 'frames[0].quantity', '1.5', /a whole number/],
   ['quantity as text', set('frames', 0, { quantity: '2' }), 'frames[0].quantity', '"2"', /a whole number/],
+  ['priority 0', set('frames', 0, { priority: 0 }), 'frames[0].priority', '0', /1 before 2.*1 to 100000/],
+  ['broken priority', set('frames', 0, { priority: 1.5 }), 'frames[0].priority', '1.5', /a whole number/],
+  [
+    'a priority of none',
+    set('frames', 0, { priority: null }),
+    'frames[0].priority',
+    'null',
+    /completed first/,
+  ],
   [
     'unknown measure',
     set('frames', 0, { measuredBy: 'paper' }),

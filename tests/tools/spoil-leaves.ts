@@ -34,13 +34,18 @@ export interface Freedom {
   readonly flawed: boolean;
 }
 
-function free({ path, holder }: Place, freedom: Freedom): boolean {
+function free({ path, value, holder }: Place, freedom: Freedom): boolean {
   const key = path.at(-1);
   // For people to read.
   if (path[0] === 'notices') return true;
   // Not provable without planning again.
   if (path[0] === 'shortfall' && (key === 'needs' || key === 'cost')) return true;
   if (key === 'bound' || (path.at(-2) === 'proof' && key === 'status')) return true;
+  // What the other way costs, and how many choices were solved: likewise.
+  if (path[0] === 'mouldings' && path.includes('unmerged') && key !== 'stopSettings') return true;
+  if (key === 'choices' && typeof value === 'number' && value > 0) return true;
+  // A bound of a number of settings, where rings are cut at two stops.
+  if (key === 'leastSettings') return true;
   // Waste need not be listed, nor whole.
   if (holder.use === 'waste' && (key === 'from' || key === 'to')) return true;
   // A rail that shares no cut may lie either way up.

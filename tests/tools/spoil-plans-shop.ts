@@ -1,5 +1,5 @@
 /** Plans that hold, worked out by hand, for the rules of the shop: matches, shortage, merged stops, packs. In millimetres. */
-import type { MouldingPlan } from '../../src/plan/types.js';
+import type { MouldingPlan, Plan } from '../../src/plan/types.js';
 import { moulding, pair, planOf, type RailName, remainder, row, stick, stop } from './spoil-build.js';
 import { type Case, K45, read } from './spoil-case.js';
 
@@ -78,6 +78,21 @@ export function shortage(): Case {
   return { batch, plan: { ...plan, status: 'short', shortfall } };
 }
 
+/** The stock of `shortage`; of three equal frames the one that comes last in the order has priority. */
+export function ranked(): Case {
+  const { batch, plan } = shortage();
+  const [line] = batch.frames;
+  const frames = [
+    { ...line!, quantity: 2 },
+    { ...line!, id: 'S', quantity: 1, priority: 1 },
+  ];
+  const text = JSON.stringify(plan)
+    .replaceAll('T/1', 'S/1')
+    .replaceAll('T/2', 'T/1')
+    .replaceAll('T/3', 'T/2');
+  return { batch: { ...batch, frames }, plan: JSON.parse(text) as Plan };
+}
+
 /**
  * Outside is glass + play − 2·5 + 2·20: M may be 432 to 434 by 332 to 334, N a millimetre more. A gauge stick of
  * 433.3 mm serves both widths, one setting both heights.
@@ -117,10 +132,17 @@ export function merged(): Case {
       stop(333.5, [pair('M/1/left', 'M/1/right'), pair('N/1/left', 'N/1/right')]),
     ],
   );
-  return {
-    batch,
-    plan: planOf('merged', 'mm', [yew], [], { railLength: 3067.2, stopSettings: 2, cuts: 16 }),
+  // At their own settings, 432, 433, 332 and 333: the same stick, four settings.
+  const way = { sticks: 1, stockLength: 5000, cost: 0, bound: 3100 };
+  const merging = {
+    unmerged: { ...way, stopSettings: 4 },
+    merged: { ...way, stopSettings: 2 },
+    leastSettings: 2,
+    choices: 1,
   };
+  const given = { railLength: 3067.2, stopSettings: 2, cuts: 16 };
+  const plan = planOf('merged', 'mm', [{ ...yew, merging }], [], given);
+  return { batch, plan: { ...plan, totals: { ...plan.totals, unmerged: { stopSettings: 4, cost: 0 } } } };
 }
 
 /** Eight sticks of one rail each, in packs of 3: nine cost 90.00, but twelve, at the lower price, 84.00. */

@@ -86,7 +86,10 @@ export function profiled(): Case {
   const buy = [{ moulding: 'oak', offer: 'o', count: 2, cost: 25 }];
   // 4·451 + 4·351 + 2·250.5 + 2·200 = 4109; 12 rails, two cuts each.
   const given = { railLength: 4109, stopSettings: 4, cuts: 24 };
-  return { batch, plan: planOf('profiled', 'mm', [oak], buy, given) };
+  // 451: r/1, o/1; 351: o/1, o/2; then o/2, then r/1. Both pairs of A/1 lie on two sticks.
+  const handling = { visits: 6, layouts: 3, splitPairs: 2, offcuts: 2 };
+  const plan = planOf('profiled', 'mm', [{ ...oak, handling }], buy, given);
+  return { batch, plan: { ...plan, totals: { ...plan.totals, handling } } };
 }
 
 /** A rectangle and a hexagon of flat stock: the rectangle's rails nest, the hexagon's nest, one does not in the other. */
