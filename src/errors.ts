@@ -11,6 +11,7 @@ export const catalogue = {
   PS_LENGTH: { exit: 2, about: 'a text or number given by itself is not a length' },
   PS_PLAN: { exit: 2, about: 'the plan document breaks the contract' },
   PS_CHECK: { exit: 1, about: 'a plan does not hold against its batch' },
+  PS_OFFERS: { exit: 2, about: 'a batch to compare offers nothing to choose from' },
   PS_INTERNAL: { exit: 1, about: 'a plan made here failed its own check, or a fault in the program' },
   PS_SOLVER: { exit: 1, about: 'the solver process died or ran out of memory' },
   PS_STORE: { exit: 1, about: 'a stored record is damaged, or belongs to another batch' },

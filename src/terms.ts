@@ -96,6 +96,14 @@ export interface Offer {
   readonly pack: number;
   /** Price a piece for the whole purchase from that many pieces on; sorted by `from`. */
   readonly breaks: readonly PriceBreak[];
+  /** One of `Batch.suppliers`; null: not said. */
+  readonly supplier: string | null;
+}
+
+export interface Supplier {
+  readonly id: string;
+  /** What an order from this supplier costs at least, in cents. */
+  readonly minimumOrder: Cents;
 }
 
 export interface Gauge {
@@ -112,6 +120,14 @@ export interface Options {
   readonly urgency: Urgency;
   /** Through the queue only: milliseconds since 1970 before which it is not started; null: at once. */
   readonly notBefore: number | null;
+  /** For comparisons only: sticks longer than this cannot be carried; null: no limit. */
+  readonly maxLength: Um | null;
+  /** For comparisons only: bought sticks may be so much short of their nominal length; null: they are not. */
+  readonly shortBy: Um | null;
+  /** For comparisons only: share of bought sticks that are bad; null: none. */
+  readonly spare: number | null;
+  /** For comparisons only: how many times the order is compared over. */
+  readonly grow: readonly number[];
 }
 
 /** A batch that has been read and checked: every reference resolves, every number is in range. */
@@ -124,6 +140,7 @@ export interface Batch {
   readonly sticks: readonly RackEntry[];
   readonly offers: readonly Offer[];
   readonly gauges: readonly Gauge[];
+  readonly suppliers: readonly Supplier[];
   readonly options: Options;
 }
 

@@ -12,11 +12,14 @@ import {
   instantField,
   lengthField,
   moneyField,
+  shareField,
 } from './fields.js';
 import {
   AVAILABLE,
   BREAKS,
   FLAWS,
+  GROW,
+  GROWN,
   LINES,
   LONGEST,
   PACK,
@@ -125,24 +128,48 @@ function offerSchema(units: Units) {
       available: countField(0, AVAILABLE, 'pieces for sale (any number where nothing is given)').optional(),
       pack: countField(1, PACK, 'pieces in a pack').prefault(1),
       breaks: list(step, 0, BREAKS, 'price breaks').prefault([]),
+      supplier: idField('the id of one of the suppliers').optional(),
     })
     .describe('an offer: an object');
 }
 
-const optionsSchema = z
+function optionsSchema(units: Units) {
+  return z
+    .strictObject({
+      timeLimit: z
+        .number()
+        .gt(0)
+        .max(TIME_LIMIT)
+        .describe(`seconds of solving for the whole batch: above 0, up to ${TIME_LIMIT}`)
+        .prefault(30),
+      mergeStops: flagField('merge near-equal stop settings').prefault(false),
+      seed: countField(0, Number.MAX_SAFE_INTEGER, 'seed of the search').prefault(1),
+      urgency: choiceField(['now', 'tonight'], 'how soon it is wanted, through the queue').prefault('now'),
+      notBefore: instantField('when the queue may start it (at once where nothing is given)').optional(),
+      maxLength: lengthField(
+        units,
+        SHORTEST,
+        LONGEST,
+        ', the longest stick that can be carried (compare)',
+      ).optional(),
+      shortBy: lengthField(units, 0, LONGEST, ', what bought sticks may be short by (compare)').optional(),
+      spare: shareField('bad sticks among those bought (compare)').optional(),
+      grow: list(
+        countField(1, GROW, 'times the order'),
+        0,
+        GROWN,
+        'multiples of the order (compare)',
+      ).prefault([]),
+    })
+    .describe('the options: an object');
+}
+
+const supplierSchema = z
   .strictObject({
-    timeLimit: z
-      .number()
-      .gt(0)
-      .max(TIME_LIMIT)
-      .describe(`seconds of solving for the whole batch: above 0, up to ${TIME_LIMIT}`)
-      .prefault(30),
-    mergeStops: flagField('merge near-equal stop settings').prefault(false),
-    seed: countField(0, Number.MAX_SAFE_INTEGER, 'seed of the search').prefault(1),
-    urgency: choiceField(['now', 'tonight'], 'how soon it is wanted, through the queue').prefault('now'),
-    notBefore: instantField('when the queue may start it (at once where nothing is given)').optional(),
+    id: idField("the supplier's id"),
+    minimumOrder: moneyField('what an order from there costs at least').prefault(0),
   })
-  .describe('the options: an object');
+  .describe('a supplier: an object with id and minimumOrder');
 
 export function batchSchema(units: Units) {
   return z
@@ -166,7 +193,8 @@ export function batchSchema(units: Units) {
         LINES,
         'gauge sticks',
       ).prefault([]),
-      options: optionsSchema.prefault({}),
+      suppliers: list(supplierSchema, 0, LINES, 'suppliers').prefault([]),
+      options: optionsSchema(units).prefault({}),
     })
     .describe('a batch (pairstop/batch@1): an object');
 }

@@ -5,6 +5,7 @@ import type {
   FrameLine,
   Moulding,
   Offer,
+  Options,
   RackEntry,
   Rectangle,
   Regular,
@@ -85,6 +86,18 @@ function offer(read: ReadBatch['offers'][number], units: Units): Offer {
     available: read.available ?? null,
     pack: read.pack,
     breaks: [...read.breaks].sort((a, b) => a.from - b.from),
+    supplier: read.supplier ?? null,
+  };
+}
+
+function options({ notBefore, maxLength, shortBy, spare, ...read }: ReadBatch['options']): Options {
+  return {
+    ...read,
+    notBefore: notBefore ?? null,
+    // What can be carried is rounded down, what may be missing up.
+    maxLength: maxLength === undefined ? null : supplyUm(maxLength),
+    shortBy: shortBy === undefined ? null : needUm(shortBy),
+    spare: spare ?? null,
   };
 }
 
@@ -105,6 +118,7 @@ export function buildBatch(read: ReadBatch): Batch {
     offers: read.offers.map((line) => offer(line, read.units)),
     // A setting is its exact length rounded up, so a gauge on the same mark is equal to it only if rounded alike.
     gauges: read.gauges.map((line) => ({ id: line.id, length: needUm(line.length) })),
-    options: { ...read.options, notBefore: read.options.notBefore ?? null },
+    suppliers: read.suppliers,
+    options: options(read.options),
   };
 }

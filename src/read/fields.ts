@@ -70,6 +70,26 @@ export function textField(most: number, of: string) {
   return z.string().min(1).max(most).describe(`${of}: 1 to ${most} characters`);
 }
 
+const PERCENT = /^(\d{1,2}(?:\.\d{1,3})?) ?%$/;
+const ONE_IN = /^(\d{1,6}) in (\d{1,6})$/;
+
+/** A share above 0 and below 1, as text: `5 %`, or `1 in 20`. */
+export function shareField(of: string) {
+  return z
+    .string()
+    .max(24)
+    .transform((given, context): number => {
+      const text = given.trim();
+      const percent = PERCENT.exec(text);
+      const pieces = ONE_IN.exec(text);
+      const share = percent ? Number(percent[1]) / 100 : pieces ? Number(pieces[1]) / Number(pieces[2]) : 0;
+      if (share > 0 && share < 1) return share;
+      context.addIssue('not such a share');
+      return z.NEVER;
+    })
+    .describe(`${of}: a share above 0 and below 1, as in "5 %" or "1 in 20"`);
+}
+
 /** A moment, as milliseconds since 1970. */
 export function instantField(of: string) {
   return z.iso

@@ -56,6 +56,10 @@ export const MONEY = 10_000_000;
 export const SIDES_FEWEST = 3;
 export const SIDES_MOST = 24;
 
+/** An order compared so many times over, and how many such multiples. */
+export const GROW = 1_000;
+export const GROWN = 10;
+
 /** Seconds of solving: twelve hours, one night. */
 export const TIME_LIMIT = 43_200;
 

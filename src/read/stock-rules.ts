@@ -58,6 +58,22 @@ function packsAvailable(offer: Offer, path: Path, problems: Problems): void {
   problems.add([...path, 'available'], `0, or at least one pack of ${pack}`);
 }
 
+/** Every offer's supplier is one of `suppliers`. */
+function suppliersKnown({ offers, suppliers }: Batch, problems: Problems): void {
+  idsOnce({ suppliers }, problems);
+  if (suppliers === undefined) return;
+  const known = byId(suppliers);
+  const some = [...known.keys()].slice(0, 5).map((id) => JSON.stringify(id));
+  const allowed =
+    known.size === 0
+      ? 'none: the batch lists no suppliers'
+      : `the id of one of the suppliers: ${some.join(', ')}`;
+  for (const [i, offer] of (offers ?? []).entries()) {
+    if (offer?.supplier !== undefined && !known.has(offer.supplier))
+      problems.add(['offers', i, 'supplier'], allowed);
+  }
+}
+
 export function stockRules(batch: Batch, units: Units, problems: Problems): void {
   // A stick of a plan is named `ref/copy`, so the rack and the offers share one set of ids.
   idsOnce({ sticks: batch.sticks, offers: batch.offers }, problems);
@@ -67,6 +83,7 @@ export function stockRules(batch: Batch, units: Units, problems: Problems): void
     knownMouldings('sticks', batch.sticks, mouldings, problems);
     knownMouldings('offers', batch.offers, mouldings, problems);
   }
+  suppliersKnown(batch, problems);
   let pieces = 0;
   for (const [i, stick] of (batch.sticks ?? []).entries()) {
     if (stick === undefined) continue;

@@ -1,0 +1,38 @@
+/** Which scenario is the answer, and which is the next best. */
+import type { Cents } from '../terms.js';
+import type { Made } from './question.js';
+import type { Tried } from './scenarios.js';
+import { within } from './sets.js';
+
+export interface Choice {
+  readonly best: Made;
+  /** Offers bought; none where the rack makes the order. */
+  readonly offers: readonly string[];
+  /** Proven: no purchase costs less. */
+  readonly bound: Cents;
+  readonly next: Tried | null;
+}
+
+/** Costs equal, the fewer lengths; then what leaves less waste; then the order given. */
+function better(a: Made, b: Made): boolean {
+  if (a.cost !== b.cost) return a.cost < b.cost;
+  const [lengths, others] = [Object.keys(a.used).length, Object.keys(b.used).length];
+  if (lengths !== others) return lengths < others;
+  return (a.figures?.wasteLength ?? 0) < (b.figures?.wasteLength ?? 0);
+}
+
+/** Null where no scenario makes the order. */
+export function choose(tried: readonly Tried[]): Choice | null {
+  let best: Made | null = null;
+  for (const { plan } of tried) if (plan !== null && (best === null || better(plan, best))) best = plan;
+  if (best === null) return null;
+  const offers = Object.keys(best.used);
+  // Every bound holds for the least cost of all offers or fewer; that of all offers is the one that says most here.
+  const whole = tried.reduce((most, one) => (one.offers.length > most.offers.length ? one : most));
+  const others = tried.filter(({ plan, offers: ids }) => plan !== null && !within(offers, ids));
+  const next = others.reduce<Tried | null>(
+    (least, one) => (least === null || one.plan!.cost < least.plan!.cost ? one : least),
+    null,
+  );
+  return { best, offers, bound: Math.min(best.cost, whole.bound), next: offers.length === 0 ? null : next };
+}

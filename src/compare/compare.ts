@@ -1,0 +1,109 @@
+/** A batch's comparison, put together from those of its mouldings. */
+import { PairstopError } from '../errors.js';
+import { type Order, ordersOf } from '../stock/orders.js';
+import { lengthAsCents } from '../stock/piles.js';
+import type { Batch } from '../terms.js';
+import type { Compared } from './moulding.js';
+import { named } from './sentence.js';
+import { supplierRows } from './suppliers.js';
+import type { Comparison, SupplierRow } from './types.js';
+
+/** The mouldings there is something to choose for. Throws PS_OFFERS where there are none. */
+export function compared(batch: Batch): readonly Order[] {
+  const orders = [...ordersOf(batch).values()].filter(({ lines }) => lines.length > 0);
+  const choosing = orders.filter(({ offers }) => offers.length > 0);
+  if (choosing.length === 0) {
+    const problem = {
+      path: 'offers',
+      given: batch.offers.length === 0 ? 'no offers' : 'no offers of a moulding that frames are ordered in',
+      allowed: `at least one offer of ${orders.map(({ moulding }) => JSON.stringify(moulding.id)).join(' or ')}`,
+    };
+    throw new PairstopError(
+      'PS_OFFERS',
+      `there is nothing to compare: ${problem.path}: given ${problem.given}; allowed: ${problem.allowed}`,
+      [problem],
+    );
+  }
+  return choosing;
+}
+
+/** Whether any offer has a price that is not its length. */
+export function isPriced({ offers, units }: Batch): boolean {
+  return offers.some(
+    ({ price, length, breaks }) => breaks.length > 0 || Math.abs(price - lengthAsCents(length, units)) > 1,
+  );
+}
+
+function cheapestRow(rows: readonly SupplierRow[]): SupplierRow | null {
+  return rows.reduce<SupplierRow | null>(
+    (best, one) =>
+      one.payable !== null && (best === null || one.payable < (best.payable ?? 0)) ? one : best,
+    null,
+  );
+}
+
+/** Minimum orders only matter where they change what is paid. */
+function aboutSuppliers(rows: readonly SupplierRow[]): string[] {
+  const together = rows.at(-1);
+  if (together === undefined || rows.every(({ cost, payable }) => cost === payable)) return [];
+  const best = cheapestRow(rows);
+  if (best?.payable == null) return [];
+  const from =
+    best === together && rows.length > 2
+      ? 'as recommended from each supplier'
+      : `all from ${named(best.suppliers)}`;
+  const sure = rows.every(({ status, bound }) => status === 'short' || (bound ?? 0) >= (best.payable ?? 0));
+  const how = sure ? 'proven among these ways to buy' : 'the cheapest way found';
+  return [`With the suppliers' minimum orders, buy ${from} for ${best.payable.toFixed(2)}, ${how}.`];
+}
+
+/** From one result for each of `compared(batch)`, in any order. */
+export function assembleComparison(batch: Batch, results: readonly Compared[]): Comparison {
+  const byMoulding = new Map(results.map((one) => [one.document.moulding, one]));
+  const orders = compared(batch);
+  const ordered = orders.map(({ moulding }) => {
+    const found = byMoulding.get(moulding.id);
+    if (found === undefined)
+      throw new PairstopError('PS_INTERNAL', `no comparison of moulding "${moulding.id}"`);
+    return found;
+  });
+  const mouldings = ordered.map(({ document }) => document);
+  const sum = (of: (one: (typeof mouldings)[number]) => number | null): number =>
+    Number(mouldings.reduce((total, one) => total + (of(one) ?? 0), 0).toFixed(2));
+  const suppliers = supplierRows(batch, mouldings);
+  const left = [...ordersOf(batch).values()].filter(
+    ({ lines, offers }) => lines.length > 0 && offers.length === 0,
+  );
+  const sticks = ({ scenarios, recommendation }: (typeof mouldings)[number]): number => {
+    const same = scenarios.find(
+      ({ proof, buy }) =>
+        proof?.value === recommendation.cost && JSON.stringify(buy) === JSON.stringify(recommendation.buy),
+    );
+    return same?.figures?.sticks ?? 0;
+  };
+  return {
+    schema: 'pairstop/comparison@1',
+    batch: batch.id,
+    units: batch.units,
+    status: mouldings.every(({ status }) => status === 'complete') ? 'complete' : 'short',
+    recommendation: [
+      ...mouldings.map(({ recommendation }) => recommendation.sentence),
+      ...aboutSuppliers(suppliers),
+    ].join(' '),
+    measure: isPriced(batch) ? 'cost' : 'length',
+    totals: {
+      cost: sum(({ recommendation }) => recommendation.cost),
+      bound: sum(({ recommendation }) => recommendation.bound),
+      sticks: sum(sticks),
+    },
+    mouldings,
+    suppliers,
+    notices: [
+      ...left.map(({ moulding }) => `${moulding.id}: nothing is offered of it; it is not compared`),
+      ...(batch.options.mergeStops
+        ? ['stops are not merged here: every rail is cut at its own setting']
+        : []),
+      ...ordered.flatMap(({ notices }) => notices),
+    ],
+  };
+}

@@ -1,0 +1,81 @@
+/** The figures of one plan: what becomes of its sticks, and of the money paid for them. */
+import { toNumber } from '../lengths/exact.js';
+import { mm, money } from '../plan/measure.js';
+import type { MouldingPart } from '../plan/part.js';
+import type { PlannedStick } from '../plan/types.js';
+import { mitreTan } from '../rails/mitre.js';
+import { purchase } from '../stock/purchase.js';
+import { nested } from '../stock/spacing.js';
+import type { MouldingTask } from '../stock/task.js';
+import type { Cents, Offer } from '../terms.js';
+import type { Figures } from './types.js';
+
+const YIELD_DECIMALS = 4;
+
+/** Lowest price of a micrometre, in cents, at the offers' price of a single piece. */
+export function lowestRate(offers: readonly Offer[]): number {
+  return Math.min(...offers.map((offer) => offer.price / offer.length));
+}
+
+/** Millimetres of a bought stick's rails: nested ones along their middle line, as in the plan's totals. */
+function railsOf(task: MouldingTask, { rails }: PlannedStick): number {
+  const face = toNumber(task.moulding.face) / 1000;
+  const kinds = rails.map(({ angle }) => task.spacing.mitres.findIndex((mitre) => mitre.angle === angle));
+  const sum = rails.reduce((total, { length }) => total + length, 0);
+  return nested(task.spacing, kinds).reduce(
+    (total, kind) => total - face * mitreTan(task.spacing.mitres[kind]!.sides),
+    sum,
+  );
+}
+
+function keptOf({ left }: PlannedStick): number {
+  return left.reduce((sum, { from, to, use }) => sum + (use === 'offcut' ? to - from : 0), 0);
+}
+
+/** Rounded shares of `cost` that add up to it; the last takes what rounding leaves. */
+function shared(cost: Cents, rail: number, offcut: number): Figures['split'] {
+  const [a, b] = [Math.round(rail), Math.round(offcut)];
+  const kept = Math.min(b, cost - Math.min(a, cost));
+  return {
+    rail: money(Math.min(a, cost)),
+    waste: money(cost - Math.min(a, cost) - kept),
+    offcut: money(kept),
+  };
+}
+
+function splitOf(task: MouldingTask, sticks: readonly PlannedStick[]): Figures['split'] {
+  let [cost, rail, offcut] = [0, 0, 0];
+  for (const offer of task.offers) {
+    const cut = sticks.filter((stick) => stick.source === 'offer' && stick.ref === offer.id);
+    if (cut.length === 0) continue;
+    const bought = purchase(offer, cut.length);
+    const each = bought.cost / bought.count;
+    cost += bought.cost;
+    offcut += (bought.count - cut.length) * each;
+    for (const stick of cut) {
+      rail += (each * railsOf(task, stick)) / stick.length;
+      offcut += (each * keptOf(stick)) / stick.length;
+    }
+  }
+  return shared(cost, rail, offcut);
+}
+
+/** `rate`: what a micrometre of an offcut is worth, in cents. */
+export function figuresOf(task: MouldingTask, { plan, totals }: MouldingPart, rate: number): Figures {
+  const { sticks, stockLength, railLength, offcutLength, stopSettings, handling } = totals;
+  const count = plan.sticks.reduce(
+    (sum, { left }) => sum + left.filter(({ use }) => use === 'offcut').length,
+    0,
+  );
+  return {
+    sticks,
+    stockLength: mm(stockLength),
+    railLength: mm(railLength),
+    wasteLength: mm(stockLength - railLength - offcutLength),
+    yield: stockLength === 0 ? 0 : Number((railLength / stockLength).toFixed(YIELD_DECIMALS)),
+    offcuts: { count, length: mm(offcutLength), worth: money(Math.round(offcutLength * rate)) },
+    stopVisits: handling.visits,
+    stopSettings,
+    split: splitOf(task, plan.sticks),
+  };
+}

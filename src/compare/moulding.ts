@@ -1,0 +1,161 @@
+/** The comparison of one moulding, as the questions it takes. */
+import { money } from '../plan/measure.js';
+import { RAILS } from '../read/limits.js';
+import type { Order } from '../stock/orders.js';
+import type { Batch, Cents, Offer } from '../terms.js';
+import { breakEven, type Market } from './break-even.js';
+import { type Choice, choose } from './choose.js';
+import { footageOf } from './footage.js';
+import { grow, grown, tooMany } from './growth.js';
+import { type Asking, together } from './question.js';
+import { type Trials, type Tried, tryScenarios } from './scenarios.js';
+import { sentenceOf } from './sentence.js';
+import { spareSticks } from './spare.js';
+import type { BreakEven, MouldingComparison, Recommendation, Scenario, WhatIf } from './types.js';
+import { carriedUpTo, inSinglePieces, purchases, type Situation, shorter } from './what-if.js';
+
+/** What the batch's total, and a choice among suppliers, need to know beside the document. */
+export interface Compared {
+  readonly document: MouldingComparison;
+  readonly notices: readonly string[];
+}
+
+function scenario(moulding: string, offers: readonly Offer[], tried: Tried): Scenario {
+  const { kind, offers: ids, supplier, plan, planOf, bound, excluded, short } = tried;
+  const common = { kind, offers: ids, supplier };
+  if (plan === null) {
+    return { ...common, status: 'short', short, proof: null, planOf: null, buy: [], figures: null };
+  }
+  const open = bound > 0 ? (excluded ? 'excluded' : 'within') : 'unproven';
+  return {
+    ...common,
+    status: 'complete',
+    short: null,
+    proof: { status: bound >= plan.cost ? 'optimal' : open, value: money(plan.cost), bound: money(bound) },
+    planOf,
+    buy: purchases(moulding, offers, plan.used),
+    figures: plan.figures,
+  };
+}
+
+function recommendation(
+  batch: Batch,
+  order: Order,
+  priced: boolean,
+  choice: Choice | null,
+  prices: readonly BreakEven[],
+): Recommendation {
+  const { moulding, offers } = order;
+  if (choice === null) {
+    const sentence = sentenceOf(batch, priced, moulding.id, offers, null, []);
+    return {
+      sentence,
+      offers: [],
+      buy: [],
+      cost: null,
+      bound: null,
+      nextBest: null,
+      saves: null,
+      savesAtLeast: null,
+    };
+  }
+  const { best, bound, next } = choice;
+  const saves = (cost: Cents): number => money(Math.max(0, cost - best.cost));
+  return {
+    sentence: sentenceOf(batch, priced, moulding.id, offers, choice, prices),
+    offers: choice.offers,
+    buy: purchases(moulding.id, offers, best.used),
+    cost: money(best.cost),
+    bound: money(bound),
+    nextBest: next?.offers ?? null,
+    saves: next && saves(next.plan!.cost),
+    savesAtLeast: next && saves(next.bound),
+  };
+}
+
+function* whatIfs(batch: Batch, situation: Situation): Asking<WhatIf[]> {
+  const { maxLength, shortBy } = batch.options;
+  const lines: Asking<WhatIf>[] = [];
+  if (maxLength !== null) lines.push(carriedUpTo(situation, maxLength));
+  if (situation.offers.some(({ pack, breaks }) => pack > 1 || breaks.length > 0)) {
+    lines.push(inSinglePieces(situation));
+  }
+  if (shortBy !== null) lines.push(shorter(situation, shortBy));
+  return yield* together(lines);
+}
+
+/** Prices are only asked about where the offers have any. */
+function* prices(market: Market, priced: boolean): Asking<BreakEven[]> {
+  if (!priced) return [];
+  return yield* together(market.offers.map((offer) => breakEven(market, offer)));
+}
+
+function* growth(batch: Batch, order: Order, base: Trials) {
+  const { moulding, offers, lines } = order;
+  const times = batch.options.grow.filter((one) => !tooMany(batch, moulding.id, one, RAILS));
+  const found = [];
+  for (const one of times) {
+    found.push(
+      one === 1 ? grown(moulding.id, offers, 1, base) : yield* grow(moulding.id, offers, lines.length, one),
+    );
+  }
+  return found;
+}
+
+function noticesOf(batch: Batch, { moulding }: Order, { paired }: Trials): string[] {
+  const dropped = batch.options.grow.filter((one) => tooMany(batch, moulding.id, one, RAILS));
+  return [
+    ...(paired === null
+      ? []
+      : [`${moulding.id}: pairs were tried among the ${paired} offers cheapest alone`]),
+    ...dropped.map(
+      (one) => `${moulding.id}: ${one} times the order is more than ${RAILS} rails; not compared`,
+    ),
+  ];
+}
+
+/** `priced`: the offers have prices of their own. The moulding has frames to make and offers to choose from. */
+export function* compareMoulding(batch: Batch, order: Order, priced: boolean): Asking<Compared> {
+  const { moulding, offers, lines } = order;
+  const trials = yield* tryScenarios({ moulding: moulding.id, offers, times: 1, lines: lines.length });
+  const { tried, known } = trials;
+  const choice = choose(tried);
+  const notices = noticesOf(batch, order, trials);
+  const scenarios = tried.map((one) => scenario(moulding.id, offers, one));
+  const alone = tried.filter(({ kind, plan }) => kind === 'one' && plan !== null);
+  const [cheapest] = [...alone].sort((a, b) => a.plan!.cost - b.plan!.cost);
+  const planned = Math.round((choice?.best.figures?.stockLength ?? 0) * 1000);
+  const common = {
+    moulding: moulding.id,
+    scenarios,
+    footage: footageOf(batch, moulding, offers, planned, cheapest ?? null),
+  };
+  if (choice === null) {
+    const document: MouldingComparison = {
+      ...common,
+      status: 'short',
+      recommendation: recommendation(batch, order, priced, null, []),
+      breakEven: [],
+      whatIf: [],
+      spare: null,
+      growth: [],
+    };
+    return { document, notices };
+  }
+  const { best } = choice;
+  const market = { moulding: moulding.id, offers, known, best, proven: choice.bound >= best.cost };
+  const even = yield* prices(market, priced);
+  const whatIf = yield* whatIfs(batch, market);
+  const { spare: share, seed } = batch.options;
+  const spare = share === null ? null : yield* spareSticks(market, share, seed);
+  const document: MouldingComparison = {
+    ...common,
+    status: 'complete',
+    recommendation: recommendation(batch, order, priced, choice, even),
+    breakEven: even,
+    whatIf,
+    spare,
+    growth: yield* growth(batch, order, trials),
+  };
+  return { document, notices };
+}

@@ -1,0 +1,108 @@
+/**
+ * What a comparison asks: one moulding's order from some of its offers, perhaps at other prices or lengths. Questions
+ * and answers are plain and small, so that they can be put to solver processes; who asks, `questions in → answers out`,
+ * is the comparison's own (generators), who answers is not.
+ */
+import type { PatternEntry } from '../solve/problem.js';
+import type { Cents, Offer, RackEntry } from '../terms.js';
+import type { Figures } from './types.js';
+
+/** A pattern by the name of what it cuts, so that it can be handed to a question with other offers. */
+export interface NamedPattern {
+  /** `offer ID` or `rack ID`. */
+  readonly stock: string;
+  /** 0: only a column to start from. */
+  readonly count: number;
+  readonly segments: readonly (readonly PatternEntry[])[];
+}
+
+export interface Question {
+  readonly moulding: string;
+  /** As they stand in this question. */
+  readonly offers: readonly Offer[];
+  /** Sticks used as if they were on the rack. */
+  readonly rack: readonly RackEntry[];
+  /** The order so many times over. */
+  readonly times: number;
+  /** The best plan known, then columns with count 0. */
+  readonly start: readonly NamedPattern[];
+  /** Stop once it is proven that every plan costs more than this. */
+  readonly above: Cents | null;
+  /** Stop once a plan costs less than this. */
+  readonly below: Cents | null;
+  /** Looks at the clock the search may take: a measure of effort that is the same on any machine. */
+  readonly effort: number;
+  /** Looks it takes at least, even when `above` has been passed. */
+  readonly patience: number;
+  /** Share of the time left to the whole comparison it may take. */
+  readonly share: number;
+  /** Lay the plan out and count; what a micrometre of an offcut is worth, in cents. Null: only the cost is wanted. */
+  readonly figures: { readonly rate: number } | null;
+}
+
+/** `made`: a plan makes everything. `none`: proven or not, no plan was found. */
+export type Answer = Made | NotMade;
+
+export interface Made {
+  readonly kind: 'made';
+  readonly cost: Cents;
+  /** Proven: no plan from these offers costs less. */
+  readonly bound: Cents;
+  /** Pieces cut, by offer. */
+  readonly used: Readonly<Record<string, number>>;
+  readonly patterns: readonly NamedPattern[];
+  readonly figures: Figures | null;
+}
+
+export interface NotMade {
+  readonly kind: 'none';
+  /** Proven that there is no plan. */
+  readonly proven: boolean;
+  /** Order lines with a rail, or rails that must lie together, longer than any stick. */
+  readonly tooLong: readonly string[];
+}
+
+/** A wave of questions that do not wait for each other. */
+export type Asking<T> = Generator<readonly Question[], T, readonly Answer[]>;
+
+export const NO_QUESTION: Pick<
+  Question,
+  'rack' | 'times' | 'start' | 'above' | 'below' | 'patience' | 'figures'
+> = {
+  rack: [],
+  times: 1,
+  start: [],
+  above: null,
+  below: null,
+  patience: 0,
+  figures: null,
+};
+
+/** Asks one question. */
+export function* ask(question: Question): Asking<Answer> {
+  const [answer] = yield [question];
+  return answer!;
+}
+
+/** Several lines of questioning side by side: each wave holds the next questions of all that are not done. */
+export function* together<T>(lines: readonly Asking<T>[]): Asking<T[]> {
+  const results = new Map<number, T>();
+  const open = lines.map((line, i) => ({ i, line, step: line.next() }));
+  for (;;) {
+    const asking = open.filter(({ i, step }) => {
+      if (step.done === true) results.set(i, step.value);
+      return step.done !== true;
+    });
+    if (asking.length === 0) break;
+    const waves = asking.map(({ step }) => step.value as readonly Question[]);
+    const answers = yield waves.flat();
+    let from = 0;
+    asking.forEach((one, w) => {
+      const to = from + waves[w]!.length;
+      one.step = one.line.next(answers.slice(from, to));
+      from = to;
+    });
+    open.splice(0, open.length, ...asking);
+  }
+  return lines.map((_, i) => results.get(i)!);
+}

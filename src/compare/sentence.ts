@@ -1,0 +1,56 @@
+/** The recommendation in one sentence: what to buy, what it costs, what it saves, how sure. */
+
+import { percent } from '../show/text.js';
+import { Words } from '../show/words.js';
+import { purchase } from '../stock/purchase.js';
+import type { Batch, Offer } from '../terms.js';
+import type { Choice } from './choose.js';
+import type { BreakEven } from './types.js';
+
+export function named(ids: readonly string[]): string {
+  if (ids.length < 2) return ids[0] ?? 'the rack';
+  return `${ids.slice(0, -1).join(', ')} and ${ids.at(-1)}`;
+}
+
+function sure({ best, bound }: Choice): string {
+  if (bound >= best.cost) return 'proven: no purchase costs less';
+  if (bound === 0) return 'not proven';
+  return `within ${percent((best.cost - bound) / best.cost, 2)} of what is proven to be needed`;
+}
+
+/** The one price whose rise ends the recommendation, where it is known. */
+function holds(prices: readonly BreakEven[]): string {
+  const ends = prices.flatMap(({ offer, to }) =>
+    to?.proven === true ? [`${offer} at ${to.price.toFixed(2)} or less`] : [],
+  );
+  return ends.length === 0 ? '' : `; it stays so with ${ends.join(', or ')}`;
+}
+
+/** Money, or where the offers have no prices the length of the sticks bought, which stands in its place. */
+export function amount(batch: Batch, priced: boolean, cents: number): string {
+  return priced ? (cents / 100).toFixed(2) : `${(cents / 100).toFixed(1)} ${batch.units} of stick`;
+}
+
+/** `choice` null: no purchase makes the order. */
+export function sentenceOf(
+  batch: Batch,
+  priced: boolean,
+  moulding: string,
+  offers: readonly Offer[],
+  choice: Choice | null,
+  prices: readonly BreakEven[],
+): string {
+  if (choice === null) return `${moulding}: no purchase of what is offered makes this order.`;
+  const { best, next } = choice;
+  const words = new Words(batch);
+  const buy = offers.flatMap((offer) => {
+    const used = best.used[offer.id] ?? 0;
+    return used === 0 ? [] : [`${purchase(offer, used).count} × ${offer.id} (${words.stock(offer.length)})`];
+  });
+  if (buy.length === 0) return `${moulding}: buy nothing, the rack makes this order.`;
+  const cost = amount(batch, priced, best.cost);
+  const saved = next === null ? 0 : next.plan!.cost - best.cost;
+  const only = next === null ? 'no other offers make it' : null;
+  const against = only ?? `${amount(batch, priced, saved)} less than the next best, ${named(next!.offers)}`;
+  return `${moulding}: buy ${named(buy)} for ${cost}, ${against}; ${sure(choice)}${holds(prices)}.`;
+}
