@@ -55,6 +55,34 @@ describe('the page', () => {
     expect(page).toMatch(/SHORT of ash: 2 frames not made, A\/2…3\. 3\.3 ft more would complete them\./);
   });
 
+  it('shows what merging stops saves and costs, and how much there is to handle', async () => {
+    const frame = { moulding: 'ash', play: 0, playMax: '1/16' };
+    const page = await shown({
+      schema: 'pairstop/batch@1',
+      id: 'merged',
+      units: 'in',
+      saw: { kerf: 0 },
+      mouldings: [{ id: 'ash', face: 1, rabbet: 0 }],
+      frames: [
+        { id: 'A', ...frame, width: 14, height: 14 },
+        { id: 'B', ...frame, width: '14 1/32', height: '14 1/32' },
+      ],
+      offers: [
+        { id: 'o', moulding: 'ash', length: 64, price: 10 },
+        { id: 'p', moulding: 'ash', length: '64 1/8', price: 11 },
+      ],
+      options: { mergeStops: true },
+    });
+    const flat = page.replaceAll(/\n +/g, ' ');
+    expect(flat).toContain(
+      'Stops merged: 1 stop setting, 2 sticks, cost 22.00; without merging 2 stop settings, 2 sticks, cost 21.00.',
+    );
+    expect(flat).toContain('No fewer settings serve every rail within its play.');
+    expect(flat).toContain('proven: no plan with these settings costs less');
+    expect(flat).toContain('Without merging stops: 2 stop settings, cost 21.00.');
+    expect(flat).toContain('At the saw: 2 stick visits, 1 layout, no split pair.');
+  });
+
   it('stays on the page, and names every frame, whatever the batch', async () => {
     for (let i = 0; i < 12; i++) {
       const document = randomBatch(`page ${i}`, { reversible: i % 2 === 0 });

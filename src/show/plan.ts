@@ -2,6 +2,7 @@
 import type { MouldingPlan, Plan } from '../plan/types.js';
 import type { Batch } from '../terms.js';
 import { cautionLines } from './cautions.js';
+import { handlingText, mergingLines, unmergedText } from './figures.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
 import { edges, money, PAGE, paragraph, percent, plural, printed, ranges, table } from './text.js';
@@ -65,11 +66,14 @@ function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
     kept.length === 0
       ? 'no offcut to keep'
       : `${plural(kept.length, 'offcut')} to keep, ${words.long(Math.round(keep * 1000))}`;
-  return paragraph(
-    `${plural(part.sticks.length, 'stick')}${from}; ${offcuts}; ${spent}, ${words.proof(part.proof)}.`,
-    0,
-    2,
-  );
+  const handling = handlingText(part.handling);
+  const merged = (part.merging?.choices ?? 0) > 0;
+  const about = `${plural(part.sticks.length, 'stick')}${from}; ${offcuts}; ${spent}, ${words.proof(part.proof, merged)}.`;
+  return [
+    ...paragraph(about, 0, 2),
+    ...(handling === '' ? [] : paragraph(`At the saw: ${handling}.`, 0, 2)),
+    ...mergingLines(words, part),
+  ];
 }
 
 function mouldingLines(words: Words, part: MouldingPlan): readonly string[] {
@@ -96,11 +100,13 @@ function mouldingLines(words: Words, part: MouldingPlan): readonly string[] {
 
 function totalLines(words: Words, plan: Plan): readonly string[] {
   const { totals } = plan;
+  const handling = handlingText(totals.handling);
   const long = (mm: number): string => words.long(Math.round(mm * 1000));
   const text =
     `In all: ${plural(totals.sticks, 'stick')}, ${long(totals.stockLength)}; yield ${percent(totals.yield)} in rails, ` +
     `${totals.offcutLength === 0 ? 'no' : `${long(totals.offcutLength)} of`} offcuts to keep, ${long(totals.wasteLength)} of waste with kerf; ` +
-    `${plural(totals.stopSettings, 'stop setting')}, ${plural(totals.cuts, 'cut')}; cost ${money(totals.cost)}.`;
+    `${plural(totals.stopSettings, 'stop setting')}, ${plural(totals.cuts, 'cut')}${handling === '' ? '' : `, ${handling}`}; ` +
+    `cost ${money(totals.cost)}.${unmergedText(plan)}`;
   return paragraph(text, 0, 2);
 }
 

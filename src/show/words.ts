@@ -61,11 +61,13 @@ export class Words {
     return this.#matchedWhole.has(frame.slice(0, frame.lastIndexOf('/')));
   }
 
-  proof(proof: PlanProof): string {
+  /** `merged`: the settings were chosen among several, and what is proven holds for them. */
+  proof(proof: PlanProof, merged = false): string {
+    const plan = merged ? 'no plan with these settings' : 'no plan';
     const cost = proof.measure === 'cost';
     switch (proof.status) {
       case 'optimal':
-        return cost ? 'proven: no plan costs less' : 'proven: no plan uses less of the rack';
+        return cost ? `proven: ${plan} costs less` : `proven: ${plan} uses less of the rack`;
       case 'within': {
         const gap = percent((proof.value - proof.bound) / proof.value, 2);
         const bound = cost ? money(proof.bound) : this.length(Math.floor(proof.bound * 1000));
