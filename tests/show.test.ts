@@ -69,7 +69,7 @@ describe('the page', () => {
       ],
       offers: [
         { id: 'o', moulding: 'ash', length: 64, price: 10 },
-        { id: 'p', moulding: 'ash', length: '64 1/8', price: 11 },
+        { id: 'p', moulding: 'ash', length: '64 1/4', price: 11 },
       ],
       options: { mergeStops: true },
     });
@@ -80,7 +80,7 @@ describe('the page', () => {
     expect(flat).toContain('No fewer settings serve every rail within its play.');
     expect(flat).toContain('proven: no plan with these settings costs less');
     expect(flat).toContain('Without merging stops: 2 stop settings, cost 21.00.');
-    expect(flat).toContain('At the saw: 2 stick visits, 1 layout, no split pair.');
+    expect(flat).toContain('Handling: 2 stick visits, 1 layout, no split pair.');
   });
 
   it('stays on the page, and names every frame, whatever the batch', async () => {

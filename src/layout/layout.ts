@@ -10,7 +10,7 @@ import type { Um } from '../terms.js';
 import { type Left, leftOf } from './left.js';
 import { copiesByLine, type Named, namesOf, unitTypesByItem } from './names.js';
 import { runsOf } from './runs.js';
-import { type Shared, type Slots, shareOut } from './shares.js';
+import { type Shared, type Slots, shareOut, type UnitSize } from './shares.js';
 import { sticksOf } from './sticks.js';
 import { visitOrder } from './visits.js';
 
@@ -76,6 +76,7 @@ function placedUnits(
   types: readonly UnitType[],
   slots: readonly Slots[],
   made: ReadonlyMap<number, number>,
+  share: Ways['shareOut'],
 ): readonly Placed[] {
   const size = types[0]?.sides.length ?? 0;
   if (types[0]?.whole) {
@@ -83,14 +84,27 @@ function placedUnits(
       Array.from({ length: count }, () => ({ item, size, shares: [{ stick, lane, count: size }] })),
     );
   }
-  const shared = shareOut(slots, sizesOf(types, made));
+  const shared = share(slots, sizesOf(types, made));
   return [...shared].flatMap(([unitSize, units]) =>
     units.map((shares) => ({ item, size: unitSize, shares })),
   );
 }
 
+/** How rails are handed to sticks and settings; other than `HANDY` only to show in a bench what each is good for. */
+export interface Ways {
+  readonly shareOut: (slots: readonly Slots[], sizes: readonly UnitSize[]) => ReadonlyMap<number, Shared[]>;
+  readonly visitOrder: (units: readonly Shared[]) => readonly number[];
+}
+
+const HANDY: Ways = { shareOut, visitOrder };
+
 /** `patterns` cover exactly the rails of `copies`. */
-export function layOut(task: MouldingTask, copies: Copies, patterns: readonly Pattern[]): Layout {
+export function layOut(
+  task: MouldingTask,
+  copies: Copies,
+  patterns: readonly Pattern[],
+  ways: Ways = HANDY,
+): Layout {
   const sticks = sticksOf(task, patterns);
   const made = copiesByLine(task, copies);
   const types = unitTypesByItem(task);
@@ -103,10 +117,10 @@ export function layOut(task: MouldingTask, copies: Copies, patterns: readonly Pa
   const inLane = sticks.map((stick) => stick.lanes.map((): RailInLane[] => []));
   const runs: LaidRun[] = [];
   for (const run of runsOf(task.items)) {
-    const placed = run.flatMap((item) => placedUnits(item, types[item]!, slots[item]!, made));
+    const placed = run.flatMap((item) => placedUnits(item, types[item]!, slots[item]!, made, ways.shareOut));
     const names = new Map<string, Generator<Named, undefined>>();
     const units: LaidUnit[] = [];
-    for (const at of visitOrder(placed.map((unit) => unit.shares))) {
+    for (const at of ways.visitOrder(placed.map((unit) => unit.shares))) {
       const { item, size, shares } = placed[at]!;
       const key = `${item}/${size}`;
       const queue =

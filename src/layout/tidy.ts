@@ -1,5 +1,5 @@
 /**
- * Cuts the same sticks in a handier way. Which pieces are used is settled and stays; rails are exchanged between two
+ * Cuts the same sticks in a handier way. What the pieces used cost is settled and stays; rails are exchanged between two
  * sticks as long as that betters, in this order: few long offcuts, fewer visits (a stick fetched for a setting), fewer
  * different layouts, fewer rails apart from their partners. A descent bounded by numbers of trials, not by time, so
  * that the same patterns always end the same way.
@@ -7,6 +7,7 @@
 import type { Pattern, PatternEntry } from '../solve/problem.js';
 import type { MouldingTask } from '../stock/task.js';
 import { type Handiness, Handling, type StickLanes } from './handling.js';
+import { shortFirst } from './short-first.js';
 
 /** Exchanges looked at closely, some 5 µs each. */
 const TRIALS = 60_000;
@@ -14,6 +15,10 @@ const TRIALS = 60_000;
 const PAIRS = 40_000;
 /** Rails of one item that change sticks at once: a pair moves together. */
 const MOST_MOVED = 2;
+
+/** What is bettered, most important first; `short`: a short rack piece before a long one of equal worth. */
+export const STEPS = ['short', 'offcuts', 'visits', 'layouts', 'pairs'] as const;
+export type Step = (typeof STEPS)[number];
 
 /** Equal pieces cut alike. */
 interface Cut {
@@ -60,11 +65,13 @@ function sumOf(cuts: readonly Cut[], of: keyof Handiness): number {
 class Tidying {
   readonly #handling: Handling;
   readonly #cuts = new Map<string, Cut>();
+  readonly #steps: readonly Step[];
   #trials = TRIALS;
   #pairs = PAIRS;
 
-  constructor(task: MouldingTask, patterns: readonly Pattern[]) {
+  constructor(task: MouldingTask, patterns: readonly Pattern[], steps: readonly Step[]) {
     this.#handling = new Handling(task);
+    this.#steps = steps;
     for (const { stock, count, segments } of patterns) {
       const lanes = segments.map((segment) => segment.toSorted((a, b) => a.item - b.item));
       this.#add(this.#cut(stock, lanes), count);
@@ -95,11 +102,30 @@ class Tidying {
     return more;
   }
 
+  /** Below 0 where cutting `after` instead of `before` betters this step, above 0 where it spoils it. */
+  #change(step: Step, before: readonly Cut[], after: readonly Cut[]): number {
+    switch (step) {
+      case 'short':
+        return 0;
+      case 'offcuts':
+        return sumOf(before, 'kept') - sumOf(after, 'kept');
+      case 'visits':
+        return sumOf(after, 'visits') - sumOf(before, 'visits');
+      case 'layouts':
+        return this.#moreLayouts(before, after);
+      case 'pairs':
+        return sumOf(after, 'apart') - sumOf(before, 'apart');
+      default:
+        return step satisfies never;
+    }
+  }
+
   #better(before: readonly Cut[], after: readonly Cut[]): boolean {
-    const longer = sumOf(before, 'kept') - sumOf(after, 'kept');
-    const first = longer || sumOf(after, 'visits') - sumOf(before, 'visits');
-    if (first !== 0) return first < 0;
-    return (this.#moreLayouts(before, after) || sumOf(after, 'apart') - sumOf(before, 'apart')) < 0;
+    for (const step of this.#steps) {
+      const change = this.#change(step, before, after);
+      if (change !== 0) return change < 0;
+    }
+    return false;
   }
 
   /** Tries `away` from lane `la` of an `a` for `here` from lane `lb` of a `b`; done only if better. */
@@ -168,7 +194,12 @@ class Tidying {
   }
 }
 
-/** The same pieces, the same rails, more handily cut. */
-export function tidy(task: MouldingTask, patterns: readonly Pattern[]): readonly Pattern[] {
-  return new Tidying(task, patterns).patterns();
+/** The same rails from pieces of the same worth, more handily cut; `steps` in the order of `STEPS`, all but for benches. */
+export function tidy(
+  task: MouldingTask,
+  patterns: readonly Pattern[],
+  steps: readonly Step[] = STEPS,
+): readonly Pattern[] {
+  const pieces = steps.includes('short') ? shortFirst(task, patterns) : patterns;
+  return new Tidying(task, pieces, steps).patterns();
 }

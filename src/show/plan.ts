@@ -71,7 +71,7 @@ function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
   const about = `${plural(part.sticks.length, 'stick')}${from}; ${offcuts}; ${spent}, ${words.proof(part.proof, merged)}.`;
   return [
     ...paragraph(about, 0, 2),
-    ...(handling === '' ? [] : paragraph(`At the saw: ${handling}.`, 0, 2)),
+    ...(handling === '' ? [] : paragraph(`Handling: ${handling}.`, 0, 2)),
     ...mergingLines(words, part),
   ];
 }
