@@ -36,5 +36,16 @@ export { batchJsonSchema, type JsonSchema, planJsonSchema } from './read/json-sc
 export { checkPlanDocument, readPlan } from './read/plan.js';
 export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
 export type { BatchProgress, MouldingProgress } from './run/progress.js';
+export { type SawOptions, sawCheck, sawNotices } from './saw/saw.js';
+export { sawJsonSchema } from './saw/schema.js';
+export type {
+  FrameCheck,
+  Measured,
+  PairTolerance,
+  Reading,
+  SawCheck,
+  TestRing,
+} from './saw/types.js';
 export { showPlan } from './show/plan.js';
+export { showSawCheck } from './show/saw.js';
 export type { Batch } from './terms.js';

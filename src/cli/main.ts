@@ -4,6 +4,7 @@ import { Command } from 'commander';
 import { endOf } from './ending.js';
 import { addPlanCommands } from './plan-commands.js';
 import { addQueueCommands } from './queue-commands.js';
+import { addSawCommand } from './saw-command.js';
 
 const VERSION = '0.1.0';
 
@@ -20,6 +21,7 @@ const program = new Command('pairstop')
   .exitOverride();
 
 addPlanCommands(program, end);
+addSawCommand(program, end);
 addQueueCommands(program, end);
 for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 

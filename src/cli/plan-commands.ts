@@ -5,10 +5,11 @@ import { reportText } from '../check/report.js';
 import { PairstopError } from '../errors.js';
 import type { Plan } from '../plan/types.js';
 import { readBatch } from '../read/batch.js';
-import { batchJsonSchema, planJsonSchema } from '../read/json-schema.js';
+import { batchJsonSchema, type JsonSchema, planJsonSchema } from '../read/json-schema.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
 import { readPlan } from '../read/plan.js';
 import { planBatch } from '../run/plan-batch.js';
+import { sawJsonSchema } from '../saw/schema.js';
 import { showPlan } from '../show/plan.js';
 import type { Batch } from '../terms.js';
 import { EXIT_DONE, EXIT_OTHER, EXIT_SHORT } from './ending.js';
@@ -63,12 +64,20 @@ async function check(batchPath: string, planPath: string): Promise<number> {
   return report.ok ? EXIT_DONE : EXIT_OTHER;
 }
 
+/** Each document's schema, by the name `pairstop schema` knows it by. */
+const SCHEMAS: Readonly<Record<string, () => JsonSchema>> = {
+  batch: batchJsonSchema,
+  plan: planJsonSchema,
+  saw: sawJsonSchema,
+};
+
 async function schema(of: string): Promise<number> {
-  const schemas = { batch: batchJsonSchema, plan: planJsonSchema } as const;
-  if (of !== 'batch' && of !== 'plan') {
-    throw new PairstopError('PS_USAGE', `schema: given ${JSON.stringify(of)}; allowed: batch, plan`);
+  const made = Object.hasOwn(SCHEMAS, of) ? SCHEMAS[of] : undefined;
+  if (made === undefined) {
+    const allowed = Object.keys(SCHEMAS).join(', ');
+    throw new PairstopError('PS_USAGE', `schema: given ${JSON.stringify(of)}; allowed: ${allowed}`);
   }
-  await print(`${JSON.stringify(schemas[of](), null, 2)}\n`);
+  await print(`${JSON.stringify(made(), null, 2)}\n`);
   return EXIT_DONE;
 }
 
@@ -95,6 +104,6 @@ export function addPlanCommands(program: Command, end: (code: number) => void): 
   program
     .command('schema')
     .summary('print a JSON Schema')
-    .argument('<document>', 'batch or plan')
+    .argument('<document>', Object.keys(SCHEMAS).join(', '))
     .action(async (of: string) => end(await schema(of)));
 }
