@@ -1,5 +1,8 @@
 /** Answers one question with the engine. */
-import { buildPart } from '../plan/build.js';
+import { layOut } from '../layout/layout.js';
+import { tidy } from '../layout/tidy.js';
+import { handlingOf } from '../plan/handling.js';
+import { plannedStick, plannedStop, totalsOf } from '../plan/measure.js';
 import type { Engine } from '../solve/engine.js';
 import type { Pattern, Problem } from '../solve/problem.js';
 import { ordersOf } from '../stock/orders.js';
@@ -8,9 +11,10 @@ import { purchase } from '../stock/purchase.js';
 import { longestLane } from '../stock/refusals.js';
 import { runLength } from '../stock/spacing.js';
 import type { MouldingTask, Pile } from '../stock/task.js';
-import type { Batch } from '../terms.js';
+import { gaugesByLength, stopsOf } from '../stops/stops.js';
+import type { Batch, Cents, Offer } from '../terms.js';
 import { figuresOf } from './figures.js';
-import type { Answer, NamedPattern, NotMade, Question } from './question.js';
+import type { Answer, Made, NamedPattern, NotMade, Question } from './question.js';
 
 export interface Clock {
   /** Milliseconds from an arbitrary origin, never going back. */
@@ -81,27 +85,69 @@ function tooLittle(task: MouldingTask, { items }: Problem): boolean {
 
 const NONE: NotMade = { kind: 'none', proven: false, tooLong: [] };
 
+/** Pieces cut of each offer. */
+function usedIn(task: MouldingTask, patterns: readonly Pattern[]): Record<string, number> {
+  const used = new Map<string, number>();
+  for (const { stock, count } of patterns) {
+    const { offer } = task.piles[stock]!;
+    if (offer !== null) used.set(offer.id, (used.get(offer.id) ?? 0) + count);
+  }
+  return Object.fromEntries(used);
+}
+
+function costOf(offers: readonly Offer[], used: Readonly<Record<string, number>>): Cents {
+  return offers.reduce((sum, offer) => sum + purchase(offer, used[offer.id] ?? 0).cost, 0);
+}
+
+/** Counts what a known plan makes of its sticks. */
+function laidOut(
+  asked: Batch,
+  task: MouldingTask,
+  known: readonly Pattern[],
+  { rate, tidied }: NonNullable<Question['layOut']>,
+): Made {
+  const patterns = tidied ? tidy(task, known) : known;
+  const layout = layOut(task, allCopies(asked, task), patterns);
+  const stops = stopsOf(layout.runs, gaugesByLength(asked.gauges));
+  const sticks = layout.sticks.map((stick) => plannedStick(asked, task, stick));
+  const used = usedIn(task, patterns);
+  const cost = costOf(task.offers, used);
+  const totals = totalsOf(task, layout, stops, cost);
+  const handling = handlingOf(
+    sticks,
+    stops.map((stop) => plannedStop(asked, stop)),
+  );
+  return {
+    kind: 'made',
+    cost,
+    bound: 0,
+    used,
+    patterns: [],
+    figures: figuresOf(task, sticks, totals, handling, rate),
+  };
+}
+
 export function answer(batch: Batch, question: Question, engine: Engine, clock: Clock): Answer {
   const { now, deadline } = clock;
   const begin = now();
-  if (begin >= deadline) return NONE;
+  const { layOut: laying } = question;
+  if (begin >= deadline && laying === null) return NONE;
   const asked = varied(batch, question);
   const task = taskOf(asked, ordersOf(asked).get(question.moulding)!);
   if (task === null) throw new RangeError(`nothing is ordered of ${question.moulding}`);
+  const naming = new Naming(task);
+  if (laying !== null) return laidOut(asked, task, naming.numbered(question.start), laying);
   const lines = tooLong(asked, task);
   if (lines.length > 0) return { kind: 'none', proven: true, tooLong: lines };
-  const copies = allCopies(asked, task);
-  const { problem, inward, outward } = problemOf(task, copies);
+  const { problem, inward, outward } = problemOf(task, allCopies(asked, task));
   if (tooLittle(task, problem)) return { kind: 'none', proven: true, tooLong: [] };
-  const naming = new Naming(task);
-  const priced = task.goals[0] === 'cost';
   let [value, bound, looks] = [Number.POSITIVE_INFINITY, 0, 0];
   const enough = (): boolean => {
     if (question.below !== null && value < question.below) return true;
     if (looks < question.patience) return false;
     return question.above !== null && bound > question.above;
   };
-  const outcome = engine.solve(question.figures === null ? { ...problem, goals: 1 } : problem, {
+  const outcome = engine.solve(problem, {
     now,
     deadline: begin + (deadline - begin) * question.share,
     seed: batch.options.seed,
@@ -117,23 +163,14 @@ export function answer(batch: Batch, question: Question, engine: Engine, clock: 
   });
   if (outcome.kind === 'none') return { kind: 'none', proven: outcome.proven, tooLong: [] };
   const patterns = outcome.patterns.map(outward);
-  const used = new Map<string, number>();
-  for (const { stock, count } of patterns) {
-    const { offer } = task.piles[stock]!;
-    if (offer !== null) used.set(offer.id, (used.get(offer.id) ?? 0) + count);
-  }
-  const cost = question.offers.reduce((sum, offer) => sum + purchase(offer, used.get(offer.id) ?? 0).cost, 0);
-  const proof = outcome.proofs[0]!;
-  if (priced && proof.value !== cost)
-    throw new RangeError(`${cost} counted where the engine has ${proof.value}`);
-  const { figures } = question;
-  const part = figures && buildPart(asked, task, { copies, patterns, proofs: outcome.proofs }, null);
+  const used = usedIn(task, patterns);
   return {
     kind: 'made',
-    cost,
-    bound: priced ? proof.bound : 0,
-    used: Object.fromEntries(used),
+    cost: costOf(question.offers, used),
+    // Without offers there is only the rack, and nothing is paid.
+    bound: task.goals[0] === 'cost' ? outcome.proofs[0]!.bound : 0,
+    used,
     patterns: patterns.map((pattern) => naming.named(pattern)),
-    figures: figures && part && figuresOf(task, part, figures.rate),
+    figures: null,
   };
 }

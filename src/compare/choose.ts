@@ -13,12 +13,10 @@ export interface Choice {
   readonly next: Tried | null;
 }
 
-/** Costs equal, the fewer lengths; then what leaves less waste; then the order given. */
+/** Costs equal, the fewer lengths; then the order of the scenarios. */
 function better(a: Made, b: Made): boolean {
   if (a.cost !== b.cost) return a.cost < b.cost;
-  const [lengths, others] = [Object.keys(a.used).length, Object.keys(b.used).length];
-  if (lengths !== others) return lengths < others;
-  return (a.figures?.wasteLength ?? 0) < (b.figures?.wasteLength ?? 0);
+  return Object.keys(a.used).length < Object.keys(b.used).length;
 }
 
 /** Null where no scenario makes the order. */

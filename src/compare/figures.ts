@@ -1,8 +1,7 @@
 /** The figures of one plan: what becomes of its sticks, and of the money paid for them. */
 import { toNumber } from '../lengths/exact.js';
-import { mm, money } from '../plan/measure.js';
-import type { MouldingPart } from '../plan/part.js';
-import type { PlannedStick } from '../plan/types.js';
+import { mm, money, type totalsOf } from '../plan/measure.js';
+import type { HandlingFigures, PlannedStick } from '../plan/types.js';
 import { mitreTan } from '../rails/mitre.js';
 import { purchase } from '../stock/purchase.js';
 import { nested } from '../stock/spacing.js';
@@ -61,21 +60,27 @@ function splitOf(task: MouldingTask, sticks: readonly PlannedStick[]): Figures['
 }
 
 /** `rate`: what a micrometre of an offcut is worth, in cents. */
-export function figuresOf(task: MouldingTask, { plan, totals }: MouldingPart, rate: number): Figures {
-  const { sticks, stockLength, railLength, offcutLength, stopSettings, handling } = totals;
-  const count = plan.sticks.reduce(
-    (sum, { left }) => sum + left.filter(({ use }) => use === 'offcut').length,
-    0,
-  );
+export function figuresOf(
+  task: MouldingTask,
+  planned: readonly PlannedStick[],
+  totals: ReturnType<typeof totalsOf>,
+  handling: HandlingFigures,
+  rate: number,
+): Figures {
+  const { sticks, stockLength, railLength, offcutLength, stopSettings } = totals;
   return {
     sticks,
     stockLength: mm(stockLength),
     railLength: mm(railLength),
     wasteLength: mm(stockLength - railLength - offcutLength),
     yield: stockLength === 0 ? 0 : Number((railLength / stockLength).toFixed(YIELD_DECIMALS)),
-    offcuts: { count, length: mm(offcutLength), worth: money(Math.round(offcutLength * rate)) },
+    offcuts: {
+      count: handling.offcuts,
+      length: mm(offcutLength),
+      worth: money(Math.round(offcutLength * rate)),
+    },
     stopVisits: handling.visits,
     stopSettings,
-    split: splitOf(task, plan.sticks),
+    split: splitOf(task, planned),
   };
 }

@@ -36,8 +36,11 @@ export interface Question {
   readonly patience: number;
   /** Share of the time left to the whole comparison it may take. */
   readonly share: number;
-  /** Lay the plan out and count; what a micrometre of an offcut is worth, in cents. Null: only the cost is wanted. */
-  readonly figures: { readonly rate: number } | null;
+  /**
+   * Not to be solved: only lay the plan in `start` out, and count. `rate`: what a micrometre of an
+   * offcut is worth, in cents. `tidied`: rails are first exchanged between sticks as in a plan.
+   */
+  readonly layOut: { readonly rate: number; readonly tidied: boolean } | null;
 }
 
 /** `made`: a plan makes everything. `none`: proven or not, no plan was found. */
@@ -51,6 +54,7 @@ export interface Made {
   /** Pieces cut, by offer. */
   readonly used: Readonly<Record<string, number>>;
   readonly patterns: readonly NamedPattern[];
+  /** Set where the plan was laid out. */
   readonly figures: Figures | null;
 }
 
@@ -67,7 +71,7 @@ export type Asking<T> = Generator<readonly Question[], T, readonly Answer[]>;
 
 export const NO_QUESTION: Pick<
   Question,
-  'rack' | 'times' | 'start' | 'above' | 'below' | 'patience' | 'figures'
+  'rack' | 'times' | 'start' | 'above' | 'below' | 'patience' | 'layOut'
 > = {
   rack: [],
   times: 1,
@@ -75,7 +79,7 @@ export const NO_QUESTION: Pick<
   above: null,
   below: null,
   patience: 0,
-  figures: null,
+  layOut: null,
 };
 
 /** Asks one question. */

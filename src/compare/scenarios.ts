@@ -22,9 +22,9 @@ export interface Subject {
 }
 
 export interface Tried extends OfferSet {
-  /** Own, or that of a part; null: none. */
+  /** The cheapest known; null: none. */
   readonly plan: Made | null;
-  /** Set where the plan is that of a part. */
+  /** The offers that the plan buys, where these are not all. */
   readonly planOf: readonly string[] | null;
   readonly bound: Cents;
   readonly excluded: boolean;
@@ -38,12 +38,14 @@ export interface Trials {
   readonly paired: number | null;
 }
 
-/** Effort in looks at the clock; shares are of the time left when the question is asked. */
+/**
+ * Effort in looks at the clock; shares are of the time left when the question is asked. `quick` is about what a first
+ * bound and a first good plan take, `contested` is for scenarios that may still be the answer, `proof` for its proof.
+ */
 const EFFORT = {
-  single: { effort: 400, share: 0.15 },
-  all: { effort: 300, share: 0.1 },
-  pair: { effort: 250, share: 0.05 },
-  proof: { effort: 1500, share: 0.2 },
+  quick: { effort: 60, share: 0.04 },
+  contested: { effort: 300, share: 0.03 },
+  proof: { effort: 1500, share: 0.15 },
 } as const;
 /** Orders of so many lines are quick: their losers are solved on for a while. */
 const FEW_LINES = 24;
@@ -63,11 +65,9 @@ class Scenarios {
   readonly answers = new Map<string, Answer>();
   readonly sets: OfferSet[] = [];
   readonly #subject: Subject;
-  readonly #rate: number;
 
   constructor(subject: Subject) {
     this.#subject = subject;
-    this.#rate = lowestRate(subject.offers);
   }
 
   #offersOf({ offers }: OfferSet): readonly Offer[] {
@@ -88,6 +88,14 @@ class Scenarios {
     return answer?.kind === 'none' && answer.proven;
   }
 
+  /** Whether there is anything to learn: not where a bound is met, passed by the cheapest plan, or nothing can be made. */
+  open(set: OfferSet): boolean {
+    const own = this.answers.get(keyOf(set.offers));
+    if (this.hopeless || (own?.kind === 'none' && own.proven)) return false;
+    const [bound, cost, best] = [this.bound(set), this.cost(set), this.cheapest];
+    return cost === Number.POSITIVE_INFINITY || (bound < cost && (best === null || bound <= best));
+  }
+
   question(set: OfferSet, above: Cents | null, how: { effort: number; share: number }): Question {
     const { moulding, times, lines } = this.#subject;
     const offers = this.#offersOf(set);
@@ -99,7 +107,6 @@ class Scenarios {
       start: this.known.start(offers),
       above,
       patience: lines <= FEW_LINES ? PATIENCE : 0,
-      figures: { rate: this.#rate },
       ...how,
     };
   }
@@ -138,30 +145,22 @@ class Scenarios {
   }
 
   tried(set: OfferSet, best: Cents | null): Tried {
-    const own = this.answers.get(keyOf(set.offers));
     const cheapest = this.known.best(this.#offersOf(set));
     if (cheapest === null) {
       return { ...set, plan: null, planOf: null, bound: 0, excluded: false, short: this.#short(set) };
     }
     const { plan, cost } = cheapest;
-    const mine = own?.kind === 'made' && own.cost === cost;
+    const buys = set.offers.filter((id) => plan.used[id] !== undefined);
     const bound = Math.min(cost, Math.max(this.bound(set), 0));
     return {
       ...set,
-      plan: mine ? own : plan,
-      planOf: mine ? null : set.offers.filter((id) => plan.used[id] !== undefined),
+      plan,
+      planOf: buys.length < set.offers.length ? buys : null,
       bound,
       excluded: bound < cost && best !== null && bound > best,
       short: null,
     };
   }
-}
-
-/** Whether there is anything to learn: not where a part meets the bound already, or where no offers at all suffice. */
-function open(scenarios: Scenarios, set: OfferSet): boolean {
-  if (scenarios.hopeless) return false;
-  const cost = scenarios.cost(set);
-  return cost === Number.POSITIVE_INFINITY || scenarios.bound(set) < cost;
 }
 
 function pairedAmong(scenarios: Scenarios, alone: readonly OfferSet[]): readonly string[] {
@@ -172,37 +171,59 @@ function pairedAmong(scenarios: Scenarios, alone: readonly OfferSet[]): readonly
   return ranked.slice(0, PAIRED_MOST).flatMap(({ offers }) => offers);
 }
 
+/** Asks about scenarios, each to be left once its bound is above the cheapest plan known now. */
+function* round(
+  scenarios: Scenarios,
+  sets: readonly OfferSet[],
+  how: (typeof EFFORT)[keyof typeof EFFORT],
+): Asking<void> {
+  if (sets.length === 0) return;
+  const cutoff = scenarios.cheapest;
+  scenarios.take(sets, yield sets.map((set) => scenarios.question(set, cutoff, how)));
+}
+
+/** Each plan that some scenario ends with, laid out once; those of excluded scenarios as they were found. */
+function* laidOut(subject: Subject, tried: readonly Tried[]): Asking<Tried[]> {
+  const { moulding, offers, times } = subject;
+  const plans = [...new Set(tried.flatMap(({ plan }) => (plan === null ? [] : [plan])))];
+  const rate = lowestRate(offers);
+  const tidied = new Set(tried.flatMap(({ plan, excluded }) => (excluded ? [] : [plan])));
+  const how = { ...NO_QUESTION, moulding, times, effort: 0, share: 1 };
+  const answers = yield plans.map((plan) => {
+    const own = offers.filter(({ id }) => plan.used[id] !== undefined);
+    // With no offer at all the goals are others, and so are the numbers a plan is counted in.
+    const layOut = { rate, tidied: tidied.has(plan) };
+    return { ...how, offers: own.length > 0 ? own : offers, start: plan.patterns, layOut };
+  });
+  const figures = new Map(
+    plans.map((plan, i) => [plan, answers[i]?.kind === 'made' ? answers[i].figures : null]),
+  );
+  return tried.map((one) => ({
+    ...one,
+    plan: one.plan && { ...one.plan, figures: figures.get(one.plan) ?? null },
+  }));
+}
+
 export function* tryScenarios(subject: Subject): Asking<Trials> {
   const { offers } = subject;
   const scenarios = new Scenarios(subject);
   const alone = singles(offers);
   const rate = new Map(offers.map((offer) => [offer.id, offer.price / offer.length]));
   const promising = [...alone].sort((a, b) => rate.get(a.offers[0]!)! - rate.get(b.offers[0]!)!);
-  const first = promising.slice(0, FIRST);
-  const asked = first.map((set) => scenarios.question(set, null, EFFORT.single));
-  scenarios.take(first, yield asked);
-  const rest = promising.slice(FIRST);
-  const all = offers.length > 1 ? [allTogether(offers)] : [];
-  const best = scenarios.cheapest;
-  const second = [
-    ...all.map((set) => scenarios.question(set, null, EFFORT.all)),
-    ...rest.map((set) => scenarios.question(set, best, EFFORT.single)),
-  ];
-  if (second.length > 0) scenarios.take([...all, ...rest], yield second);
+  const whole = offers.length > 1 ? [allTogether(offers)] : [];
+  yield* round(scenarios, promising.slice(0, FIRST), EFFORT.quick);
+  yield* round(scenarios, [...whole, ...promising.slice(FIRST)], EFFORT.quick);
   const among = pairedAmong(scenarios, alone);
   const larger = largerSets(offers, among);
-  const asking = larger.filter((set) => open(scenarios, set));
-  if (asking.length > 0) {
-    const cutoff = scenarios.cheapest;
-    scenarios.take(asking, yield asking.map((set) => scenarios.question(set, cutoff, EFFORT.pair)));
-  }
-  const [whole] = all;
-  if (whole !== undefined && open(scenarios, whole)) {
-    scenarios.take([whole], yield [scenarios.question(whole, null, EFFORT.proof)]);
-  }
+  const every = [...alone, ...larger, ...whole];
+  const open = (sets: readonly OfferSet[]): OfferSet[] => sets.filter((set) => scenarios.open(set));
+  yield* round(scenarios, open(larger), EFFORT.quick);
+  yield* round(scenarios, open(every), EFFORT.contested);
+  yield* round(scenarios, open(whole.length > 0 ? whole : alone), EFFORT.proof);
   const cheapest = scenarios.cheapest;
+  const tried = every.map((set) => scenarios.tried(set, cheapest));
   return {
-    tried: [...alone, ...larger, ...all].map((set) => scenarios.tried(set, cheapest)),
+    tried: yield* laidOut(subject, tried),
     known: scenarios.known,
     paired: among.length < offers.length ? among.length : null,
   };

@@ -2,7 +2,7 @@
 import type { Purchase } from '../plan/types.js';
 import type { Units } from '../terms.js';
 
-/** What a plan makes of its sticks. */
+/** What a plan makes of its sticks. Where a scenario is excluded, the plan is as it was found: a finished one may keep more. */
 export interface Figures {
   /** Sticks cut, from the rack and bought. */
   readonly sticks: number;
@@ -46,7 +46,7 @@ export interface Scenario {
   } | null;
   /** Null when short. */
   readonly proof: ScenarioProof | null;
-  /** The smaller scenario whose plan this is; null: its own. */
+  /** The offers that the cheapest plan buys, where these are not all; null: all of them. */
   readonly planOf: readonly string[] | null;
   readonly buy: readonly Purchase[];
   readonly figures: Figures | null;
