@@ -1,6 +1,7 @@
 import type { Cutting } from './columns.js';
 import { byRate, greedy } from './first.js';
 import type { Master } from './master.js';
+import { closeRest } from './residual.js';
 import type { Watch } from './watch.js';
 
 export interface DiveOptions {
@@ -124,6 +125,11 @@ class Dive {
     return { state, choices, next: 0 };
   }
 
+  private close(state: State): Cutting[] | null | undefined {
+    const { instance, goal } = this.master;
+    return closeRest(instance, goal, state.demand, state.used, this.below - state.cost);
+  }
+
   run(): void {
     const { master, options } = this;
     const { instance, goal } = master;
@@ -143,13 +149,14 @@ class Dive {
         const missing = level.state.demand.reduce((sum, d) => sum + d, 0);
         const stuck =
           missing === state.demand.reduce((sum, d) => sum + d, 0) && level.choices[0]!.length === 0;
-        if (missing === 0) this.offer(level.state, []);
-        else if (goal.rows.length === 0) {
+        const closed = missing === 0 ? [] : this.close(level.state);
+        if (closed) this.offer(level.state, closed);
+        else if (goal.rows.length === 0 && closed === undefined) {
           const spare = Float64Array.from(instance.lanes, (lane, s) => lane.supply - level.state.used[s]!);
           const rest = greedy(instance, goal.cost, byRate, level.state.demand, spare);
           if (rest) this.offer(level.state, rest);
         }
-        alive = missing > 0 && !stuck;
+        alive = missing > 0 && !stuck && closed !== null;
         if (alive) levels.push(level);
         else if (this.below < options.below) return;
       }

@@ -70,16 +70,22 @@ function commonStep(weights: readonly number[], least: number): number {
   return square > 0 ? cross / square : 0;
 }
 
-/** The grid unit that loses least when the weights are rounded down to it, among those the memory allows. */
-function chooseUnit(weights: readonly number[], largest: number): number {
-  const n = weights.length;
-  if ((largest + 1) * (n + 1) <= EXACT_CELLS) return 1;
-  const cells = Math.max(512, Math.min(FINEST, Math.floor(FINE_CELLS / (n + 1))));
+/** Share of the weights that rounding down to this unit loses, summed over the items. */
+function lossOf(weights: ArrayLike<number>, unit: number): number {
+  let lost = 0;
+  for (let i = 0; i < weights.length; i++) {
+    const cells = weights[i]! / unit;
+    lost += (cells - Math.floor(cells)) / cells;
+  }
+  return lost;
+}
+
+/** The grid unit that loses least when the weights are rounded down to it, among those with few enough cells. */
+function chooseUnit(weights: readonly number[], largest: number, cells: number, roof: number): number {
   const coarsest = largest / cells;
   const step = commonStep(weights, coarsest / 8);
   const candidates = [coarsest];
   if (step > 0) {
-    const roof = Math.min(MOST_CELLS / (n + 1), 2 * cells);
     for (let p = 1; p <= 64 && (largest * p) / step <= roof; p++) {
       for (const shrink of [0, 1e-6, 1e-5, 1e-4]) candidates.push((step / p) * (1 - shrink));
     }
@@ -88,11 +94,40 @@ function chooseUnit(weights: readonly number[], largest: number): number {
   let least = Infinity;
   for (const unit of candidates) {
     if (unit < 1) continue;
-    let lost = 0;
-    for (const w of weights) lost += (w / unit - Math.floor(w / unit)) / (w / unit);
+    const lost = lossOf(weights, unit);
     if (lost < least) [least, best] = [lost, unit];
   }
   return best;
+}
+
+/** A grid that is quick to fill: a table is filled every round of pricing. */
+function quickUnit(weights: readonly number[], largest: number): number {
+  const n = weights.length;
+  if ((largest + 1) * (n + 1) <= EXACT_CELLS) return 1;
+  const cells = Math.max(512, Math.min(FINEST, Math.floor(FINE_CELLS / (n + 1))));
+  return chooseUnit(weights, largest, cells, Math.min(MOST_CELLS / (n + 1), 2 * cells));
+}
+
+function onGrid(
+  weight: Float64Array,
+  largest: number,
+  unit: number,
+): Pick<Instance, 'unit' | 'cells' | 'gridWeight'> {
+  return {
+    unit,
+    cells: Math.floor(largest / unit),
+    gridWeight: Int32Array.from(weight, (w) => Math.floor(w / unit)),
+  };
+}
+
+/** The same instance on the finest grid the memory allows, for a last proof; null where that would lose hardly less. */
+export function refined(instance: Instance): Instance | null {
+  const { weight, largest, n, unit } = instance;
+  const cells = Math.floor(MOST_CELLS / (n + 1)) - 1;
+  if (unit === 1 || cells <= instance.cells) return null;
+  const finer = largest + 1 <= cells ? 1 : chooseUnit([...weight], largest, cells, cells);
+  if (lossOf(weight, finer) > lossOf(weight, unit) / 2) return null;
+  return { ...instance, ...onGrid(weight, largest, finer) };
 }
 
 function mergeStocks(problem: Problem): { members: number[]; segments: number[]; supply: number }[] {
@@ -126,7 +161,7 @@ export function prepare(problem: Problem): Instance {
   }));
   const weight = Float64Array.from(order, (i) => items[i]!.weight / divisor);
   const largest = lanes.reduce((most, lane) => Math.max(most, ...lane.segments), 0);
-  const unit = n > 0 ? chooseUnit([...weight], largest) : 1;
+  const unit = n > 0 ? quickUnit([...weight], largest) : 1;
   return {
     n,
     weight,
@@ -136,8 +171,6 @@ export function prepare(problem: Problem): Instance {
     kinds: problem.kinds,
     lanes,
     largest,
-    unit,
-    cells: Math.floor(largest / unit),
-    gridWeight: Int32Array.from(weight, (w) => Math.floor(w / unit)),
+    ...onGrid(weight, largest, unit),
   };
 }

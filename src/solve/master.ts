@@ -1,8 +1,8 @@
 import { allowance, type Duals } from './bound.js';
 import { type Column, columnOf, type Fill, fillOf, keyOf } from './columns.js';
 import type { Goal } from './goal.js';
-import type { Instance } from './instance.js';
-import type { Knapsack } from './knapsack.js';
+import { type Instance, refined } from './instance.js';
+import { Knapsack } from './knapsack.js';
 import type { Lp, LpFactory, LpOptimal } from './lp.js';
 
 interface Candidate {
@@ -12,7 +12,9 @@ interface Candidate {
 }
 
 /** Nodes a search for one candidate may take where the grid only bounds it. */
-const CANDIDATE_NODES = 3_000;
+const CANDIDATE_NODES = 1_000;
+/** Searches in a row that find nothing before a round that has found something ends. */
+const MOST_MISSES = 20;
 const PROOF_NODES = 60_000;
 
 /**
@@ -30,14 +32,17 @@ export class Master {
   private readonly closed = new Set<number>();
   readonly unmade: Float64Array;
   answer: LpOptimal | null = null;
+  private knapsack: Knapsack;
+  private fine: Knapsack | null | undefined;
 
   constructor(
     readonly instance: Instance,
     readonly goal: Goal,
-    readonly knapsack: Knapsack,
+    private readonly coarse: Knapsack,
     factory: LpFactory,
   ) {
     const { n, lanes, demand, weight, largest } = instance;
+    this.knapsack = coarse;
     const top = Math.max(1, ...goal.cost, ...(goal.unmade ?? []));
     const limited = lanes.some((lane) => lane.supply !== Infinity) || goal.rows.length > 0;
     this.dear = top;
@@ -148,6 +153,21 @@ export class Master {
     }
   }
 
+  /** Prices on the finest grid from now on; false when that is no better or is so already. */
+  sharpen(): boolean {
+    if (this.fine === undefined) {
+      const finer = refined(this.instance);
+      this.fine = finer && new Knapsack(finer);
+    }
+    if (!this.fine || this.knapsack === this.fine) return false;
+    this.knapsack = this.fine;
+    return true;
+  }
+
+  blunt(): void {
+    this.knapsack = this.coarse;
+  }
+
   /** The answer's duals in whole numbers; `worth` is filled by `price`. */
   duals(): Duals {
     const { n, lanes } = this.instance;
@@ -177,6 +197,7 @@ export class Master {
     const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
     const candidates: Candidate[] = [];
     const allow = new Float64Array(lanes.length);
+    const known = this.columns.length;
     let added = 0;
     for (let s = 0; s < lanes.length; s++) {
       const segments = lanes[s]!.segments;
@@ -207,15 +228,23 @@ export class Master {
         if (value > e + slack) candidates.push({ lane: s, first: i, profit: (value - e) / (e + slack) });
       }
     }
-    return added + this.pick(candidates, allow, slack, most);
+    return added + this.pick(candidates, allow, slack, most, known);
   }
 
-  private pick(candidates: Candidate[], allow: Float64Array, slack: number, most: number): number {
+  /** `known`: how many columns there were before this round. */
+  private pick(
+    candidates: Candidate[],
+    allow: Float64Array,
+    slack: number,
+    most: number,
+    known: number,
+  ): number {
     const { instance, knapsack } = this;
     candidates.sort((a, b) => b.profit - a.profit || a.lane - b.lane || a.first - b.first);
     const used = new Int32Array(instance.n);
     const perLane = new Int32Array(instance.lanes.length);
     let added = 0;
+    let misses = 0;
     for (const { lane, first, profit } of candidates) {
       if (added >= most) break;
       if (perLane[lane]! >= 2 + 2 * Math.min(instance.lanes[lane]!.supply, most)) continue;
@@ -227,7 +256,11 @@ export class Master {
         value = knapsack.search(capacity, Math.max(e + slack, top - 2 * slack), CANDIDATE_NODES, first);
       }
       if (value < 0) value = knapsack.search(capacity, e + slack, CANDIDATE_NODES, first);
-      if (value < 0) continue;
+      if (value < 0) {
+        if (++misses >= MOST_MISSES && this.columns.length > known) break;
+        continue;
+      }
+      misses = 0;
       const fill = fillOf(knapsack.found);
       // Diverse columns help more than the best ones alone: skip what mostly repeats this round's.
       let seen = 0;

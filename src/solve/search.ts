@@ -9,9 +9,12 @@ import type { Instance } from './instance.js';
 import type { Knapsack } from './knapsack.js';
 import type { LpFactory } from './lp.js';
 import { Master } from './master.js';
+import { Packer } from './pack.js';
 import type { SolveOptions } from './problem.js';
 import { randomOf } from './random.js';
+import { targets } from './targets.js';
 import { type Watch, watchOf } from './watch.js';
+import { fullest, weightDuals } from './weight-duals.js';
 
 export interface Tools {
   /** Tried in order: the first that takes the number of rows; when it fails, the next. */
@@ -33,6 +36,10 @@ const MOST_ENUMERATED = 20_000;
 const MIP_SHARE = 0.4;
 /** Where all are too many, a programme that can only find a plan is kept small. */
 const MOST_HINTED = 1_000;
+/** Numbers of pieces that packing tries, from the cheapest on, and its effort at each: bins times lengths. */
+const MOST_TARGETS = 8;
+const PACK_EFFORT = 3e6;
+const MOST_PACKS = 10;
 
 /** The search for one goal: bounds first, then column generation, dives, and a finish over all columns that matter. */
 export class Search {
@@ -43,19 +50,22 @@ export class Search {
   private readonly watch: Watch;
   private master: Master | null = null;
   private none = false;
+  private fullest: Float64Array | null = null;
+  private readonly random: () => number;
 
   constructor(
     private readonly instance: Instance,
     private readonly goal: Goal,
     private readonly knapsack: Knapsack,
     private readonly tools: Tools,
-    private readonly options: SolveOptions,
+    options: SolveOptions,
     private readonly onImproved: (found: Found) => void,
     /** How often dives and finishing are tried at most; counted, so that the outcome does not hang on the clock. */
     private readonly turns = Infinity,
   ) {
     this.grain = grainOf(goal);
     this.watch = watchOf(options);
+    this.random = randomOf(options.seed);
   }
 
   private get done(): boolean {
@@ -125,6 +135,30 @@ export class Search {
     if (instance.lanes.length === 1 && lane && lane.segments.length === 1 && goal.cost[0]! > 0) {
       this.raise(functionBound(instance) * goal.cost[0]!);
     }
+    if (this.done || goal.unmade) return;
+    this.fullest = fullest(instance, this.knapsack);
+    const duals = weightDuals(instance, goal, this.fullest);
+    if (duals) this.prove(duals);
+    this.pack(1);
+  }
+
+  /** Packs to numbers of pieces between the bound and the plan, the cheapest first, and takes the first that works. */
+  private pack(times: number): void {
+    const { instance, goal, fullest: holds } = this;
+    if (!holds || instance.kinds || this.done || this.watch.over()) return;
+    const { list, bound } = targets(instance, goal, holds, this.value, MOST_TARGETS);
+    this.raise(bound);
+    const packer = new Packer(instance, this.random);
+    for (const { pieces, cost } of list) {
+      if (cost < this.bound) continue;
+      const bins = pieces.reduce((sum, k) => sum + k, 0);
+      const attempts = Math.min(MOST_PACKS, Math.ceil(PACK_EFFORT / (bins * instance.n))) * times;
+      for (let k = 0; k < attempts && cost < this.value && !this.watch.over(); k++) {
+        const plan = packer.attempt(pieces);
+        if (plan) this.take(plan);
+      }
+      if (cost >= this.value) return;
+    }
   }
 
   private begin(columns: readonly Column[], factory: LpFactory): Master {
@@ -142,12 +176,13 @@ export class Search {
       const known = [...columns, ...this.columns];
       this.master?.dispose();
       this.master = this.begin(known, factory);
-      if (this.converge(this.master) || this.watch.over()) return;
+      if (this.converge(this.master, false) || this.watch.over()) return;
     }
     // No library served to the end: what was found stays, and nothing is claimed from it.
   }
 
-  private converge(master: Master): boolean {
+  /** `full`: until no column is worth more than it costs; else only while the bound can rise. */
+  private converge(master: Master, full: boolean, sharp = false): boolean {
     const { instance } = this;
     const most = Math.max(10, Math.min(60, instance.n >> 1));
     for (;;) {
@@ -157,9 +192,14 @@ export class Search {
       const duals = master.duals();
       const added = master.price(duals, instance.demand, most);
       this.prove(duals);
-      if (this.done || added === 0) return true;
+      if (this.done) return true;
+      if (added === 0 && !(sharp && master.sharpen())) return true;
       // Rounded up, the bound cannot pass the master's value: once it is there, more columns only cost time.
-      if (this.bound >= Math.ceil(answer.objective / this.grain - 1e-6) * this.grain && !master.leavesOut())
+      if (
+        !full &&
+        this.bound >= Math.ceil(answer.objective / this.grain - 1e-6) * this.grain &&
+        !master.leavesOut()
+      )
         return true;
     }
   }
@@ -190,28 +230,26 @@ export class Search {
   /** Dives with more and more discrepancy, and between them attempts to finish over all columns that matter. */
   private improve(): void {
     const master = this.master!;
-    const random = randomOf(this.options.seed);
+    const { random } = this;
     for (let turn = 0; turn < this.turns && !this.done && !this.watch.over(); turn++) {
       const before = this.value;
       // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
       const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
       this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
-      if (this.done || this.watch.over()) return;
-      if (this.value === before && (turn < 2 || turn % 3 === 2)) this.complete(master, turn);
-      if (this.done || this.watch.over()) return;
-      if (!this.root(master)) return;
+      if (this.done || this.watch.over() || !this.root(master, turn > 0)) return;
+      if (turn === 0) continue;
+      this.pack(10 * turn);
+      if (this.value === before && (turn < 3 || turn % 3 === 2)) this.complete(master, turn);
+      if (turn < 3 && !this.done && !this.root(master, false)) return;
     }
   }
 
-  /** Solves the root again so that the next dive starts from it. */
-  private root(master: Master): boolean {
-    const answer = master.solve(this.watch.seconds());
-    if (!answer) return false;
-    const duals = master.duals();
-    master.price(duals, this.instance.demand, 10);
-    this.prove(duals);
-    return master.solve(this.watch.seconds()) !== null;
+  /** Solves the root again, to the end, so that the next dive starts from columns that waste least. */
+  private root(master: Master, sharp: boolean): boolean {
+    const served = this.converge(master, true, sharp);
+    master.blunt();
+    return served && master.solve(this.watch.seconds()) !== null;
   }
 
   /**
@@ -221,7 +259,7 @@ export class Search {
    */
   private complete(master: Master, turn: number): void {
     const { instance, goal, tools } = this;
-    if (goal.unmade) return;
+    if (goal.unmade || this.done || this.watch.over()) return;
     const nodes = Math.min(100 * (1 + turn) ** 2, 1e9);
     for (
       let step = turn === 0 ? 0 : 4 ** turn, more = true;

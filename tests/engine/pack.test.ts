@@ -1,0 +1,279 @@
+/** Packing to given numbers of pieces, checked from the definition and against every way there is. */
+import { describe, expect, it } from 'vitest';
+import { type Random, seeded } from '../../bench/tools/random.js';
+import { closePack } from '../../src/solve/close-pack.js';
+import { type Cutting, lengthOf, serves, usage } from '../../src/solve/columns.js';
+import type { Goal } from '../../src/solve/goal.js';
+import { type Instance, prepare, refined } from '../../src/solve/instance.js';
+import { Knapsack } from '../../src/solve/knapsack.js';
+import { binsOf, Packer } from '../../src/solve/pack.js';
+import { randomOf } from '../../src/solve/random.js';
+import { closeRest } from '../../src/solve/residual.js';
+import { targets } from '../../src/solve/targets.js';
+import { fullest, weightDuals } from '../../src/solve/weight-duals.js';
+
+interface Shape {
+  readonly items: readonly (readonly [weight: number, demand: number])[];
+  readonly stocks: readonly (readonly [segments: readonly number[], cost: number, supply: number | null])[];
+}
+
+function instanceOf({ items, stocks }: Shape): Instance {
+  return prepare({
+    items: items.map(([weight, demand]) => ({ weight, demand, kind: 0 })),
+    stocks: stocks.map(([segments, cost, supply]) => ({ segments, costs: [cost], supply, purchase: null })),
+    kinds: null,
+    goals: 1,
+  });
+}
+
+function goalOf(instance: Instance, { stocks }: Shape): Goal {
+  return { cost: instance.lanes.map((lane) => stocks[lane.members[0]!]![1]), rows: [], unmade: null };
+}
+
+function randomShape(random: Random): Shape {
+  const weights = new Set<number>();
+  while (weights.size < random.int(2, 4)) weights.add(random.int(3, 12));
+  return {
+    items: [...weights].map((weight) => [weight, random.int(1, 3)] as const),
+    stocks: Array.from({ length: random.int(1, 2) }, () => [
+      random.chance(0.3) ? [random.int(5, 12), random.int(5, 12)] : [random.int(12, 24)],
+      random.int(1, 9),
+      random.chance(0.3) ? random.int(1, 3) : null,
+    ]),
+  };
+}
+
+/** Whether everything fits into these bins, by trying each rail in each bin. */
+function packs(instance: Instance, pieces: Float64Array): boolean {
+  const rails = [...instance.weight].flatMap((w, i) => Array.from({ length: instance.demand[i]! }, () => w));
+  const rooms = instance.lanes.flatMap((lane, s) =>
+    Array.from({ length: pieces[s]! }, () => [...lane.segments]).flat(),
+  );
+  const place = (at: number): boolean => {
+    if (at === rails.length) return true;
+    const seen = new Set<number>();
+    for (let b = 0; b < rooms.length; b++) {
+      if (rooms[b]! < rails[at]! || seen.has(rooms[b]!)) continue;
+      seen.add(rooms[b]!);
+      rooms[b]! -= rails[at]!;
+      const done = place(at + 1);
+      rooms[b]! += rails[at]!;
+      if (done) return true;
+    }
+    return false;
+  };
+  return place(0);
+}
+
+function expectHolds(instance: Instance, plan: readonly Cutting[], pieces: Float64Array): void {
+  expect(serves(instance, plan)).toBe(true);
+  usage(instance, plan).forEach((used, s) => {
+    expect(used).toBeLessThanOrEqual(pieces[s]!);
+  });
+  for (const { column } of plan) {
+    column.parts.forEach((part, k) => {
+      expect(lengthOf(instance, part)).toBeLessThanOrEqual(instance.lanes[column.lane]!.segments[k]!);
+    });
+  }
+}
+
+/** Every vector of pieces up to `most` of each lane. */
+function* vectors(instance: Instance, most: number): Generator<Float64Array> {
+  const tops = instance.lanes.map((lane) => Math.min(lane.supply, most));
+  const at = new Float64Array(tops.length);
+  for (;;) {
+    yield at.slice();
+    let s = 0;
+    while (s < tops.length && at[s] === tops[s]) at[s++] = 0;
+    if (s === tops.length) return;
+    at[s]!++;
+  }
+}
+
+describe('closing the last bins', () => {
+  it('packs exactly when there is a packing, on 400 small problems', () => {
+    const random = seeded('closing');
+    let some = 0;
+    for (let k = 0; k < 400; k++) {
+      const instance = instanceOf(randomShape(random));
+      const pieces = Float64Array.from(instance.lanes, (lane) => Math.min(lane.supply, random.int(0, 3)));
+      const bins = binsOf(instance, pieces);
+      const needed = instance.weight.reduce((sum, w, i) => sum + w * instance.demand[i]!, 0);
+      const slack = bins.reduce((sum, bin) => sum + bin.left * bin.type.capacity, -needed);
+      const { fillings, cut } = closePack(instance, instance.demand, bins, slack, 1e6);
+      expect(cut).toBe(false);
+      expect(fillings !== null).toBe(packs(instance, pieces));
+      if (fillings) some++;
+    }
+    expect(some).toBeGreaterThan(50);
+    expect(some).toBeLessThan(350);
+  });
+
+  it('says when it was cut short', () => {
+    const instance = instanceOf({
+      items: [
+        [7, 3],
+        [6, 3],
+        [5, 4],
+        [4, 3],
+      ],
+      stocks: [[[20], 1, null]],
+    });
+    const bins = binsOf(instance, Float64Array.of(4));
+    expect(closePack(instance, instance.demand, bins, 9, 3)).toEqual({ fillings: null, cut: true });
+  });
+
+  it('keeps to what a dive has used, and to the mark', () => {
+    const random = seeded('rest of a dive');
+    let some = 0;
+    for (let k = 0; k < 300; k++) {
+      const shape = randomShape(random);
+      const instance = instanceOf(shape);
+      const goal = goalOf(instance, shape);
+      const used = Float64Array.from(instance.lanes, (lane) => (lane.supply === Infinity ? 4 : 1));
+      const below = random.int(2, 40);
+      const plan = closeRest(instance, goal, instance.demand, used, below);
+      if (!plan) continue;
+      some++;
+      const left = Float64Array.from(instance.lanes, (lane, s) => lane.supply - used[s]!);
+      expectHolds(instance, plan, left);
+      expect(usage(instance, plan).reduce((sum, n, s) => sum + n * goal.cost[s]!, 0)).toBeLessThan(below);
+    }
+    expect(some).toBeGreaterThan(50);
+  });
+});
+
+describe('numbers of pieces', () => {
+  it('bound every packing from below, and hold what they promise', () => {
+    const random = seeded('targets');
+    let tight = 0;
+    for (let k = 0; k < 300; k++) {
+      const shape = randomShape(random);
+      const instance = instanceOf(shape);
+      const goal = goalOf(instance, shape);
+      const holds = fullest(instance, new Knapsack(instance));
+      const { list, bound } = targets(instance, goal, holds, Infinity, 100);
+      let best = Infinity;
+      for (const pieces of vectors(instance, 8)) {
+        const cost = pieces.reduce((sum, n, s) => sum + n * goal.cost[s]!, 0);
+        if (cost < best && packs(instance, pieces)) best = cost;
+      }
+      expect(bound).toBeLessThanOrEqual(best);
+      if (bound === best) tight++;
+      const needed = instance.weight.reduce((sum, w, i) => sum + w * instance.demand[i]!, 0);
+      list.forEach(({ pieces, cost, slack }, at) => {
+        expect(pieces.reduce((sum, n, s) => sum + n * holds[s]!, 0) - needed).toBe(slack);
+        expect(pieces.reduce((sum, n, s) => sum + n * goal.cost[s]!, 0)).toBe(cost);
+        expect(slack).toBeGreaterThan(list[at - 1]?.slack ?? -1);
+        expect(cost).toBeGreaterThan(list[at - 1]?.cost ?? -1);
+      });
+    }
+    expect(tight).toBeGreaterThan(100);
+  });
+
+  it('stay within the rows of goals that are held', () => {
+    // Six rails at three and two a stick: three short sticks would be cheapest, but the row allows two of them at most.
+    const shape: Shape = {
+      items: [[10, 6]],
+      stocks: [
+        [[30], 5, null],
+        [[20], 3, null],
+      ],
+    };
+    const instance = instanceOf(shape);
+    const free = targets(instance, goalOf(instance, shape), Float64Array.of(3, 2), Infinity, 100);
+    expect([...free.list[0]!.pieces]).toEqual([0, 3]);
+    const goal: Goal = { ...goalOf(instance, shape), rows: [{ weights: [1, 2], limit: 4 }] };
+    const { list, bound } = targets(instance, goal, Float64Array.of(3, 2), Infinity, 100);
+    expect(list.map(({ pieces }) => [...pieces])).toEqual([
+      [2, 0],
+      [2, 1],
+    ]);
+    expect(bound).toBe(10);
+  });
+
+  it('say nothing where a lane costs nothing and never ends', () => {
+    const shape: Shape = { items: [[10, 6]], stocks: [[[30], 0, null]] };
+    const instance = instanceOf(shape);
+    expect(targets(instance, goalOf(instance, shape), Float64Array.of(30), Infinity, 9)).toEqual({
+      list: [],
+      bound: 0,
+    });
+  });
+});
+
+describe('duals by length', () => {
+  it('are never worth more than a piece of each lane is said to be', () => {
+    const random = seeded('weight duals');
+    for (let k = 0; k < 300; k++) {
+      const shape = randomShape(random);
+      const instance = instanceOf(shape);
+      const knapsack = new Knapsack(instance);
+      const duals = weightDuals(instance, goalOf(instance, shape), fullest(instance, knapsack));
+      if (!duals) continue;
+      knapsack.load(duals.item, instance.demand);
+      instance.lanes.forEach(({ segments }, s) => {
+        const worth = segments.reduce((sum, c) => sum + Math.max(0, knapsack.search(c, 0, 1e6)), 0);
+        expect(worth).toBeLessThanOrEqual(duals.worth[s]!);
+      });
+    }
+  });
+});
+
+describe('packing', () => {
+  it('holds what it says, on problems of many lengths and flawed pieces', () => {
+    const random = seeded('packing');
+    let packed = 0;
+    for (let k = 0; k < 40; k++) {
+      const step = 31;
+      const shape: Shape = {
+        items: Array.from({ length: random.int(12, 40) }, () => [
+          step * random.int(150, 700) + 7,
+          random.int(1, 12),
+        ]),
+        stocks: [
+          [[step * 2500], 100, null],
+          [[step * 1900, step * 500], 90, random.int(1, 4)],
+        ],
+      };
+      const instance = instanceOf(shape);
+      const goal = goalOf(instance, shape);
+      const holds = fullest(instance, new Knapsack(instance));
+      const packer = new Packer(instance, randomOf(k));
+      for (const { pieces } of targets(instance, goal, holds, Infinity, 6).list) {
+        const plan = packer.attempt(pieces);
+        if (!plan) continue;
+        packed++;
+        expectHolds(instance, plan, pieces);
+      }
+    }
+    expect(packed).toBeGreaterThan(40);
+  });
+
+  it('does not pack more than there is room for', () => {
+    const instance = instanceOf({ items: [[10, 7]], stocks: [[[30], 1, null]] });
+    expect(new Packer(instance, randomOf(1)).attempt(Float64Array.of(2))).toBeNull();
+    expect(new Packer(instance, randomOf(1)).attempt(Float64Array.of(3))).not.toBeNull();
+  });
+});
+
+describe('a finer grid', () => {
+  it('bounds no pattern too low and rarely too high', () => {
+    const random = seeded('finer grid');
+    const weights = Array.from({ length: 60 }, () => Math.round(793.75 * random.int(300, 1300) + 4955.2));
+    const instance = instanceOf({
+      items: weights.map((w) => [w, 4] as const),
+      stocks: [[[3_637_156], 1, null]],
+    });
+    const fine = refined(instance);
+    expect(fine).not.toBeNull();
+    const coarse = new Knapsack(instance);
+    const sharp = new Knapsack(fine!);
+    const values = instance.weight.map((w) => Math.floor(w * (1 + 0.02 * random.int(0, 10))));
+    coarse.load(values, instance.demand);
+    sharp.load(values, instance.demand);
+    const found = sharp.search(3_637_156, 0, 1e6);
+    expect(sharp.upper(3_637_156)).toBeGreaterThanOrEqual(found);
+    expect(sharp.upper(3_637_156)).toBeLessThanOrEqual(coarse.upper(3_637_156));
+  });
+});
