@@ -21,6 +21,12 @@ export function grown(moulding: string, offers: readonly Offer[], times: number,
   const [bestAlone] = [...alone].sort((a, b) => a.plan!.cost - b.plan!.cost);
   return {
     times,
+    status:
+      choice !== null
+        ? 'complete'
+        : tried.some(({ short }) => short?.why === 'unknown')
+          ? 'unknown'
+          : 'short',
     offers: choice?.offers ?? [],
     buy: choice === null ? [] : purchases(moulding, offers, choice.best.used),
     cost: choice && money(choice.best.cost),

@@ -147,6 +147,7 @@ export function* compareMoulding(batch: Batch, order: Order, priced: boolean): A
   const even = yield* prices(market, priced);
   const whatIf = yield* whatIfs(batch, market);
   const { spare: share, seed } = batch.options;
+  const grownOrders = yield* growth(batch, order, trials);
   const spare = share === null ? null : yield* spareSticks(market, share, seed);
   const document: MouldingComparison = {
     ...common,
@@ -155,7 +156,7 @@ export function* compareMoulding(batch: Batch, order: Order, priced: boolean): A
     breakEven: even,
     whatIf,
     spare,
-    growth: yield* growth(batch, order, trials),
+    growth: grownOrders,
   };
   return { document, notices };
 }

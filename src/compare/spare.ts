@@ -3,13 +3,14 @@
  * is tried with the first n of them, planned anew around what is wrong with each.
  */
 import { randomOf } from '../solve/random.js';
+import { supplyOf } from '../stock/purchase.js';
 import type { Offer, RackEntry, Um } from '../terms.js';
 import { type Asking, together } from './question.js';
 import type { Spare } from './types.js';
 import { enough, purchases, type Situation } from './what-if.js';
 
 const RUNS = 200;
-/** Pieces tried beyond those that would do if all were good: this many and as many again for each ten. */
+/** Pieces tried beyond those that would do if all were good: so many, and four times the share that is bad. */
 const MORE = 4;
 const LEVELS = [50, 80, 95, 99] as const;
 const UNUSABLE_SHARE = 0.5;
@@ -66,16 +67,36 @@ function rackOf(moulding: string, lengths: readonly Um[], run: Run, pieces: numb
   return [...whole, ...flawed];
 }
 
+interface Need {
+  /** Null: more than were tried. */
+  readonly pieces: number | null;
+  /** Fewer are proven not to do. */
+  readonly sure: boolean;
+}
+
+/** What is bought beyond the purchase: the longest of its offers, which every rail can be cut from that it was for. */
+function furtherOf(offers: readonly Offer[], counts: ReadonlyMap<string, number>): Offer {
+  const bought = offers.filter(({ id }) => counts.has(id)).sort((a, b) => b.length - a.length);
+  return bought.find((offer) => roomIn(offer, counts) > 0) ?? bought[0]!;
+}
+
+function roomIn(offer: Offer, counts: ReadonlyMap<string, number>): number {
+  return (supplyOf(offer) ?? Number.POSITIVE_INFINITY) - (counts.get(offer.id) ?? 0);
+}
+
 /** Fewest pieces, from `least` on, that make the order in this run; null: more than there are. */
-function* needed(moulding: string, lengths: readonly Um[], run: Run, least: number): Asking<number | null> {
+function* needed(moulding: string, lengths: readonly Um[], run: Run, least: number): Asking<Need> {
   const bad = run.sticks.slice(0, least).some((flaws) => flaws === 'useless' || flaws.length > 0);
-  if (!bad) return least;
+  if (!bad) return { pieces: least, sure: true };
+  let sure = true;
   for (let pieces = least; pieces <= lengths.length; pieces++) {
     // The last piece is of no use, so nothing has changed.
     if (pieces > least && run.sticks[pieces - 1] === 'useless') continue;
-    if ((yield* enough(moulding, rackOf(moulding, lengths, run, pieces))) === true) return pieces;
+    const made = yield* enough(moulding, rackOf(moulding, lengths, run, pieces));
+    if (made === true) return { pieces, sure };
+    sure &&= made === false;
   }
-  return null;
+  return { pieces: null, sure };
 }
 
 export function* spareSticks(situation: Situation, share: number, seed: number): Asking<Spare | null> {
@@ -83,9 +104,8 @@ export function* spareSticks(situation: Situation, share: number, seed: number):
   const counts = new Map(purchases(moulding, offers, best.used).map(({ offer, count }) => [offer, count]));
   const pieces = [...counts.values()].reduce((sum, count) => sum + count, 0);
   if (pieces === 0) return null;
-  const [most] = [...counts].sort(([, a], [, b]) => b - a)[0]!;
-  const extra = offers.find(({ id }) => id === most)!;
-  const more = MORE + Math.ceil(pieces * Math.min(1, 4 * share));
+  const extra = furtherOf(offers, counts);
+  const more = Math.min(roomIn(extra, counts), MORE + Math.ceil(pieces * Math.min(1, 4 * share)));
   const lengths = lengthsOf(offers, counts, extra, more);
   const random = randomOf(seed);
   const runs = Array.from(
@@ -94,13 +114,14 @@ export function* spareSticks(situation: Situation, share: number, seed: number):
   );
   const needs = yield* together(runs.map((run) => needed(moulding, lengths, run, pieces)));
   const of100 = (n: number): number =>
-    Math.floor((100 * needs.filter((need) => need !== null && need <= n).length) / RUNS);
+    Math.floor((100 * needs.filter((need) => need.pieces !== null && need.pieces <= n).length) / RUNS);
   const tried = lengths.map((_, i) => i + 1).filter((n) => n >= pieces);
   const odds = tried.map((n) => ({ pieces: n, of100: of100(n) }));
   const end = odds.findIndex((one) => one.of100 === 100);
   return {
     share,
     runs: RUNS,
+    undecided: needs.filter(({ sure }) => !sure).length,
     seed,
     pieces,
     more: extra.id,

@@ -92,6 +92,8 @@ export interface Spare {
   /** Share of bad sticks among those bought. */
   readonly share: number;
   readonly runs: number;
+  /** Runs in which fewer pieces might do than were found: the search was not ended. */
+  readonly undecided: number;
   readonly seed: number;
   /** Sticks of the recommended purchase, all of them good. */
   readonly pieces: number;
@@ -114,6 +116,8 @@ export interface GrownScenario {
 
 export interface Growth {
   readonly times: number;
+  /** `unknown`: no plan was found in time. */
+  readonly status: 'complete' | 'short' | 'unknown';
   readonly offers: readonly string[];
   readonly buy: readonly Purchase[];
   readonly cost: number | null;

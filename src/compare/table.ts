@@ -1,0 +1,278 @@
+/** The comparison as a page: the recommendation first, then the scenarios it rests on. */
+import { edges, money, paragraph, percent, plural, printed, STUCK, table } from '../show/text.js';
+import { Words } from '../show/words.js';
+import type { Batch } from '../terms.js';
+import { named } from './sentence.js';
+import type {
+  BreakEven,
+  Comparison,
+  Footage,
+  Growth,
+  MouldingComparison,
+  PriceFound,
+  Scenario,
+  Spare,
+  SupplierRow,
+  WhatIf,
+} from './types.js';
+
+/** Scenarios shown of each moulding: all that may be the answer, and the cheapest others. */
+const ROWS_MOST = 40;
+
+const RIGHT = { align: 'right' } as const;
+const COLUMNS = [
+  { most: 30 },
+  { most: 11, ...RIGHT },
+  { most: 6, ...RIGHT },
+  { most: 7, ...RIGHT },
+  { most: 9, ...RIGHT },
+  { most: 16, ...RIGHT },
+  { most: 7, ...RIGHT },
+  { most: 30 },
+];
+const HEADER = ['offers', 'cost', 'sticks', 'yield', 'waste', 'offcuts (worth)', 'visits', 'how sure'];
+
+function um(mm: number): number {
+  return Math.round(mm * 1000);
+}
+
+function sure({ proof, planOf }: Scenario): string {
+  if (proof === null) return '';
+  const own = planOf === null ? '' : `, buying only ${planOf.length === 0 ? 'nothing' : named(planOf)}`;
+  switch (proof.status) {
+    case 'optimal':
+      return `proven${own}`;
+    case 'within':
+      return `at least ${money(proof.bound)}${own}`;
+    case 'excluded':
+      return `out: at least ${money(proof.bound)}`;
+    case 'unproven':
+      return `not proven${own}`;
+    default:
+      return proof.status satisfies never;
+  }
+}
+
+function why({ short }: Scenario): string {
+  switch (short?.why) {
+    case 'tooLong':
+      return `too short for ${named(short.frames.slice(0, 4))}${short.frames.length > 4 ? ' …' : ''}`;
+    case 'notEnough':
+      return 'not enough of it to be had';
+    default:
+      return 'no plan found';
+  }
+}
+
+function titleOf({ kind, offers, supplier }: Scenario): string {
+  switch (kind) {
+    case 'all':
+      return offers.length === 2 ? offers.join(' + ') : `all ${offers.length} together`;
+    case 'supplier':
+      return `all from ${supplier}`;
+    default:
+      return offers.join(' + ');
+  }
+}
+
+function scenarioRow(words: Words, scenario: Scenario): readonly string[] {
+  const { figures, proof } = scenario;
+  if (proof === null || figures === null) {
+    return [titleOf(scenario), 'short', '', '', '', '', '', why(scenario)];
+  }
+  const { offcuts } = figures;
+  return [
+    titleOf(scenario),
+    money(proof.value),
+    String(figures.sticks),
+    percent(figures.yield),
+    words.long(um(figures.wasteLength)),
+    offcuts.count === 0 ? '0' : `${offcuts.count} (${money(offcuts.worth)})`,
+    String(figures.stopVisits),
+    sure(scenario),
+  ];
+}
+
+function scenarios(words: Words, { scenarios: all }: MouldingComparison): readonly string[] {
+  const cost = (one: Scenario): number => one.proof?.value ?? Number.POSITIVE_INFINITY;
+  const sorted = [...all].sort((a, b) =>
+    cost(a) === cost(b) ? a.offers.length - b.offers.length : cost(a) < cost(b) ? -1 : 1,
+  );
+  const shown = sorted.filter((one, i) => i < ROWS_MOST || one.kind !== 'two');
+  const left = sorted.length - shown.length;
+  return [
+    ...table([HEADER, ...shown.map((one) => scenarioRow(words, one))], COLUMNS, 2),
+    ...(left === 0 ? [] : [`  and ${plural(left, 'dearer pair')}`]),
+  ];
+}
+
+function price(found: PriceFound | null, none: string): string {
+  return found === null ? none : `${found.price.toFixed(2)}${found.proven ? '' : '?'}`;
+}
+
+function stays({ known, from, to, bought }: BreakEven): string {
+  if (!known) return 'not known';
+  if (!bought) return from === null ? 'at any price' : `from ${price(from, '')} up`;
+  if (from === null && to === null) return 'at any price';
+  if (from === null) return `up to ${price(to, '')}`;
+  return to === null ? `from ${price(from, '')} up` : `${price(from, '')} to ${price(to, '')}`;
+}
+
+function breakEven(rows: readonly BreakEven[]): readonly string[] {
+  if (rows.length === 0) return [];
+  const cells = rows.map((row) => [
+    row.offer,
+    row.price.toFixed(2),
+    row.bought ? 'yes' : '',
+    row.bought && row.aloneTies === null ? '-' : price(row.aloneTies, 'at no price'),
+    stays(row),
+  ]);
+  const open = rows.some(
+    ({ known, from, to, aloneTies }) => !known || [from, to, aloneTies].some((one) => one?.proven === false),
+  );
+  return [
+    '',
+    '  Prices',
+    ...table(
+      [['offer', 'price', 'bought', 'alone ties at', 'the answer stays with its price'], ...cells],
+      [{ most: 30 }, { most: 12, ...RIGHT }, { most: 6 }, { most: 14, ...RIGHT }, { most: 40 }],
+      2,
+    ),
+    ...(open ? ['  ? or not known: no proof at one side of that price.'] : []),
+  ];
+}
+
+function asked(words: Words, { what, length }: WhatIf): string {
+  switch (what) {
+    case 'maxLength':
+      return `sticks up to ${words.stock(um(length ?? 0))} only`;
+    case 'singlePieces':
+      return 'single pieces at the single price';
+    case 'shortBy':
+      return `sticks ${words.tape(um(length ?? 0))} short`;
+    default:
+      return what satisfies never;
+  }
+}
+
+function whatIfLine(words: Words, one: WhatIf): string {
+  const about = `${asked(words, one)}: `;
+  const enough =
+    one.stillEnough === null
+      ? ''
+      : `; the pieces recommended would ${one.stillEnough ? 'still do' : 'not do'}`;
+  if (one.cost === null || one.difference === null) return `${about}the order cannot be made${enough}`;
+  const by =
+    one.difference === 0
+      ? 'no difference'
+      : `${money(Math.abs(one.difference))} ${one.difference > 0 ? 'more' : 'less'}`;
+  const buy = named(one.buy.map(({ count, offer }) => `${count} × ${offer}`));
+  const sureness =
+    one.bound !== null && one.bound >= one.cost ? 'proven' : `at least ${money(one.bound ?? 0)}`;
+  return `${about}${money(one.cost)}, ${by}; buy ${buy} (${sureness})${enough}`;
+}
+
+function whatIfs(words: Words, rows: readonly WhatIf[]): readonly string[] {
+  if (rows.length === 0) return [];
+  return ['', '  What if', ...rows.flatMap((one) => paragraph(whatIfLine(words, one), 2, 4))];
+}
+
+function spareLines(spare: Spare | null): readonly string[] {
+  if (spare === null) return [];
+  const levels = spare.levels.map(({ of100, pieces }) =>
+    pieces === null ? `more than ${spare.odds.at(-1)?.pieces ?? 0} in ${of100}` : `${pieces} in ${of100}`,
+  );
+  const text =
+    `With ${percent(spare.share)} of the sticks bad, so many make this order in so many of 100 runs: ${levels.join(', ')} ` +
+    `(${spare.pieces} if all are good; further ones are ${spare.more}; ${spare.runs} runs, seed ${spare.seed}${spare.undecided === 0 ? '' : `; in ${spare.undecided} of them fewer might do`}). ${spare.model}`;
+  return ['', '  Spare sticks', ...paragraph(text, 2)];
+}
+
+function growth(rows: readonly Growth[]): readonly string[] {
+  if (rows.length === 0) return [];
+  const cells = rows.map(({ times, status, buy, cost, bound, costPerOrder, yield: share, bestAlone }) => [
+    `${times} ×`,
+    cost === null ? (status === 'short' ? 'short' : 'no time') : money(cost),
+    costPerOrder === null ? '' : money(costPerOrder),
+    share === null ? '' : percent(share),
+    bestAlone ?? '-',
+    cost === null ? '' : named(buy.map(({ count, offer }) => `${count} × ${offer}`)),
+    cost === null ? '' : bound === cost ? 'proven' : `at least ${money(bound ?? 0)}`,
+  ]);
+  return [
+    '',
+    '  Growing orders',
+    ...table(
+      [['order', 'cost', 'an order', 'yield', 'best alone', 'best of all', 'how sure'], ...cells],
+      [
+        { most: 7, ...RIGHT },
+        { most: 12, ...RIGHT },
+        { most: 10, ...RIGHT },
+        { most: 7, ...RIGHT },
+        { most: 14 },
+        { most: 34 },
+        { most: 20 },
+      ],
+      2,
+    ),
+  ];
+}
+
+function footage(
+  words: Words,
+  { net, wasteShare, length, planned, off, sticks }: Footage,
+): readonly string[] {
+  const rule = `${words.long(um(net))} and ${percent(wasteShare, 0)} for waste, ${words.long(um(length))}`;
+  const far =
+    off === null
+      ? ''
+      : `, ${percent(Math.abs(off))} ${off >= 0 ? 'too much' : 'too little'} for this order, which takes ${words.long(um(planned))} of sticks`;
+  const inSticks =
+    sticks === null ? '' : `; ${sticks.rule} × ${sticks.offer} against ${sticks.planned} planned`;
+  return [
+    '',
+    ...paragraph(`Rule of thumb, 2(w+h) + 8·face a frame (common practice): ${rule}${far}${inSticks}.`, 2),
+  ];
+}
+
+function suppliers(rows: readonly SupplierRow[]): readonly string[] {
+  if (rows.length === 0) return [];
+  const cells = rows.map(({ suppliers: ids, cost, payable, bound }) => [
+    ids.length === 1 ? `all from ${ids[0]}` : `from any of ${named(ids)}`,
+    cost === null ? 'short' : money(cost),
+    payable === null ? '' : money(payable),
+    payable === null ? '' : bound === payable ? 'proven' : `at least ${money(bound ?? 0)}`,
+  ]);
+  return [
+    '',
+    'Suppliers',
+    ...table(
+      [['where', 'cost', 'with minimum order', 'how sure'], ...cells],
+      [{ most: 50 }, { most: 12, ...RIGHT }, { most: 18, ...RIGHT }, { most: 24 }],
+      2,
+    ),
+  ];
+}
+
+export function showComparison(batch: Batch, comparison: Comparison): string {
+  const words = new Words(batch);
+  const { mouldings, totals, measure, notices } = comparison;
+  const unit = measure === 'cost' ? '' : ` (no prices given: length in ${batch.units})`;
+  const total = `total ${money(totals.cost)}${unit}${STUCK}${STUCK}${totals.bound >= totals.cost ? 'proven' : `at least ${money(totals.bound)}`}`;
+  return printed([
+    ...comparison.mouldings.flatMap(({ recommendation }) => paragraph(recommendation.sentence, 0, 2)),
+    ...(mouldings.length === 1 ? [] : edges(`${plural(mouldings.length, 'moulding')}`, total)),
+    ...mouldings.flatMap((one) => [
+      '',
+      one.moulding,
+      ...scenarios(words, one),
+      ...breakEven(one.breakEven),
+      ...whatIfs(words, one.whatIf),
+      ...spareLines(one.spare),
+      ...growth(one.growth),
+      ...footage(words, one.footage),
+    ]),
+    ...suppliers(comparison.suppliers),
+    ...notices.flatMap((notice) => ['', ...paragraph(notice, 0, 2)]),
+  ]);
+}
