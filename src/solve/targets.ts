@@ -69,7 +69,7 @@ export function targets(
   const descend = (at: number, missing: number, cost: number): void => {
     if (++nodes > MOST_NODES) return;
     if (missing <= 0) {
-      if (cost < roof) keep(cost, -missing);
+      if (cost < roof) keep(cost, 0 - missing);
       return;
     }
     if (at === counted.length || beyond(cost + missing * rates[at]!)) return;
