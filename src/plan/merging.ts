@@ -23,7 +23,8 @@ import { type Answer, buildPart, type Missing, proofOf } from './build.js';
 import { mm, money } from './measure.js';
 import { choiceNotice, notMerged, type WhyNotMerged } from './notices.js';
 import type { MergedStops, MouldingPart, PlanOptions } from './part.js';
-import { ask, framesIn } from './solving.js';
+import { ask, framesIn, HANDLING_SHARE } from './solving.js';
+import { pairsTogether } from './together.js';
 import type { MergingFigures, WayOfCutting } from './types.js';
 
 /** Choices of settings that are solved; some are worth their time only where boards are cut very tightly. */
@@ -100,6 +101,7 @@ interface Merged {
   readonly task: MouldingTask;
   readonly lengths: readonly Um[];
   readonly answer: Answer;
+  readonly readings: number;
 }
 
 /** Goal by goal, as the engine ranks plans. */
@@ -140,7 +142,7 @@ class Merging {
     return { shortfall, proven: notices.every(({ code }) => code !== 'PS_SEARCH_ENDED') };
   }
 
-  part({ task, lengths, answer }: Merged, least: number): MouldingPart {
+  part({ task, lengths, answer }: Pick<Merged, 'task' | 'lengths' | 'answer'>, least: number): MouldingPart {
     const apart = this.#apart;
     const part = buildPart(this.#batch, task, answer, this.#missing);
     const way = wayOf(part);
@@ -175,9 +177,10 @@ class Merging {
   }
 
   /** The cheapest plan over the choices, each given an even share of the time left; null where none has a plan. */
-  best(sides: Sides, choices: readonly (readonly Um[])[], all: boolean, least: number): Merged | null {
-    const { now, deadline, start } = this.#options;
+  #search(sides: Sides, choices: readonly (readonly Um[])[], all: boolean, least: number): Merged | null {
+    const { now, start } = this.#options;
     const { copies, plan } = this.#apart;
+    const deadline = this.#options.deadline - Math.max(0, this.#options.deadline - now()) * HANDLING_SHARE;
     let best: Merged | null = null;
     let floor = all ? Number.POSITIVE_INFINITY : 0;
     for (const [i, lengths] of choices.entries()) {
@@ -190,6 +193,7 @@ class Merging {
         start: known,
         deadline: begin + Math.max(0, deadline - begin) / (choices.length - i),
         certain: false,
+        cut: false,
         part: (one) => this.part({ task, lengths, answer: one }, least),
       });
       this.#solved += 1;
@@ -198,7 +202,8 @@ class Merging {
         continue;
       }
       floor = Math.min(floor, task.proofGoal === 0 ? proofOf(task, answer.proofs).bound : 0);
-      if (best === null || cheaper(answer.proofs, best.answer.proofs)) best = { task, lengths, answer };
+      if (best === null || cheaper(answer.proofs, best.answer.proofs))
+        best = { task, lengths, answer, readings: answer.readings };
       // No choice is cheaper than the unmerged bound, and with one goal nothing else counts.
       const { goals, spacing } = task;
       const { value } = proofOf(task, best.answer.proofs);
@@ -206,6 +211,14 @@ class Merging {
     }
     if (best !== null) this.#floor = Math.max(this.#floor, floor);
     return best;
+  }
+
+  /** The plan that is cut, handy; null where no choice has a plan. */
+  best(sides: Sides, choices: readonly (readonly Um[])[], all: boolean, least: number): Merged | null {
+    const best = this.#search(sides, choices, all, least);
+    if (best === null) return null;
+    const { task, answer, readings } = best;
+    return { ...best, answer: pairsTogether(task, answer, readings, this.#engine, this.#options) };
   }
 }
 

@@ -34,12 +34,15 @@ class Planning {
   readonly #task: MouldingTask;
   readonly #engine: Engine;
   readonly #options: PlanOptions;
+  /** Whether it is cut like this, as far as is known. */
+  readonly #cut: boolean;
 
-  constructor(batch: Batch, task: MouldingTask, engine: Engine, options: PlanOptions) {
+  constructor(batch: Batch, task: MouldingTask, engine: Engine, options: PlanOptions, cut: boolean) {
     this.#batch = batch;
     this.#task = task;
     this.#engine = engine;
     this.#options = options;
+    this.#cut = cut;
   }
 
   #part(answer: Answer, missing: Missing | null): MouldingPart {
@@ -64,6 +67,7 @@ class Planning {
       start: possible.patterns,
       deadline: options.deadline,
       certain: true,
+      cut: this.#cut,
       part: (one) => build(one, missing),
     });
     if (answer.kind === 'none') {
@@ -84,6 +88,7 @@ class Planning {
       start: start?.patterns ?? [],
       deadline,
       certain: false,
+      cut: this.#cut,
       part: (one) => this.#part(one, null),
     });
     if (answer.kind === 'none') return this.#short();
@@ -100,8 +105,9 @@ function planMerged(
 ): MouldingPart {
   const { now, deadline } = options;
   const begin = now();
-  const until = mayMerge(batch, task) ? begin + (deadline - begin) * UNMERGED_SHARE : deadline;
-  const apart = new Planning(batch, task, engine, { ...options, deadline: until }).plan();
+  const merges = mayMerge(batch, task);
+  const until = merges ? begin + (deadline - begin) * UNMERGED_SHARE : deadline;
+  const apart = new Planning(batch, task, engine, { ...options, deadline: until }, !merges).plan();
   return mergeStops(batch, order, task, apart, engine, options);
 }
 
@@ -110,7 +116,7 @@ function planOrder(batch: Batch, order: Order, engine: Engine, options: PlanOpti
   if (task === null) return emptyPart(batch, order.moulding.id);
   const part = batch.options.mergeStops
     ? planMerged(batch, order, task, engine, options)
-    : new Planning(batch, task, engine, options).plan();
+    : new Planning(batch, task, engine, options, true).plan();
   return withLeftovers(batch, task, part, engine, options);
 }
 

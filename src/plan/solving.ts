@@ -6,6 +6,7 @@ import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
 import { type Answer, proofOf } from './build.js';
 import type { MouldingPart, PlanOptions } from './part.js';
+import { pairsTogether } from './together.js';
 
 /** Share of the time after which a moulding without any plan is treated as short of stock. */
 const FIRST_PLAN_SHARE = 0.4;
@@ -18,30 +19,41 @@ export interface Question {
   readonly deadline: number;
   /** Some plan is known to exist: it is worth all the time there is. */
   readonly certain: boolean;
+  /** What is found is what will be cut: worth trying to keep pairs on one stick. */
+  readonly cut: boolean;
   /** What an improvement becomes, should it be the last. */
   readonly part: (answer: Answer) => MouldingPart;
 }
 
-export type Solution = (Answer & { readonly kind: 'solved' }) | NoPlan;
+/** Share of the time kept for the handling of a plan. */
+export const HANDLING_SHARE = 0.08;
+
+/** `readings`: how often the engine asked for the time. */
+export type Solution = (Answer & { readonly kind: 'solved'; readonly readings: number }) | NoPlan;
 
 export function framesIn(copies: Copies): number {
   return copies.reduce((sum, n) => sum + n, 0);
 }
 
 export function ask(batch: Batch, engine: Engine, options: PlanOptions, question: Question): Solution {
-  const { task, copies, deadline, part } = question;
+  const { task, copies, part } = question;
   const { problem, inward, outward } = problemOf(task, copies);
   const ordered = framesIn(allCopies(batch, task));
   const begin = options.now();
+  const deadline = question.deadline - (question.cut ? (question.deadline - begin) * HANDLING_SHARE : 0);
   const giveUp = question.certain ? Number.POSITIVE_INFINITY : begin + (deadline - begin) * FIRST_PLAN_SHARE;
   let found = false;
+  let readings = 0;
   const answerOf = ({ patterns, proofs }: Solved): Answer => ({
     copies,
     patterns: patterns.map(outward),
     proofs,
   });
   const outcome = engine.solve(problem, {
-    now: options.now,
+    now: () => {
+      readings += 1;
+      return options.now();
+    },
     deadline,
     seed: options.seed,
     onImproved: (solved) => {
@@ -57,5 +69,9 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
     stopped: () => options.stopped?.() === true || (!found && options.now() > giveUp),
     start: question.start.map(inward),
   });
-  return outcome.kind === 'none' ? outcome : { kind: 'solved', ...answerOf(outcome) };
+  if (outcome.kind === 'none') return outcome;
+  const answer = answerOf(outcome);
+  const within = { ...options, deadline: question.deadline };
+  const handy = question.cut ? pairsTogether(task, answer, readings, engine, within) : answer;
+  return { kind: 'solved', ...handy, readings };
 }

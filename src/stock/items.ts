@@ -41,9 +41,11 @@ function opposing(sides: readonly string[]): readonly (readonly string[])[] {
 function unitsOf(line: FrameLine, rails: readonly RailType[], kind: number): readonly Unit[] {
   const index = rails[0]!.line;
   if (line.match === 'frame') return [{ line: index, ...ring(rails), kind, whole: true }];
-  const paired = line.match === 'pair' && sidesOf(line) % 2 === 0;
+  const even = sidesOf(line) % 2 === 0;
+  const paired = line.match === 'pair' && even;
   return rails.flatMap(({ sides, setting }) => {
-    const groups = paired ? opposing(sides) : [sides];
+    // Facing sides one after the other, so that a stick that has two of a ring's rails has a pair.
+    const groups = paired ? opposing(sides) : [even ? opposing(sides).flat() : sides];
     return groups.map((group) => ({
       line: index,
       sides: group,
