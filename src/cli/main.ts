@@ -1,9 +1,11 @@
 #!/usr/bin/env node
 /** The `pairstop` command. Exit 0: done; 2: the input is refused; 3: stock is short; 1: anything else. */
 import { Command } from 'commander';
+import { addCompareCommand } from './compare-command.js';
 import { endOf } from './ending.js';
 import { addPlanCommands } from './plan-commands.js';
 import { addQueueCommands } from './queue-commands.js';
+import { addRecutCommand } from './recut-command.js';
 import { addSawCommand } from './saw-command.js';
 
 const VERSION = '0.1.0';
@@ -21,7 +23,9 @@ const program = new Command('pairstop')
   .exitOverride();
 
 addPlanCommands(program, end);
+addCompareCommand(program, end);
 addSawCommand(program, end);
+addRecutCommand(program, end);
 addQueueCommands(program, end);
 for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 

@@ -5,9 +5,15 @@ import { reportText } from '../check/report.js';
 import { PairstopError } from '../errors.js';
 import type { Plan } from '../plan/types.js';
 import { readBatch } from '../read/batch.js';
-import { batchJsonSchema, type JsonSchema, planJsonSchema } from '../read/json-schema.js';
+import {
+  batchJsonSchema,
+  comparisonJsonSchema,
+  type JsonSchema,
+  planJsonSchema,
+} from '../read/json-schema.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
 import { readPlan } from '../read/plan.js';
+import { recutJsonSchema } from '../recut/schema.js';
 import { planBatch } from '../run/plan-batch.js';
 import { sawJsonSchema } from '../saw/schema.js';
 import { showPlan } from '../show/plan.js';
@@ -68,7 +74,9 @@ async function check(batchPath: string, planPath: string): Promise<number> {
 const SCHEMAS: Readonly<Record<string, () => JsonSchema>> = {
   batch: batchJsonSchema,
   plan: planJsonSchema,
+  comparison: comparisonJsonSchema,
   saw: sawJsonSchema,
+  recut: recutJsonSchema,
 };
 
 async function schema(of: string): Promise<number> {

@@ -16,9 +16,10 @@ function sideOf(rail: string): string {
 }
 
 /** The rails of a frame at one stop: one unit after the other. */
-function sidesText(units: readonly (readonly string[])[]): string {
+function sidesText(words: Words, units: readonly (readonly string[])[]): string {
   const texts = units.map((rails) => {
-    if (rails.length <= 2) return rails.map(sideOf).join(' + ');
+    const line = lineOf(lineOf(rails[0] ?? ''));
+    if (rails.length <= 2 || rails.length < words.sides(line)) return rails.map(sideOf).join(' + ');
     return rails.length === 4 ? 'all four sides' : `all ${rails.length} sides`;
   });
   return texts.join(', ');
@@ -28,7 +29,7 @@ function lineOf(frame: string): string {
   return frame.slice(0, frame.lastIndexOf('/'));
 }
 
-function rowsOf(stop: PlannedStop, stickOf: ReadonlyMap<string, string>): readonly Row[] {
+function rowsOf(words: Words, stop: PlannedStop, stickOf: ReadonlyMap<string, string>): readonly Row[] {
   const rows: (Row & { readonly units: Map<string, PlannedPair> })[] = [];
   for (const pair of stop.pairs) {
     const line = lineOf(pair.frame);
@@ -44,7 +45,13 @@ function rowsOf(stop: PlannedStop, stickOf: ReadonlyMap<string, string>): readon
       row.perStick.set(stick, (row.perStick.get(stick) ?? 0) + 1);
     }
   }
-  return rows.map((row) => ({ ...row, sides: sidesText([...row.units.values()].map((pair) => pair.rails)) }));
+  return rows.map((row) => ({
+    ...row,
+    sides: sidesText(
+      words,
+      [...row.units.values()].map((pair) => pair.rails),
+    ),
+  }));
 }
 
 /** `5 each from ash-10/1…4, 3 from r17/1`. */
@@ -74,7 +81,7 @@ export function stopLines(words: Words, moulding: MouldingPlan): readonly string
     moulding.sticks.flatMap((stick) => stick.rails.map((rail) => [rail.rail, stick.stick] as const)),
   );
   return moulding.stops.flatMap((stop) => {
-    const rows = rowsOf(stop, stickOf).map(({ copies, sides, perStick }) => [
+    const rows = rowsOf(words, stop, stickOf).map(({ copies, sides, perStick }) => [
       ranges([...copies]),
       sides,
       fromSticks(perStick),

@@ -10,10 +10,14 @@ const UM_PER_METRE = 1_000_000;
 export class Words {
   readonly #batch: Batch;
   readonly #matchedWhole: ReadonlySet<string>;
+  readonly #sides: ReadonlyMap<string, number>;
   readonly #flaws: ReadonlyMap<string, RackEntry['flaws']>;
 
   constructor(batch: Batch) {
     this.#batch = batch;
+    this.#sides = new Map(
+      batch.frames.flatMap(({ id, shape }) => (shape.kind === 'regular' ? [[id, shape.sides] as const] : [])),
+    );
     this.#flaws = new Map(batch.sticks.map((entry) => [entry.id, entry.flaws]));
     this.#matchedWhole = new Set(batch.frames.flatMap((line) => (line.match === 'frame' ? [line.id] : [])));
   }
@@ -54,6 +58,11 @@ export class Words {
 
   rail(rail: PlacedRail): string {
     return this.setting(rail.length) + (this.clamped(rail.length) ? '*' : '');
+  }
+
+  /** How many sides the frames of an order line have. */
+  sides(line: string): number {
+    return this.#sides.get(line) ?? 4;
   }
 
   /** Whether the frame copy `id/copy` is matched all round. */

@@ -1,0 +1,93 @@
+/** `pairstop recut`: go on after a bad cut. */
+import type { Command } from 'commander';
+import { PairstopError } from '../errors.js';
+import type { Plan } from '../plan/types.js';
+import { readBatch } from '../read/batch.js';
+import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
+import { readPlan } from '../read/plan.js';
+import { recut } from '../recut/recut.js';
+import { cuttingOrder } from '../recut/state.js';
+import { readTold } from '../recut/told.js';
+import { showRecut } from '../show/recut.js';
+import { createEngine } from '../solve/engine.js';
+import { EXIT_DONE, EXIT_SHORT } from './ending.js';
+import { print, readInput, STANDARD, writeOutput } from './files.js';
+
+interface RecutArguments {
+  readonly lost: readonly string[];
+  readonly cutSoFar?: string;
+  readonly out?: string;
+  readonly json?: boolean;
+}
+
+const MS = 1000;
+/** A line for each of the most rails there may be. */
+const TOLD_BYTES = 200 * 1024 * 1024;
+
+/** Ids with commas between, unless the whole is the id of a rail. */
+function idsOf(plan: Plan, given: readonly string[]): readonly string[] {
+  const known = new Set(cuttingOrder(plan));
+  return given.flatMap((text) =>
+    known.has(text)
+      ? [text]
+      : text
+          .split(',')
+          .map((id) => id.trim())
+          .filter((id) => id !== ''),
+  );
+}
+
+async function run(batchPath: string, planPath: string, given: RecutArguments): Promise<number> {
+  const standard = [batchPath, planPath, given.cutSoFar].filter((path) => path === STANDARD);
+  if (standard.length > 1) {
+    throw new PairstopError(
+      'PS_USAGE',
+      'only one of batch, plan and cut so far can come from standard input',
+    );
+  }
+  const batch = readBatch(await readInput(batchPath, BATCH_BYTES));
+  const plan = readPlan(await readInput(planPath, PLAN_BYTES));
+  const told =
+    given.cutSoFar === undefined
+      ? null
+      : readTold(new TextDecoder().decode(await readInput(given.cutSoFar, TOLD_BYTES)));
+  const lost = idsOf(plan, given.lost);
+  const engine = await createEngine();
+  const now = (): number => performance.now();
+  const deadline = now() + batch.options.timeLimit * MS;
+  const made = recut({ batch, plan, lost, told }, engine, { now, deadline, seed: batch.options.seed });
+  const text = `${JSON.stringify(made, null, 1)}\n`;
+  if (given.out !== undefined) await writeOutput(given.out, text);
+  if (given.json === true) {
+    if (given.out !== STANDARD) await print(text);
+  } else if (given.out !== STANDARD) await print(showRecut(batch, made));
+  return made.status === 'short' ? EXIT_SHORT : EXIT_DONE;
+}
+
+function collect(value: string, before: readonly string[]): readonly string[] {
+  return [...before, value];
+}
+
+export function addRecutCommand(program: Command, end: (code: number) => void): void {
+  program
+    .command('recut')
+    .summary('go on after a bad cut')
+    .description(
+      'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. Without --cut-so-far all up to the last lost rail, in the order of the plan, is taken as cut. Exit 3: stock is short; what can be replaced is planned.',
+    )
+    .argument('<batch>', 'the batch, a JSON file, or -')
+    .argument('<plan>', 'the plan that was being cut, a JSON file, or -')
+    .requiredOption(
+      '--lost <rails>',
+      'ids of the lost rails, with commas between; may be repeated',
+      collect,
+      [],
+    )
+    .option(
+      '--cut-so-far <file>',
+      'what has been cut, a line each: a rail, "through RAIL", "stop SETTING" or "stick STICK"; or a JSON list of these',
+    )
+    .option('--out <file>', 'write the recut as JSON to a file')
+    .option('--json', 'print the recut as JSON instead of the readable page')
+    .action(async (batch: string, plan: string, given: RecutArguments) => end(await run(batch, plan, given)));
+}

@@ -1,0 +1,163 @@
+/** One moulding of the document, from how its sticks and stops were laid out. */
+import { leftOf } from '../layout/left.js';
+import { mmFromUm } from '../lengths/units.js';
+import type { PlacedRail } from '../plan/types.js';
+import { type Bought, purchase } from '../stock/purchase.js';
+import { kindsOf, runLength } from '../stock/spacing.js';
+import { gaugesByLength } from '../stops/stops.js';
+import type { Batch, Offer } from '../terms.js';
+import type { Choice } from './choose.js';
+import type { Laid, LaidStick, LaidStop } from './lay.js';
+import type { Placed } from './problem.js';
+import type { Rail, Standing } from './state.js';
+import type { RecutMoulding, RecutPurchase, RecutShortfall, RecutStick, RecutStop } from './types.js';
+import { facing, itemOf, type Unit } from './units.js';
+
+function placed(standing: Standing, rail: Rail): PlacedRail {
+  return {
+    rail: rail.id,
+    frame: rail.frame,
+    side: rail.side,
+    start: mmFromUm(rail.start),
+    length: mmFromUm(rail.length),
+    angle: standing.task.spacing.mitres[rail.kind]!.angle,
+    flipped: rail.flipped,
+  };
+}
+
+/** Where each rail was to be cut. */
+function homesOf(standing: Standing): ReadonlyMap<string, string> {
+  return new Map(
+    standing.sticks.flatMap(({ name, lanes }) =>
+      lanes.flatMap(({ gone, open }) => [...gone, ...open].map((rail) => [rail.id, name] as const)),
+    ),
+  );
+}
+
+function stickOf(standing: Standing, homes: ReadonlyMap<string, string>, stick: LaidStick): RecutStick {
+  const { source, lanes, toCut, name } = stick;
+  const gone = lanes.flatMap((lane) => lane.gone);
+  const all = lanes.map((lane, l) => [...lane.gone, ...toCut[l]!]);
+  return {
+    stick: name,
+    source: source.source,
+    ref: source.ref,
+    length: mmFromUm(source.length),
+    cut: gone.filter(({ id }) => !standing.lost.has(id)).map((rail) => placed(standing, rail)),
+    lost: gone.filter(({ id }) => standing.lost.has(id)).map((rail) => placed(standing, rail)),
+    rails: toCut.flat().map((rail) => ({
+      ...placed(standing, rail),
+      replaces: standing.lost.has(rail.id),
+      was: homes.get(rail.id) ?? name,
+    })),
+    left: leftOf(standing.task, source, all).map(({ from, to, keep }) => ({
+      from: mmFromUm(from),
+      to: mmFromUm(to),
+      use: keep ? 'offcut' : 'waste',
+    })),
+  };
+}
+
+/** A good rail as long as a lost one: what faces it, or any other of its frame. */
+function setBy(
+  standing: Standing,
+  goods: ReadonlyMap<string, readonly Rail[]>,
+  stop: LaidStop,
+): string | null {
+  for (const rail of stop.units.flat()) {
+    if (!standing.lost.has(rail.id) || rail.length !== stop.setting) continue;
+    const like = (goods.get(rail.frame) ?? []).filter((good) => good.length === rail.length);
+    const opposite = facing(rail.line, rail.side);
+    const found = like.find((good) => good.side === opposite) ?? like[0];
+    if (found !== undefined) return found.id;
+  }
+  return null;
+}
+
+function stopsOf(batch: Batch, standing: Standing, stops: readonly LaidStop[]): readonly RecutStop[] {
+  const gauges = gaugesByLength(batch.gauges);
+  const goods = new Map<string, Rail[]>();
+  for (const rail of standing.sticks.flatMap(({ lanes }) => lanes.flatMap((lane) => lane.gone))) {
+    if (!standing.lost.has(rail.id)) goods.set(rail.frame, [...(goods.get(rail.frame) ?? []), rail]);
+  }
+  return stops.map((stop) => ({
+    setting: mmFromUm(stop.setting),
+    second: stop.second === null ? null : mmFromUm(stop.second),
+    gauge: gauges.get(stop.setting) ?? null,
+    finish: stop.finish,
+    setBy: setBy(standing, goods, stop),
+    pairs: stop.units.map((rails) => ({ frame: rails[0]!.frame, rails: rails.map((rail) => rail.id) })),
+  }));
+}
+
+export interface Buying {
+  readonly purchases: readonly RecutPurchase[];
+  /** Bought beyond what is cut. */
+  readonly spare: readonly { readonly offer: Offer; readonly bought: Bought; readonly used: number }[];
+}
+
+export function buyingOf(standing: Standing, units: readonly Placed[], limited: boolean): Buying {
+  const used = new Map<Offer, Set<number>>();
+  for (const { piece, number } of units) {
+    if (piece.kind !== 'offer' || piece.offer === null) continue;
+    used.set(piece.offer, (used.get(piece.offer) ?? new Set()).add(number));
+  }
+  const found = [...used].map(([offer, numbers]) => {
+    const rest = offer.available === null ? null : offer.available - (standing.bought.get(offer.id) ?? 0);
+    return { offer, used: numbers.size, bought: purchase(offer, numbers.size, limited ? rest : null) };
+  });
+  return {
+    purchases: found.map(({ offer, bought }) => ({
+      moulding: standing.task.moulding.id,
+      offer: offer.id,
+      count: bought.count,
+      cost: bought.cost / 100,
+    })),
+    spare: found.filter((one) => one.bought.count > one.used),
+  };
+}
+
+export function shortfallOf(standing: Standing, choice: Choice): RecutShortfall | null {
+  const { missing, wanted } = choice;
+  if (missing.length === 0) return null;
+  const rails = missing.flatMap((unit) => unit.rails);
+  const { purchases: buy } = buyingOf(standing, wanted ?? [], false);
+  const lengths = new Map(standing.task.offers.map((offer) => [offer.id, offer.length]));
+  const offered = buy.reduce((sum, { offer, count }) => sum + count * (lengths.get(offer) ?? 0), 0);
+  return {
+    moulding: standing.task.moulding.id,
+    frames: [...new Set(rails.map((rail) => rail.frame))],
+    rails: rails.map((rail) => rail.id),
+    needs: mmFromUm(buy.length > 0 ? offered : oneRun(standing, missing)),
+    buy,
+    cost: buy.length > 0 ? buy.reduce((sum, { cost }) => sum + Math.round(cost * 100), 0) / 100 : null,
+  };
+}
+
+/** One clear run that would hold the units, with the trims of a stick; like angles together. */
+function oneRun(standing: Standing, units: readonly Unit[]): number {
+  const { spacing, moulding } = standing.task;
+  const kinds = kindsOf(spacing);
+  let [length, last] = [2 * moulding.endTrim, -1];
+  for (const unit of units.toSorted((a, b) => a.rails[0]!.kind - b.rails[0]!.kind)) {
+    const { kind, settings, weight } = itemOf(spacing, unit);
+    length += last < 0 ? runLength(spacing, kind, settings) : weight + (kinds?.joint[last]?.[kind] ?? 0);
+    last = kind;
+  }
+  return length;
+}
+
+export function mouldingOf(batch: Batch, standing: Standing, laid: Laid, short: boolean): RecutMoulding {
+  const homes = homesOf(standing);
+  const sticks = laid.sticks.map((stick) => stickOf(standing, homes, stick));
+  const moved = sticks.flatMap(({ stick, rails }) =>
+    rails.filter((rail) => !rail.replaces && rail.was !== stick),
+  );
+  return {
+    moulding: standing.task.moulding.id,
+    status: short ? 'short' : 'complete',
+    moved: moved.length,
+    sticks,
+    stops: stopsOf(batch, standing, laid.stops),
+  };
+}

@@ -1,0 +1,177 @@
+/**
+ * What to do about the lost rails of one moulding: with nothing else moved where that costs neither money nor a piece
+ * of the rack that was not to be cut; otherwise the cheapest way there is, and for that price as few sticks opened again
+ * as were found to do. Sticks that rails were planned on count as used: nothing moves only to spare them.
+ */
+import type { Engine } from '../solve/engine.js';
+import type { Batch } from '../terms.js';
+import { type Clock, type Placed, type Setting, type Solution, solve } from './problem.js';
+import { lineOf, type Standing } from './state.js';
+import type { Sorted, Unit } from './units.js';
+
+export interface Choice {
+  readonly placed: readonly Placed[];
+  /** Sticks whose rails were free to move. */
+  readonly opened: ReadonlySet<number>;
+  /** Groups nothing left can hold. */
+  readonly missing: readonly Unit[];
+  /** New sticks for those, as if the offers had no end; null when no offer holds them. */
+  readonly wanted: readonly Placed[] | null;
+}
+
+/** Shares of the time left. */
+const FIRST = 1 / 4;
+const WHOLE = 1 / 2;
+const STEP = 1 / 12;
+/** What any solve gets, in milliseconds. */
+const LEAST = 100;
+/** Sticks tried one by one whether they need be opened at all. */
+const CLOSED_AGAIN = 24;
+
+/** Money, then worth of pieces begun that no rail was planned on. */
+type Spent = readonly [number, number];
+
+const NONE: ReadonlySet<number> = new Set();
+
+class Choosing {
+  readonly #base: Omit<Setting, 'isOpen' | 'groups'>;
+  readonly #engine: Engine;
+  readonly #clock: Clock;
+
+  constructor(base: Omit<Setting, 'isOpen' | 'groups'>, engine: Engine, clock: Clock) {
+    this.#base = base;
+    this.#engine = engine;
+    this.#clock = clock;
+  }
+
+  #solve(
+    groups: readonly Unit[],
+    open: ReadonlySet<number>,
+    share: number,
+    { onlyOffers = false, enough }: { onlyOffers?: boolean; enough?: Clock['enough'] } = {},
+  ): Solution | null {
+    const { now, deadline, seed } = this.#clock;
+    const at = now();
+    const end = at + Math.max(LEAST, (deadline - at) * share);
+    const isOpen = (stick: number): boolean => open.has(stick);
+    const setting = { ...this.#base, groups, isOpen, onlyOffers };
+    return solve(setting, this.#engine, { now, deadline: end, seed, ...(enough && { enough }) });
+  }
+
+  /** Sticks that rails are still to be cut from and that could be opened, those with most of them last. */
+  #openable(): readonly number[] {
+    const count = new Map<number, number>();
+    for (const { home } of this.#base.sorted.kept) count.set(home, (count.get(home) ?? 0) + 1);
+    return [...count].sort(([, a], [, b]) => a - b).map(([stick]) => stick);
+  }
+
+  #spent({ costs }: Solution): Spent {
+    return [costs[0] ?? 0, costs[1] ?? 0];
+  }
+
+  #better(a: Spent, b: Spent): boolean {
+    return a[0] < b[0] || (a[0] === b[0] && a[1] < b[1]);
+  }
+
+  /** The fewest of the sticks, in this order, that reach `goal`; then each is tried closed again. */
+  #narrow(
+    groups: readonly Unit[],
+    sticks: readonly number[],
+    whole: Solution,
+  ): [Solution, ReadonlySet<number>] {
+    const goal = this.#spent(whole);
+    const enough = (money: number, worth: number, bound: number): boolean =>
+      bound > goal[0] || !this.#better(goal, [money, worth]);
+    const reaches = (open: ReadonlySet<number>): Solution | null => {
+      const found = this.#solve(groups, open, STEP, { enough });
+      return found !== null && !this.#better(goal, this.#spent(found)) ? found : null;
+    };
+    let best: [Solution, ReadonlySet<number>] = [whole, new Set(sticks)];
+    let [low, high] = [0, sticks.length];
+    while (high - low > 1) {
+      const middle = Math.floor((low + high) / 2);
+      const open = new Set(sticks.slice(0, middle));
+      const found = reaches(open);
+      if (found === null) low = middle;
+      else {
+        high = middle;
+        best = [found, open];
+      }
+    }
+    for (const stick of [...best[1]].slice(0, CLOSED_AGAIN)) {
+      const open = new Set([...best[1]].filter((one) => one !== stick));
+      const found = this.#clock.now() < this.#clock.deadline ? reaches(open) : null;
+      if (found !== null) best = [found, open];
+    }
+    return best;
+  }
+
+  /** Null when these groups cannot all be replaced, as far as was found. */
+  place(groups: readonly Unit[]): [Solution, ReadonlySet<number>] | null {
+    const still = this.#solve(groups, NONE, FIRST);
+    const [money = 0, worth = 0] = still?.costs ?? [];
+    if (still !== null && money === 0 && worth === 0) return [still, NONE];
+    const sticks = this.#openable();
+    const all = new Set(sticks);
+    // Once no plan can be cheaper than the one that moves nothing, the search has nothing more to find.
+    const enough: Clock['enough'] = (_money, _worth, bound) =>
+      worth === 0 && still !== null && bound >= money;
+    const moved = sticks.length === 0 ? null : this.#solve(groups, all, WHOLE, { enough });
+    if (moved === null) return still === null ? null : [still, NONE];
+    if (still !== null && !this.#better(this.#spent(moved), this.#spent(still))) return [still, NONE];
+    return this.#narrow(groups, sticks, moved);
+  }
+
+  wanted(groups: readonly Unit[]): readonly Placed[] | null {
+    return this.#solve(groups, NONE, FIRST, { onlyOffers: true })?.placed ?? null;
+  }
+}
+
+function byFrame(batch: Batch, groups: readonly Unit[]): readonly (readonly Unit[])[] {
+  const rank = new Map(
+    batch.frames.map((line, i) => [line.id, { first: line.priority ?? Number.POSITIVE_INFINITY, line: i }]),
+  );
+  const frames = new Map<string, Unit[]>();
+  for (const unit of groups) {
+    const { frame } = unit.rails[0]!;
+    frames.set(frame, [...(frames.get(frame) ?? []), unit]);
+  }
+  const copyOf = (frame: string): number => Number(frame.slice(frame.lastIndexOf('/') + 1));
+  const order = (a: string, b: string): number => {
+    const [x, y] = [rank.get(lineOf(a))!, rank.get(lineOf(b))!];
+    if (x.first !== y.first) return x.first < y.first ? -1 : 1;
+    return x.line - y.line || copyOf(a) - copyOf(b);
+  };
+  return [...frames.entries()].sort(([a], [b]) => order(a, b)).map(([, units]) => units);
+}
+
+/** Frames by priority, then in the order given, as many as can be completed. `full`: sticks nothing is added to. */
+export function choose(
+  batch: Batch,
+  standing: Standing,
+  sorted: Sorted,
+  full: ReadonlySet<number>,
+  engine: Engine,
+  clock: Clock,
+): Choice {
+  const choosing = new Choosing({ batch, standing, sorted, full, onlyOffers: false }, engine, clock);
+  const all = choosing.place(sorted.groups);
+  if (all !== null) {
+    return { placed: all[0].placed, opened: all[1], missing: [], wanted: [] };
+  }
+  let made: readonly Unit[] = [];
+  let best: [Solution, ReadonlySet<number>] | null = null;
+  for (const units of byFrame(batch, sorted.groups)) {
+    const found = choosing.place([...made, ...units]);
+    if (found === null) continue;
+    best = found;
+    made = [...made, ...units];
+  }
+  const missing = sorted.groups.filter((unit) => !made.includes(unit));
+  return {
+    placed: best?.[0].placed ?? [],
+    opened: best?.[1] ?? NONE,
+    missing,
+    wanted: choosing.wanted(missing),
+  };
+}

@@ -1,0 +1,159 @@
+/** A choice becomes sticks with rails in their places, and the stops in the order they are set. */
+import type { Shared } from '../layout/shares.js';
+import { visitOrder } from '../layout/visits.js';
+import { byCuttingOrder } from '../stock/items.js';
+import type { CutItem } from '../stock/task.js';
+import type { Um } from '../terms.js';
+import type { Choice } from './choose.js';
+import type { Piece, Placed } from './problem.js';
+import { following } from './room.js';
+import type { Lane, Rail, Standing, Stick } from './state.js';
+import { itemOf, type Sorted, type Unit } from './units.js';
+
+export interface LaidStick extends Stick {
+  /** Per lane, what is to be cut of it, from left to right. */
+  readonly toCut: readonly (readonly Rail[])[];
+}
+
+export interface LaidStop {
+  readonly setting: Um;
+  readonly second: Um | null;
+  readonly finish: boolean;
+  readonly units: readonly (readonly Rail[])[];
+}
+
+export interface Laid {
+  readonly sticks: readonly LaidStick[];
+  readonly stops: readonly LaidStop[];
+  /** A lane where rails of unlike angle no longer fit in the order of the stops; null: all fit. */
+  readonly crowded: number | null;
+}
+
+interface Target {
+  readonly stick: number;
+  readonly lane: number;
+  readonly unit: Unit;
+  readonly item: CutItem;
+}
+
+function newStick(piece: Exclude<Piece, { kind: 'stick' }>, copy: number): Stick {
+  const lanes = piece.source.lanes.map((lane): Lane => ({ ...lane, gone: [], open: [] }));
+  return { name: `${piece.source.ref}/${copy}`, source: piece.source, lanes, whole: true };
+}
+
+/** New offer pieces are numbered on from those bought; spares keep the numbers they have. */
+function piecesOf(standing: Standing) {
+  const sticks: Stick[] = [...standing.sticks];
+  const known = new Map<string, number>();
+  const at = ({ piece, number }: Placed): number => {
+    if (piece.kind === 'stick') return piece.stick;
+    const { ref } = piece.source;
+    const copy = piece.copies?.[number] ?? (standing.bought.get(ref) ?? 0) + number + 1;
+    const key = `${piece.source.source} ${ref}/${copy}`;
+    const before = known.get(key);
+    if (before !== undefined) return before;
+    known.set(key, sticks.length);
+    sticks.push(newStick(piece, copy));
+    return sticks.length - 1;
+  };
+  return { sticks, at };
+}
+
+function laneOf(stick: Stick, rail: Rail): number {
+  return stick.lanes.findIndex((lane) => lane.open.includes(rail));
+}
+
+/** Rails of one frame at one stop are cut one after the other: single ones are put together again. */
+function bundled(targets: readonly Target[]): readonly (readonly Target[])[] {
+  const groups = new Map<string, Target[]>();
+  for (const target of targets) {
+    const whole = target.unit.rails.length > 1;
+    const { id, frame } = target.unit.rails[0]!;
+    const key = whole ? id : `${frame}/`;
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [target]);
+    else group.push(target);
+  }
+  return [...groups.values()];
+}
+
+function sharesOf(targets: readonly Target[]): Shared {
+  return targets.map(({ stick, lane, unit }) => ({ stick, lane, count: unit.rails.length }));
+}
+
+function sameRun(a: CutItem, b: CutItem): boolean {
+  return a.setting === b.setting && a.second === b.second && a.kind === b.kind;
+}
+
+/** Targets of one setting and angle, in the order they are cut. */
+function runsOf(targets: readonly Target[]): readonly (readonly Target[])[] {
+  const runs: Target[][] = [];
+  for (const target of targets.toSorted((a, b) => byCuttingOrder(a.item, b.item))) {
+    const last = runs.at(-1);
+    if (last !== undefined && sameRun(last[0]!.item, target.item)) last.push(target);
+    else runs.push([target]);
+  }
+  return runs;
+}
+
+/** Begun pairs and rings, at the stops they were begun at, longest first. */
+function finishing(sorted: Sorted): readonly LaidStop[] {
+  const stops: { setting: Um; second: Um | null; finish: true; units: (readonly Rail[])[] }[] = [];
+  const runs = sorted.pinned.flat().filter((rails) => rails.length > 0);
+  const rank = (rail: Rail): number => -(rail.second ?? 0);
+  for (const rails of runs.toSorted(
+    ([a], [b]) => b!.setting - a!.setting || rank(a!) - rank(b!) || a!.kind - b!.kind,
+  )) {
+    const { setting, second } = rails[0]!;
+    const last = stops.at(-1);
+    if (last?.setting === setting && last.second === second) last.units.push(rails);
+    else stops.push({ setting, second, finish: true, units: [rails] });
+  }
+  return stops;
+}
+
+export function lay(standing: Standing, sorted: Sorted, choice: Choice): Laid {
+  const { spacing } = standing.task;
+  const { sticks, at } = piecesOf(standing);
+  const targets = choice.placed.map((placed): Target => {
+    const item = itemOf(spacing, placed.unit);
+    return { stick: at(placed), lane: placed.lane, unit: placed.unit, item };
+  });
+  for (const unit of sorted.kept) {
+    if (choice.opened.has(unit.home)) continue;
+    const lane = laneOf(sticks[unit.home]!, unit.rails[0]!);
+    targets.push({ stick: unit.home, lane, unit, item: itemOf(spacing, unit) });
+  }
+  const onLanes = sticks.map((stick) => stick.lanes.map((): { rail: Rail; item: CutItem }[] => []));
+  const stops: { setting: Um; second: Um | null; finish: false; units: (readonly Rail[])[] }[] = [];
+  for (const run of runsOf(targets)) {
+    const bundles = bundled(run);
+    const { setting, second } = run[0]!.item;
+    let stop = stops.at(-1);
+    if (stop?.setting !== setting || stop.second !== second) {
+      stop = { setting, second, finish: false, units: [] };
+      stops.push(stop);
+    }
+    for (const i of visitOrder(bundles.map(sharesOf))) {
+      stop.units.push(bundles[i]!.flatMap(({ unit }) => unit.rails));
+      for (const { stick, lane, unit, item } of bundles[i]!) {
+        for (const rail of unit.rails) onLanes[stick]![lane]!.push({ rail, item });
+      }
+    }
+  }
+  let crowded: number | null = null;
+  const laid = sticks.map((stick, s): LaidStick => {
+    const toCut = stick.lanes.map((lane, l) => {
+      const begun = sorted.pinned[s]?.[l] ?? [];
+      const head = [...lane.gone, ...begun];
+      const rails = onLanes[s]![l]!.map(({ rail }) => rail);
+      const places = following(spacing, lane, head, rails);
+      const stands = rails.map((rail, i) => ({ ...rail, ...places[i]! }));
+      const last = stands.at(-1);
+      if (last !== undefined && last.start + last.length > lane.to) crowded ??= s;
+      return [...begun, ...stands];
+    });
+    return { ...stick, toCut };
+  });
+  return { sticks: laid, stops: [...finishing(sorted), ...stops], crowded };
+}

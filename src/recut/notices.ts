@@ -1,0 +1,46 @@
+/** What a recut may have to say beside the cuts. */
+import type { Notice, Plan } from '../plan/types.js';
+import type { Batch } from '../terms.js';
+import { lineNames, lineOf } from './state.js';
+import type { Sorted, Unit } from './units.js';
+
+export const recutNotices = {
+  PS_MATCH_BROKEN: 'part of a matched pair or ring is cut: its replacement cannot be its neighbour',
+  PS_ALONG_WITH: 'rails not yet cut are cut again elsewhere beside the lost rail they are matched with',
+  PS_PLAN_SHORT: 'the plan was short from the start: those frames are not made',
+  PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
+} as const;
+
+export function notice(code: keyof typeof recutNotices, path: string, message: string): Notice {
+  return { code, message, path };
+}
+
+export function brokenNotices(batch: Batch, { broken }: Sorted): readonly Notice[] {
+  const lines = lineNames(batch);
+  return broken.map(({ frame, lost }) => {
+    const line = lines.get(lineOf(frame))!;
+    const path = `frames[${batch.frames.indexOf(line)}].match`;
+    const what =
+      line.match === 'frame'
+        ? 'grain and finish cannot run around its corners'
+        : 'it cannot lie beside the rail it faces';
+    const message = `${frame}: ${lost.join(', ')} is replaced from other wood than the rails already cut, so ${what}; match "${line.match}" cannot be kept. If it must match, name the whole ${line.match === 'frame' ? 'frame' : 'pair'} as lost`;
+    return notice('PS_MATCH_BROKEN', path, message);
+  });
+}
+
+export function alongNotices(groups: readonly Unit[], lost: ReadonlySet<string>): readonly Notice[] {
+  return groups.flatMap(({ rails }) => {
+    const others = rails.filter((rail) => !lost.has(rail.id)).map((rail) => rail.id);
+    if (others.length === 0) return [];
+    const message = `${others.join(', ')}: not cut yet, and matched with a lost rail: they are cut together`;
+    return [notice('PS_ALONG_WITH', '', message)];
+  });
+}
+
+export function shortNotice(plan: Plan): readonly Notice[] {
+  const frames = plan.shortfall.reduce((sum, one) => sum + one.frames.length, 0);
+  if (frames === 0) return [];
+  const message = `the plan itself was short: ${frames} of its frames are not made here either`;
+  return [notice('PS_PLAN_SHORT', '', message)];
+}

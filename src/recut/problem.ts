@@ -1,0 +1,252 @@
+/** The engine's problem of replacing lost rails: with nothing else moved, or with some sticks opened again. */
+import type { Engine } from '../solve/engine.js';
+import type { Problem, Stock } from '../solve/problem.js';
+import { byCuttingOrder } from '../stock/items.js';
+import { clearSpans, lanesOf } from '../stock/lanes.js';
+import { lengthAsCents } from '../stock/piles.js';
+import { purchaseOf, supplyOf } from '../stock/purchase.js';
+import { kindsOf, spare } from '../stock/spacing.js';
+import type { CutItem, Source } from '../stock/task.js';
+import type { Batch, Offer, RackEntry } from '../terms.js';
+import { capacityBehind, endOf, onLane } from './room.js';
+import type { Rail, Standing } from './state.js';
+import { itemOf, keyOf, type Sorted, type Unit } from './units.js';
+
+/** A piece that can still be taken: a stick of the plan, or so many equal ones that nothing was planned on. */
+export type Piece =
+  | { readonly kind: 'stick'; readonly stick: number }
+  | {
+      readonly kind: 'spare' | 'offer';
+      readonly source: Source;
+      /** Copy numbers to give them, in order. */
+      readonly copies: readonly number[] | null;
+      readonly offer: Offer | null;
+    };
+
+/** Money to be spent, worth of pieces begun that no rail was planned on, whole sticks of the plan tapped, offcuts used. */
+export const GOALS = 4;
+
+export interface Setting {
+  readonly batch: Batch;
+  readonly standing: Standing;
+  readonly sorted: Sorted;
+  /** Index of stick: may its kept units move? */
+  readonly isOpen: (stick: number) => boolean;
+  /** Groups to be replaced. */
+  readonly groups: readonly Unit[];
+  /** Sticks behind whose rails nothing is put. */
+  readonly full: ReadonlySet<number>;
+  /** Offers without end, and nothing else: what would have to be bought. */
+  readonly onlyOffers: boolean;
+}
+
+/** Units side by side on one lane of one piece. */
+export interface Placed {
+  readonly unit: Unit;
+  readonly piece: Piece;
+  /** Which of the spares or new ones, from 0; 0 for a stick of the plan. */
+  readonly number: number;
+  readonly lane: number;
+}
+
+export interface Solution {
+  readonly placed: readonly Placed[];
+  /** By goal. */
+  readonly costs: readonly number[];
+}
+
+export interface Clock {
+  /** Told money and worth of a plan found, and the bound on money, says whether that will do. */
+  readonly enough?: (money: number, worth: number, bound: number) => boolean;
+  readonly now: () => number;
+  readonly deadline: number;
+  readonly seed: number;
+}
+
+/** What already stands or will stand at the head of a lane. */
+export function headOf({ sorted, standing }: Setting, stick: number, lane: number): readonly Rail[] {
+  return [...standing.sticks[stick]!.lanes[lane]!.gone, ...(sorted.pinned[stick]?.[lane] ?? [])];
+}
+
+interface Row {
+  readonly piece: Piece;
+  readonly stock: Stock;
+}
+
+function sourceOf(setting: Setting, entry: RackEntry | Offer): Source {
+  const { task } = setting.standing;
+  const flaws = 'flaws' in entry ? entry.flaws : [];
+  const clear = clearSpans(entry.length, task.moulding, flaws);
+  const source = 'flaws' in entry ? 'rack' : 'offer';
+  const lanes = lanesOf(clear, task.spacing);
+  return { source, ref: entry.id, length: entry.length, clear, lanes, copies: null };
+}
+
+function segmentsOf(setting: Setting, source: Source): readonly number[] {
+  const extra = spare(setting.standing.task.spacing);
+  return source.lanes.map((lane) => Math.max(0, lane.to - lane.from + extra));
+}
+
+function stickRows(setting: Setting): readonly Row[] {
+  const { standing, sorted } = setting;
+  const { spacing, moulding } = standing.task;
+  const kept = new Map<number, Unit[]>();
+  for (const unit of sorted.kept) kept.set(unit.home, [...(kept.get(unit.home) ?? []), unit]);
+  return standing.sticks.map((stick, s) => {
+    const open = setting.isOpen(s);
+    const segments = stick.lanes.map((lane, l) => {
+      if (!open && setting.full.has(s)) return 0;
+      const head = headOf(setting, s, l);
+      const own = new Set(lane.open);
+      const stays = open ? [] : (kept.get(s) ?? []).filter((unit) => own.has(unit.rails[0]!));
+      const items = stays.map((unit) => itemOf(spacing, unit)).sort(byCuttingOrder);
+      return capacityBehind(spacing, lane, endOf(spacing, lane, head, items.flatMap(onLane)));
+    });
+    const keep = segments.reduce((sum, length) => sum + (length >= moulding.keepOver ? length : 0), 0);
+    const costs = [0, 0, !open && stick.whole ? 1 : 0, keep];
+    return { piece: { kind: 'stick', stick: s }, stock: { segments, costs, supply: 1, purchase: null } };
+  });
+}
+
+function copiesUsed(standing: Standing): ReadonlyMap<string, ReadonlySet<number>> {
+  const used = new Map<string, Set<number>>();
+  for (const { source, name } of standing.sticks) {
+    const key = `${source.source} ${source.ref}`;
+    const copies = used.get(key) ?? new Set();
+    used.set(key, copies.add(Number(name.slice(source.ref.length + 1))));
+  }
+  return used;
+}
+
+function freeNumbers(used: ReadonlySet<number> | undefined, count: number): readonly number[] {
+  return Array.from({ length: count }, (_, i) => i + 1).filter((copy) => used?.has(copy) !== true);
+}
+
+function spareRows(setting: Setting): readonly Row[] {
+  const { batch, standing } = setting;
+  const { rack, offers } = standing.task;
+  const used = copiesUsed(standing);
+  const rows: Row[] = [];
+  const add = (entry: RackEntry | Offer, count: number, worth: number): void => {
+    const source = sourceOf(setting, entry);
+    const copies = freeNumbers(used.get(`${source.source} ${entry.id}`), count);
+    if (copies.length === 0) return;
+    const stock: Stock = {
+      segments: segmentsOf(setting, source),
+      costs: [0, worth, 0, 0],
+      supply: copies.length,
+      purchase: null,
+    };
+    rows.push({ piece: { kind: 'spare', source, copies, offer: null }, stock });
+  };
+  for (const entry of rack) {
+    add(entry, entry.quantity, entry.value ?? lengthAsCents(entry.length, batch.units));
+  }
+  for (const offer of offers) {
+    add(offer, standing.bought.get(offer.id) ?? 0, lengthAsCents(offer.length, batch.units));
+  }
+  return rows;
+}
+
+function offerRows(setting: Setting): readonly Row[] {
+  const { standing, onlyOffers } = setting;
+  return standing.task.offers.flatMap((offer): readonly Row[] => {
+    const limit = supplyOf(offer);
+    const rest = limit === null ? null : limit - (standing.bought.get(offer.id) ?? 0);
+    const supply = onlyOffers || rest === null ? null : Math.floor(rest / offer.pack) * offer.pack;
+    if (supply !== null && supply <= 0) return [];
+    const source = sourceOf(setting, offer);
+    const plain = offer.pack === 1 && offer.breaks.length === 0;
+    const stock: Stock = {
+      segments: segmentsOf(setting, source),
+      costs: [offer.price, 0, 0, 0],
+      supply,
+      purchase: plain ? null : purchaseOf(offer),
+    };
+    return [{ piece: { kind: 'offer', source, copies: null, offer }, stock }];
+  });
+}
+
+/** Units to be placed, and the items they are. */
+function demandOf(setting: Setting) {
+  const { standing, sorted, groups, isOpen, onlyOffers } = setting;
+  const moving = onlyOffers ? [] : sorted.kept.filter((unit) => isOpen(unit.home));
+  const items = new Map<string, { readonly item: CutItem; readonly units: Unit[] }>();
+  for (const unit of [...groups, ...moving]) {
+    const item = itemOf(standing.task.spacing, unit);
+    const known = items.get(keyOf(item)) ?? { item, units: [] };
+    items.set(keyOf(item), known);
+    known.units.push(unit);
+  }
+  return [...items.values()].sort((a, b) => byCuttingOrder(a.item, b.item));
+}
+
+/** Hands the units of an item out, those whose home it is first. */
+function handOut(
+  slots: readonly { readonly row: Row; readonly number: number; readonly lane: number }[],
+  units: readonly Unit[],
+): readonly Placed[] {
+  const free = new Set(units);
+  const homes = new Map<number, Unit[]>();
+  for (const unit of units) homes.set(unit.home, [...(homes.get(unit.home) ?? []), unit]);
+  const chosen = slots.map(({ row: { piece } }) => {
+    const unit = piece.kind === 'stick' ? homes.get(piece.stick)?.shift() : undefined;
+    if (unit !== undefined) free.delete(unit);
+    return unit;
+  });
+  const rest = [...free].values();
+  return slots.map(({ row, number, lane }, i) => {
+    const unit = chosen[i] ?? rest.next().value;
+    if (unit === undefined) throw new RangeError('more places than rails');
+    return { unit, piece: row.piece, number, lane };
+  });
+}
+
+/** The best plan within the setting; null when none was found. */
+export function solve(setting: Setting, engine: Engine, clock: Clock): Solution | null {
+  const demand = demandOf(setting);
+  if (demand.length === 0) return { placed: [], costs: new Array<number>(GOALS).fill(0) };
+  const rows = [
+    ...(setting.onlyOffers ? [] : [...stickRows(setting), ...spareRows(setting)]),
+    ...offerRows(setting),
+  ];
+  const starts = kindsOf(setting.standing.task.spacing)?.start;
+  const least = Math.min(...demand.map(({ item }) => item.weight + (starts?.[item.kind] ?? 0)));
+  const useful = rows.filter(({ stock }) => stock.segments.some((length) => length >= least));
+  if (useful.length === 0) return null;
+  const problem: Problem = {
+    items: demand.map(({ item, units }) => ({ weight: item.weight, demand: units.length, kind: item.kind })),
+    stocks: useful.map(({ stock }) => stock),
+    kinds: kindsOf(setting.standing.task.spacing),
+    goals: GOALS,
+  };
+  const { now, deadline, seed, enough } = clock;
+  let done = false;
+  const outcome = engine.solve(problem, {
+    now,
+    deadline,
+    seed,
+    onImproved: ({ proofs: [money, worth] }) => {
+      done ||= enough?.(money?.value ?? 0, worth?.value ?? 0, money?.bound ?? 0) === true;
+    },
+    stopped: () => done,
+  });
+  if (outcome.kind === 'none') return null;
+  const numbers = useful.map(() => 0);
+  const slots = demand.map((): { row: Row; number: number; lane: number }[] => []);
+  for (const pattern of outcome.patterns) {
+    const row = useful[pattern.stock]!;
+    for (let copy = 0; copy < pattern.count; copy++) {
+      const number = numbers[pattern.stock]!++;
+      pattern.segments.forEach((entries, lane) => {
+        for (const { item, count } of entries) {
+          for (let i = 0; i < count; i++) slots[item]!.push({ row, number, lane });
+        }
+      });
+    }
+  }
+  return {
+    placed: demand.flatMap(({ units }, i) => handOut(slots[i]!, units)),
+    costs: outcome.proofs.map((proof) => proof.value),
+  };
+}

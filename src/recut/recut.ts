@@ -1,0 +1,119 @@
+/** After a mishap: what stays cut, what takes the place of the lost rails, what else has to move. Pure. */
+import { checkPlan } from '../check/check.js';
+import { findingText } from '../check/report.js';
+import { PairstopError } from '../errors.js';
+import type { Notice, Plan } from '../plan/types.js';
+import type { Engine } from '../solve/engine.js';
+import type { Batch } from '../terms.js';
+import { buyingOf, mouldingOf, shortfallOf } from './build.js';
+import { choose } from './choose.js';
+import { lay } from './lay.js';
+import { alongNotices, brokenNotices, notice, shortNotice } from './notices.js';
+import type { Clock } from './problem.js';
+import { standingOf } from './state.js';
+import { soFarOf, type Told } from './told.js';
+import type { Recut, RecutMoulding, RecutPurchase, RecutShortfall } from './types.js';
+import { sortOut } from './units.js';
+
+export interface RecutRequest {
+  readonly batch: Batch;
+  readonly plan: Plan;
+  /** Ids of the lost rails. */
+  readonly lost: readonly string[];
+  /** What has been cut; null: all up to the last lost rail in the plan's order. */
+  readonly told: readonly Told[] | null;
+}
+
+const FINDINGS_TOLD = 5;
+
+interface Part {
+  readonly part: RecutMoulding;
+  readonly buy: readonly RecutPurchase[];
+  readonly shortfall: RecutShortfall | null;
+  readonly notices: readonly Notice[];
+}
+
+function refuseUnsound(batch: Batch, plan: Plan): void {
+  const report = checkPlan(batch, plan);
+  if (report.ok) return;
+  const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('\n');
+  throw new PairstopError(
+    'PS_RECUT',
+    `the plan does not hold against this batch: ${report.total} found wrong\n${told}`,
+  );
+}
+
+function partOf(
+  { batch, plan }: RecutRequest,
+  moulding: string,
+  cut: ReadonlySet<string>,
+  lost: ReadonlySet<string>,
+  engine: Engine,
+  clock: Clock,
+): Part | null {
+  const standing = standingOf(batch, plan, moulding, cut, lost);
+  if (standing === null) return null;
+  const sorted = sortOut(standing);
+  const full = new Set<number>();
+  for (;;) {
+    const choice = choose(batch, standing, sorted, full, engine, clock);
+    const laid = lay(standing, sorted, choice);
+    if (laid.crowded !== null) {
+      if (full.has(laid.crowded) || laid.crowded >= standing.sticks.length) {
+        throw new PairstopError('PS_INTERNAL', `${moulding}: rails of unlike angle do not fit as counted`);
+      }
+      full.add(laid.crowded);
+      continue;
+    }
+    const { purchases, spare } = buyingOf(standing, choice.placed, true);
+    const shortfall = shortfallOf(standing, choice);
+    return {
+      part: mouldingOf(batch, standing, laid, shortfall !== null),
+      buy: purchases,
+      shortfall,
+      notices: [
+        ...brokenNotices(batch, sorted),
+        ...alongNotices(sorted.groups, lost),
+        ...spare.map(({ offer, bought, used }) => {
+          const path = `offers[${batch.offers.indexOf(offer)}]`;
+          const message = `${offer.id}: ${bought.count} bought for the pack or the price, ${bought.count - used} of them not cut`;
+          return notice('PS_SPARE_PIECES', path, message);
+        }),
+      ],
+    };
+  }
+}
+
+/** Throws PS_RECUT for lost rails, cuts or a plan that do not belong to this batch or to each other. */
+export function recut(request: RecutRequest, engine: Engine, clock: Clock): Recut {
+  const { batch, plan, told } = request;
+  const { cut, lost } = soFarOf(batch, plan, request.lost, told);
+  refuseUnsound(batch, plan);
+  const parts = batch.mouldings.flatMap(({ id }) => partOf(request, id, cut, lost, engine, clock) ?? []);
+  const shortfall = parts.flatMap((one) => one.shortfall ?? []);
+  const buy = parts.flatMap((one) => one.buy);
+  const rails = parts.flatMap(({ part }) => part.sticks.flatMap((stick) => stick.rails));
+  const stops = parts.flatMap(({ part }) => part.stops);
+  return {
+    schema: 'pairstop/recut@1',
+    batch: batch.id,
+    units: batch.units,
+    status: shortfall.length === 0 ? 'complete' : 'short',
+    lost: [...lost],
+    cutSoFar: told === null ? 'order' : 'told',
+    mouldings: parts.map(({ part }) => part),
+    bought: plan.buy.map(({ moulding, offer, count }) => ({ moulding, offer, count })),
+    buy,
+    totals: {
+      lost: lost.size,
+      replaced: rails.filter((rail) => rail.replaces).length,
+      moved: parts.reduce((sum, { part }) => sum + part.moved, 0),
+      cut: cut.size - lost.size,
+      toCut: rails.length,
+      stopSettings: stops.reduce((sum, stop) => sum + (stop.second === null ? 1 : 2), 0),
+      cost: buy.reduce((sum, { cost }) => sum + Math.round(cost * 100), 0) / 100,
+    },
+    shortfall,
+    notices: [...parts.flatMap((one) => one.notices), ...shortNotice(plan)],
+  };
+}

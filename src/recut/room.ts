@@ -1,0 +1,56 @@
+/** Where rails stand on a stick that has been begun, and the room that is left behind them. */
+import { type OnLane, type Standing as Place, spare, standings } from '../stock/spacing.js';
+import type { CutItem, Spacing } from '../stock/task.js';
+import type { Um } from '../terms.js';
+import type { Lane, Rail } from './state.js';
+
+/** Places of rails that follow those standing already, tightly. */
+export function following(
+  spacing: Spacing,
+  lane: Lane,
+  head: readonly Rail[],
+  rails: readonly OnLane[],
+): readonly Place[] {
+  const last = head.at(-1);
+  if (last === undefined) return standings(spacing, lane.from, rails);
+  const [, ...rest] = standings(spacing, last.start, [last, ...rails]);
+  return rest.map((place) => ({ ...place, flipped: place.flipped !== last.flipped }));
+}
+
+export function onLane(item: CutItem): readonly OnLane[] {
+  return item.settings.map((length) => ({ kind: item.kind, length }));
+}
+
+/** End of the last rail, or where the lane begins. */
+export function endOf(
+  spacing: Spacing,
+  lane: Lane,
+  head: readonly Rail[],
+  rails: readonly OnLane[],
+): { readonly at: Um; readonly kind: number } {
+  const last = rails.at(-1);
+  if (last !== undefined) {
+    const place = following(spacing, lane, head, rails).at(-1)!;
+    return { at: place.start + last.length, kind: last.kind };
+  }
+  const stands = head.at(-1);
+  return stands === undefined
+    ? { at: lane.from, kind: -1 }
+    : { at: stands.start + stands.length, kind: stands.kind };
+}
+
+/**
+ * The engine's capacity of what is free behind `end`. Where a rail stands before it and frames of unlike angle share the
+ * moulding, the widest joint is set aside, as the engine does not know which angle it meets: at most a blade's difference,
+ * or a nested joint, too little.
+ */
+export function capacityBehind(
+  spacing: Spacing,
+  lane: Lane,
+  end: { readonly at: Um; readonly kind: number },
+): number {
+  if (end.kind < 0) return Math.max(0, lane.to - lane.from + spare(spacing));
+  if (spacing.mitres.length === 1) return Math.max(0, lane.to - end.at);
+  const joint = Math.max(...spacing.mitres.map((mitre) => mitre.blade)) + spacing.recut;
+  return Math.max(0, lane.to - end.at - joint + spare(spacing));
+}

@@ -1,0 +1,188 @@
+/** What has been cut so far, as a file tells it or as the plan's order has it, and what that cannot mean. */
+import { PairstopError, type Problem } from '../errors.js';
+import { toNumber } from '../lengths/exact.js';
+import { formatLength } from '../lengths/format.js';
+import { tryParseLength } from '../lengths/parse.js';
+import { umFromMm } from '../lengths/units.js';
+import type { Plan } from '../plan/types.js';
+import { show } from '../read/problems.js';
+import type { Batch } from '../terms.js';
+import { cuttingOrder } from './state.js';
+
+/** One line of a cut-so-far file. */
+export interface Told {
+  /** Where it stands in the file, for messages. */
+  readonly path: string;
+  readonly text: string;
+}
+
+export interface SoFar {
+  readonly cut: ReadonlySet<string>;
+  readonly lost: ReadonlySet<string>;
+}
+
+const PROBLEMS_TOLD = 100;
+
+function refuse(problems: readonly Problem[]): void {
+  if (problems.length === 0) return;
+  const listed = problems.slice(0, PROBLEMS_TOLD);
+  const lines = listed.map(({ path, given, allowed }) => `${path}: given ${given}; allowed: ${allowed}`);
+  const count = problems.length === 1 ? 'one problem' : `${problems.length} problems`;
+  throw new PairstopError('PS_RECUT', `the recut is refused: ${count}\n${lines.join('\n')}`, listed);
+}
+
+const FORMS =
+  'a rail of the plan ("A-101/3/top"), "through" and a rail, "stop" and a setting, or "stick" and a stick';
+
+class Reading {
+  readonly problems: Problem[] = [];
+  readonly #order: readonly string[];
+  readonly #at: ReadonlyMap<string, number>;
+  readonly #batch: Batch;
+  readonly #plan: Plan;
+
+  constructor(batch: Batch, plan: Plan) {
+    this.#batch = batch;
+    this.#plan = plan;
+    this.#order = cuttingOrder(plan);
+    this.#at = new Map(this.#order.map((rail, i) => [rail, i]));
+  }
+
+  through(rail: string): readonly string[] {
+    return this.#order.slice(0, (this.#at.get(rail) ?? -1) + 1);
+  }
+
+  last(rails: Iterable<string>): string | null {
+    let last = -1;
+    for (const rail of rails) last = Math.max(last, this.#at.get(rail) ?? -1);
+    return this.#order[last] ?? null;
+  }
+
+  known(rail: string, path: string): boolean {
+    if (this.#at.has(rail)) return true;
+    const allowed = `a rail that this plan cuts, such as ${show(this.#order[0])}`;
+    this.problems.push({ path, given: show(rail), allowed });
+    return false;
+  }
+
+  /** Up to and including every cut at a setting; the last stop of that length in the order. */
+  #stop({ path, text }: Told, given: string): readonly string[] {
+    const { units, saw } = this.#batch;
+    const length = tryParseLength(given, units);
+    const written = (um: number): string => formatLength(um, units, saw.stopStep);
+    const wanted = length === null ? null : written(Math.round(toNumber(length)));
+    const stops = this.#plan.mouldings.flatMap((part) => part.stops);
+    const found = stops.findLast((stop) => written(umFromMm(stop.setting)) === wanted);
+    if (found === undefined) {
+      const settings = [...new Set(stops.map((stop) => written(umFromMm(stop.setting))))].join(', ');
+      this.problems.push({ path, given: show(text), allowed: `a stop setting of the plan: ${settings}` });
+      return [];
+    }
+    return this.through(found.pairs.at(-1)?.rails.at(-1) ?? '');
+  }
+
+  #stick({ path, text }: Told, given: string): readonly string[] {
+    const sticks = this.#plan.mouldings.flatMap((part) => part.sticks);
+    const found = sticks.find(({ stick }) => stick === given);
+    if (found === undefined) {
+      this.problems.push({ path, given: show(text), allowed: 'a stick of the plan, such as "r17/1"' });
+      return [];
+    }
+    return found.rails.map(({ rail }) => rail);
+  }
+
+  entry(told: Told): readonly string[] {
+    const { text, path } = told;
+    if (this.#at.has(text)) return [text];
+    const [, word = '', rest = ''] = /^(through|stop|stick)\s+(.+)$/.exec(text) ?? [];
+    switch (word) {
+      case 'through':
+        return this.known(rest, path) ? this.through(rest) : [];
+      case 'stop':
+        return this.#stop(told, rest);
+      case 'stick':
+        return this.#stick(told, rest);
+      default:
+        this.problems.push({ path, given: show(text), allowed: FORMS });
+        return [];
+    }
+  }
+
+  /** A stick is cut from its left end: what is left of a cut rail, with no flaw between, is cut. */
+  fromTheLeft(cut: ReadonlySet<string>): void {
+    const flaws = new Map(this.#batch.sticks.map((entry) => [entry.id, entry.flaws]));
+    for (const { stick, source, ref, rails } of this.#plan.mouldings.flatMap((part) => part.sticks)) {
+      const ends = source === 'rack' ? (flaws.get(ref) ?? []) : [];
+      const laneOf = (start: number): number => ends.filter(([from]) => from <= umFromMm(start)).length;
+      const open = new Map<number, string>();
+      for (const { rail, start } of rails.toSorted((a, b) => a.start - b.start)) {
+        const lane = laneOf(start);
+        const before = open.get(lane);
+        if (!cut.has(rail)) open.set(lane, before ?? rail);
+        else if (before !== undefined) {
+          this.problems.push({
+            path: '--cut-so-far',
+            given: `${show(rail)} as cut but not ${show(before)}, left of it on ${stick}`,
+            allowed: 'cuts from the left end of a stick on',
+          });
+        }
+      }
+    }
+  }
+}
+
+/**
+ * Without `told`, all up to the last lost rail in the plan's order has been cut. With it, what it says, and the lost.
+ * Throws PS_RECUT with everything that does not fit.
+ */
+export function soFarOf(
+  batch: Batch,
+  plan: Plan,
+  lost: readonly string[],
+  told: readonly Told[] | null,
+): SoFar {
+  const reading = new Reading(batch, plan);
+  if (plan.batch !== batch.id) {
+    const allowed = `the plan of this batch, ${show(batch.id)}`;
+    refuse([{ path: 'plan', given: `the plan of ${show(plan.batch)}`, allowed }]);
+  }
+  if (lost.length === 0) refuse([{ path: '--lost', given: 'nothing', allowed: 'the rails that were lost' }]);
+  const known = new Set(lost.filter((rail) => reading.known(rail, '--lost')));
+  const cut = new Set(known);
+  const last = reading.last(known);
+  const rails =
+    told === null ? (last === null ? [] : reading.through(last)) : told.flatMap((one) => reading.entry(one));
+  for (const rail of rails) cut.add(rail);
+  if (reading.problems.length === 0) reading.fromTheLeft(cut);
+  refuse(reading.problems);
+  return { cut, lost: known };
+}
+
+const JSON_FORMS = 'a list of texts, each as a line of the plain form';
+
+/** A cut-so-far file: a JSON list of texts, or one text a line; `#` begins a comment. Throws PS_RECUT. */
+export function readTold(text: string): readonly Told[] {
+  if (text.trimStart().startsWith('[')) {
+    let list: unknown;
+    try {
+      list = JSON.parse(text);
+    } catch (error) {
+      throw new PairstopError(
+        'PS_JSON',
+        `cut so far: ${error instanceof Error ? error.message : 'not JSON'}`,
+      );
+    }
+    const all: readonly unknown[] = Array.isArray(list) ? list : [];
+    return all.map((one, i) => {
+      if (typeof one === 'string') return { path: `[${i}]`, text: one.trim() };
+      throw new PairstopError('PS_RECUT', `cut so far: [${i}]: given ${show(one)}; allowed: ${JSON_FORMS}`);
+    });
+  }
+  return text.split(/\r?\n/).flatMap((line, i) => {
+    const content = line
+      .replace(/^\uFEFF/, '')
+      .replace(/(^|\s)#.*$/, '')
+      .trim();
+    return content === '' ? [] : [{ path: `line ${i + 1}`, text: content }];
+  });
+}

@@ -1,0 +1,120 @@
+/** What has to stay together of the rails not yet cut, and what takes the place of the lost. */
+import { orderedSides, sidesOf } from '../rails/rails.js';
+import { railWeight } from '../stock/spacing.js';
+import type { CutItem, Spacing } from '../stock/task.js';
+import type { FrameLine } from '../terms.js';
+import type { Fate, Rail, Standing } from './state.js';
+
+/** Rails that lie side by side on one stick. */
+export interface Unit {
+  readonly rails: readonly Rail[];
+  /** Index of the stick all its rails are still on; −1 for one that holds a lost rail. */
+  readonly home: number;
+}
+
+export interface Sorted {
+  /** Begun pairs and rings: the rest is cut where it lies, first of all. By stick, then lane. */
+  readonly pinned: readonly (readonly (readonly Rail[])[])[];
+  /** Units not begun, in place as planned. */
+  readonly kept: readonly Unit[];
+  /** Units with lost rails in them. */
+  readonly groups: readonly Unit[];
+  /** Frames whose match cannot be kept: part of a pair or ring is cut, another part lost. */
+  readonly broken: readonly { readonly frame: string; readonly lost: readonly string[] }[];
+}
+
+/** The sides of a frame in the order of the ring. */
+export function ringOf(line: FrameLine): readonly string[] {
+  if (line.shape.kind === 'rectangle') return ['top', 'right', 'bottom', 'left'];
+  return orderedSides(line).flatMap(({ sides }) => sides);
+}
+
+/** Sides that face a side: none in a ring with an odd number of them. */
+export function facing(line: FrameLine, side: string): string | null {
+  const ring = ringOf(line);
+  return ring.length % 2 === 0 ? (ring[(ring.indexOf(side) + ring.length / 2) % ring.length] ?? null) : null;
+}
+
+/** Sides of one frame that belong on one stick, in order; null: each side is on its own. */
+function bundles(line: FrameLine): readonly (readonly string[])[] {
+  const ring = ringOf(line);
+  if (line.match === 'frame') return [ring];
+  if (line.match === 'pair' && sidesOf(line) % 2 === 0) {
+    return ring.slice(0, ring.length / 2).map((side) => [side, facing(line, side) ?? side]);
+  }
+  return ring.map((side) => [side]);
+}
+
+/** Neighbours in the ring of which none is cut and good. */
+function runs(rails: readonly Rail[], fate: (rail: Rail) => Fate): readonly (readonly Rail[])[] {
+  const found: Rail[][] = [];
+  let last = false;
+  for (const rail of rails) {
+    const good = fate(rail) === 'good';
+    if (!good && last) found.at(-1)?.push(rail);
+    else if (!good) found.push([rail]);
+    last = !good;
+  }
+  return found;
+}
+
+interface Place {
+  readonly stick: number;
+  readonly lane: number;
+}
+
+/** In the order the frames are first met on the sticks. */
+export function sortOut(standing: Standing): Sorted {
+  const places = new Map<string, Place>();
+  const frames = new Map<string, Map<string, Rail>>();
+  const gone = new Set<string>();
+  standing.sticks.forEach(({ lanes }, stick) => {
+    lanes.forEach((lane, l) => {
+      for (const rail of lane.gone) gone.add(rail.id);
+      for (const rail of [...lane.gone, ...lane.open]) {
+        places.set(rail.id, { stick, lane: l });
+        const frame = frames.get(rail.frame) ?? new Map<string, Rail>();
+        frames.set(rail.frame, frame.set(rail.side, rail));
+      }
+    });
+  });
+  const fate = ({ id }: Rail): Fate => (standing.lost.has(id) ? 'lost' : gone.has(id) ? 'good' : 'open');
+  const pinned = standing.sticks.map(({ lanes }) => lanes.map((): Rail[] => []));
+  const kept: Unit[] = [];
+  const groups: Unit[] = [];
+  const broken: { frame: string; lost: string[] }[] = [];
+  for (const [frame, sides] of frames) {
+    const line = [...sides.values()][0]!.line;
+    for (const bundle of bundles(line)) {
+      const rails = bundle.flatMap((side) => sides.get(side) ?? []);
+      const good = rails.some((rail) => fate(rail) === 'good');
+      const lost = rails.filter((rail) => fate(rail) === 'lost');
+      if (good && lost.length > 0) broken.push({ frame, lost: lost.map((rail) => rail.id) });
+      for (const run of runs(rails, fate)) {
+        const place = places.get(run[0]!.id)!;
+        if (run.some((rail) => fate(rail) === 'lost')) groups.push({ rails: run, home: -1 });
+        else if (good) pinned[place.stick]![place.lane]!.push(...run);
+        else kept.push({ rails: run, home: place.stick });
+      }
+    }
+  }
+  return { pinned, kept, groups, broken };
+}
+
+/** A unit as the engine's item. */
+export function itemOf(spacing: Spacing, { rails }: Unit): CutItem {
+  const settings = rails.map((rail) => rail.length);
+  const [longest, shortest] = [Math.max(...settings), Math.min(...settings)];
+  const { kind } = rails[0]!;
+  return {
+    kind,
+    settings,
+    setting: longest,
+    second: shortest < longest ? shortest : null,
+    weight: settings.reduce((sum, length) => sum + railWeight(spacing, kind, length), 0),
+  };
+}
+
+export function keyOf(item: CutItem): string {
+  return `${item.kind}/${item.settings.join('+')}`;
+}

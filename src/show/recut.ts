@@ -1,0 +1,161 @@
+/** A recut as the shop reads it: what was lost, what to buy, and what is still to be cut. */
+import { umFromMm } from '../lengths/units.js';
+import type { MouldingPlan } from '../plan/types.js';
+import type { Recut, RecutMoulding, RecutPurchase } from '../recut/types.js';
+import type { Batch } from '../terms.js';
+import { cautionLines } from './cautions.js';
+import { stickLines } from './sticks.js';
+import { stopLines } from './stops.js';
+import { edges, money, PAGE, paragraph, plural, printed, table } from './text.js';
+import { Words } from './words.js';
+
+function buyTable(batch: Batch, words: Words, buy: readonly RecutPurchase[]): readonly string[] {
+  const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
+  const rows = buy.map(({ moulding, offer, count, cost }) => [
+    `${count} x`,
+    words.stock(offers.get(offer)?.length ?? 0),
+    moulding,
+    offer,
+    money(cost),
+  ]);
+  return table(
+    rows,
+    [
+      { most: 10, align: 'right' },
+      { most: 16, align: 'right' },
+      { most: 26 },
+      { most: 26 },
+      { most: 16, align: 'right' },
+    ],
+    2,
+  );
+}
+
+function shortLines(batch: Batch, words: Words, recut: Recut): readonly string[] {
+  return recut.shortfall.flatMap(({ moulding, frames, rails, needs, buy, cost }) => {
+    const what = `SHORT of ${moulding}: ${frames.join(', ')} not completed; not cut: ${rails.join(', ')}.`;
+    const run =
+      cost === null
+        ? ` A stick of ${words.tape(umFromMm(needs))} would do.`
+        : ` What would complete them, ${money(cost)} at the offers' prices:`;
+    return [...paragraph(what + run, 0, 2), ...buyTable(batch, words, buy)];
+  });
+}
+
+function headLines(recut: Recut): readonly string[] {
+  const { totals } = recut;
+  const counts = `${plural(totals.lost, 'rail')} lost, ${totals.cut} cut and kept, ${totals.toCut} to cut`;
+  const taken =
+    recut.cutSoFar === 'told'
+      ? 'Taken as cut: what the file says, and the lost rails.'
+      : "Taken as cut: everything up to the last lost rail, in the plan's order. If that is not so, say what is cut with --cut-so-far.";
+  return [
+    ...edges(`Recut: ${recut.batch}`, counts),
+    '='.repeat(PAGE),
+    ...paragraph(`Lost: ${recut.lost.join(', ')}.`, 0, 2),
+    ...paragraph(taken, 0, 2),
+  ];
+}
+
+/** The lost rails of a moulding, where each now comes from, and against what to set the stop. */
+function replacedLines(words: Words, part: RecutMoulding): readonly string[] {
+  const setBy = new Map(
+    part.stops.flatMap((stop) =>
+      stop.setBy === null ? [] : [[umFromMm(stop.setting), stop.setBy] as const],
+    ),
+  );
+  const rows = part.sticks.flatMap((stick) =>
+    stick.rails
+      .filter((rail) => rail.replaces)
+      .map((rail) => {
+        const like = setBy.get(umFromMm(rail.length));
+        return [
+          rail.rail,
+          words.rail(rail),
+          `from ${stick.stick}`,
+          like === undefined ? '' : `set the stop against ${like}`,
+        ];
+      }),
+  );
+  return table(rows, [{ most: 30 }, { most: 12, align: 'right' }, { most: 28 }, { most: PAGE }], 2);
+}
+
+function movedLines(part: RecutMoulding): readonly string[] {
+  const moved = part.sticks.flatMap((stick) =>
+    stick.rails
+      .filter((rail) => !rail.replaces && rail.was !== stick.stick)
+      .map((rail) => `${rail.rail} from ${rail.was} to ${stick.stick}`),
+  );
+  return moved.length === 0
+    ? ['  Nothing else moves.']
+    : paragraph(`Moved to another stick: ${moved.join('; ')}.`, 2, 4);
+}
+
+/** What is still to be cut, as a plan of the moulding has it. */
+function asPlan(part: RecutMoulding, finish: boolean): MouldingPlan {
+  return {
+    moulding: part.moulding,
+    status: part.status,
+    proof: { status: 'unproven', measure: 'cost', value: 0, bound: 0 },
+    sticks: part.sticks.filter((stick) => stick.rails.length > 0),
+    stops: part.stops.filter((stop) => stop.finish === finish),
+  };
+}
+
+function mouldingLines(words: Words, part: RecutMoulding): readonly string[] {
+  const toCut = part.sticks.reduce((sum, stick) => sum + stick.rails.length, 0);
+  const touched =
+    part.status === 'short' || part.sticks.some((stick) => stick.rails.some((rail) => rail.replaces));
+  if (!touched) {
+    if (toCut === 0) return [];
+    return ['', ...paragraph(`${part.moulding}: as planned, ${plural(toCut, 'rail')} to cut.`, 0, 2)];
+  }
+  const [begun, rest] = [asPlan(part, true), asPlan(part, false)];
+  const started = begun.sticks.filter((stick) =>
+    part.sticks.some((one) => one.stick === stick.stick && one.cut.length + one.lost.length > 0),
+  );
+  return [
+    '',
+    ...edges(part.moulding, part.moved === 0 ? '' : plural(part.moved, 'rail moved', 'rails moved')),
+    '-'.repeat(PAGE),
+    ...replacedLines(words, part),
+    ...movedLines(part),
+    ...(begun.stops.length === 0 ? [] : ['', 'First finish what was begun', ...stopLines(words, begun)]),
+    ...(rest.stops.length === 0
+      ? []
+      : ['', 'Stop settings: set each once, cut all its sticks, tick it off', ...stopLines(words, rest)]),
+    ...(rest.sticks.length === 0
+      ? []
+      : ['', 'Sticks, what is still to be cut of them', ...stickLines(words, rest)]),
+    ...(started.length === 0
+      ? []
+      : paragraph(
+          `Begun: ${started.map((stick) => stick.stick).join(', ')}. Go on from where they were cut.`,
+          2,
+          4,
+        )),
+  ];
+}
+
+/** The readable recut, lines of at most 100 columns, with a line end after each. */
+export function showRecut(batch: Batch, recut: Recut): string {
+  const words = new Words(batch);
+  const cuts = recut.totals.toCut > 0;
+  const clamps = recut.mouldings.some((part) =>
+    part.stops.some((stop) => words.clamped(stop.second ?? stop.setting)),
+  );
+  const buy =
+    recut.buy.length === 0
+      ? ['To buy: nothing.']
+      : [`To buy, ${money(recut.totals.cost)} in all`, ...buyTable(batch, words, recut.buy)];
+  return printed([
+    ...headLines(recut),
+    ...shortLines(batch, words, recut),
+    ...buy,
+    ...recut.mouldings.flatMap((part) => mouldingLines(words, part)),
+    ...(recut.notices.length === 0
+      ? []
+      : ['', ...recut.notices.flatMap((one) => paragraph(`Note: ${one.message}`, 0, 2))]),
+    ...(cuts ? ['', ...cautionLines(batch, clamps)] : []),
+  ]);
+}
