@@ -2,6 +2,20 @@
 export { checkPlan } from './check/check.js';
 export { type CheckReport, type Finding, findingText, reportText } from './check/report.js';
 export { type CheckCode, rules } from './check/rules.js';
+export { comparisonSvg } from './compare/svg.js';
+export { showComparison } from './compare/table.js';
+export type {
+  BreakEven,
+  Comparison,
+  Footage,
+  Growth,
+  MouldingComparison,
+  Recommendation,
+  Scenario,
+  Spare,
+  SupplierRow,
+  WhatIf,
+} from './compare/types.js';
 export { catalogue, type ErrorCode, PairstopError, type Problem } from './errors.js';
 export { formatLength } from './lengths/format.js';
 export { parseLength } from './lengths/parse.js';
@@ -32,8 +46,14 @@ export type { BatchStatus, ServiceStatus } from './queue/status.js';
 export type { WatchOptions } from './queue/watch.js';
 export { checkBatch, readBatch } from './read/batch.js';
 export type { BatchDocument } from './read/batch-schema.js';
-export { batchJsonSchema, type JsonSchema, planJsonSchema } from './read/json-schema.js';
+export {
+  batchJsonSchema,
+  comparisonJsonSchema,
+  type JsonSchema,
+  planJsonSchema,
+} from './read/json-schema.js';
 export { checkPlanDocument, readPlan } from './read/plan.js';
+export { compareBatch } from './run/compare-batch.js';
 export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
 export type { BatchProgress, MouldingProgress } from './run/progress.js';
 export { type SawOptions, sawCheck, sawNotices } from './saw/saw.js';

@@ -14,7 +14,7 @@ import type { MouldingTask, Pile } from '../stock/task.js';
 import { gaugesByLength, stopsOf } from '../stops/stops.js';
 import type { Batch, Cents, Offer } from '../terms.js';
 import { figuresOf } from './figures.js';
-import type { Answer, Made, NamedPattern, NotMade, Question } from './question.js';
+import { type Answer, type Made, type NamedPattern, type Question, UNANSWERED } from './question.js';
 
 export interface Clock {
   /** Milliseconds from an arbitrary origin, never going back. */
@@ -83,8 +83,6 @@ function tooLittle(task: MouldingTask, { items }: Problem): boolean {
   return items.reduce((sum, { weight, demand }) => sum + weight * demand, 0) > holds;
 }
 
-const NONE: NotMade = { kind: 'none', proven: false, tooLong: [] };
-
 /** Pieces cut of each offer. */
 function usedIn(task: MouldingTask, patterns: readonly Pattern[]): Record<string, number> {
   const used = new Map<string, number>();
@@ -131,7 +129,7 @@ export function answer(batch: Batch, question: Question, engine: Engine, clock: 
   const { now, deadline } = clock;
   const begin = now();
   const { layOut: laying } = question;
-  if (begin >= deadline && laying === null) return NONE;
+  if (begin >= deadline && laying === null) return UNANSWERED;
   const asked = varied(batch, question);
   const task = taskOf(asked, ordersOf(asked).get(question.moulding)!);
   if (task === null) throw new RangeError(`nothing is ordered of ${question.moulding}`);

@@ -66,6 +66,9 @@ export interface NotMade {
   readonly tooLong: readonly string[];
 }
 
+/** The answer to a question nobody had time for. */
+export const UNANSWERED: NotMade = { kind: 'none', proven: false, tooLong: [] };
+
 /** A wave of questions that do not wait for each other. */
 export type Asking<T> = Generator<readonly Question[], T, readonly Answer[]>;
 
@@ -88,7 +91,7 @@ export function* ask(question: Question): Asking<Answer> {
   return answer!;
 }
 
-/** Several lines of questioning side by side: each wave holds the next questions of all that are not done. */
+/** Several lines of questioning side by side: each wave holds the next questions of all that are not done, the same one once. */
 export function* together<T>(lines: readonly Asking<T>[]): Asking<T[]> {
   const results = new Map<number, T>();
   const open = lines.map((line, i) => ({ i, line, step: line.next() }));
@@ -99,12 +102,11 @@ export function* together<T>(lines: readonly Asking<T>[]): Asking<T[]> {
     });
     if (asking.length === 0) break;
     const waves = asking.map(({ step }) => step.value as readonly Question[]);
-    const answers = yield waves.flat();
-    let from = 0;
+    const different = [...new Set(waves.flat())];
+    const answers = yield different;
+    const answered = new Map(different.map((question, i) => [question, answers[i]!]));
     asking.forEach((one, w) => {
-      const to = from + waves[w]!.length;
-      one.step = one.line.next(answers.slice(from, to));
-      from = to;
+      one.step = one.line.next(waves[w]!.map((question) => answered.get(question)!));
     });
     open.splice(0, open.length, ...asking);
   }

@@ -50,6 +50,9 @@ const EFFORT = {
 /** Orders of so many lines are quick: their losers are solved on for a while. */
 const FEW_LINES = 24;
 const PATIENCE = 150;
+/** For those the clock is a last resort: the effort ends them long before. */
+const FEW_SHARES = 5;
+const FEW_SHARE_MOST = 0.5;
 const FIRST = 2;
 
 /** Two answers to the same question: the cheaper plan, and all that was proven. */
@@ -99,6 +102,7 @@ class Scenarios {
   question(set: OfferSet, above: Cents | null, how: { effort: number; share: number }): Question {
     const { moulding, times, lines } = this.#subject;
     const offers = this.#offersOf(set);
+    const few = lines <= FEW_LINES;
     return {
       ...NO_QUESTION,
       moulding,
@@ -106,8 +110,9 @@ class Scenarios {
       times,
       start: this.known.start(offers),
       above,
-      patience: lines <= FEW_LINES ? PATIENCE : 0,
-      ...how,
+      patience: few ? PATIENCE : 0,
+      effort: how.effort,
+      share: few ? Math.min(FEW_SHARE_MOST, FEW_SHARES * how.share) : how.share,
     };
   }
 

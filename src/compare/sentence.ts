@@ -50,7 +50,7 @@ export function sentenceOf(
   if (buy.length === 0) return `${moulding}: buy nothing, the rack makes this order.`;
   const cost = amount(batch, priced, best.cost);
   const saved = next === null ? 0 : next.plan!.cost - best.cost;
-  const only = next === null ? 'no other offers make it' : null;
+  const only = next === null ? 'nothing else that is offered makes it' : null;
   const against = only ?? `${amount(batch, priced, saved)} less than the next best, ${named(next!.offers)}`;
   return `${moulding}: buy ${named(buy)} for ${cost}, ${against}; ${sure(choice)}${holds(prices)}.`;
 }

@@ -5,9 +5,9 @@
 import { randomOf } from '../solve/random.js';
 import { supplyOf } from '../stock/purchase.js';
 import type { Offer, RackEntry, Um } from '../terms.js';
-import { type Asking, together } from './question.js';
+import { type Asking, type NamedPattern, type Question, together } from './question.js';
 import type { Spare } from './types.js';
-import { enough, purchases, type Situation } from './what-if.js';
+import { enough, enoughOf, purchases, type Situation } from './what-if.js';
 
 const RUNS = 200;
 /** Pieces tried beyond those that would do if all were good: so many, and four times the share that is bad. */
@@ -22,8 +22,11 @@ const MODEL =
   'the others have one flaw of 25 to 300 mm, anywhere along the stick. The order is planned anew with the sticks ' +
   'there are, and counts as not made when no plan was found. Common practice, no source.';
 
+/** Its flaws; none: it is good. */
+type Stick = RackEntry['flaws'] | 'useless';
+
 /** One stick of this length, as `random` has it. */
-export function drawn(length: Um, share: number, random: () => number): RackEntry['flaws'] | 'useless' {
+export function drawn(length: Um, share: number, random: () => number): Stick {
   if (random() >= share) return [];
   if (random() < UNUSABLE_SHARE) return 'useless';
   const flaw = Math.min(length, Math.round(FLAW_SHORTEST + random() * (FLAW_LONGEST - FLAW_SHORTEST)));
@@ -31,40 +34,72 @@ export function drawn(length: Um, share: number, random: () => number): RackEntr
   return [[at, at + flaw]];
 }
 
-interface Run {
-  readonly sticks: readonly (RackEntry['flaws'] | 'useless')[];
-}
+/** The sticks of one run, as the questions about them need them. */
+class Sticks {
+  readonly #situation: Situation;
+  /** Offers of the pieces in the order they are taken: those of the purchase, then further ones. */
+  readonly #offers: readonly Offer[];
+  /** Lengths that the recommended plan cuts from, longest first. */
+  readonly #planned: readonly Um[];
+  readonly #columns: readonly NamedPattern[];
+  readonly #asked = new Map<string, Question>();
 
-/** Lengths of the pieces in the order they are taken: those of the purchase, then more of `extra`. */
-function lengthsOf(
-  offers: readonly Offer[],
-  counts: ReadonlyMap<string, number>,
-  extra: Offer,
-  more: number,
-) {
-  const bought = offers.flatMap((offer) => Array<Um>(counts.get(offer.id) ?? 0).fill(offer.length));
-  return [...bought, ...Array<Um>(more).fill(extra.length)];
-}
-
-function rackOf(moulding: string, lengths: readonly Um[], run: Run, pieces: number): RackEntry[] {
-  const good = new Map<Um, number>();
-  const flawed: RackEntry[] = [];
-  for (let i = 0; i < pieces; i++) {
-    const flaws = run.sticks[i]!;
-    const length = lengths[i]!;
-    if (flaws === 'useless') continue;
-    if (flaws.length === 0) good.set(length, (good.get(length) ?? 0) + 1);
-    else flawed.push({ id: `drawn ${i}`, moulding, length, quantity: 1, flaws, value: null });
+  constructor(situation: Situation, offers: readonly Offer[]) {
+    this.#situation = situation;
+    this.#offers = offers;
+    const { best } = situation;
+    this.#planned = situation.offers
+      .flatMap(({ id, length }) => Array<Um>(best.used[id] ?? 0).fill(length))
+      .sort((a, b) => b - a);
+    this.#columns = best.patterns.map((pattern) => ({
+      ...pattern,
+      count: 0,
+      stock: pattern.stock.replace(/^offer /, 'rack good '),
+    }));
   }
-  const whole = [...good].map(([length, quantity]) => ({
-    id: `drawn good ${length}`,
-    moulding,
-    length,
-    quantity,
-    flaws: [],
-    value: null,
-  }));
-  return [...whole, ...flawed];
+
+  get count(): number {
+    return this.#offers.length;
+  }
+
+  draw(share: number, random: () => number): readonly Stick[] {
+    return this.#offers.map(({ length }) => drawn(length, share, random));
+  }
+
+  /** Whether every stick of the recommended plan has a good one in its place, as long or longer. */
+  replaced(run: readonly Stick[], pieces: number): boolean {
+    const good = this.#offers
+      .slice(0, pieces)
+      .flatMap(({ length }, i) => (run[i]!.length === 0 ? [length] : []))
+      .sort((a, b) => b - a);
+    return this.#planned.every((length, i) => (good[i] ?? 0) >= length);
+  }
+
+  /** Whether the order can be planned anew with the first `pieces` of them. */
+  question(run: readonly Stick[], pieces: number): Question {
+    const { moulding } = this.#situation;
+    const good = new Map<Offer, number>();
+    const flawed: RackEntry[] = [];
+    this.#offers.slice(0, pieces).forEach((offer, i) => {
+      const flaws = run[i]!;
+      if (flaws === 'useless') return;
+      if (flaws.length === 0) good.set(offer, (good.get(offer) ?? 0) + 1);
+      else
+        flawed.push({ id: `flawed ${i}`, moulding, length: offer.length, quantity: 1, flaws, value: null });
+    });
+    const whole = [...good].map(([{ id, length }, quantity]) => ({
+      id: `good ${id}`,
+      moulding,
+      length,
+      quantity,
+      flaws: [],
+      value: null,
+    }));
+    const key = JSON.stringify([whole, flawed.map(({ length, flaws }) => [length, flaws])]);
+    const asked = this.#asked.get(key) ?? enoughOf(moulding, [...whole, ...flawed], this.#columns);
+    this.#asked.set(key, asked);
+    return asked;
+  }
 }
 
 interface Need {
@@ -74,25 +109,27 @@ interface Need {
   readonly sure: boolean;
 }
 
-/** What is bought beyond the purchase: the longest of its offers, which every rail can be cut from that it was for. */
-function furtherOf(offers: readonly Offer[], counts: ReadonlyMap<string, number>): Offer {
+/**
+ * What is bought beyond the purchase, in order: the longest of its offers, from which every rail can be cut, for as long
+ * as it is to be had; then the next.
+ */
+function furtherOf(offers: readonly Offer[], counts: ReadonlyMap<string, number>, most: number): Offer[] {
   const bought = offers.filter(({ id }) => counts.has(id)).sort((a, b) => b.length - a.length);
-  return bought.find((offer) => roomIn(offer, counts) > 0) ?? bought[0]!;
+  const further = bought.flatMap((offer) => {
+    const room = (supplyOf(offer) ?? Number.POSITIVE_INFINITY) - (counts.get(offer.id) ?? 0);
+    return Array<Offer>(Math.min(most, room)).fill(offer);
+  });
+  return further.slice(0, most);
 }
 
-function roomIn(offer: Offer, counts: ReadonlyMap<string, number>): number {
-  return (supplyOf(offer) ?? Number.POSITIVE_INFINITY) - (counts.get(offer.id) ?? 0);
-}
-
-/** Fewest pieces, from `least` on, that make the order in this run; null: more than there are. */
-function* needed(moulding: string, lengths: readonly Um[], run: Run, least: number): Asking<Need> {
-  const bad = run.sticks.slice(0, least).some((flaws) => flaws === 'useless' || flaws.length > 0);
-  if (!bad) return { pieces: least, sure: true };
+/** Fewest pieces, from `least` on, that make the order in this run. */
+function* needed(sticks: Sticks, run: readonly Stick[], least: number): Asking<Need> {
   let sure = true;
-  for (let pieces = least; pieces <= lengths.length; pieces++) {
-    // The last piece is of no use, so nothing has changed.
-    if (pieces > least && run.sticks[pieces - 1] === 'useless') continue;
-    const made = yield* enough(moulding, rackOf(moulding, lengths, run, pieces));
+  for (let pieces = least; pieces <= sticks.count; pieces++) {
+    if (sticks.replaced(run, pieces)) return { pieces, sure };
+    // One more that is of no use changes nothing.
+    if (pieces > least && run[pieces - 1] === 'useless') continue;
+    const made = yield* enough(sticks.question(run, pieces));
     if (made === true) return { pieces, sure };
     sure &&= made === false;
   }
@@ -104,18 +141,15 @@ export function* spareSticks(situation: Situation, share: number, seed: number):
   const counts = new Map(purchases(moulding, offers, best.used).map(({ offer, count }) => [offer, count]));
   const pieces = [...counts.values()].reduce((sum, count) => sum + count, 0);
   if (pieces === 0) return null;
-  const extra = furtherOf(offers, counts);
-  const more = Math.min(roomIn(extra, counts), MORE + Math.ceil(pieces * Math.min(1, 4 * share)));
-  const lengths = lengthsOf(offers, counts, extra, more);
+  const further = furtherOf(offers, counts, MORE + Math.ceil(pieces * Math.min(1, 4 * share)));
+  const bought = offers.flatMap((offer) => Array<Offer>(counts.get(offer.id) ?? 0).fill(offer));
+  const sticks = new Sticks(situation, [...bought, ...further]);
   const random = randomOf(seed);
-  const runs = Array.from(
-    { length: RUNS },
-    (): Run => ({ sticks: lengths.map((length) => drawn(length, share, random)) }),
-  );
-  const needs = yield* together(runs.map((run) => needed(moulding, lengths, run, pieces)));
+  const runs = Array.from({ length: RUNS }, () => sticks.draw(share, random));
+  const needs = yield* together(runs.map((run) => needed(sticks, run, pieces)));
   const of100 = (n: number): number =>
     Math.floor((100 * needs.filter((need) => need.pieces !== null && need.pieces <= n).length) / RUNS);
-  const tried = lengths.map((_, i) => i + 1).filter((n) => n >= pieces);
+  const tried = Array.from({ length: sticks.count - pieces + 1 }, (_, i) => pieces + i);
   const odds = tried.map((n) => ({ pieces: n, of100: of100(n) }));
   const end = odds.findIndex((one) => one.of100 === 100);
   return {
@@ -124,7 +158,7 @@ export function* spareSticks(situation: Situation, share: number, seed: number):
     undecided: needs.filter(({ sure }) => !sure).length,
     seed,
     pieces,
-    more: extra.id,
+    more: [...new Set(further.map(({ id }) => id))],
     model: MODEL,
     levels: LEVELS.map((level) => ({
       of100: level,

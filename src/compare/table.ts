@@ -54,25 +54,15 @@ function sure({ proof, planOf }: Scenario): string {
 }
 
 function why({ short }: Scenario): string {
-  switch (short?.why) {
-    case 'tooLong':
-      return `too short for ${named(short.frames.slice(0, 4))}${short.frames.length > 4 ? ' …' : ''}`;
-    case 'notEnough':
-      return 'not enough of it to be had';
-    default:
-      return 'no plan found';
+  if (short?.why === 'tooLong') {
+    return `too short for ${named(short.frames.slice(0, 4))}${short.frames.length > 4 ? ' …' : ''}`;
   }
+  return short?.why === 'notEnough' ? 'not enough of it to be had' : 'no plan found';
 }
 
 function titleOf({ kind, offers, supplier }: Scenario): string {
-  switch (kind) {
-    case 'all':
-      return offers.length === 2 ? offers.join(' + ') : `all ${offers.length} together`;
-    case 'supplier':
-      return `all from ${supplier}`;
-    default:
-      return offers.join(' + ');
-  }
+  if (kind === 'supplier') return `all from ${supplier}`;
+  return kind === 'all' && offers.length > 2 ? `all ${offers.length} together` : offers.join(' + ');
 }
 
 function scenarioRow(words: Words, scenario: Scenario): readonly string[] {
@@ -179,12 +169,17 @@ function whatIfs(words: Words, rows: readonly WhatIf[]): readonly string[] {
 
 function spareLines(spare: Spare | null): readonly string[] {
   if (spare === null) return [];
-  const levels = spare.levels.map(({ of100, pieces }) =>
-    pieces === null ? `more than ${spare.odds.at(-1)?.pieces ?? 0} in ${of100}` : `${pieces} in ${of100}`,
-  );
+  const { share, levels, odds, pieces, more, runs, seed, undecided, model } = spare;
+  const most = odds.at(-1)?.pieces ?? pieces;
+  const needs = levels.map(({ of100, pieces: found }, i) => {
+    const sticks = found === null ? `more than ${most}` : String(found);
+    return i === 0 ? `${sticks} sticks make this order in ${of100} of 100 runs` : `${sticks} in ${of100}`;
+  });
+  const further = more.length === 0 ? '' : `; further ones are ${named(more)}`;
+  const open = undecided === 0 ? '' : `; in ${undecided} of them fewer might do`;
   const text =
-    `With ${percent(spare.share)} of the sticks bad, so many make this order in so many of 100 runs: ${levels.join(', ')} ` +
-    `(${spare.pieces} if all are good; further ones are ${spare.more}; ${spare.runs} runs, seed ${spare.seed}${spare.undecided === 0 ? '' : `; in ${spare.undecided} of them fewer might do`}). ${spare.model}`;
+    `With ${percent(share)} of the sticks bad, ${needs.join(', ')} ` +
+    `(${pieces} if all are good${further}; ${runs} runs, seed ${seed}${open}). ${model}`;
   return ['', '  Spare sticks', ...paragraph(text, 2)];
 }
 

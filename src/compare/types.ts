@@ -97,8 +97,8 @@ export interface Spare {
   readonly seed: number;
   /** Sticks of the recommended purchase, all of them good. */
   readonly pieces: number;
-  /** The offer that pieces beyond them are of. */
-  readonly more: string;
+  /** The offers that pieces beyond them are of, in the order they are taken. */
+  readonly more: readonly string[];
   readonly model: string;
   /** In so many of 100 runs that many sticks, or fewer, make the order; null: more than were tried. */
   readonly levels: readonly { readonly of100: number; readonly pieces: number | null }[];

@@ -4,7 +4,15 @@ import type { Purchase } from '../plan/types.js';
 import { purchase } from '../stock/purchase.js';
 import type { Cents, Offer, RackEntry, Um } from '../terms.js';
 import type { Known } from './known.js';
-import { type Answer, type Asking, ask, type Made, NO_QUESTION, type Question } from './question.js';
+import {
+  type Answer,
+  type Asking,
+  ask,
+  type Made,
+  type NamedPattern,
+  NO_QUESTION,
+  type Question,
+} from './question.js';
 import type { WhatIf } from './types.js';
 
 const EFFORT = { effort: 400, share: 0.1 } as const;
@@ -76,18 +84,18 @@ export function asRack(moulding: string, buy: readonly Purchase[], offers: reado
   }));
 }
 
-/** Whether these sticks and the rack make the order; null: not known. */
-export function* enough(moulding: string, rack: readonly RackEntry[], times = 1): Asking<boolean | null> {
-  const asked: Question = {
-    ...NO_QUESTION,
-    moulding,
-    offers: [],
-    rack,
-    times,
-    below: Number.POSITIVE_INFINITY,
-    effort: 40,
-    share: 0.02,
-  };
+/** Whether the rack with these sticks makes the order. */
+export function enoughOf(
+  moulding: string,
+  rack: readonly RackEntry[],
+  start: readonly NamedPattern[],
+): Question {
+  const below = Number.POSITIVE_INFINITY;
+  return { ...NO_QUESTION, moulding, offers: [], rack, start, below, effort: 40, share: 0.02 };
+}
+
+/** Null: not known. */
+export function* enough(asked: Question): Asking<boolean | null> {
   const answer = yield* ask(asked);
   if (answer.kind === 'made') return true;
   return answer.proven ? false : null;
@@ -104,5 +112,5 @@ export function* shorter(situation: Situation, by: Um): Asking<WhatIf> {
       : change('shortBy', by, situation, offers, yield* ask(question(situation, offers)));
   const bought = purchases(moulding, situation.offers, situation.best.used);
   const left = bought.filter(({ offer }) => offers.some(({ id }) => id === offer));
-  return { ...found, stillEnough: yield* enough(moulding, asRack(moulding, left, offers)) };
+  return { ...found, stillEnough: yield* enough(enoughOf(moulding, asRack(moulding, left, offers), [])) };
 }

@@ -1,6 +1,7 @@
 /** The JSON Schemas (draft 2020-12) of the documents, made from the very schemas they are read with. */
 import { z } from 'zod';
 import { batchSchema } from './batch-schema.js';
+import { comparisonSchema } from './comparison-schema.js';
 import { planSchema } from './plan-schema.js';
 
 export type JsonSchema = Readonly<Record<string, unknown>>;
@@ -17,4 +18,8 @@ export function batchJsonSchema(): JsonSchema {
 
 export function planJsonSchema(): JsonSchema {
   return z.toJSONSchema(planSchema, { io: 'input' });
+}
+
+export function comparisonJsonSchema(): JsonSchema {
+  return z.toJSONSchema(comparisonSchema, { io: 'input' });
 }

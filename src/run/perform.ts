@@ -1,6 +1,7 @@
 /** What a solver process does with a task. Runs in the child; nothing here knows of queues, and the clock is its own. */
 import { checkPlan } from '../check/check.js';
 import { findingText } from '../check/report.js';
+import { answer } from '../compare/answer.js';
 import { PairstopError } from '../errors.js';
 import { assemblePlan } from '../plan/assemble.js';
 import { refuseUncuttable } from '../plan/here.js';
@@ -10,6 +11,7 @@ import { readBatch } from '../read/batch.js';
 import { fingerprint } from '../read/fingerprint.js';
 import { BATCH_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
+import { narrowed } from '../stock/narrow.js';
 import type { Batch } from '../terms.js';
 import { partOf, sealPart, sealPlan, soundPlan } from './documents.js';
 import { openEnvelope } from './envelope.js';
@@ -19,6 +21,8 @@ import { seal, unseal } from './seal.js';
 import type { Perform } from './serve.js';
 import {
   type Answer,
+  type Asked,
+  type AskTask,
   type AssembleTask,
   type BatchSummary,
   type Improved,
@@ -56,7 +60,7 @@ function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
   };
 }
 
-function batchOf({ batch: { key, source } }: SolveTask | AssembleTask, held: Holding<Batch>): Batch {
+function batchOf({ batch: { key, source } }: Exclude<Task, ReadTask>, held: Holding<Batch>): Batch {
   if (source === null) {
     const batch = held.get(key);
     if (batch === undefined) {
@@ -152,24 +156,11 @@ function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved
   };
 }
 
-/** The batch as if it had been ordered without the other mouldings. */
-function only(batch: Batch, ids: ReadonlySet<string>): Batch {
-  const of = <T extends { readonly moulding: string }>(lines: readonly T[]): T[] =>
-    lines.filter(({ moulding }) => ids.has(moulding));
-  return {
-    ...batch,
-    mouldings: batch.mouldings.filter(({ id }) => ids.has(id)),
-    frames: of(batch.frames),
-    sticks: of(batch.sticks),
-    offers: of(batch.offers),
-  };
-}
-
 function assemble(task: AssembleTask, whole: Batch): SealedPlan {
   const { key } = task.batch;
   const parts = task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed));
   const all = parts.length === whole.mouldings.length;
-  const batch = all ? whole : only(whole, new Set(parts.map(({ moulding }) => moulding)));
+  const batch = all ? whole : narrowed(whole, new Set(parts.map(({ moulding }) => moulding)));
   const plan = soundPlan(assemblePlan(batch, parts));
   const report = checkPlan(batch, plan);
   if (!report.ok) {
@@ -180,6 +171,11 @@ function assemble(task: AssembleTask, whole: Batch): SealedPlan {
     );
   }
   return { sealed: sealPlan(key, plan), status: plan.status, cost: plan.totals.cost };
+}
+
+function ask({ question, budget }: AskTask, batch: Batch, engine: Engine): Asked {
+  const now = (): number => performance.now();
+  return { answer: answer(batch, question, engine, { now, deadline: now() + budget }) };
 }
 
 function perform(
@@ -195,6 +191,8 @@ function perform(
       return solve(task, batchOf(task, held), engine, send);
     case 'assemble':
       return assemble(task, batchOf(task, held));
+    case 'ask':
+      return ask(task, batchOf(task, held), engine);
     default:
       task satisfies never;
       throw new PairstopError('PS_INTERNAL', 'a solver process was given a task of an unknown kind');

@@ -33,7 +33,7 @@ const ATTEMPTS = 2;
 /** Laying out and checking a million rails takes about half a minute. */
 const ASSEMBLE_MS = 300_000;
 
-function localPool(size: number): PoolSettings {
+export function localPool(size: number): PoolSettings {
   const limits = limitsFor(size, MEMORY_SHARE);
   return { entry: SOLVER_ENTRY, size, ...limits, nice: 0, recycleAfter: Number.POSITIVE_INFINITY };
 }

@@ -1,4 +1,5 @@
 /** What a solver process is asked, and what it answers. All of it can be cloned between processes. */
+import type { Answer as CompareAnswer, Question } from '../compare/question.js';
 import type { ErrorCode, Problem } from '../errors.js';
 import type { PlanProof } from '../plan/types.js';
 import type { Batch } from '../terms.js';
@@ -76,12 +77,27 @@ export interface SealedPlan {
   readonly cost: number;
 }
 
-export type Task = ReadTask | SolveTask | AssembleTask;
+/** Answers one question of a comparison. */
+export interface AskTask {
+  readonly kind: 'ask';
+  readonly batch: BatchRef;
+  readonly question: Question;
+  /** Milliseconds left to the comparison. */
+  readonly budget: number;
+}
+
+export interface Asked {
+  readonly answer: CompareAnswer;
+}
+
+export type Task = ReadTask | SolveTask | AssembleTask | AskTask;
 export type Answer<T extends Task> = T extends ReadTask
   ? BatchSummary
   : T extends SolveTask
     ? SealedPart
-    : SealedPlan;
+    : T extends AskTask
+      ? Asked
+      : SealedPlan;
 
 /** How far a solve has got; `sealed` only when a checkpoint was due. */
 export interface Improved {

@@ -1,0 +1,105 @@
+/** The command that compares stick lengths: `compare`. */
+import type { Command } from 'commander';
+import { comparisonSvg } from '../compare/svg.js';
+import { showComparison } from '../compare/table.js';
+import type { Comparison } from '../compare/types.js';
+import { PairstopError } from '../errors.js';
+import { checkBatch, readBatchDocument } from '../read/batch.js';
+import type { BatchDocument } from '../read/batch-schema.js';
+import { BATCH_BYTES } from '../read/limits.js';
+import { compareBatch } from '../run/compare-batch.js';
+import type { Batch } from '../terms.js';
+import { EXIT_DONE, EXIT_SHORT } from './ending.js';
+import { print, readInput, STANDARD, writeOutput } from './files.js';
+import { ProgressLine } from './progress-line.js';
+
+export interface ComparisonOutput {
+  readonly out?: string;
+  readonly svg?: string;
+  readonly json?: boolean;
+}
+
+interface Conditions {
+  readonly maxLength?: string;
+  readonly shortBy?: string;
+  readonly spare?: string;
+  readonly grow?: string | true;
+}
+
+const GROW_USUAL = [1, 2, 5, 10];
+
+function timesOf(text: string): number[] {
+  const times = text.split(',').map((part) => Number(part.trim()));
+  if (times.every((one) => Number.isInteger(one) && one > 0)) return times;
+  throw new PairstopError(
+    'PS_USAGE',
+    `--grow: given ${JSON.stringify(text.slice(0, 60))}; allowed: whole numbers with commas between, as in 1,2,5,10`,
+  );
+}
+
+/** The batch as if the command line's conditions had been written in its options. */
+function under(document: BatchDocument, { maxLength, shortBy, spare, grow }: Conditions): BatchDocument {
+  const options = {
+    ...document.options,
+    ...(maxLength === undefined ? {} : { maxLength }),
+    ...(shortBy === undefined ? {} : { shortBy }),
+    ...(spare === undefined ? {} : { spare }),
+    ...(grow === undefined ? {} : { grow: grow === true ? GROW_USUAL : timesOf(grow) }),
+  };
+  return Object.keys(options).length === 0 ? document : { ...document, options };
+}
+
+/** Writes a comparison where the options say; gives the exit code. Also for those that come from the queue. */
+export async function deliverComparison(
+  batch: Batch,
+  comparison: Comparison,
+  { out, svg, json }: ComparisonOutput,
+): Promise<number> {
+  const text = `${JSON.stringify(comparison, null, 1)}\n`;
+  if (out !== undefined) await writeOutput(out, text);
+  if (svg !== undefined) await writeOutput(svg, comparisonSvg(comparison));
+  if (out !== STANDARD && svg !== STANDARD)
+    await print(json === true ? text : showComparison(batch, comparison));
+  return comparison.status === 'short' ? EXIT_SHORT : EXIT_DONE;
+}
+
+async function compare(path: string, options: ComparisonOutput & Conditions): Promise<number> {
+  const { document } = readBatchDocument(await readInput(path, BATCH_BYTES));
+  const batch = checkBatch(under(document, options));
+  const line = new ProgressLine();
+  const stop = new AbortController();
+  const interrupt = (): void => stop.abort();
+  process.once('SIGINT', interrupt).once('SIGTERM', interrupt);
+  try {
+    const made = await compareBatch(batch, {
+      signal: stop.signal,
+      onProgress: (progress) => line.update(progress),
+    });
+    line.stop();
+    return await deliverComparison(batch, made, options);
+  } finally {
+    line.stop();
+    process.off('SIGINT', interrupt).off('SIGTERM', interrupt);
+  }
+}
+
+export function addCompareCommand(program: Command, end: (code: number) => void): void {
+  program
+    .command('compare')
+    .summary('which stick lengths to buy')
+    .description(
+      'Compares each offer alone, every pair and all together: cost, yield, waste, and at which prices the answer ' +
+        'changes. Exit 3: some moulding cannot be made from all of its offers.',
+    )
+    .argument('<batch>', 'the batch, a JSON file, or - for standard input')
+    .option('--out <file>', 'write the comparison as JSON to a file')
+    .option('--svg <file>', 'write a chart of the scenarios to a file')
+    .option('--json', 'print the comparison as JSON instead of the readable page')
+    .option('--max-length <length>', 'what if sticks longer than this cannot be carried')
+    .option('--short-by <length>', 'what if bought sticks are so much short of their length')
+    .option('--spare <share>', 'what if this share of bought sticks is bad: "5 %" or "1 in 20"')
+    .option('--grow [times]', 'the same comparison for the order several times over (1,2,5,10)')
+    .action(async (path: string, options: ComparisonOutput & Conditions) =>
+      end(await compare(path, options)),
+    );
+}

@@ -1,0 +1,124 @@
+/** Compares stick lengths on this machine, the questions of a comparison side by side in solver processes. */
+import { randomUUID } from 'node:crypto';
+import { setMaxListeners } from 'node:events';
+import { availableParallelism } from 'node:os';
+import { assembleComparison, compared, isPriced } from '../compare/compare.js';
+import { type Compared, compareMoulding } from '../compare/moulding.js';
+import { type Answer, type Question, UNANSWERED } from '../compare/question.js';
+import type { Comparison } from '../compare/types.js';
+import { PairstopError } from '../errors.js';
+import { refuseUncuttable } from '../plan/here.js';
+import { narrowed } from '../stock/narrow.js';
+import type { Order } from '../stock/orders.js';
+import type { Batch } from '../terms.js';
+import { localPool, type PlanBatchOptions } from './plan-batch.js';
+import { SolverPool } from './pool.js';
+import { type MouldingState, summarise } from './progress.js';
+import { cancelled, GRACE_MS } from './solve-moulding.js';
+import type { AskTask, BatchSource } from './tasks.js';
+
+const MS = 1000;
+/** Laying a million rails out takes about half a minute. */
+const LAY_OUT_MS = 300_000;
+
+class Asker {
+  readonly #pool: SolverPool;
+  readonly #key = randomUUID();
+  readonly #source: BatchSource;
+  readonly #deadline: number;
+  readonly #signal: AbortSignal;
+
+  constructor(pool: SolverPool, batch: Batch, deadline: number, signal: AbortSignal) {
+    this.#pool = pool;
+    this.#source = { kind: 'batch', batch };
+    this.#deadline = deadline;
+    this.#signal = signal;
+  }
+
+  async ask(question: Question): Promise<Answer> {
+    const outcome = await this.#pool.run<AskTask>(
+      (holds) => {
+        const budget = Math.max(0, this.#deadline - performance.now());
+        const batch = { key: this.#key, source: holds ? null : this.#source };
+        const limit = question.layOut === null ? budget * question.share + GRACE_MS : LAY_OUT_MS;
+        return { task: { kind: 'ask', batch, question, budget }, limit };
+      },
+      { key: this.#key, signal: this.#signal },
+    );
+    switch (outcome.kind) {
+      case 'done':
+        return outcome.answer.answer;
+      case 'failed':
+        throw outcome.error;
+      case 'died':
+        throw new PairstopError('PS_SOLVER', `a solver process died: ${outcome.reason}`);
+      case 'late':
+        return UNANSWERED;
+      case 'aborted':
+        throw cancelled(this.#signal);
+      default:
+        return outcome satisfies never;
+    }
+  }
+}
+
+async function compareOrder(
+  pool: SolverPool,
+  batch: Batch,
+  order: Order,
+  deadline: number,
+  signal: AbortSignal,
+): Promise<Compared> {
+  const asker = new Asker(pool, narrowed(batch, new Set([order.moulding.id])), deadline, signal);
+  const asking = compareMoulding(batch, order, isPriced(batch));
+  for (let step = asking.next(); ; ) {
+    if (step.done === true) return step.value;
+    step = asking.next(await Promise.all(step.value.map((question) => asker.ask(question))));
+  }
+}
+
+/**
+ * The comparison of a batch within its time limit. Throws PS_BATCH for frames no stick can hold, PS_OFFERS where there
+ * is nothing to choose from, PS_SOLVER when a solver process cannot live, PS_CANCELLED.
+ */
+export async function compareBatch(batch: Batch, options: PlanBatchOptions = {}): Promise<Comparison> {
+  refuseUncuttable(batch);
+  const orders = compared(batch);
+  const { timeLimit } = batch.options;
+  const pool = new SolverPool(localPool(Math.max(1, options.processes ?? availableParallelism())));
+  const states = new Map<string, MouldingState>(orders.map(({ moulding }) => [moulding.id, 'waiting']));
+  const stop = new AbortController();
+  const signal = AbortSignal.any(
+    options.signal === undefined ? [stop.signal] : [options.signal, stop.signal],
+  );
+  // One listener a question is no leak.
+  setMaxListeners(0, signal);
+  try {
+    await pool.warm();
+    const begin = performance.now();
+    const end = begin + timeLimit * MS;
+    const tell = (moulding: string, state: MouldingState): void => {
+      states.set(moulding, state);
+      const mouldings = [...states].map(([id, at]) => ({
+        moulding: id,
+        state: at,
+        proof: null,
+        frames: 0,
+        ordered: 0,
+      }));
+      options.onProgress?.(summarise(mouldings, { elapsed: (performance.now() - begin) / MS, timeLimit }));
+    };
+    const results: Compared[] = [];
+    for (const [i, order] of orders.entries()) {
+      tell(order.moulding.id, 'solving');
+      const now = performance.now();
+      const deadline = now + Math.max(0, end - now) / (orders.length - i);
+      results.push(await compareOrder(pool, batch, order, deadline, signal));
+      tell(order.moulding.id, 'done');
+    }
+    return assembleComparison(batch, results);
+  } finally {
+    stop.abort();
+    await pool.close();
+  }
+}

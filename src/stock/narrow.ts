@@ -1,0 +1,14 @@
+import type { Batch } from '../terms.js';
+
+/** The batch as if it had been ordered without the other mouldings. */
+export function narrowed(batch: Batch, ids: ReadonlySet<string>): Batch {
+  const of = <T extends { readonly moulding: string }>(lines: readonly T[]): T[] =>
+    lines.filter(({ moulding }) => ids.has(moulding));
+  return {
+    ...batch,
+    mouldings: batch.mouldings.filter(({ id }) => ids.has(id)),
+    frames: of(batch.frames),
+    sticks: of(batch.sticks),
+    offers: of(batch.offers),
+  };
+}
