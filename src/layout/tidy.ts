@@ -1,5 +1,5 @@
 /**
- * Cuts the same sticks in a handier way. What the pieces used cost is settled and stays; rails are exchanged between two
+ * Cuts the same sticks in a handier way. Which pieces are used is settled and stays; rails are exchanged between two
  * sticks as long as that betters, in this order: few long offcuts, fewer visits (a stick fetched for a setting), fewer
  * different layouts, fewer rails apart from their partners. A descent bounded by numbers of trials, not by time, so
  * that the same patterns always end the same way.
@@ -7,7 +7,6 @@
 import type { Pattern, PatternEntry } from '../solve/problem.js';
 import type { MouldingTask } from '../stock/task.js';
 import { type Handiness, Handling, type StickLanes } from './handling.js';
-import { shortFirst } from './short-first.js';
 
 /** Exchanges looked at closely, some 5 µs each. */
 const TRIALS = 60_000;
@@ -16,8 +15,8 @@ const PAIRS = 40_000;
 /** Rails of one item that change sticks at once: a pair moves together. */
 const MOST_MOVED = 2;
 
-/** What is bettered, most important first; `short`: a short rack piece before a long one of equal worth. */
-export const STEPS = ['short', 'offcuts', 'visits', 'layouts', 'pairs'] as const;
+/** What is bettered, most important first. */
+export const STEPS = ['offcuts', 'visits', 'layouts', 'pairs'] as const;
 export type Step = (typeof STEPS)[number];
 
 /** Equal pieces cut alike. */
@@ -105,8 +104,6 @@ class Tidying {
   /** Below 0 where cutting `after` instead of `before` betters this step, above 0 where it spoils it. */
   #change(step: Step, before: readonly Cut[], after: readonly Cut[]): number {
     switch (step) {
-      case 'short':
-        return 0;
       case 'offcuts':
         return sumOf(before, 'kept') - sumOf(after, 'kept');
       case 'visits':
@@ -194,12 +191,11 @@ class Tidying {
   }
 }
 
-/** The same rails from pieces of the same worth, more handily cut; `steps` in the order of `STEPS`, all but for benches. */
+/** The same pieces, the same rails, more handily cut; `steps` in the order of `STEPS`, all but for benches. */
 export function tidy(
   task: MouldingTask,
   patterns: readonly Pattern[],
   steps: readonly Step[] = STEPS,
 ): readonly Pattern[] {
-  const pieces = steps.includes('short') ? shortFirst(task, patterns) : patterns;
-  return new Tidying(task, pieces, steps).patterns();
+  return new Tidying(task, patterns, steps).patterns();
 }

@@ -18,9 +18,12 @@ export function goalsOf(
   rack: readonly RackEntry[],
   offers: number,
 ): { readonly goals: readonly Goal[]; readonly proofGoal: number } {
+  const valued = rack.some((entry) => entry.value !== null);
+  // Where the shop says that pieces are worth the same, the short one is cut first.
+  if (offers > 0 && valued) return { goals: ['cost', 'value', 'rack'], proofGoal: 0 };
   if (offers > 0) return { goals: rack.length > 0 ? ['cost', 'value'] : ['cost'], proofGoal: 0 };
   // Without prices of their own, rack pieces are worth their length: one goal, in whole micrometres.
-  if (rack.every((entry) => entry.value === null)) return { goals: ['length'], proofGoal: 0 };
+  if (!valued) return { goals: ['length'], proofGoal: 0 };
   return { goals: ['value', 'length'], proofGoal: 1 };
 }
 
@@ -59,7 +62,7 @@ export function pilesOf(
     const { lanes: serving, segments } = useful(source, spacing, items);
     if (segments.length === 0) continue;
     const value = entry.value ?? lengthAsCents(entry.length, units);
-    const costs = goals.map((goal) => (goal === 'cost' ? 0 : goal === 'value' ? value : entry.length));
+    const costs = goals.map((goal) => ({ cost: 0, value, length, rack: length })[goal]);
     const key = JSON.stringify([serving, segments, costs]);
     const pile = piles.get(key);
     piles.set(key, {
@@ -86,7 +89,7 @@ export function pilesOf(
     };
     const { lanes: serving, segments } = useful(source, spacing, items);
     if (segments.length === 0) continue;
-    const costs = goals.map((goal) => (goal === 'cost' ? offer.price : goal === 'value' ? 0 : offer.length));
+    const costs = goals.map((goal) => ({ cost: offer.price, value: 0, length, rack: 0 })[goal]);
     piles.set(`offer ${offer.id}`, { sources: [source], lanes: serving, segments, costs, supply, offer });
   }
   return [...piles.values()];

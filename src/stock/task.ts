@@ -72,7 +72,8 @@ export interface Pile {
   readonly offer: Offer | null;
 }
 
-export type Goal = 'cost' | 'value' | 'length';
+/** Money for offers, worth of rack pieces, length of all sticks, length of rack pieces. */
+export type Goal = 'cost' | 'value' | 'length' | 'rack';
 
 /** Rails grouped into what the engine places. */
 export interface Grouped {
