@@ -1,0 +1,346 @@
+/** Recuts of random plans, re-checked from the definition. */
+import { describe, expect, it } from 'vitest';
+import { PairstopError } from '../src/errors.js';
+import type { PlacedRail, Plan } from '../src/plan/types.js';
+import { checkBatch } from '../src/read/batch.js';
+import type { BatchDocument } from '../src/read/batch-schema.js';
+import { recut } from '../src/recut/recut.js';
+import { recutSchema } from '../src/recut/schema.js';
+import { readTold } from '../src/recut/told.js';
+import type { Recut } from '../src/recut/types.js';
+import { showRecut } from '../src/show/recut.js';
+import { PAGE } from '../src/show/text.js';
+import { dice, randomBatch } from './plan-batches.js';
+import { engine, now, planned, steppedClock } from './plan-kit.js';
+import { recutFaults } from './tools/recheck-recut.js';
+
+function orderOf(plan: Plan): readonly string[] {
+  return plan.mouldings.flatMap(({ stops }) =>
+    stops.flatMap(({ pairs }) => pairs.flatMap(({ rails }) => rails)),
+  );
+}
+
+interface Mishap {
+  readonly document: BatchDocument;
+  readonly plan: Plan;
+  readonly lost: readonly string[];
+  readonly cut: ReadonlySet<string>;
+}
+
+async function recutOf(
+  { document, plan, lost }: Pick<Mishap, 'document' | 'plan' | 'lost'>,
+  told: string | null = null,
+  clock = now,
+): Promise<Recut> {
+  const batch = checkBatch(document);
+  const request = { batch, plan, lost, told: told === null ? null : readTold(told) };
+  return recut(request, await engine(), { now: clock, deadline: clock() + 4_000, seed: 1 });
+}
+
+async function mishap(name: string, document: BatchDocument): Promise<Mishap | null> {
+  const at = dice(name);
+  const plan = await planned(document);
+  const order = orderOf(plan);
+  if (order.length === 0) return null;
+  const last = at.whole(0, order.length - 1);
+  const lost = new Set([order[last]!]);
+  for (let i = at.whole(0, 3); i > 0; i--) lost.add(order[at.whole(0, last)]!);
+  return { document, plan, lost: [...lost], cut: new Set(order.slice(0, last + 1)) };
+}
+
+async function sound(one: Mishap): Promise<Recut> {
+  const made = await recutOf(one);
+  const batch = checkBatch(one.document);
+  expect(recutFaults(batch, one.plan, one.cut, new Set(one.lost), made)).toEqual([]);
+  expect(recutSchema.parse(JSON.parse(JSON.stringify(made)))).toEqual(made);
+  return made;
+}
+
+const BASE: BatchDocument = {
+  schema: 'pairstop/batch@1',
+  id: 'mishap',
+  units: 'in',
+  saw: { kerf: 0, clampBelow: '6' },
+  mouldings: [{ id: 'ash', face: 1, rabbet: 0, keepOver: 12 }],
+  frames: [{ id: 'A', moulding: 'ash', quantity: 2, measuredBy: 'outside', width: 10, height: 20 }],
+  // 120 in of rails and a stick of 140: 20 in are left behind them.
+  sticks: [{ id: 'r', moulding: 'ash', length: 140 }],
+  offers: [{ id: 'ash-8', moulding: 'ash', length: "8'", price: 17.5 }],
+};
+
+describe('a recut', () => {
+  it('holds by the definition, whatever the batch and whatever is lost', async () => {
+    let [replaced, moved, bought] = [0, 0, 0];
+    for (let i = 0; i < 40; i++) {
+      const one = await mishap(`recut ${i}`, randomBatch(`recut ${i}`, { reversible: i % 2 === 0 }));
+      if (one === null) continue;
+      const made = await sound(one);
+      expect(made.totals.lost).toBe(one.lost.length);
+      replaced += made.totals.replaced;
+      moved += made.totals.moved;
+      bought += made.buy.length;
+    }
+    // The cases are worth something only when all of these happen.
+    for (const count of [replaced, moved, bought]) expect(count).toBeGreaterThan(0);
+  }, 300_000);
+
+  it('holds where stock is short, and says what would complete the frames', async () => {
+    let short = 0;
+    for (let i = 0; i < 30; i++) {
+      const one = await mishap(`scarce ${i}`, randomBatch(`scarce recut ${i}`, { scarce: true }));
+      if (one === null) continue;
+      const made = await sound(one);
+      for (const { frames, rails, needs, buy, cost } of made.shortfall) {
+        short += 1;
+        expect(frames.length).toBeGreaterThan(0);
+        expect(rails.some((rail) => one.lost.includes(rail))).toBe(true);
+        const lengths = new Map(
+          one.plan.mouldings.flatMap((m) =>
+            m.sticks.flatMap((s) => s.rails.map((r) => [r.rail, r.length] as const)),
+          ),
+        );
+        expect(needs).toBeGreaterThanOrEqual(Math.max(...rails.map((rail) => lengths.get(rail)!)));
+        expect(cost === null).toBe(buy.length === 0);
+      }
+    }
+    expect(short).toBeGreaterThan(0);
+  }, 300_000);
+
+  it('holds whatever was cut from whichever stick, as the file tells it', async () => {
+    let finished = 0;
+    for (let i = 0; i < 25; i++) {
+      const at = dice(`told recut ${i}`);
+      const document = randomBatch(`told recut ${i}`, i % 3 === 0 ? { reversible: true } : {});
+      const [plan, batch] = [await planned(document), checkBatch(document)];
+      const flaws = new Map(batch.sticks.map((entry) => [entry.id, entry.flaws]));
+      const cut: string[] = [];
+      for (const { source, ref, rails } of plan.mouldings.flatMap((part) => part.sticks)) {
+        const spans = source === 'rack' ? (flaws.get(ref) ?? []) : [];
+        for (let lane = 0; lane <= spans.length; lane++) {
+          const own = rails.filter(
+            (rail) => spans.filter(([from]) => from <= Math.round(rail.start * 1000)).length === lane,
+          );
+          cut.push(...own.slice(0, at.whole(0, own.length)).map((rail) => rail.rail));
+        }
+      }
+      if (cut.length === 0) continue;
+      const lost = [...new Set([at.pick(cut), at.pick(cut), at.pick(cut)])];
+      const made = await recutOf({ document, plan, lost }, JSON.stringify(cut));
+      expect(recutFaults(batch, plan, new Set(cut), new Set(lost), made)).toEqual([]);
+      finished += made.mouldings.flatMap((part) => part.stops).filter((stop) => stop.finish).length;
+    }
+    expect(finished).toBeGreaterThan(0);
+  }, 300_000);
+
+  it('replaces a rail behind the others where there is room, and moves and buys nothing', async () => {
+    const plan = await planned(BASE);
+    const made = await recutOf({ document: BASE, plan, lost: ['A/1/left'] });
+    expect(made.totals).toMatchObject({ replaced: 1, moved: 0, cost: 0 });
+    const [stick] = made.mouldings[0]!.sticks;
+    expect(stick?.rails.find((rail) => rail.replaces)).toMatchObject({
+      rail: 'A/1/left',
+      length: 508,
+      was: 'r/1',
+    });
+    // Longest first: what is left of the stick begins with the longest that is still to be cut.
+    expect(stick?.rails[0]?.length).toBe(508);
+    expect(made.mouldings[0]?.stops.map((stop) => stop.setting)).toEqual([508, 254]);
+    expect(made.mouldings[0]?.stops[0]?.setBy).toBe('A/1/right');
+  });
+
+  it('takes offcuts of begun sticks, then of others, then the rack, then buys', async () => {
+    // Four places for a rail of 10 in, taken away one by one.
+    const rails = {
+      id: 'A',
+      moulding: 'ash',
+      quantity: 1,
+      measuredBy: 'outside',
+      width: 10,
+      height: 10,
+    } as const;
+    const from = (sticks: NonNullable<BatchDocument['sticks']>): BatchDocument => ({
+      ...BASE,
+      frames: [rails],
+      sticks,
+    });
+    const plan = async (document: BatchDocument) =>
+      recutOf({ document, plan: await planned(document), lost: ['A/1/top'] });
+    const home = (made: Recut): string | undefined =>
+      made.mouldings[0]?.sticks.find((stick) => stick.rails.some((rail) => rail.replaces))?.stick;
+    const both = await plan(from([{ id: 'a', moulding: 'ash', length: 35, quantity: 2 }]));
+    expect(home(both)).toMatch(/^a\/[12]$/);
+    expect(both.totals).toMatchObject({ moved: 0, cost: 0 });
+    const rack = await plan(
+      from([
+        { id: 'a', moulding: 'ash', length: 40 },
+        { id: 'b', moulding: 'ash', length: 50 },
+      ]),
+    );
+    expect(home(rack)).toBe('b/1');
+    const buys = await plan(from([{ id: 'a', moulding: 'ash', length: 40 }]));
+    expect(home(buys)).toBe('ash-8/1');
+    expect(buys.buy).toEqual([{ moulding: 'ash', offer: 'ash-8', count: 1, cost: 17.5 }]);
+  });
+
+  it('moves rails only to save buying, and then few', async () => {
+    // Tails of 10 and 25 in; the lost 30 fits only when one rail of 20 moves over.
+    const document: BatchDocument = {
+      ...BASE,
+      frames: [{ id: 'A', moulding: 'ash', quantity: 1, measuredBy: 'outside', width: 20, height: 30 }],
+      sticks: [
+        { id: 'a', moulding: 'ash', length: 90 },
+        { id: 'b', moulding: 'ash', length: 45 },
+      ],
+    };
+    const made = await planned(document);
+    const [part] = made.mouldings;
+    const rails = new Map(part!.sticks.flatMap((stick) => stick.rails.map((rail) => [rail.side, rail])));
+    const on = (stick: string, sides: readonly string[]) => {
+      const placed: PlacedRail[] = [];
+      for (const side of sides) {
+        const before = placed.at(-1);
+        placed.push({ ...rails.get(side)!, start: before === undefined ? 0 : before.start + before.length });
+      }
+      const [last, length] = [placed.at(-1)!, stick === 'a' ? 2286 : 1143];
+      const from = last.start + last.length;
+      const use = length - from >= 304.8 ? ('offcut' as const) : ('waste' as const);
+      return {
+        stick: `${stick}/1`,
+        source: 'rack' as const,
+        ref: stick,
+        length,
+        rails: placed,
+        left: [{ from, to: length, use }],
+      };
+    };
+    const { handling: _, ...bare } = part!;
+    const { handling: __, ...totals } = made.totals;
+    const plan: Plan = {
+      ...made,
+      mouldings: [{ ...bare, sticks: [on('a', ['right', 'left', 'top']), on('b', ['bottom'])] }],
+      totals: { ...totals, offcutLength: 635, wasteLength: 254 },
+    };
+    const first = orderOf(plan)[0]!;
+    const answer = await recutOf({ document, plan, lost: [first] });
+    expect(answer.totals).toMatchObject({ cost: 0, moved: 1, replaced: 1 });
+    const gone = new Set([first]);
+    expect(recutFaults(checkBatch(document), plan, gone, gone, answer)).toEqual([]);
+  });
+
+  it('cuts a ring anew as one run when none of it is cut for good, and says so when part of it is', async () => {
+    const document: BatchDocument = {
+      ...BASE,
+      frames: [
+        {
+          id: 'A',
+          moulding: 'ash',
+          quantity: 1,
+          measuredBy: 'outside',
+          width: 10,
+          height: 20,
+          match: 'frame',
+        },
+      ],
+    };
+    const plan = await planned(document);
+    const first = await recutOf({ document, plan, lost: ['A/1/top'] });
+    expect(first.mouldings[0]?.stops).toMatchObject([{ setting: 508, second: 254, finish: false }]);
+    expect(first.notices.map((one) => one.code)).toEqual(['PS_ALONG_WITH']);
+    const later = await recutOf({ document, plan, lost: ['A/1/right'] });
+    expect(later.notices.map((one) => one.code)).toEqual(['PS_MATCH_BROKEN', 'PS_ALONG_WITH']);
+    const told = 'through A/1/bottom';
+    const begun = await recutOf({ document, plan, lost: ['A/1/right'] }, told);
+    expect(begun.mouldings[0]?.stops.map((stop) => [stop.finish, stop.pairs[0]?.rails])).toEqual([
+      [true, ['A/1/left']],
+      [false, ['A/1/right']],
+    ]);
+  });
+
+  it('is the same each time, byte for byte', async () => {
+    const one = await mishap('again', randomBatch('recut again'));
+    const make = async () => JSON.stringify(await recutOf(one!, null, steppedClock(0.01)));
+    expect(await make()).toBe(await make());
+  });
+
+  it('stays on its page, which marks short rails where they are cut and always carries the cautions', async () => {
+    for (let i = 0; i < 12; i++) {
+      const random = randomBatch(`recut page ${i}`);
+      const one = await mishap(`recut page ${i}`, { ...random, saw: { ...random.saw, clampBelow: '12 in' } });
+      if (one === null) continue;
+      const made = await recutOf(one);
+      const page = showRecut(checkBatch(one.document), made);
+      for (const line of page.split('\n')) expect(line.length).toBeLessThanOrEqual(PAGE);
+      if (made.totals.toCut === 0) continue;
+      expect(page).toContain("The saw's manual and your local rules come before anything printed here.");
+      const touched = made.mouldings.filter((part) =>
+        part.sticks.some((s) => s.rails.some((r) => r.replaces)),
+      );
+      const clamped = touched
+        .flatMap((part) => part.stops)
+        .filter((stop) => (stop.second ?? stop.setting) < 304.8);
+      expect(page.split('CLAMP OR JIG').length - 1).toBe(clamped.length);
+    }
+  }, 120_000);
+});
+
+describe('what has been cut so far', () => {
+  const told = async (text: string, lost = ['A/1/right']): Promise<string> => {
+    try {
+      const made = await recutOf({ document: BASE, plan: await planned(BASE), lost }, text);
+      return `${made.totals.cut} cut`;
+    } catch (error) {
+      if (error instanceof PairstopError) return `${error.code} ${error.message}`;
+      throw error;
+    }
+  };
+
+  it('is read from lines or a list, by rail, by order, by stop and by stick', async () => {
+    expect(await told('')).toBe('0 cut');
+    expect(await told('# none yet\n\r\n')).toBe('0 cut');
+    expect(await told('A/1/right\nA/1/left # both')).toBe('1 cut');
+    expect(await told('through A/2/left')).toBe('3 cut');
+    expect(await told('stop 20')).toBe('3 cut');
+    expect(await told('stop 508 mm')).toBe('3 cut');
+    expect(await told('stick r/1')).toBe('7 cut');
+    expect(await told('["through A/2/left", "A/1/top"]')).toBe('4 cut');
+  });
+
+  it('is refused where it cannot be, every problem at once', async () => {
+    const refused = await told('A/9/top\nstop 21\nstick r/7\nthrough x\nhalf of it');
+    expect(refused).toMatch(/^PS_RECUT the recut is refused: 5 problems\n/);
+    for (const text of [
+      'line 1: given "A/9/top"',
+      'line 2: given "stop 21"',
+      'line 3',
+      'line 4: given "x"',
+      'line 5',
+    ]) {
+      expect(refused).toContain(text);
+    }
+    expect(await told('A/2/bottom')).toMatch(
+      /^PS_RECUT .*\n--cut-so-far: given "A\/2\/bottom" as cut but not ".*", left of it on r\/1/,
+    );
+    expect(await told('[1]')).toMatch(/^PS_RECUT/);
+    expect(await told('["a",')).toMatch(/^PS_JSON/);
+    expect(await told('', ['A/1/side'])).toMatch(
+      /^PS_RECUT .*\n--lost: given "A\/1\/side"; allowed: a rail that this plan cuts/,
+    );
+    expect(await told('', [])).toMatch(/^PS_RECUT .*\n--lost: given nothing/);
+  });
+
+  it('does not take the plan of another batch, or one that does not hold', async () => {
+    const plan = await planned(BASE);
+    const refusal = async (other: Plan): Promise<string> =>
+      recutOf({ document: BASE, plan: other, lost: ['A/1/top'] }).then(
+        () => 'nothing',
+        (error: unknown) => (error instanceof PairstopError ? `${error.code} ${error.message}` : 'a fault'),
+      );
+    expect(await refusal({ ...plan, batch: 'other' })).toMatch(
+      /^PS_RECUT .*\nplan: given the plan of "other"/,
+    );
+    const spoiled = { ...plan, totals: { ...plan.totals, cuts: 0 } };
+    expect(await refusal(spoiled)).toMatch(
+      /^PS_RECUT the plan does not hold against this batch: 1 found wrong\nCHECK_TOTALS/,
+    );
+  });
+});
