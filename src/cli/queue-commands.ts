@@ -4,6 +4,8 @@ import { PairstopError } from '../errors.js';
 import type { Client } from '../queue/client.js';
 import { checkBatch } from '../read/batch.js';
 import { BATCH_BYTES } from '../read/limits.js';
+import type { Work } from '../run/tasks.js';
+import { type ComparisonOutput, deliverComparison } from './compare-command.js';
 import { EXIT_DONE, EXIT_OTHER } from './ending.js';
 import { print, readInput } from './files.js';
 import { deliver, type PlanOutput } from './plan-commands.js';
@@ -43,13 +45,13 @@ async function worker({ check }: { readonly check?: boolean }): Promise<number> 
 }
 
 /** Shows progress until the batch has ended. False: told to stop waiting; the batch goes on. */
-async function follow(client: Client, id: string, timeout: number | undefined): Promise<boolean> {
+async function follow(client: Client, id: string, work: Work, timeout: number | undefined): Promise<boolean> {
   const line = new ProgressLine();
   const stop = new AbortController();
   const interrupt = (): void => stop.abort();
   process.once('SIGINT', interrupt).once('SIGTERM', interrupt);
   try {
-    const options = { signal: stop.signal, ...(timeout === undefined ? {} : { timeout }) };
+    const options = { work, signal: stop.signal, ...(timeout === undefined ? {} : { timeout }) };
     for await (const { progress } of client.watch(id, options)) if (progress !== null) line.update(progress);
     return !stop.signal.aborted;
   } finally {
@@ -61,9 +63,14 @@ async function follow(client: Client, id: string, timeout: number | undefined): 
 async function deliverResult(
   client: Client,
   id: string,
+  work: Work,
   partial: boolean,
-  output: PlanOutput,
+  output: PlanOutput & ComparisonOutput,
 ): Promise<number> {
+  if (work === 'compare') {
+    const comparison = await client.comparison(id, { partial });
+    return deliverComparison(checkBatch(await client.batch(id, { work })), comparison, output);
+  }
   const plan = await client.result(id, { partial });
   return deliver(checkBatch(await client.batch(id)), plan, output);
 }
@@ -75,7 +82,16 @@ function timeoutOf(text: string | undefined): number | undefined {
   throw new PairstopError('PS_USAGE', `--timeout: given ${JSON.stringify(text)}; allowed: seconds above 0`);
 }
 
-interface SubmitOutput extends PlanOutput {
+interface Comparing {
+  /** The batch's comparison is meant, not its plan. */
+  readonly compare?: boolean;
+}
+
+function workOf({ compare }: Comparing): Work {
+  return compare === true ? 'compare' : 'plan';
+}
+
+interface SubmitOutput extends PlanOutput, ComparisonOutput, Comparing {
   readonly wait?: boolean;
   readonly timeout?: string;
 }
@@ -83,34 +99,40 @@ interface SubmitOutput extends PlanOutput {
 async function submit(path: string, output: SubmitOutput): Promise<number> {
   const text = await readInput(path, BATCH_BYTES);
   const timeout = timeoutOf(output.timeout);
+  const work = workOf(output);
   return withClient(async (client) => {
-    const { id, fingerprint, outcome, state } = await client.submit(text);
+    const { id, fingerprint, outcome, state } = await client.submit(text, { work });
     if (output.wait !== true) {
       await print(`${id}: ${state} (${outcome}), fingerprint ${fingerprint}\n`);
       return EXIT_DONE;
     }
-    if (await follow(client, id, timeout)) return deliverResult(client, id, false, output);
-    process.stderr.write(`pairstop: no longer waiting; the batch goes on, see: pairstop status ${id}\n`);
+    if (await follow(client, id, work, timeout)) return deliverResult(client, id, work, false, output);
+    process.stderr.write(
+      `pairstop: no longer waiting; the batch goes on, see: pairstop status ${id}${work === 'plan' ? '' : ' --compare'}\n`,
+    );
     return EXIT_OTHER;
   });
 }
 
-async function status(id: string | undefined, { json }: { readonly json?: boolean }): Promise<number> {
+async function status(
+  id: string | undefined,
+  { json, ...asked }: Comparing & { readonly json?: boolean },
+): Promise<number> {
   return withClient(async (client) => {
     if (id === undefined) {
       const service = await client.service();
       await print(json === true ? `${JSON.stringify(service, null, 1)}\n` : serviceText(service));
     } else {
-      const batch = await client.status(id);
+      const batch = await client.status(id, { work: workOf(asked) });
       await print(json === true ? `${JSON.stringify(batch, null, 1)}\n` : statusText(batch));
     }
     return EXIT_DONE;
   });
 }
 
-async function cancel(id: string): Promise<number> {
+async function cancel(id: string, asked: Comparing): Promise<number> {
   return withClient(async (client) => {
-    const state = await client.cancel(id);
+    const state = await client.cancel(id, { work: workOf(asked) });
     await print(`${id}: ${state}\n`);
     return state === 'cancelled' ? EXIT_DONE : EXIT_OTHER;
   });
@@ -130,32 +152,48 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .summary('hand a batch to the queue')
     .description('Hands a batch to the queue. The same id and content is the same job, however often.')
     .argument('<batch>', 'the batch, a JSON file, or - for standard input')
+    .option('--compare', 'compare its stick lengths instead of planning it')
     .option('--wait', 'show progress until the plan is there, then print it as plan does')
     .option('--timeout <seconds>', 'with --wait: how long')
     .option('--out <file>', 'with --wait: write the plan as JSON to a file')
+    .option('--svg <file>', 'with --wait and --compare: write a chart to a file')
     .option('--json', 'with --wait: print the plan as JSON instead of the readable page')
     .action(async (path: string, output: SubmitOutput) => end(await submit(path, output)));
   program
     .command('status')
     .summary('how a batch, or the whole service, is doing')
     .argument('[id]', "the batch's id; without it, the service's workers and queues")
+    .option('--compare', 'of its comparison instead of its plan')
     .option('--json', 'as JSON')
-    .action(async (id: string | undefined, options: { json?: boolean }) => end(await status(id, options)));
+    .action(async (id: string | undefined, options: Comparing & { json?: boolean }) =>
+      end(await status(id, options)),
+    );
   program
     .command('result')
     .summary('fetch the plan of a batch')
     .description('Prints the plan of a batch that is done. Exit 3: stock is short, the rest is planned.')
     .argument('<id>', "the batch's id")
+    .option('--compare', 'its comparison instead of its plan')
     .option('--partial', 'of a failed batch: the plan of the mouldings that have one')
     .option('--out <file>', 'write the plan as JSON to a file')
     .option('--json', 'print the plan as JSON instead of the readable page')
-    .action(async (id: string, output: PlanOutput & { readonly partial?: boolean }) =>
-      end(await withClient((client) => deliverResult(client, id, output.partial === true, output))),
+    .option('--svg <file>', 'with --compare: write a chart to a file')
+    .action(
+      async (
+        id: string,
+        output: PlanOutput & ComparisonOutput & Comparing & { readonly partial?: boolean },
+      ) =>
+        end(
+          await withClient((client) =>
+            deliverResult(client, id, workOf(output), output.partial === true, output),
+          ),
+        ),
     );
   program
     .command('cancel')
     .summary('end a batch that waits or runs')
     .description('Ends a batch. Exit 1: it had ended already.')
     .argument('<id>', "the batch's id")
-    .action(async (id: string) => end(await cancel(id)));
+    .option('--compare', 'its comparison instead of its plan')
+    .action(async (id: string, options: Comparing) => end(await cancel(id, options)));
 }

@@ -125,23 +125,22 @@ export function* compareMoulding(batch: Batch, order: Order, priced: boolean): A
   const alone = tried.filter(({ kind, plan }) => kind === 'one' && plan !== null);
   const [cheapest] = [...alone].sort((a, b) => a.plan!.cost - b.plan!.cost);
   const planned = Math.round((choice?.best.figures?.stockLength ?? 0) * 1000);
-  const common = {
+  const footage = footageOf(batch, moulding, offers, planned, cheapest ?? null);
+  const document = (
+    even: MouldingComparison['breakEven'],
+    rest: Pick<MouldingComparison, 'whatIf' | 'spare' | 'growth'>,
+  ): MouldingComparison => ({
     moulding: moulding.id,
+    status: choice === null ? 'short' : 'complete',
+    recommendation: recommendation(batch, order, priced, choice, even),
     scenarios,
-    footage: footageOf(batch, moulding, offers, planned, cheapest ?? null),
-  };
-  if (choice === null) {
-    const document: MouldingComparison = {
-      ...common,
-      status: 'short',
-      recommendation: recommendation(batch, order, priced, null, []),
-      breakEven: [],
-      whatIf: [],
-      spare: null,
-      growth: [],
-    };
-    return { document, notices };
-  }
+    breakEven: even,
+    whatIf: rest.whatIf,
+    spare: rest.spare,
+    growth: rest.growth,
+    footage,
+  });
+  if (choice === null) return { document: document([], { whatIf: [], spare: null, growth: [] }), notices };
   const { best } = choice;
   const market = { moulding: moulding.id, offers, known, best, proven: choice.bound >= best.cost };
   const even = yield* prices(market, priced);
@@ -149,14 +148,5 @@ export function* compareMoulding(batch: Batch, order: Order, priced: boolean): A
   const { spare: share, seed } = batch.options;
   const grownOrders = yield* growth(batch, order, trials);
   const spare = share === null ? null : yield* spareSticks(market, share, seed);
-  const document: MouldingComparison = {
-    ...common,
-    status: 'complete',
-    recommendation: recommendation(batch, order, priced, choice, even),
-    breakEven: even,
-    whatIf,
-    spare,
-    growth: grownOrders,
-  };
-  return { document, notices };
+  return { document: document(even, { whatIf, spare, growth: grownOrders }), notices };
 }

@@ -7,6 +7,7 @@ import type { Urgency } from '../terms.js';
 import type { BatchRun } from './add-parts.js';
 import { type Failure, failureFrom, failureOf } from './figures.js';
 import { CANCELLED, giveUp } from './give-up.js';
+import { workOf } from './names.js';
 import type { Ticket } from './running.js';
 import type { Service } from './service.js';
 import type { Store } from './store.js';
@@ -82,7 +83,13 @@ async function assemble(
 ): Promise<SealedPlan> {
   const order = async (holds: boolean): Promise<Order<AssembleTask>> => {
     const source = holds ? null : await sourceOf(service.store, jobId);
-    return { task: { kind: 'assemble', batch: { key: fingerprint, source }, parts }, limit: ASSEMBLE_MS };
+    const task = {
+      kind: 'assemble',
+      work: workOf(jobId),
+      batch: { key: fingerprint, source },
+      parts,
+    } as const;
+    return { task, limit: ASSEMBLE_MS };
   };
   return planFrom(await service.pools[urgency].run(order, { key: fingerprint, signal: ticket.signal }));
 }

@@ -144,8 +144,8 @@ class BatchJob {
     const { signal } = this.#ticket;
     const outcome = await pools[this.#urgency].run(() => ({ task, limit: READ_MS }), { signal });
     const summary = summaryOf(outcome);
-    if (jobIdOf(summary.id) !== this.#id) {
-      const allowed = `${JSON.stringify(jobIdOf(summary.id))} for this batch`;
+    if (jobIdOf(summary.id, summary.work) !== this.#id) {
+      const allowed = `${JSON.stringify(jobIdOf(summary.id, summary.work))} for this batch`;
       throw new PairstopError(
         'PS_PAYLOAD',
         `job id ${JSON.stringify(this.#id.slice(0, 200))}; allowed: ${allowed}`,

@@ -1,14 +1,17 @@
 /** The service from outside: submit a batch, watch it, fetch its plan. Nothing here waits without a bound. */
 import { Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
+import { compared } from '../compare/compare.js';
+import type { Comparison } from '../compare/types.js';
 import { PairstopError } from '../errors.js';
 import { refuseUncuttable } from '../plan/here.js';
 import type { Plan } from '../plan/types.js';
 import { checkBatch, type ReadBatchResult, readBatchDocument } from '../read/batch.js';
 import type { BatchDocument } from '../read/batch-schema.js';
-import { fingerprint as fingerprintOf } from '../read/fingerprint.js';
+import { comparisonOf } from '../run/compare-part.js';
 import { documentOf, planOf } from '../run/documents.js';
-import { envelopeOf } from '../run/envelope.js';
+import { envelopeOf, printOf } from '../run/envelope.js';
+import type { Work } from '../run/tasks.js';
 import { addBatch } from './add-batch.js';
 import { connect, hangUp, openRedis } from './connection.js';
 import { errorFrom } from './figures.js';
@@ -52,6 +55,12 @@ export interface Submission {
   readonly state: BatchState;
 }
 
+/** Planning and comparing a batch are two jobs, each with its own state and result. */
+export interface Asked {
+  /** By default the plan. */
+  readonly work?: Work;
+}
+
 export interface ResultOptions {
   /** Milliseconds to wait for the plan; by default 0. */
   readonly wait?: number;
@@ -62,17 +71,19 @@ export interface ResultOptions {
 /** All methods throw PairstopError: PS_REDIS when Redis does not answer in time, PS_STORE for damaged records. */
 export interface Client {
   /** Throws PS_JSON, PS_BATCH for a batch that is refused, PS_CONFLICT when its id stands for other content. */
-  submit(batch: BatchDocument | string | Uint8Array): Promise<Submission>;
+  submit(batch: BatchDocument | string | Uint8Array, asked?: Asked): Promise<Submission>;
   /** Throws PS_UNKNOWN. */
-  status(id: string): Promise<BatchStatus>;
+  status(id: string, asked?: Asked): Promise<BatchStatus>;
   /** Each change until the batch is done, failed or cancelled. Throws PS_UNKNOWN, PS_PENDING after `timeout`. */
-  watch(id: string, options?: WatchOptions): AsyncGenerator<BatchStatus, void, undefined>;
+  watch(id: string, options?: WatchOptions & Asked): AsyncGenerator<BatchStatus, void, undefined>;
   /** Throws PS_UNKNOWN, PS_PENDING, PS_FAILED or the batch's own error, PS_CANCELLED. */
   result(id: string, options?: ResultOptions): Promise<Plan>;
+  /** Of a batch submitted to be compared; as `result`. */
+  comparison(id: string, options?: ResultOptions): Promise<Comparison>;
   /** The batch as it was submitted, once a worker has taken it. Throws PS_UNKNOWN, PS_PENDING. */
-  batch(id: string): Promise<BatchDocument>;
+  batch(id: string, asked?: Asked): Promise<BatchDocument>;
   /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
-  cancel(id: string): Promise<BatchState>;
+  cancel(id: string, asked?: Asked): Promise<BatchState>;
   service(): Promise<ServiceStatus>;
   close(): Promise<void>;
 }
@@ -129,9 +140,13 @@ class QueueClient implements Client {
     return queue;
   }
 
-  async submit(given: BatchDocument | string | Uint8Array): Promise<Submission> {
+  async submit(
+    given: BatchDocument | string | Uint8Array,
+    { work = 'plan' }: Asked = {},
+  ): Promise<Submission> {
     const { document, batch } = readInput(given);
     refuseUncuttable(batch);
+    if (work === 'compare') compared(batch);
     const { urgency, notBefore } = batch.options;
     const delay = notBefore === null ? 0 : Math.max(0, notBefore - Date.now());
     if (delay > LATEST_START) {
@@ -141,8 +156,8 @@ class QueueClient implements Client {
         `options.notBefore: given ${document.options?.notBefore ?? ''}; allowed: ${allowed}`,
       );
     }
-    const identity = { id: batch.id, fingerprint: fingerprintOf(document), urgency };
-    const jobId = jobIdOf(batch.id);
+    const identity = { id: batch.id, fingerprint: printOf(document, work), urgency };
+    const jobId = jobIdOf(batch.id, work);
     return this.#ask('submitting', async () => {
       const { outcome, fingerprint, state, jobExists } = await this.#store.claim(jobId, identity);
       if (outcome === 'other') {
@@ -157,7 +172,7 @@ class QueueClient implements Client {
         await addBatch(queue, this.#store, {
           jobId,
           exists: jobExists,
-          payload: envelopeOf(document),
+          payload: envelopeOf(document, work),
           delay,
           retention: this.#retention,
         });
@@ -166,66 +181,91 @@ class QueueClient implements Client {
     });
   }
 
-  async status(id: string): Promise<BatchStatus> {
+  async status(id: string, { work = 'plan' }: Asked = {}): Promise<BatchStatus> {
     const status = await this.#ask('asking for the status', () =>
-      batchStatus(this.#redis, this.#store, jobIdOf(id)),
+      batchStatus(this.#redis, this.#store, jobIdOf(id, work)),
     );
     if (status === null) throw unknown(id);
     return status;
   }
 
-  watch(id: string, options: WatchOptions = {}): AsyncGenerator<BatchStatus, void, undefined> {
-    const channel = this.#keys.events(jobIdOf(id));
-    return watchBatch(() => this.status(id), this.#listener, channel, options);
+  watch(
+    id: string,
+    { work = 'plan', ...options }: WatchOptions & Asked = {},
+  ): AsyncGenerator<BatchStatus, void, undefined> {
+    const channel = this.#keys.events(jobIdOf(id, work));
+    return watchBatch(() => this.status(id, { work }), this.#listener, channel, options);
   }
 
-  async result(id: string, { wait = 0, partial = false }: ResultOptions = {}): Promise<Plan> {
-    const channel = this.#keys.events(jobIdOf(id));
-    const end = await awaitEnd(id, () => this.#end(id), this.#listener, channel, wait);
-    const { state, fingerprint, failure } = end;
-    switch (state) {
-      case 'waiting':
-      case 'running':
-        throw new PairstopError('PS_PENDING', `batch ${JSON.stringify(id)} has no plan yet: it is ${state}`);
-      case 'cancelled':
-        throw new PairstopError('PS_CANCELLED', `batch ${JSON.stringify(id)} has been cancelled`);
-      case 'failed':
-        if (partial) return this.#document(id, fingerprint, 'partial');
-        throw errorFrom(failure ?? { code: 'PS_FAILED', message: 'the batch has failed', problems: [] });
-      case 'done':
-        return this.#document(id, fingerprint, 'plan');
-      default:
-        return state satisfies never;
-    }
-  }
-
-  async #end(id: string): Promise<BatchEnd> {
-    const end = await this.#ask('asking for the plan', () => batchEnd(this.#store, jobIdOf(id)));
-    if (end === null) throw unknown(id);
-    return end;
-  }
-
-  async #document(id: string, fingerprint: string, field: 'plan' | 'partial'): Promise<Plan> {
-    const [sealed] = await this.#ask('fetching the plan', () => this.#store.read(jobIdOf(id), [field]));
-    if (sealed === undefined) {
-      throw new PairstopError('PS_UNKNOWN', `no ${field} is stored for batch ${JSON.stringify(id)}`);
-    }
+  async result(id: string, options: ResultOptions = {}): Promise<Plan> {
+    const { fingerprint, sealed } = await this.#result(jobIdOf(id), id, options);
     const plan = planOf(fingerprint, sealed);
     if (plan.batch !== id) throw new PairstopError('PS_STORE', 'the stored plan is that of another batch');
     return plan;
   }
 
-  async batch(id: string): Promise<BatchDocument> {
-    const { fingerprint } = await this.#end(id);
-    const [sealed] = await this.#ask('fetching the batch', () => this.#store.read(jobIdOf(id), ['batch']));
+  async comparison(id: string, options: ResultOptions = {}): Promise<Comparison> {
+    const { fingerprint, sealed } = await this.#result(jobIdOf(id, 'compare'), id, options);
+    const comparison = comparisonOf(fingerprint, sealed);
+    if (comparison.batch !== id) {
+      throw new PairstopError('PS_STORE', 'the stored comparison is that of another batch');
+    }
+    return comparison;
+  }
+
+  async #result(
+    jobId: string,
+    id: string,
+    { wait = 0, partial = false }: ResultOptions,
+  ): Promise<{ readonly fingerprint: string; readonly sealed: Buffer }> {
+    const channel = this.#keys.events(jobId);
+    const end = await awaitEnd(id, () => this.#end(jobId, id), this.#listener, channel, wait);
+    const { state, fingerprint, failure } = end;
+    switch (state) {
+      case 'waiting':
+      case 'running':
+        throw new PairstopError(
+          'PS_PENDING',
+          `batch ${JSON.stringify(id)} has no result yet: it is ${state}`,
+        );
+      case 'cancelled':
+        throw new PairstopError('PS_CANCELLED', `batch ${JSON.stringify(id)} has been cancelled`);
+      case 'failed':
+        if (partial) return { fingerprint, sealed: await this.#document(jobId, id, 'partial') };
+        throw errorFrom(failure ?? { code: 'PS_FAILED', message: 'the batch has failed', problems: [] });
+      case 'done':
+        return { fingerprint, sealed: await this.#document(jobId, id, 'plan') };
+      default:
+        return state satisfies never;
+    }
+  }
+
+  async #end(jobId: string, id: string): Promise<BatchEnd> {
+    const end = await this.#ask('asking for the result', () => batchEnd(this.#store, jobId));
+    if (end === null) throw unknown(id);
+    return end;
+  }
+
+  async #document(jobId: string, id: string, field: 'plan' | 'partial'): Promise<Buffer> {
+    const [sealed] = await this.#ask('fetching the result', () => this.#store.read(jobId, [field]));
+    if (sealed === undefined) {
+      throw new PairstopError('PS_UNKNOWN', `no ${field} is stored for batch ${JSON.stringify(id)}`);
+    }
+    return sealed;
+  }
+
+  async batch(id: string, { work = 'plan' }: Asked = {}): Promise<BatchDocument> {
+    const jobId = jobIdOf(id, work);
+    const { fingerprint } = await this.#end(jobId, id);
+    const [sealed] = await this.#ask('fetching the batch', () => this.#store.read(jobId, ['batch']));
     if (sealed === undefined) {
       throw new PairstopError('PS_PENDING', `no worker has taken batch ${JSON.stringify(id)} yet`);
     }
     return documentOf(fingerprint, sealed);
   }
 
-  async cancel(id: string): Promise<BatchState> {
-    const jobId = jobIdOf(id);
+  async cancel(id: string, { work = 'plan' }: Asked = {}): Promise<BatchState> {
+    const jobId = jobIdOf(id, work);
     const state = await this.#ask('cancelling', () => this.#store.cancel(jobId));
     if (state === 'unknown') throw unknown(id);
     if (state === 'cancelled') await this.#clear(jobId);

@@ -2,6 +2,7 @@
 import { PairstopError } from '../errors.js';
 import { leftOf, worthAnother } from '../run/share.js';
 import type { BatchRun } from './add-parts.js';
+import { workOf } from './names.js';
 import type { Overview } from './overview.js';
 import type { Store } from './store.js';
 
@@ -20,7 +21,8 @@ export async function extendBatch(
   overview: Overview,
 ): Promise<readonly number[]> {
   const { limit, started, round } = overview;
-  const open = cutShort(overview);
+  // A comparison is made in one go: another round would begin it anew.
+  const open = workOf(batch.jobId) === 'plan' ? cutShort(overview) : [];
   if (started === null || open.length === 0) return [];
   const left = leftOf(limit, (await store.now()) - started, round);
   if (left === 0) return [];

@@ -9,7 +9,7 @@ import type { SealedPart } from '../run/tasks.js';
 import type { Urgency } from '../terms.js';
 import { failureOf, figuresOf } from './figures.js';
 import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
-import { PART_JOB, PART_SCHEMA } from './names.js';
+import { PART_JOB, PART_SCHEMA, workOf } from './names.js';
 import { payloadOf } from './raw-worker.js';
 import { attemptOf, isLastAttempt, Ticket } from './running.js';
 import type { Service } from './service.js';
@@ -106,6 +106,7 @@ class PartJob {
     const solving = new Solving(this.#service, attempt, this.#payload.moulding, this.#ticket, budget, log);
     const part = await solving.during(async () => {
       const { part: solved, cut } = await solveMoulding(this.#service.pools[this.#urgency], {
+        work: workOf(this.#payload.batch),
         key: this.#payload.fingerprint,
         source: async () => ({ kind: 'sealed', sealed: await this.#batch() }),
         moulding: this.#payload.moulding,

@@ -14,6 +14,13 @@ export function canonicalJson(value: unknown): string {
   return `{${members.join(',')}}`;
 }
 
+/** As `fingerprint`, of what is asked of the document besides a plan. */
+export function fingerprintFor(work: string, document: unknown): string {
+  return createHash('sha256')
+    .update(`${work}\n${canonicalJson(document)}`)
+    .digest('hex');
+}
+
 /** SHA-256, 64 hexadecimal digits, of the canonical JSON of a document that has passed its checks (and so is shallow). */
 export function fingerprint(document: unknown): string {
   return createHash('sha256').update(canonicalJson(document)).digest('hex');

@@ -3,6 +3,7 @@
  *
  *     { "schema": "pairstop/job@1", "batch": { … the batch document … } }
  *
+ * for a plan, and with `"work": "compare"` for a comparison;
  * where `batch` may also be the document's JSON text, or in its place stands `packed`: that text, gzipped, in base64.
  */
 import { gunzipSync, gzipSync } from 'node:zlib';
@@ -10,9 +11,11 @@ import { z } from 'zod';
 import { PairstopError } from '../errors.js';
 import { checkBatch, type ReadBatchResult, readBatchDocument } from '../read/batch.js';
 import type { BatchDocument } from '../read/batch-schema.js';
+import { fingerprint, fingerprintFor } from '../read/fingerprint.js';
 import { parseJson } from '../read/json.js';
 import { BATCH_BYTES, BATCH_VALUES } from '../read/limits.js';
 import { show } from '../read/problems.js';
+import type { Work } from './tasks.js';
 
 export const JOB_SCHEMA = 'pairstop/job@1';
 
@@ -21,20 +24,29 @@ const PACK_FROM = 16_384;
 /** Base64 of a batch that gzip could not shrink. */
 const ENVELOPE_BYTES = Math.ceil(BATCH_BYTES * 1.34) + 1_024;
 
+const work = z.enum(['plan', 'compare']).default('plan');
+
 const envelopeSchema = z.union([
   z.strictObject({
     schema: z.literal(JOB_SCHEMA),
     batch: z.unknown().refine((batch) => batch !== undefined),
+    work,
   }),
-  z.strictObject({ schema: z.literal(JOB_SCHEMA), packed: z.base64() }),
+  z.strictObject({ schema: z.literal(JOB_SCHEMA), packed: z.base64(), work }),
 ]);
 
 /** What a job carries for this document. */
-export function envelopeOf(document: BatchDocument): Readonly<Record<string, unknown>> {
+export function envelopeOf(document: BatchDocument, work: Work = 'plan'): Readonly<Record<string, unknown>> {
   const text = JSON.stringify(document);
+  const asked = work === 'plan' ? {} : { work };
   return text.length < PACK_FROM
-    ? { schema: JOB_SCHEMA, batch: document }
-    : { schema: JOB_SCHEMA, packed: gzipSync(text).toString('base64') };
+    ? { schema: JOB_SCHEMA, batch: document, ...asked }
+    : { schema: JOB_SCHEMA, packed: gzipSync(text).toString('base64'), ...asked };
+}
+
+/** What a batch and what is asked of it are known by. */
+export function printOf(document: BatchDocument, work: Work): string {
+  return work === 'plan' ? fingerprint(document) : fingerprintFor(work, document);
 }
 
 function refuse(given: string): PairstopError {
@@ -55,12 +67,13 @@ function unpack(packed: string): Buffer {
 }
 
 /** Throws PS_JSON, PS_PAYLOAD or PS_BATCH. */
-export function openEnvelope(text: Uint8Array): ReadBatchResult {
+export function openEnvelope(text: Uint8Array): ReadBatchResult & { readonly work: Work } {
   const json = parseJson(text, { bytes: ENVELOPE_BYTES, values: BATCH_VALUES });
   const { data } = envelopeSchema.safeParse(json);
   if (data === undefined) throw refuse(show(json));
-  if ('packed' in data) return readBatchDocument(unpack(data.packed));
-  if (typeof data.batch === 'string') return readBatchDocument(data.batch);
+  const { work } = data;
+  if ('packed' in data) return { ...readBatchDocument(unpack(data.packed)), work };
+  if (typeof data.batch === 'string') return { ...readBatchDocument(data.batch), work };
   // The checks that follow let nothing through that is not such a document.
-  return { batch: checkBatch(data.batch), document: data.batch as BatchDocument };
+  return { batch: checkBatch(data.batch), document: data.batch as BatchDocument, work };
 }

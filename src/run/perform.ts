@@ -2,19 +2,20 @@
 import { checkPlan } from '../check/check.js';
 import { findingText } from '../check/report.js';
 import { answer } from '../compare/answer.js';
+import { compared } from '../compare/compare.js';
 import { PairstopError } from '../errors.js';
 import { assemblePlan } from '../plan/assemble.js';
 import { refuseUncuttable } from '../plan/here.js';
 import { planMoulding } from '../plan/moulding.js';
 import type { Improvement, MouldingPart } from '../plan/part.js';
 import { readBatch } from '../read/batch.js';
-import { fingerprint } from '../read/fingerprint.js';
 import { BATCH_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowed } from '../stock/narrow.js';
 import type { Batch } from '../terms.js';
+import { assembleParts, comparePart } from './compare-part.js';
 import { partOf, sealPart, sealPlan, soundPlan } from './documents.js';
-import { openEnvelope } from './envelope.js';
+import { openEnvelope, printOf } from './envelope.js';
 import { firstFit } from './first-fit.js';
 import { Holding } from './holding.js';
 import { seal, unseal } from './seal.js';
@@ -42,16 +43,20 @@ const NEWS_MS = 100;
 const FINDINGS_TOLD = 5;
 
 function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
-  const { document, batch } = openEnvelope(task.text);
+  const { document, batch, work } = openEnvelope(task.text);
   refuseUncuttable(batch);
   const { timeLimit, seed, urgency, notBefore } = batch.options;
-  const print = fingerprint(document);
+  const print = printOf(document, work);
   const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
   held.keep(print, sealed.length, batch);
   return {
     id: batch.id,
     fingerprint: print,
-    mouldings: batch.mouldings.map(({ id }) => id),
+    work,
+    mouldings:
+      work === 'plan'
+        ? batch.mouldings.map(({ id }) => id)
+        : compared(batch).map(({ moulding }) => moulding.id),
     timeLimit,
     seed,
     urgency,
@@ -129,6 +134,11 @@ function framesIn(part: MouldingPart): number {
 }
 
 function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
+  if (task.work === 'compare') {
+    const { batch: ref, moulding, budget, start } = task;
+    const engineFor = task.effort === 'quick' ? firstFit : engine;
+    return comparePart({ key: ref.key, moulding, budget, start }, batch, engineFor);
+  }
   const now = (): number => performance.now();
   const checkpoints = new Checkpoints(task.batch.key, send);
   const start = startFrom(task);
@@ -158,6 +168,7 @@ function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved
 
 function assemble(task: AssembleTask, whole: Batch): SealedPlan {
   const { key } = task.batch;
+  if (task.work === 'compare') return assembleParts(key, whole, task.parts);
   const parts = task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed));
   const all = parts.length === whole.mouldings.length;
   const batch = all ? whole : narrowed(whole, new Set(parts.map(({ moulding }) => moulding)));

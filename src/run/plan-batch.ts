@@ -98,7 +98,7 @@ class BatchRun {
     const outcome = await this.#pool.run(
       (holds) => {
         const batch = { key, source: holds ? null : this.#source };
-        return { task: { kind: 'assemble', batch, parts } as const, limit: ASSEMBLE_MS };
+        return { task: { kind: 'assemble', work: 'plan', batch, parts } as const, limit: ASSEMBLE_MS };
       },
       { key, signal },
     );

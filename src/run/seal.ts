@@ -9,7 +9,7 @@ import { deflateRawSync, inflateRawSync } from 'node:zlib';
 import { PairstopError } from '../errors.js';
 
 export interface Label {
-  readonly kind: 'batch' | 'part' | 'plan';
+  readonly kind: 'batch' | 'part' | 'plan' | 'comparison';
   /** Fingerprint of the batch, or any text that stands for it within one process. */
   readonly batch: string;
   /** Empty for what concerns the whole batch. */

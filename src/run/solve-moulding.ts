@@ -1,9 +1,11 @@
 /** One moulding in a solver process, its time kept from outside. */
 import { PairstopError } from '../errors.js';
 import type { SolverPool } from './pool.js';
-import type { BatchSource, Improved, SealedPart } from './tasks.js';
+import type { BatchSource, Improved, SealedPart, Work } from './tasks.js';
 
 export interface MouldingRequest {
+  /** By default a plan. */
+  readonly work?: Work;
   /** Key of the batch, and the batch itself for a process that does not hold it. */
   readonly key: string;
   readonly source: () => BatchSource | Promise<BatchSource>;
@@ -24,6 +26,8 @@ export interface MouldingAnswer {
 
 /** What a solve may take over its budget before it is killed. */
 export const GRACE_MS = 1_000;
+/** A comparison ends by laying out the plans it found. */
+const LAY_OUT_MS = 30_000;
 /** First fit lays out a million rails in about this time. */
 const QUICK_MS = 10_000;
 
@@ -42,12 +46,13 @@ function died(moulding: string, reason: string): PairstopError {
 
 /** The plan of last resort, from a fresh process that loads nothing that hung. */
 async function quick(pool: SolverPool, request: MouldingRequest): Promise<SealedPart> {
-  const { key, moulding, signal } = request;
+  const { key, moulding, signal, work = 'plan' } = request;
   const outcome = await pool.run(
     async (holds) => {
       const batch = { key, source: holds ? null : await request.source() };
       const task = {
         kind: 'solve',
+        work,
         batch,
         moulding,
         budget: QUICK_MS,
@@ -79,15 +84,15 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
  * whatever the planner refuses.
  */
 export async function solveMoulding(pool: SolverPool, request: MouldingRequest): Promise<MouldingAnswer> {
-  const { key, moulding, start, signal, onImproved } = request;
+  const { key, moulding, start, signal, onImproved, work = 'plan' } = request;
   let best = start;
   const outcome = await pool.run(
     async (holds) => {
       const batch = { key, source: holds ? null : await request.source() };
       const budget = Math.max(0, request.budget());
       const from = start?.sealed ?? null;
-      const task = { kind: 'solve', batch, moulding, budget, effort: 'full', start: from } as const;
-      return { task, limit: budget + GRACE_MS };
+      const task = { kind: 'solve', work, batch, moulding, budget, effort: 'full', start: from } as const;
+      return { task, limit: budget + (work === 'plan' ? GRACE_MS : LAY_OUT_MS) };
     },
     {
       key,

@@ -4,6 +4,9 @@ import type { ErrorCode, Problem } from '../errors.js';
 import type { PlanProof } from '../plan/types.js';
 import type { Batch } from '../terms.js';
 
+/** What is asked of a batch. */
+export type Work = 'plan' | 'compare';
+
 /** A batch on its way to a solver process: in the planner's terms, or sealed as it lies in the store. */
 export type BatchSource =
   | { readonly kind: 'batch'; readonly batch: Batch }
@@ -29,7 +32,9 @@ export interface ReadTask {
 
 export interface BatchSummary {
   readonly id: string;
+  /** Of its content and of what is asked of it. */
   readonly fingerprint: string;
+  readonly work: Work;
   readonly mouldings: readonly string[];
   /** Seconds. */
   readonly timeLimit: number;
@@ -43,6 +48,7 @@ export interface BatchSummary {
 /** Plans one moulding; answers `SealedPart`. */
 export interface SolveTask {
   readonly kind: 'solve';
+  readonly work: Work;
   readonly batch: BatchRef;
   readonly moulding: string;
   /** Milliseconds of solving. */
@@ -65,6 +71,7 @@ export interface SealedPart {
 /** Puts parts together and checks the plan; answers `SealedPlan`. */
 export interface AssembleTask {
   readonly kind: 'assemble';
+  readonly work: Work;
   readonly batch: BatchRef;
   /** In the order of the batch's mouldings. */
   readonly parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[];

@@ -16,7 +16,15 @@ await pool.warm();
 for (const moulding of ['mute', 'hang']) {
   const batch = readBatch(JSON.stringify(batchOf('b', [moulding])));
   const ref = { key: moulding, source: { kind: 'batch', batch } } as const;
-  const task = { kind: 'solve', batch: ref, moulding, budget: 1e6, effort: 'full', start: null } as const;
+  const task = {
+    kind: 'solve',
+    work: 'plan',
+    batch: ref,
+    moulding,
+    budget: 1e6,
+    effort: 'full',
+    start: null,
+  } as const;
   void pool.run(() => ({ task, limit: 1e6 }));
 }
 setTimeout(() => process.send?.(pool.pids), 500);

@@ -1,0 +1,14 @@
+/** Looks a comparison document over that was stored or sent. */
+import type { Comparison } from '../compare/types.js';
+import { comparisonSchema } from './comparison-schema.js';
+import { Problems } from './problems.js';
+import { walk } from './walk.js';
+
+/** Throws PS_PLAN listing every problem. */
+export function checkComparisonDocument(document: unknown): Comparison {
+  const problems = new Problems(document);
+  const { whole } = walk(comparisonSchema, document, problems);
+  problems.throwIfAny('PS_PLAN', 'the comparison is refused');
+  if (whole === null) throw new TypeError('a refused comparison was let through');
+  return whole;
+}

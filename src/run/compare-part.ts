@@ -1,0 +1,108 @@
+/** A comparison through the queue: one moulding's in a solver process, then all of them together. */
+import { z } from 'zod';
+import { assembleComparison } from '../compare/compare.js';
+import { compareMouldingHere } from '../compare/here.js';
+import type { Compared } from '../compare/moulding.js';
+import type { Comparison } from '../compare/types.js';
+import { PairstopError } from '../errors.js';
+import { checkComparisonDocument } from '../read/comparison.js';
+import { PLAN_BYTES } from '../read/limits.js';
+import type { Engine } from '../solve/engine.js';
+import { narrowed } from '../stock/narrow.js';
+import type { Batch } from '../terms.js';
+import { seal, unseal } from './seal.js';
+import type { SealedPart, SealedPlan } from './tasks.js';
+
+/** Of its time, what a moulding's questions may take; the rest is for laying plans out. */
+const ASKING_SHARE = 0.9;
+
+const comparedSchema = z.strictObject({
+  document: z.looseObject({ moulding: z.string() }),
+  notices: z.array(z.string()),
+});
+
+/** Throws PS_STORE for anything that is not the comparison of this moulding. */
+function comparedOf(key: string, moulding: string, sealed: Uint8Array): Compared {
+  const json: unknown = JSON.parse(unseal({ kind: 'part', batch: key, moulding }, sealed, PLAN_BYTES));
+  const { data } = comparedSchema.safeParse(json);
+  if (data?.document.moulding !== moulding) {
+    throw new PairstopError('PS_STORE', `a stored part is not the comparison of ${JSON.stringify(moulding)}`);
+  }
+  // The whole is checked when it has been put together.
+  return json as Compared;
+}
+
+function sealed(key: string, batch: Batch, moulding: string, compared: Compared): SealedPart {
+  const { cost, bound } = compared.document.recommendation;
+  const ordered = batch.frames.reduce(
+    (sum, line) => sum + (line.moulding === moulding ? line.quantity : 0),
+    0,
+  );
+  const [value, least] = [cost ?? 0, bound ?? 0];
+  const status = least >= value ? 'optimal' : least > 0 ? 'within' : 'unproven';
+  return {
+    moulding,
+    sealed: seal({ kind: 'part', batch: key, moulding }, JSON.stringify(compared)),
+    proof: { status, measure: 'cost', value, bound: least },
+    frames: cost === null ? 0 : ordered,
+    ordered,
+  };
+}
+
+export interface PartRequest {
+  readonly key: string;
+  readonly moulding: string;
+  /** Milliseconds. */
+  readonly budget: number;
+  /** What an earlier attempt had finished. */
+  readonly start: Uint8Array | null;
+}
+
+export function comparePart(
+  { key, moulding, budget, start }: PartRequest,
+  batch: Batch,
+  engine: Engine,
+): SealedPart {
+  if (start !== null) {
+    try {
+      return sealed(key, batch, moulding, comparedOf(key, moulding, start));
+    } catch {
+      // A damaged one only costs its head start.
+    }
+  }
+  const now = (): number => performance.now();
+  const own = narrowed(batch, new Set([moulding]));
+  return sealed(
+    key,
+    batch,
+    moulding,
+    compareMouldingHere(own, moulding, engine, { now, deadline: now() + budget * ASKING_SHARE }),
+  );
+}
+
+export function assembleParts(
+  key: string,
+  batch: Batch,
+  parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[],
+): SealedPlan {
+  const results = parts.map((part) => comparedOf(key, part.moulding, part.sealed));
+  const known = new Set(parts.map(({ moulding }) => moulding));
+  const missing = batch.mouldings.some(
+    ({ id }) => !known.has(id) && batch.offers.some(({ moulding }) => moulding === id),
+  );
+  const comparison = checkComparisonDocument(
+    assembleComparison(missing ? narrowed(batch, known) : batch, results),
+  );
+  const label = { kind: 'comparison', batch: key, moulding: '' } as const;
+  return {
+    sealed: seal(label, JSON.stringify(comparison)),
+    status: comparison.status,
+    cost: comparison.totals.cost,
+  };
+}
+
+/** Throws PS_STORE, or PS_PLAN for a document that is no comparison. */
+export function comparisonOf(key: string, document: Uint8Array): Comparison {
+  const text = unseal({ kind: 'comparison', batch: key, moulding: '' }, document, PLAN_BYTES);
+  return checkComparisonDocument(JSON.parse(text));
+}
