@@ -53,6 +53,21 @@ export {
   planJsonSchema,
 } from './read/json-schema.js';
 export { checkPlanDocument, readPlan } from './read/plan.js';
+export { recutNotices } from './recut/notices.js';
+export { type RecutRequest, recut } from './recut/recut.js';
+export { recutJsonSchema } from './recut/schema.js';
+export { readTold, type Told } from './recut/told.js';
+export type {
+  OfferCount,
+  RailToCut,
+  Recut,
+  RecutMoulding,
+  RecutPurchase,
+  RecutShortfall,
+  RecutStick,
+  RecutStop,
+  RecutTotals,
+} from './recut/types.js';
 export { compareBatch } from './run/compare-batch.js';
 export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
 export type { BatchProgress, MouldingProgress } from './run/progress.js';
@@ -67,5 +82,6 @@ export type {
   TestRing,
 } from './saw/types.js';
 export { showPlan } from './show/plan.js';
+export { showRecut } from './show/recut.js';
 export { showSawCheck } from './show/saw.js';
 export type { Batch } from './terms.js';

@@ -1,0 +1,66 @@
+/**
+ * A batch cut without a plan beside the plan of it: `bench/tools/naive.ts` says what "without a plan" is.
+ *
+ *     npm run bench:naive -- [BATCH.json]
+ *
+ * The default is the demo. Both are checked against the batch; of the one without a plan it is allowed, and shown by its
+ * numbers, that the stop moves more than once to a setting and that sticks are not cut longest rails first.
+ */
+import { readFile } from 'node:fs/promises';
+import { checkPlan } from '../src/check/check.js';
+import { findingText } from '../src/check/report.js';
+import { formatLength } from '../src/lengths/format.js';
+import { umFromMm } from '../src/lengths/units.js';
+import type { Plan } from '../src/plan/types.js';
+import { readBatch } from '../src/read/batch.js';
+import { planBatch } from '../src/run/plan-batch.js';
+import type { Batch } from '../src/terms.js';
+import { table } from './tools/figures.js';
+import { naivePlan } from './tools/naive.js';
+
+const DEMO = new URL('../src/demo/lakeside-spring.json', import.meta.url);
+/** In the compiled tree the demo stays where it was written. */
+const SOURCE_DEMO = new URL('../../src/demo/lakeside-spring.json', import.meta.url);
+const ALLOWED: ReadonlySet<string> = new Set(['CHECK_ORDER', 'CHECK_STOP_ORDER']);
+
+async function demo(): Promise<Buffer> {
+  return readFile(DEMO).catch(() => readFile(SOURCE_DEMO));
+}
+
+function refuseUnsound(batch: Batch, plan: Plan, allowed: ReadonlySet<string>): void {
+  const { findings } = checkPlan(batch, plan);
+  const wrong = findings.filter(({ code }) => !allowed.has(code));
+  if (wrong.length === 0) return;
+  console.error(wrong.map(findingText).join('\n'));
+  process.exitCode = 1;
+}
+
+function row(name: string, batch: Batch, plan: Plan): readonly (string | number)[] {
+  const sticks = plan.mouldings.flatMap((part) => part.sticks);
+  const { totals } = plan;
+  const offcuts = sticks.flatMap(({ left }) => left.filter(({ use }) => use === 'offcut'));
+  const longest = Math.max(0, ...offcuts.map(({ from, to }) => to - from));
+  return [
+    name,
+    totals.sticks,
+    sticks.filter(({ source }) => source === 'offer').length,
+    totals.cost.toFixed(2),
+    totals.stopSettings,
+    totals.handling?.visits ?? 0,
+    offcuts.length,
+    longest === 0 ? '-' : formatLength(umFromMm(longest), batch.units),
+    `${(totals.yield * 100).toFixed(1)} %`,
+  ];
+}
+
+const [given] = process.argv.slice(2);
+const batch = readBatch(given === undefined ? await demo() : await readFile(given));
+const naive = naivePlan(batch);
+const plan = await planBatch(batch);
+if (naive !== null) refuseUnsound(batch, naive, ALLOWED);
+refuseUnsound(batch, plan, new Set());
+const header = ['', 'sticks', 'bought', 'cost', 'stop moves', 'visits', 'offcuts', 'longest', 'yield'];
+const rows = [row('Pairstop', batch, plan)];
+if (naive === null) console.log('without a plan the stock runs out');
+else rows.unshift(row('without a plan', batch, naive));
+console.log(`${batch.id}\n\n${table(header, rows)}`);
