@@ -158,8 +158,7 @@ export function naivePlan(batch: Batch): Plan | null {
   const parts: MouldingPart[] = [];
   for (const order of ordersOf(plain).values()) {
     const task = taskOf(plain, order);
-    const part =
-      task === null ? emptyPart(plain, order.moulding.id, order.offers.length > 0) : partOf(plain, task);
+    const part = task === null ? emptyPart(plain, order.moulding.id) : partOf(plain, task);
     if (part === null) return null;
     parts.push(part);
   }
