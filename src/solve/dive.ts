@@ -1,5 +1,6 @@
 import type { Cutting } from './columns.js';
 import { byRate, greedy } from './first.js';
+import type { Instance } from './instance.js';
 import type { Master } from './master.js';
 import { closeRest } from './residual.js';
 import type { Watch } from './watch.js';
@@ -24,7 +25,7 @@ const WHOLE = 1 - 1e-6;
 const NEAR = 0.75;
 const ROUNDS = 40;
 
-interface State {
+export interface State {
   readonly demand: Int32Array;
   readonly used: Float64Array;
   readonly fixed: Cutting[];
@@ -65,6 +66,24 @@ function room(master: Master, state: State, j: number): number {
   for (let e = 0; e < items.length; e++)
     times = Math.min(times, Math.floor(state.demand[items[e]!]! / counts[e]!));
   return times;
+}
+
+function fixWhole(master: Master, state: State): void {
+  for (let j = 0; j < master.columns.length; j++) {
+    const whole = Math.min(Math.floor(master.at(j) + 1 - WHOLE), room(master, state, j));
+    if (whole > 0) fix(master, state, j, whole);
+  }
+}
+
+function rootOf({ demand, lanes }: Instance): State {
+  return { demand: demand.slice(), used: new Float64Array(lanes.length), fixed: [], cost: 0 };
+}
+
+/** The whole numbers of the master's last answer, and what is left to make then. */
+export function wholePart(master: Master): State {
+  const state = rootOf(master.instance);
+  fixWhole(master, state);
+  return state;
 }
 
 class Dive {
@@ -108,10 +127,7 @@ class Dive {
   private level(from: State): Level {
     const { master, options } = this;
     const state = copyOf(from);
-    for (let j = 0; j < master.columns.length; j++) {
-      const whole = Math.min(Math.floor(master.at(j) + 1 - WHOLE), room(master, state, j));
-      if (whole > 0) fix(master, state, j, whole);
-    }
+    fixWhole(master, state);
     const near: [number, number][] = [];
     for (let j = 0; j < master.columns.length; j++) {
       const x = master.at(j);
@@ -133,14 +149,8 @@ class Dive {
   run(): void {
     const { master, options } = this;
     const { instance, goal } = master;
-    const start: State = {
-      demand: instance.demand.slice(),
-      used: new Float64Array(instance.lanes.length),
-      fixed: [],
-      cost: 0,
-    };
     const levels: Level[] = [];
-    let state: State = start;
+    let state = rootOf(instance);
     for (let backs = 0; ; ) {
       let alive = this.relax(state);
       if (options.watch.over()) return;

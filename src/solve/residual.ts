@@ -11,6 +11,21 @@ const MOST_BINS = 8;
 const NODES = 30_000;
 const MOST_TARGETS = 3;
 
+/** What is left of a problem when `demand` is still to be made and `used` pieces are gone; the items stay the same. */
+export function remaining(
+  instance: Instance,
+  goal: Goal,
+  demand: Int32Array,
+  used: Float64Array,
+): { instance: Instance; goal: Goal } {
+  const lanes = instance.lanes.map((lane, s) => ({ ...lane, supply: lane.supply - used[s]! }));
+  const rows = goal.rows.map((row) => ({
+    weights: row.weights,
+    limit: row.limit - row.weights.reduce((sum, w, s) => sum + (w === 0 ? 0 : w * used[s]!), 0),
+  }));
+  return { instance: { ...instance, demand, lanes }, goal: { ...goal, rows } };
+}
+
 /**
  * The rest of a dive by exact search: a way to make `demand` at cost below `below`, what is `used` being gone from the
  * supplies and the goal's rows. Null: there is hardly one, as every likely number of pieces was searched to its end;
@@ -27,18 +42,10 @@ export function closeRest(
   let items = 0;
   for (const d of demand) items += d;
   if (items > MOST_ITEMS) return undefined;
-  const rest: Instance = {
-    ...instance,
-    demand,
-    lanes: instance.lanes.map((lane, s) => ({ ...lane, supply: lane.supply - used[s]! })),
-  };
-  const rows = goal.rows.map((row) => ({
-    weights: row.weights,
-    limit: row.limit - row.weights.reduce((sum, w, s) => sum + (w === 0 ? 0 : w * used[s]!), 0),
-  }));
+  const { instance: rest, goal: aim } = remaining(instance, goal, demand, used);
   const holds = Float64Array.from(instance.lanes, (lane) => lane.segments.reduce((a, b) => a + b, 0));
   let cut = false;
-  for (const { pieces } of targets(rest, { ...goal, rows }, holds, below, MOST_TARGETS).list) {
+  for (const { pieces } of targets(rest, aim, holds, below, MOST_TARGETS).list) {
     const bins = binsOf(rest, pieces);
     if (bins.reduce((sum, bin) => sum + bin.left, 0) > MOST_BINS) {
       cut = true;

@@ -1,7 +1,7 @@
 import type { Highs } from 'highs';
 import { countBound, type Duals, dualBound, dualValue, feasibleDuals, functionBound } from './bound.js';
 import { type Column, type Cutting, serves, trim, usage } from './columns.js';
-import { dive } from './dive.js';
+import { dive, wholePart } from './dive.js';
 import { type Choice, enumerate, finish } from './finish.js';
 import { byRate, byRemainder, greedy } from './first.js';
 import { type Goal, grain as grainOf } from './goal.js';
@@ -12,6 +12,7 @@ import { Master } from './master.js';
 import { Packer } from './pack.js';
 import type { SolveOptions } from './problem.js';
 import { randomOf } from './random.js';
+import { remaining } from './residual.js';
 import { targets } from './targets.js';
 import { type Watch, watchOf } from './watch.js';
 import { fullest, weightDuals } from './weight-duals.js';
@@ -40,6 +41,8 @@ const MOST_HINTED = 1_000;
 const MOST_TARGETS = 8;
 const PACK_EFFORT = 3e6;
 const MOST_PACKS = 10;
+/** Pieces a length from which on the linear programme, rounded down, leaves next to nothing to pack. */
+const MANY_COPIES = 50;
 
 /** The search for one goal: bounds first, then column generation, dives, and a finish over all columns that matter. */
 export class Search {
@@ -142,6 +145,22 @@ export class Search {
     this.pack(1);
   }
 
+  /** What the last answer of the master says whole times is cut so; the rest is packed. */
+  private packRest(master: Master, attempts: number): void {
+    const { instance, goal, fullest: holds } = this;
+    if (!holds || instance.kinds || this.done || this.watch.over()) return;
+    const { fixed, demand, used, cost } = wholePart(master);
+    const rest = remaining(instance, goal, demand, used);
+    const { list } = targets(rest.instance, rest.goal, holds, this.value - cost, MOST_TARGETS);
+    const packer = new Packer(rest.instance, this.random);
+    for (const target of list) {
+      for (let k = 0; k < attempts && cost + target.cost < this.value && !this.watch.over(); k++) {
+        const plan = packer.attempt(target.pieces);
+        if (plan) this.take([...fixed, ...plan]);
+      }
+    }
+  }
+
   /** Packs to numbers of pieces between the bound and the plan, the cheapest first, and takes the first that works. */
   private pack(times: number): void {
     const { instance, goal, fullest: holds } = this;
@@ -152,6 +171,7 @@ export class Search {
     for (const { pieces, cost } of list) {
       if (cost < this.bound) continue;
       const bins = pieces.reduce((sum, k) => sum + k, 0);
+      if (bins > MANY_COPIES * instance.n) return;
       const attempts = Math.min(MOST_PACKS, Math.ceil(PACK_EFFORT / (bins * instance.n))) * times;
       for (let k = 0; k < attempts && cost < this.value && !this.watch.over(); k++) {
         const plan = packer.attempt(pieces);
@@ -239,6 +259,7 @@ export class Search {
       this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (this.done || this.watch.over() || !this.root(master, turn > 0)) return;
       if (turn === 0) continue;
+      this.packRest(master, 20 * turn);
       this.pack(10 * turn);
       if (this.value === before && (turn < 3 || turn % 3 === 2)) this.complete(master, turn);
       if (turn < 3 && !this.done && !this.root(master, false)) return;
