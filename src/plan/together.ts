@@ -9,7 +9,7 @@ import { unitTypesByItem } from '../layout/names.js';
 import { tidy } from '../layout/tidy.js';
 import type { Engine } from '../solve/engine.js';
 import type { Item, Pattern, PatternEntry, Problem, Proof, Solved } from '../solve/problem.js';
-import { problemOf } from '../stock/problem.js';
+import { problemOf, type SubProblem } from '../stock/problem.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Answer } from './build.js';
 import type { PlanOptions } from './part.js';
@@ -18,6 +18,10 @@ import type { PlanOptions } from './part.js';
 const LOOSE = [0, 1 / 16, 1 / 8, 1 / 4];
 /** What one try may take, in readings of the clock by the engine: counted, so that the same seed gives the same plan. */
 const LEAST_READINGS = 200;
+/** Of what the search for the plan itself took. */
+const TRY_SHARE = 1 / 8;
+/** How often pairs that are split are tried to be mended, where no even share can be kept. */
+const MENDING_TRIES = 6;
 /** Beyond, the engine has no time left to make a plan handier. */
 const ITEMS_MOST = 400;
 
@@ -27,27 +31,31 @@ interface Bound {
   readonly rails: number;
 }
 
-/** Pairs of the problem as items of their own; `loose` of them stay two rails each. */
+/** Of `counts`, one an item, a share in whole numbers, spread so that the sums over the first items keep to it too. */
+function shareOf(counts: readonly number[], share: number): readonly number[] {
+  let sum = 0;
+  return counts.map((count) => {
+    const before = Math.round(sum);
+    sum += count * share;
+    return Math.min(count, Math.round(sum) - before);
+  });
+}
+
+/** `kept` pairs of each item as items of their own, the rest as single rails. */
 function bindPairs(
   problem: Problem,
-  parted: readonly boolean[],
-  loose: number,
+  kept: readonly number[],
 ): { readonly problem: Problem; readonly bound: readonly Bound[] } {
   const items: Item[] = [];
   const bound: Bound[] = [];
-  let share = 0;
   problem.items.forEach((item, i) => {
-    const pairs = parted[i] === true ? Math.floor(item.demand / 2) : 0;
-    // As many as keep to the share over all items so far, so that a setting of one pair is sometimes left whole.
-    const before = Math.round(share);
-    share += pairs * loose;
-    const kept = pairs - Math.min(pairs, Math.round(share) - before);
-    if (kept > 0) {
-      items.push({ ...item, weight: 2 * item.weight, demand: kept });
+    const pairs = kept[i]!;
+    if (pairs > 0) {
+      items.push({ ...item, weight: 2 * item.weight, demand: pairs });
       bound.push({ item: i, rails: 2 });
     }
-    if (item.demand > 2 * kept) {
-      items.push({ ...item, demand: item.demand - 2 * kept });
+    if (item.demand > 2 * pairs) {
+      items.push({ ...item, demand: item.demand - 2 * pairs });
       bound.push({ item: i, rails: 1 });
     }
   });
@@ -138,6 +146,92 @@ function solve(
   return found;
 }
 
+class Together {
+  readonly #task: MouldingTask;
+  readonly #sub: SubProblem;
+  readonly #engine: Engine;
+  readonly #options: PlanOptions;
+  readonly #readings: number;
+  /** Pairs of each item of the problem, where they may be parted. */
+  readonly #pairs: readonly number[];
+  best: Answer;
+  #tidied: readonly Pattern[];
+  #handy: Handy;
+
+  constructor(task: MouldingTask, answer: Answer, readings: number, engine: Engine, options: PlanOptions) {
+    this.#task = task;
+    this.#sub = problemOf(task, answer.copies);
+    this.#engine = engine;
+    this.#options = options;
+    this.#readings = Math.max(LEAST_READINGS, Math.round(readings * TRY_SHARE));
+    this.best = answer;
+    this.#tidied = tidy(task, answer.patterns);
+    this.#handy = handinessOf(task, this.#tidied);
+    const types = unitTypesByItem(task);
+    const { problem, outward } = this.#sub;
+    const all = problem.items.map((_, item) => ({ item, count: 1 }));
+    const own = outward({ stock: 0, count: 1, segments: [all] }).segments[0]!;
+    this.#pairs = own.map(({ item }, i) =>
+      types[item]!.some(({ whole }) => !whole) ? Math.floor(problem.items[i]!.demand / 2) : 0,
+    );
+  }
+
+  get #over(): boolean {
+    return this.#handy.apart === 0 || this.#options.now() >= this.#options.deadline;
+  }
+
+  /** Pairs of each item that lie whole on a segment in the plan at hand. */
+  #whole(): readonly number[] {
+    const whole = this.#pairs.map(() => 0);
+    for (const { count, segments } of this.#tidied.map((pattern) => this.#sub.inward(pattern))) {
+      for (const entry of segments.flat()) whole[entry.item]! += count * Math.floor(entry.count / 2);
+    }
+    return whole.map((count, i) => Math.min(count, this.#pairs[i]!));
+  }
+
+  /** Whether a plan that keeps these pairs is better than the one at hand, which it then is. */
+  #try(kept: readonly number[]): boolean {
+    const task = this.#task;
+    const { problem, inward, outward } = this.#sub;
+    const bindings = bindPairs(problem, kept);
+    const solved = solve(this.#engine, this.#options, {
+      problem: bindings.problem,
+      start: this.#tidied.map((pattern) => inPairs(inward(pattern), bindings.bound)),
+      readings: this.#readings,
+      known: this.best.proofs,
+    });
+    if (solved === null) return false;
+    const patterns = tidy(
+      task,
+      solved.patterns.map((pattern) => outward(unbound(pattern, bindings.bound))),
+    );
+    const handy = handinessOf(task, patterns);
+    if (compare(solved.proofs, this.best.proofs) === 0 && !handier(handy, this.#handy)) return false;
+    const proofs = proofsFor(solved.proofs, this.best.proofs);
+    this.best = { copies: this.best.copies, patterns, proofs };
+    this.#tidied = patterns;
+    this.#handy = handy;
+    return true;
+  }
+
+  run(): void {
+    for (const loose of LOOSE) {
+      if (this.#over) return;
+      const parted = shareOf(this.#pairs, loose);
+      if (this.#try(this.#pairs.map((count, i) => count - parted[i]!))) return;
+    }
+    // From what is whole already: some of the pairs that are split, fewer at a time where that is too much.
+    let mended = 1;
+    for (let tries = MENDING_TRIES; tries > 0 && !this.#over; tries--) {
+      const whole = this.#whole();
+      const split = this.#pairs.map((count, i) => count - whole[i]!);
+      const more = shareOf(split, mended / 2);
+      if (!more.some((count) => count > 0)) return;
+      if (!this.#try(whole.map((count, i) => count + more[i]!))) mended /= 2;
+    }
+  }
+}
+
 /** `readings`: what the search for `answer` took. Gives `answer` where nothing is handier. */
 export function pairsTogether(
   task: MouldingTask,
@@ -147,36 +241,7 @@ export function pairsTogether(
   options: PlanOptions,
 ): Answer {
   if (task.items.length > ITEMS_MOST) return answer;
-  const { problem, inward, outward } = problemOf(task, answer.copies);
-  const own = tidy(task, answer.patterns);
-  let best: Answer = answer;
-  let handy: Handy = handinessOf(task, own);
-  const types = unitTypesByItem(task);
-  const itemOf = outward({
-    stock: 0,
-    count: 1,
-    segments: [problem.items.map((_, item) => ({ item, count: 1 }))],
-  }).segments[0]!.map(({ item }) => item);
-  const parted = itemOf.map((item) => types[item]!.some(({ whole }) => !whole));
-  for (const loose of LOOSE) {
-    if (handy.apart === 0 || options.now() >= options.deadline) break;
-    const bindings = bindPairs(problem, parted, loose);
-    const solved = solve(engine, options, {
-      problem: bindings.problem,
-      start: best.patterns.map((pattern) => inPairs(inward(pattern), bindings.bound)),
-      readings: Math.max(LEAST_READINGS, Math.round(readings / 8)),
-      known: best.proofs,
-    });
-    if (solved === null) continue;
-    const patterns = tidy(
-      task,
-      solved.patterns.map((pattern) => outward(unbound(pattern, bindings.bound))),
-    );
-    const now = handinessOf(task, patterns);
-    if (compare(solved.proofs, best.proofs) === 0 && !handier(now, handy)) continue;
-    best = { copies: answer.copies, patterns, proofs: proofsFor(solved.proofs, best.proofs) };
-    handy = now;
-    break;
-  }
-  return best;
+  const together = new Together(task, answer, readings, engine, options);
+  together.run();
+  return together.best;
 }

@@ -20,7 +20,7 @@ function shortLines(words: Words, plan: Plan): readonly string[] {
   return plan.shortfall.flatMap(({ moulding, frames, needs, cost }) => {
     const length = words.long(Math.round(needs * 1000));
     const price = cost === null ? '' : `, ${money(cost)} at the offers' prices`;
-    const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${length} more would complete them${price}.`;
+    const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${length} more would complete ${frames.length === 1 ? 'it' : 'them'}${price}.`;
     return paragraph(text, 0, 2);
   });
 }
