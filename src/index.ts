@@ -54,6 +54,7 @@ export {
 } from './read/json-schema.js';
 export { checkPlanDocument, readPlan } from './read/plan.js';
 export { recutNotices } from './recut/notices.js';
+export { checkRecutDocument } from './recut/read.js';
 export { type RecutRequest, recut } from './recut/recut.js';
 export { recutJsonSchema } from './recut/schema.js';
 export { readTold, type Told } from './recut/told.js';

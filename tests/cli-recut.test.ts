@@ -59,6 +59,10 @@ describe('pairstop recut', () => {
     expect(ended.out).toContain('Taken as cut: what the file says, and the lost rails.');
     const document = recutSchema.parse(JSON.parse(await readFile(out, 'utf8')));
     expect(document).toMatchObject({ lost: ['A/1/left', 'A/2/left'], cutSoFar: 'told' });
+    // The next mishap goes on from here.
+    const next = await runCli(['recut', batch, out, '--lost', 'A/1/left', '--json']);
+    expect(next).toMatchObject({ code: 0, err: '' });
+    expect(recutSchema.parse(JSON.parse(next.out)).lost).toEqual(['A/1/left']);
     const schema = await runCli(['schema', 'recut']);
     expect(JSON.parse(schema.out)).toHaveProperty('properties.mouldings');
   });

@@ -4,8 +4,10 @@ import { PairstopError } from '../src/errors.js';
 import type { PlacedRail, Plan } from '../src/plan/types.js';
 import { checkBatch } from '../src/read/batch.js';
 import type { BatchDocument } from '../src/read/batch-schema.js';
+import { checkRecutDocument } from '../src/recut/read.js';
 import { recut } from '../src/recut/recut.js';
 import { recutSchema } from '../src/recut/schema.js';
+import { unsound } from '../src/recut/sound.js';
 import { readTold } from '../src/recut/told.js';
 import type { Recut } from '../src/recut/types.js';
 import { showRecut } from '../src/show/recut.js';
@@ -14,7 +16,7 @@ import { dice, randomBatch } from './plan-batches.js';
 import { engine, now, planned, steppedClock } from './plan-kit.js';
 import { recutFaults } from './tools/recheck-recut.js';
 
-function orderOf(plan: Plan): readonly string[] {
+function orderOf(plan: Pick<Plan | Recut, 'mouldings'>): readonly string[] {
   return plan.mouldings.flatMap(({ stops }) =>
     stops.flatMap(({ pairs }) => pairs.flatMap(({ rails }) => rails)),
   );
@@ -28,13 +30,13 @@ interface Mishap {
 }
 
 async function recutOf(
-  { document, plan, lost }: Pick<Mishap, 'document' | 'plan' | 'lost'>,
+  { document, plan, lost }: Pick<Mishap, 'document' | 'lost'> & { readonly plan: Plan | Recut },
   told: string | null = null,
   clock = now,
 ): Promise<Recut> {
   const batch = checkBatch(document);
   const request = { batch, plan, lost, told: told === null ? null : readTold(told) };
-  return recut(request, await engine(), { now: clock, deadline: clock() + 4_000, seed: 1 });
+  return recut(request, await engine(), { now: clock, deadline: clock() + 1_500, seed: 1 });
 }
 
 async function mishap(name: string, document: BatchDocument): Promise<Mishap | null> {
@@ -131,6 +133,87 @@ describe('a recut', () => {
     }
     expect(finished).toBeGreaterThan(0);
   }, 300_000);
+
+  it('goes on from a recut after the next mishap, and after the one after that', async () => {
+    let [again, rounds] = [0, 0];
+    for (let i = 0; i < 20; i++) {
+      const at = dice(`again ${i}`);
+      const document = randomBatch(`again ${i}`);
+      const batch = checkBatch(document);
+      let work: Plan | Recut = await planned(document);
+      for (let round = 0; round < 3; round++) {
+        const order = orderOf(work);
+        if (order.length === 0) break;
+        const last = at.whole(0, order.length - 1);
+        const cutNow = new Set(order.slice(0, last + 1));
+        const goods =
+          work.schema === 'pairstop/recut@1'
+            ? work.mouldings.flatMap((m) => m.sticks.flatMap((s) => s.cut))
+            : [];
+        const lost = new Set([order[last]!, order[at.whole(0, last)]!]);
+        // A rail that was cut well before the first mishap may be dropped after it.
+        if (goods.length > 0) lost.add(at.pick(goods).rail);
+        const made: Recut = await recutOf({ document, plan: work, lost: [...lost] });
+        const wasGood = new Set(
+          [...goods.map((rail) => rail.rail), ...cutNow].filter((rail) => !lost.has(rail)),
+        );
+        const isGood = made.mouldings.flatMap((m) => m.sticks.flatMap((s) => s.cut.map((rail) => rail.rail)));
+        expect(new Set(isGood)).toEqual(wasGood);
+        // Wood that is gone stays gone, where it was.
+        const gone = (doc: Plan | Recut) =>
+          new Map(
+            doc.mouldings.flatMap((m) =>
+              m.sticks
+                .map((s) => ['lost' in s ? JSON.stringify(s.lost) : '[]', s.stick] as const)
+                .map(([g, n]) => [n, g] as const),
+            ),
+          );
+        for (const [stick, before] of gone(work)) {
+          const after = JSON.parse(gone(made).get(stick) ?? '[]') as PlacedRail[];
+          for (const rail of JSON.parse(before) as PlacedRail[]) expect(after).toContainEqual(rail);
+        }
+        if (made.status === 'short') break;
+        expect(unsound(batch, made)).toEqual([]);
+        rounds += 1;
+        if (made.totals.replaced > 0 && round > 0) again += 1;
+        work = made;
+      }
+    }
+    expect(rounds).toBeGreaterThan(20);
+    expect(again).toBeGreaterThan(5);
+  }, 300_000);
+
+  it('does not go on from a recut that does not hold', async () => {
+    const plan = await planned(BASE);
+    const made = await recutOf({ document: BASE, plan, lost: ['A/1/left'] });
+    const next = made.mouldings[0]!.stops[0]!.pairs[0]!.rails[0]!;
+    const refusal = async (other: Recut): Promise<string> =>
+      recutOf({ document: BASE, plan: checkRecutDocument(other), lost: [next] }).then(
+        () => 'nothing',
+        (error: unknown) => (error instanceof PairstopError ? `${error.code} ${error.message}` : 'a fault'),
+      );
+    expect(await refusal(made)).toBe('nothing');
+    const [part] = made.mouldings;
+    const [stick] = part!.sticks;
+    const withStick = (changed: Partial<typeof stick>): Recut => ({
+      ...made,
+      mouldings: [{ ...part!, sticks: [{ ...stick!, ...changed }] }],
+    });
+    const rails = stick!.rails;
+    expect(await refusal({ ...made, status: 'short' })).toMatch(/^PS_RECUT the earlier recut is short/);
+    expect(await refusal(withStick({ length: 4000 }))).toMatch(/^PS_RECUT .*\nstick "r\/1" is not one/);
+    expect(await refusal(withStick({ rails: rails.slice(1) }))).toMatch(/lacks rails/);
+    expect(await refusal(withStick({ rails: rails.map((rail) => ({ ...rail, start: 0 })) }))).toMatch(
+      /no room for the blade/,
+    );
+    expect(
+      await refusal(withStick({ rails: rails.map((rail) => ({ ...rail, length: rail.length + 1 })) })),
+    ).toMatch(/not as long as it must be/);
+    expect(await refusal({ ...made, mouldings: [{ ...part!, stops: [] }] })).toMatch(/PS_RECUT/);
+    expect(() => checkRecutDocument({ ...made, lost: 7 })).toThrow(
+      /PS_PLAN|the recut is refused: one problem\nlost: given 7/,
+    );
+  });
 
   it('replaces a rail behind the others where there is room, and moves and buys nothing', async () => {
     const plan = await planned(BASE);

@@ -4,10 +4,11 @@ import { PairstopError } from '../errors.js';
 import type { Plan } from '../plan/types.js';
 import { readBatch } from '../read/batch.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
-import { readPlan } from '../read/plan.js';
+import { readWork } from '../recut/read.js';
 import { recut } from '../recut/recut.js';
-import { cuttingOrder } from '../recut/state.js';
 import { readTold } from '../recut/told.js';
+import type { Recut } from '../recut/types.js';
+import { cuttingOrder } from '../recut/work.js';
 import { showRecut } from '../show/recut.js';
 import { createEngine } from '../solve/engine.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
@@ -25,7 +26,7 @@ const MS = 1000;
 const TOLD_BYTES = 200 * 1024 * 1024;
 
 /** Ids with commas between, unless the whole is the id of a rail. */
-function idsOf(plan: Plan, given: readonly string[]): readonly string[] {
+function idsOf(plan: Plan | Recut, given: readonly string[]): readonly string[] {
   const known = new Set(cuttingOrder(plan));
   return given.flatMap((text) =>
     known.has(text)
@@ -46,7 +47,7 @@ async function run(batchPath: string, planPath: string, given: RecutArguments): 
     );
   }
   const batch = readBatch(await readInput(batchPath, BATCH_BYTES));
-  const plan = readPlan(await readInput(planPath, PLAN_BYTES));
+  const plan = readWork(await readInput(planPath, PLAN_BYTES));
   const told =
     given.cutSoFar === undefined
       ? null
@@ -76,7 +77,7 @@ export function addRecutCommand(program: Command, end: (code: number) => void): 
       'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. Without --cut-so-far all up to the last lost rail, in the order of the plan, is taken as cut. Exit 3: stock is short; what can be replaced is planned.',
     )
     .argument('<batch>', 'the batch, a JSON file, or -')
-    .argument('<plan>', 'the plan that was being cut, a JSON file, or -')
+    .argument('<plan>', 'the plan that was being cut, or the recut of it, a JSON file, or -')
     .requiredOption(
       '--lost <rails>',
       'ids of the lost rails, with commas between; may be repeated',

@@ -9,7 +9,7 @@ import type { Batch, Offer } from '../terms.js';
 import type { Choice } from './choose.js';
 import type { Laid, LaidStick, LaidStop } from './lay.js';
 import type { Placed } from './problem.js';
-import type { Rail, Standing } from './state.js';
+import { homesOf, type Rail, type Standing } from './state.js';
 import type { RecutMoulding, RecutPurchase, RecutShortfall, RecutStick, RecutStop } from './types.js';
 import { facing, itemOf, type Unit } from './units.js';
 
@@ -25,15 +25,6 @@ function placed(standing: Standing, rail: Rail): PlacedRail {
   };
 }
 
-/** Where each rail was to be cut. */
-function homesOf(standing: Standing): ReadonlyMap<string, string> {
-  return new Map(
-    standing.sticks.flatMap(({ name, lanes }) =>
-      lanes.flatMap(({ gone, open }) => [...gone, ...open].map((rail) => [rail.id, name] as const)),
-    ),
-  );
-}
-
 function stickOf(standing: Standing, homes: ReadonlyMap<string, string>, stick: LaidStick): RecutStick {
   const { source, lanes, toCut, name } = stick;
   const gone = lanes.flatMap((lane) => lane.gone);
@@ -43,8 +34,8 @@ function stickOf(standing: Standing, homes: ReadonlyMap<string, string>, stick: 
     source: source.source,
     ref: source.ref,
     length: mmFromUm(source.length),
-    cut: gone.filter(({ id }) => !standing.lost.has(id)).map((rail) => placed(standing, rail)),
-    lost: gone.filter(({ id }) => standing.lost.has(id)).map((rail) => placed(standing, rail)),
+    cut: gone.filter(({ dead }) => !dead).map((rail) => placed(standing, rail)),
+    lost: gone.filter(({ dead }) => dead).map((rail) => placed(standing, rail)),
     rails: toCut.flat().map((rail) => ({
       ...placed(standing, rail),
       replaces: standing.lost.has(rail.id),
@@ -78,7 +69,7 @@ function stopsOf(batch: Batch, standing: Standing, stops: readonly LaidStop[]): 
   const gauges = gaugesByLength(batch.gauges);
   const goods = new Map<string, Rail[]>();
   for (const rail of standing.sticks.flatMap(({ lanes }) => lanes.flatMap((lane) => lane.gone))) {
-    if (!standing.lost.has(rail.id)) goods.set(rail.frame, [...(goods.get(rail.frame) ?? []), rail]);
+    if (!rail.dead) goods.set(rail.frame, [...(goods.get(rail.frame) ?? []), rail]);
   }
   return stops.map((stop) => ({
     setting: mmFromUm(stop.setting),
@@ -148,7 +139,7 @@ function oneRun(standing: Standing, units: readonly Unit[]): number {
 }
 
 export function mouldingOf(batch: Batch, standing: Standing, laid: Laid, short: boolean): RecutMoulding {
-  const homes = homesOf(standing);
+  const homes = new Map([...homesOf(standing)].map(([id, { stick }]) => [id, standing.sticks[stick]!.name]));
   const sticks = laid.sticks.map((stick) => stickOf(standing, homes, stick));
   const moved = sticks.flatMap(({ stick, rails }) =>
     rails.filter((rail) => !rail.replaces && rail.was !== stick),

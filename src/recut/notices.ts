@@ -1,8 +1,9 @@
 /** What a recut may have to say beside the cuts. */
-import type { Notice, Plan } from '../plan/types.js';
+import type { Notice } from '../plan/types.js';
 import type { Batch } from '../terms.js';
 import { lineNames, lineOf } from './state.js';
 import type { Sorted, Unit } from './units.js';
+import type { Work } from './work.js';
 
 export const recutNotices = {
   PS_MATCH_BROKEN: 'part of a matched pair or ring is cut: its replacement cannot be its neighbour',
@@ -38,9 +39,8 @@ export function alongNotices(groups: readonly Unit[], lost: ReadonlySet<string>)
   });
 }
 
-export function shortNotice(plan: Plan): readonly Notice[] {
-  const frames = plan.shortfall.reduce((sum, one) => sum + one.frames.length, 0);
-  if (frames === 0) return [];
-  const message = `the plan itself was short: ${frames} of its frames are not made here either`;
+export function shortNotice({ unmade }: Work): readonly Notice[] {
+  if (unmade === 0) return [];
+  const message = `the plan itself was short: ${unmade} of its frames are not made here either`;
   return [notice('PS_PLAN_SHORT', '', message)];
 }

@@ -10,14 +10,17 @@ import { choose } from './choose.js';
 import { lay } from './lay.js';
 import { alongNotices, brokenNotices, notice, shortNotice } from './notices.js';
 import type { Clock } from './problem.js';
+import { unsound } from './sound.js';
 import { standingOf } from './state.js';
 import { soFarOf, type Told } from './told.js';
 import type { Recut, RecutMoulding, RecutPurchase, RecutShortfall } from './types.js';
 import { sortOut } from './units.js';
+import { type Work, workOfPlan, workOfRecut } from './work.js';
 
 export interface RecutRequest {
   readonly batch: Batch;
-  readonly plan: Plan;
+  /** The plan that was being cut, or the recut of it when this is not the first mishap. */
+  readonly plan: Plan | Recut;
   /** Ids of the lost rails. */
   readonly lost: readonly string[];
   /** What has been cut; null: all up to the last lost rail in the plan's order. */
@@ -33,7 +36,21 @@ interface Part {
   readonly notices: readonly Notice[];
 }
 
-function refuseUnsound(batch: Batch, plan: Plan): void {
+function refuseUnsound(batch: Batch, plan: Plan | Recut): void {
+  if (plan.schema === 'pairstop/recut@1') {
+    if (plan.status === 'short') {
+      throw new PairstopError(
+        'PS_RECUT',
+        'the earlier recut is short: go on from the plan it was made of, with all lost rails',
+      );
+    }
+    const wrong = unsound(batch, plan);
+    if (wrong.length === 0) return;
+    throw new PairstopError(
+      'PS_RECUT',
+      `the earlier recut does not hold against this batch: ${wrong.length} found wrong\n${wrong.slice(0, FINDINGS_TOLD).join('\n')}`,
+    );
+  }
   const report = checkPlan(batch, plan);
   if (report.ok) return;
   const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('\n');
@@ -44,14 +61,15 @@ function refuseUnsound(batch: Batch, plan: Plan): void {
 }
 
 function partOf(
-  { batch, plan }: RecutRequest,
+  batch: Batch,
+  work: Work,
   moulding: string,
   cut: ReadonlySet<string>,
   lost: ReadonlySet<string>,
   engine: Engine,
   clock: Clock,
 ): Part | null {
-  const standing = standingOf(batch, plan, moulding, cut, lost);
+  const standing = standingOf(batch, work, moulding, cut, lost);
   if (standing === null) return null;
   const sorted = sortOut(standing);
   const full = new Set<number>();
@@ -87,9 +105,10 @@ function partOf(
 /** Throws PS_RECUT for lost rails, cuts or a plan that do not belong to this batch or to each other. */
 export function recut(request: RecutRequest, engine: Engine, clock: Clock): Recut {
   const { batch, plan, told } = request;
-  const { cut, lost } = soFarOf(batch, plan, request.lost, told);
+  const work = plan.schema === 'pairstop/recut@1' ? workOfRecut(plan) : workOfPlan(plan);
+  const { cut, lost } = soFarOf(batch, work, request.lost, told);
   refuseUnsound(batch, plan);
-  const parts = batch.mouldings.flatMap(({ id }) => partOf(request, id, cut, lost, engine, clock) ?? []);
+  const parts = batch.mouldings.flatMap(({ id }) => partOf(batch, work, id, cut, lost, engine, clock) ?? []);
   const shortfall = parts.flatMap((one) => one.shortfall ?? []);
   const buy = parts.flatMap((one) => one.buy);
   const rails = parts.flatMap(({ part }) => part.sticks.flatMap((stick) => stick.rails));
@@ -102,18 +121,18 @@ export function recut(request: RecutRequest, engine: Engine, clock: Clock): Recu
     lost: [...lost],
     cutSoFar: told === null ? 'order' : 'told',
     mouldings: parts.map(({ part }) => part),
-    bought: plan.buy.map(({ moulding, offer, count }) => ({ moulding, offer, count })),
+    bought: work.bought,
     buy,
     totals: {
       lost: lost.size,
       replaced: rails.filter((rail) => rail.replaces).length,
       moved: parts.reduce((sum, { part }) => sum + part.moved, 0),
-      cut: cut.size - lost.size,
+      cut: parts.reduce((sum, { part }) => sum + part.sticks.flatMap((stick) => stick.cut).length, 0),
       toCut: rails.length,
       stopSettings: stops.reduce((sum, stop) => sum + (stop.second === null ? 1 : 2), 0),
       cost: buy.reduce((sum, { cost }) => sum + Math.round(cost * 100), 0) / 100,
     },
     shortfall,
-    notices: [...parts.flatMap((one) => one.notices), ...shortNotice(plan)],
+    notices: [...parts.flatMap((one) => one.notices), ...shortNotice(work)],
   };
 }

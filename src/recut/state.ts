@@ -1,12 +1,13 @@
 /** How things stand in the shop: a plan, part of it cut, some of that lost. Lengths are micrometres. */
 import { umFromMm } from '../lengths/units.js';
-import type { PlacedRail, Plan, PlannedStick, PlannedStop } from '../plan/types.js';
+import type { PlacedRail, PlannedStop } from '../plan/types.js';
 import { sidesOf } from '../rails/rails.js';
 import { clearSpans, lanesOf } from '../stock/lanes.js';
 import { ordersOf } from '../stock/orders.js';
 import { taskOf } from '../stock/problem.js';
 import type { MouldingTask, Source } from '../stock/task.js';
-import type { Batch, FrameLine, Um } from '../terms.js';
+import type { Batch, FrameLine, RackEntry, Um } from '../terms.js';
+import type { Work, WorkStick } from './work.js';
 
 export interface Rail {
   readonly id: string;
@@ -21,6 +22,8 @@ export interface Rail {
   /** The stop it is cut at: the longer one where there are two. */
   readonly setting: Um;
   readonly second: Um | null;
+  /** Its wood is gone and it is no longer wanted from there: lost now, or before. */
+  readonly dead: boolean;
 }
 
 export type Fate = 'good' | 'lost' | 'open';
@@ -44,17 +47,10 @@ export interface Stick {
 export interface Standing {
   readonly task: MouldingTask;
   readonly sticks: readonly Stick[];
-  /** Ids of the lost. */
+  /** Ids of those lost now. */
   readonly lost: ReadonlySet<string>;
   /** Offer ids to pieces bought so far. */
   readonly bought: ReadonlyMap<string, number>;
-}
-
-/** Rail ids in the order of the plan's cuts, moulding by moulding. */
-export function cuttingOrder(plan: Plan): readonly string[] {
-  return plan.mouldings.flatMap(({ stops }) =>
-    stops.flatMap(({ pairs }) => pairs.flatMap(({ rails }) => rails)),
-  );
 }
 
 function stopsByRail(stops: readonly PlannedStop[]): ReadonlyMap<string, PlannedStop> {
@@ -71,18 +67,11 @@ export function lineOf(frame: string): string {
   return frame.slice(0, frame.lastIndexOf('/'));
 }
 
-function sourceOf(batch: Batch, task: MouldingTask, stick: PlannedStick): Source {
-  const entry = stick.source === 'rack' ? batch.sticks.find(({ id }) => id === stick.ref) : undefined;
+function sourceOf(task: MouldingTask, stick: WorkStick, flaws: RackEntry['flaws']): Source {
+  const { source, ref } = stick;
   const length = umFromMm(stick.length);
-  const clear = clearSpans(length, task.moulding, entry?.flaws ?? []);
-  return {
-    source: stick.source,
-    ref: stick.ref,
-    length,
-    clear,
-    lanes: lanesOf(clear, task.spacing),
-    copies: null,
-  };
+  const clear = clearSpans(length, task.moulding, flaws);
+  return { source, ref, length, clear, lanes: lanesOf(clear, task.spacing), copies: null };
 }
 
 function lanesWith(source: Source, rails: readonly Rail[], isCut: (rail: Rail) => boolean): readonly Lane[] {
@@ -95,25 +84,27 @@ function lanesWith(source: Source, rails: readonly Rail[], isCut: (rail: Rail) =
   });
 }
 
-/** One moulding of a plan that holds, `cut` of it cut; null when nothing of it is ordered. */
+/** One moulding of sound work, `cut` of it cut; null when nothing of it is ordered. */
 export function standingOf(
   batch: Batch,
-  plan: Plan,
+  work: Work,
   moulding: string,
   cut: ReadonlySet<string>,
   lost: ReadonlySet<string>,
 ): Standing | null {
   const order = ordersOf(batch).get(moulding);
   const task = order === undefined ? null : taskOf(batch, order);
-  const part = plan.mouldings.find((one) => one.moulding === moulding);
+  const part = work.mouldings.find((one) => one.moulding === moulding);
   if (task === null || part === undefined) return null;
   const lines = lineNames(batch);
   const stops = stopsByRail(part.stops);
   const kindOf = new Map(task.spacing.mitres.map((mitre, kind) => [mitre.sides, kind]));
-  const railOf = (placed: PlacedRail): Rail => {
+  const flaws = new Map(task.rack.map((entry) => [entry.id, entry.flaws]));
+  const railOf = (placed: PlacedRail, dead: boolean): Rail => {
     const line = lines.get(lineOf(placed.frame));
-    const stop = stops.get(placed.rail);
-    if (line === undefined || stop === undefined) throw new RangeError(`${placed.rail} is not of this batch`);
+    if (line === undefined) throw new RangeError(`${placed.rail} is not of this batch`);
+    // Rails cut before an earlier mishap are at no stop any more.
+    const { setting = placed.length, second = null } = stops.get(placed.rail) ?? {};
     return {
       id: placed.rail,
       frame: placed.frame,
@@ -123,17 +114,44 @@ export function standingOf(
       kind: kindOf.get(sidesOf(line)) ?? 0,
       start: umFromMm(placed.start),
       flipped: placed.flipped,
-      setting: umFromMm(stop.setting),
-      second: stop.second === null ? null : umFromMm(stop.second),
+      setting: umFromMm(setting),
+      second: second === null ? null : umFromMm(second),
+      dead,
     };
   };
   const sticks = part.sticks.map((stick): Stick => {
-    const source = sourceOf(batch, task, stick);
-    const lanes = lanesWith(source, stick.rails.map(railOf), (rail) => cut.has(rail.id));
-    return { name: stick.stick, source, lanes, whole: lanes.every((lane) => lane.gone.length === 0) };
+    const source = sourceOf(task, stick, stick.source === 'rack' ? (flaws.get(stick.ref) ?? []) : []);
+    const gone = new Set([
+      ...stick.cut.map((rail) => railOf(rail, lost.has(rail.rail))),
+      ...stick.lost.map((rail) => railOf(rail, true)),
+      ...stick.rails.filter(({ rail }) => cut.has(rail)).map((rail) => railOf(rail, lost.has(rail.rail))),
+    ]);
+    const open = stick.rails.filter(({ rail }) => !cut.has(rail)).map((rail) => railOf(rail, false));
+    const lanes = lanesWith(source, [...gone, ...open], (rail) => gone.has(rail));
+    return { name: stick.stick, source, lanes, whole: gone.size === 0 };
   });
-  const bought = plan.buy
+  const bought = work.bought
     .filter((purchase) => purchase.moulding === moulding)
     .map(({ offer, count }) => [offer, count] as const);
   return { task, sticks, lost, bought: new Map(bought) };
+}
+
+export interface Home {
+  readonly stick: number;
+  readonly lane: number;
+  readonly rail: Rail;
+}
+
+/** The stick each rail is on now: not that of its wood lost before, when it has been replaced. */
+export function homesOf(standing: Standing): ReadonlyMap<string, Home> {
+  const homes = new Map<string, Home>();
+  standing.sticks.forEach(({ lanes }, stick) => {
+    lanes.forEach((lane, l) => {
+      for (const rail of [...lane.gone, ...lane.open]) {
+        const before = homes.get(rail.id);
+        if (before === undefined || before.rail.dead) homes.set(rail.id, { stick, lane: l, rail });
+      }
+    });
+  });
+  return homes;
 }

@@ -4,10 +4,9 @@ import { toNumber } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
 import { tryParseLength } from '../lengths/parse.js';
 import { umFromMm } from '../lengths/units.js';
-import type { Plan } from '../plan/types.js';
 import { show } from '../read/problems.js';
 import type { Batch } from '../terms.js';
-import { cuttingOrder } from './state.js';
+import { cuttingOrder, type Work } from './work.js';
 
 /** One line of a cut-so-far file. */
 export interface Told {
@@ -39,12 +38,16 @@ class Reading {
   readonly #order: readonly string[];
   readonly #at: ReadonlyMap<string, number>;
   readonly #batch: Batch;
-  readonly #plan: Plan;
+  readonly #work: Work;
+  /** Good rails cut before: they can be lost, but not cut again. */
+  readonly #before: ReadonlySet<string>;
 
-  constructor(batch: Batch, plan: Plan) {
+  constructor(batch: Batch, work: Work) {
     this.#batch = batch;
-    this.#plan = plan;
-    this.#order = cuttingOrder(plan);
+    this.#work = work;
+    const sticks = work.mouldings.flatMap((part) => part.sticks);
+    this.#before = new Set(sticks.flatMap(({ cut }) => cut.map(({ rail }) => rail)));
+    this.#order = cuttingOrder(work);
     this.#at = new Map(this.#order.map((rail, i) => [rail, i]));
   }
 
@@ -59,7 +62,7 @@ class Reading {
   }
 
   known(rail: string, path: string): boolean {
-    if (this.#at.has(rail)) return true;
+    if (this.#at.has(rail) || this.#before.has(rail)) return true;
     const allowed = `a rail that this plan cuts, such as ${show(this.#order[0])}`;
     this.problems.push({ path, given: show(rail), allowed });
     return false;
@@ -71,7 +74,7 @@ class Reading {
     const length = tryParseLength(given, units);
     const written = (um: number): string => formatLength(um, units, saw.stopStep);
     const wanted = length === null ? null : written(Math.round(toNumber(length)));
-    const stops = this.#plan.mouldings.flatMap((part) => part.stops);
+    const stops = this.#work.mouldings.flatMap((part) => part.stops);
     const found = stops.findLast((stop) => written(umFromMm(stop.setting)) === wanted);
     if (found === undefined) {
       const settings = [...new Set(stops.map((stop) => written(umFromMm(stop.setting))))].join(', ');
@@ -82,7 +85,7 @@ class Reading {
   }
 
   #stick({ path, text }: Told, given: string): readonly string[] {
-    const sticks = this.#plan.mouldings.flatMap((part) => part.sticks);
+    const sticks = this.#work.mouldings.flatMap((part) => part.sticks);
     const found = sticks.find(({ stick }) => stick === given);
     if (found === undefined) {
       this.problems.push({ path, given: show(text), allowed: 'a stick of the plan, such as "r17/1"' });
@@ -93,7 +96,7 @@ class Reading {
 
   entry(told: Told): readonly string[] {
     const { text, path } = told;
-    if (this.#at.has(text)) return [text];
+    if (this.#at.has(text) || this.#before.has(text)) return [text];
     const [, word = '', rest = ''] = /^(through|stop|stick)\s+(.+)$/.exec(text) ?? [];
     switch (word) {
       case 'through':
@@ -111,7 +114,7 @@ class Reading {
   /** A stick is cut from its left end: what is left of a cut rail, with no flaw between, is cut. */
   fromTheLeft(cut: ReadonlySet<string>): void {
     const flaws = new Map(this.#batch.sticks.map((entry) => [entry.id, entry.flaws]));
-    for (const { stick, source, ref, rails } of this.#plan.mouldings.flatMap((part) => part.sticks)) {
+    for (const { stick, source, ref, rails } of this.#work.mouldings.flatMap((part) => part.sticks)) {
       const ends = source === 'rack' ? (flaws.get(ref) ?? []) : [];
       const laneOf = (start: number): number => ends.filter(([from]) => from <= umFromMm(start)).length;
       const open = new Map<number, string>();
@@ -137,14 +140,14 @@ class Reading {
  */
 export function soFarOf(
   batch: Batch,
-  plan: Plan,
+  work: Work,
   lost: readonly string[],
   told: readonly Told[] | null,
 ): SoFar {
-  const reading = new Reading(batch, plan);
-  if (plan.batch !== batch.id) {
+  const reading = new Reading(batch, work);
+  if (work.batch !== batch.id) {
     const allowed = `the plan of this batch, ${show(batch.id)}`;
-    refuse([{ path: 'plan', given: `the plan of ${show(plan.batch)}`, allowed }]);
+    refuse([{ path: 'plan', given: `the plan of ${show(work.batch)}`, allowed }]);
   }
   if (lost.length === 0) refuse([{ path: '--lost', given: 'nothing', allowed: 'the rails that were lost' }]);
   const known = new Set(lost.filter((rail) => reading.known(rail, '--lost')));

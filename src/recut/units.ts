@@ -3,7 +3,7 @@ import { orderedSides, sidesOf } from '../rails/rails.js';
 import { railWeight } from '../stock/spacing.js';
 import type { CutItem, Spacing } from '../stock/task.js';
 import type { FrameLine } from '../terms.js';
-import type { Fate, Rail, Standing } from './state.js';
+import { type Fate, type Home, homesOf, type Rail, type Standing } from './state.js';
 
 /** Rails that lie side by side on one stick. */
 export interface Unit {
@@ -58,27 +58,22 @@ function runs(rails: readonly Rail[], fate: (rail: Rail) => Fate): readonly (rea
   return found;
 }
 
-interface Place {
-  readonly stick: number;
-  readonly lane: number;
+/** Whether these are the next rails of their lane: only there can they go on from what is cut. */
+function begins(standing: Standing, { stick, lane }: Home, run: readonly Rail[]): boolean {
+  const { open } = standing.sticks[stick]!.lanes[lane]!;
+  return run.every((rail) => open.indexOf(rail) < run.length);
 }
 
 /** In the order the frames are first met on the sticks. */
 export function sortOut(standing: Standing): Sorted {
-  const places = new Map<string, Place>();
+  const places = homesOf(standing);
   const frames = new Map<string, Map<string, Rail>>();
-  const gone = new Set<string>();
-  standing.sticks.forEach(({ lanes }, stick) => {
-    lanes.forEach((lane, l) => {
-      for (const rail of lane.gone) gone.add(rail.id);
-      for (const rail of [...lane.gone, ...lane.open]) {
-        places.set(rail.id, { stick, lane: l });
-        const frame = frames.get(rail.frame) ?? new Map<string, Rail>();
-        frames.set(rail.frame, frame.set(rail.side, rail));
-      }
-    });
-  });
-  const fate = ({ id }: Rail): Fate => (standing.lost.has(id) ? 'lost' : gone.has(id) ? 'good' : 'open');
+  for (const { rail } of places.values()) {
+    const frame = frames.get(rail.frame) ?? new Map<string, Rail>();
+    frames.set(rail.frame, frame.set(rail.side, rail));
+  }
+  const gone = new Set(standing.sticks.flatMap(({ lanes }) => lanes.flatMap((lane) => lane.gone)));
+  const fate = (rail: Rail): Fate => (rail.dead ? 'lost' : gone.has(rail) ? 'good' : 'open');
   const pinned = standing.sticks.map(({ lanes }) => lanes.map((): Rail[] => []));
   const kept: Unit[] = [];
   const groups: Unit[] = [];
@@ -93,7 +88,7 @@ export function sortOut(standing: Standing): Sorted {
       for (const run of runs(rails, fate)) {
         const place = places.get(run[0]!.id)!;
         if (run.some((rail) => fate(rail) === 'lost')) groups.push({ rails: run, home: -1 });
-        else if (good) pinned[place.stick]![place.lane]!.push(...run);
+        else if (good && begins(standing, place, run)) pinned[place.stick]![place.lane]!.push(...run);
         else kept.push({ rails: run, home: place.stick });
       }
     }

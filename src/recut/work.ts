@@ -1,0 +1,68 @@
+/** What is being cut: a plan, or the recut of one after an earlier mishap. Lengths are millimetres, as in the documents. */
+import type { PlacedRail, Plan, PlannedStop } from '../plan/types.js';
+import type { OfferCount, Recut } from './types.js';
+
+export interface WorkStick {
+  readonly stick: string;
+  readonly source: 'rack' | 'offer';
+  readonly ref: string;
+  readonly length: number;
+  /** Good rails cut before, and wood lost before. */
+  readonly cut: readonly PlacedRail[];
+  readonly lost: readonly PlacedRail[];
+  /** To be cut. */
+  readonly rails: readonly PlacedRail[];
+}
+
+export interface WorkPart {
+  readonly moulding: string;
+  readonly sticks: readonly WorkStick[];
+  readonly stops: readonly PlannedStop[];
+}
+
+export interface Work {
+  readonly batch: string;
+  readonly mouldings: readonly WorkPart[];
+  readonly bought: readonly OfferCount[];
+  /** Frames the plan could not make from the start. */
+  readonly unmade: number;
+}
+
+export function workOfPlan(plan: Plan): Work {
+  return {
+    batch: plan.batch,
+    mouldings: plan.mouldings.map(({ moulding, sticks, stops }) => ({
+      moulding,
+      sticks: sticks.map((stick) => ({ ...stick, cut: [], lost: [] })),
+      stops,
+    })),
+    bought: plan.buy.map(({ moulding, offer, count }) => ({ moulding, offer, count })),
+    unmade: plan.shortfall.reduce((sum, { frames }) => sum + frames.length, 0),
+  };
+}
+
+function summed(all: readonly OfferCount[]): readonly OfferCount[] {
+  const counts = new Map<string, OfferCount>();
+  for (const { moulding, offer, count } of all) {
+    counts.set(offer, { moulding, offer, count: count + (counts.get(offer)?.count ?? 0) });
+  }
+  return [...counts.values()];
+}
+
+export function workOfRecut(recut: Recut): Work {
+  return {
+    batch: recut.batch,
+    mouldings: recut.mouldings,
+    bought: summed([...recut.bought, ...recut.buy]),
+    unmade: 0,
+  };
+}
+
+/** Rail ids in the order of the cuts to come, moulding by moulding. */
+export function cuttingOrder(work: {
+  readonly mouldings: readonly { readonly stops: readonly PlannedStop[] }[];
+}): readonly string[] {
+  return work.mouldings.flatMap(({ stops }) =>
+    stops.flatMap(({ pairs }) => pairs.flatMap(({ rails }) => rails)),
+  );
+}
