@@ -18,12 +18,16 @@ function sure({ best, bound }: Choice): string {
   return `within ${percent((best.cost - bound) / best.cost, 2)} of what is proven to be needed`;
 }
 
-/** The one price whose rise ends the recommendation, where it is known. */
+/** Between which prices of each offer bought, the others as they are, the recommendation stays; where that is proven. */
 function holds(prices: readonly BreakEven[]): string {
-  const ends = prices.flatMap(({ offer, to }) =>
-    to?.proven === true ? [`${offer} at ${to.price.toFixed(2)} or less`] : [],
-  );
-  return ends.length === 0 ? '' : `; it stays so with ${ends.join(', or ')}`;
+  const ranges = prices.flatMap(({ offer, bought, known, from, to }) => {
+    if (!bought || !known || from?.proven === false || to?.proven === false) return [];
+    if (from === null && to === null) return [];
+    if (from === null) return [`${offer} costs ${to!.price.toFixed(2)} or less`];
+    if (to === null) return [`${offer} costs ${from.price.toFixed(2)} or more`];
+    return [`${offer} costs ${from.price.toFixed(2)} to ${to.price.toFixed(2)}`];
+  });
+  return ranges.length === 0 ? '' : `; it stays so while ${ranges.join(', or ')}`;
 }
 
 /** Money, or where the offers have no prices the length of the sticks bought, which stands in its place. */
@@ -51,6 +55,7 @@ export function sentenceOf(
   const cost = amount(batch, priced, best.cost);
   const saved = next === null ? 0 : next.plan!.cost - best.cost;
   const only = next === null ? 'nothing else that is offered makes it' : null;
-  const against = only ?? `${amount(batch, priced, saved)} less than the next best, ${named(next!.offers)}`;
+  const less = saved === 0 ? 'as much as' : `${amount(batch, priced, saved)} less than`;
+  const against = only ?? `${less} the next best, ${named(next!.offers)}`;
   return `${moulding}: buy ${named(buy)} for ${cost}, ${against}; ${sure(choice)}${holds(prices)}.`;
 }
