@@ -126,8 +126,13 @@ const WHERE: Readonly<Record<Measured['opens'], string>> = {
 function groupMeasured({ first, frames }: Group, seen: Measured, units: Units): readonly string[] {
   const verdict = seen.holds ? 'GOOD    ' : 'NOT GOOD';
   const misses = frames.map(({ frame, measured }) => `${frame} ${small(measured?.miss ?? 0, units)}`);
+  const sum =
+    `${first.ends} × ${Math.abs(seen.error).toFixed(3)}° = ${Math.abs(seen.lastJoint).toFixed(2)}°`.replaceAll(
+      ' ',
+      STUCK,
+    );
   const lines = paragraph(
-    `${verdict} ${first.moulding}, ${degrees(first.mitre)}: the last joint ${WHERE[seen.opens]} ${small(seen.gap, units)}, ${first.ends} × ${Math.abs(seen.error).toFixed(3)}° = ${Math.abs(seen.lastJoint).toFixed(2)}°. All drawn together at once, each joint opens by ${small(seen.shared, units)}.`,
+    `${verdict} ${first.moulding}, ${degrees(first.mitre)}: the last joint ${WHERE[seen.opens]} ${small(seen.gap, units)}, ${sum}. All drawn together at once, each joint opens by ${small(seen.shared, units)}.`,
     2,
     11,
   );

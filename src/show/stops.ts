@@ -29,13 +29,24 @@ function lineOf(frame: string): string {
   return frame.slice(0, frame.lastIndexOf('/'));
 }
 
+/** Which of its sides each frame has cut at this stop. */
+function sidesByFrame(stop: PlannedStop): ReadonlyMap<string, string> {
+  const sides = new Map<string, string[]>();
+  for (const { frame, rails } of stop.pairs) {
+    sides.set(frame, [...(sides.get(frame) ?? []), ...rails.map(sideOf)]);
+  }
+  return new Map([...sides].map(([frame, all]) => [frame, all.sort().join()]));
+}
+
 function rowsOf(words: Words, stop: PlannedStop, stickOf: ReadonlyMap<string, string>): readonly Row[] {
-  const rows: (Row & { readonly units: Map<string, PlannedPair> })[] = [];
+  const rows: (Row & { readonly units: Map<string, PlannedPair>; readonly cut: string })[] = [];
+  const cuts = sidesByFrame(stop);
   for (const pair of stop.pairs) {
     const line = lineOf(pair.frame);
+    const cut = cuts.get(pair.frame) ?? '';
     let row = rows.at(-1);
-    if (row === undefined || row.line !== line) {
-      row = { line, sides: '', copies: new Set(), perStick: new Map(), units: new Map() };
+    if (row === undefined || row.line !== line || row.cut !== cut) {
+      row = { line, cut, sides: '', copies: new Set(), perStick: new Map(), units: new Map() };
       rows.push(row);
     }
     row.copies.add(pair.frame);
