@@ -1,0 +1,382 @@
+/** Comparisons under other conditions, of several mouldings, and where there is little or nothing to choose. */
+import { Ajv2020 } from 'ajv/dist/2020.js';
+import { describe, expect, it } from 'vitest';
+import { ruleOfThumb } from '../src/compare/footage.js';
+import { drawn } from '../src/compare/spare.js';
+import { comparisonSvg } from '../src/compare/svg.js';
+import { showComparison } from '../src/compare/table.js';
+import type { MouldingComparison } from '../src/compare/types.js';
+import { checkBatch } from '../src/read/batch.js';
+import type { BatchDocument } from '../src/read/batch-schema.js';
+import { checkComparisonDocument } from '../src/read/comparison.js';
+import { comparisonJsonSchema } from '../src/read/json-schema.js';
+import { randomOf } from '../src/solve/random.js';
+import { compared, leastCost, offering, priced } from './compare-kit.js';
+
+const cents = (money: number): number => Math.round(money * 100);
+
+const ORDER: BatchDocument = {
+  schema: 'pairstop/batch@1',
+  id: 'quay-view',
+  units: 'in',
+  saw: { kerf: '3/32', recut: '1/16' },
+  mouldings: [{ id: 'ash', face: '1 1/4', rabbet: '1/4', endTrim: '1/2' }],
+  frames: [
+    { id: 'A', moulding: 'ash', quantity: 3, width: 16, height: 20 },
+    { id: 'B', moulding: 'ash', quantity: 2, width: 24, height: 30 },
+  ],
+  offers: [
+    { id: 'eight', moulding: 'ash', length: '8 ft', price: 17.6 },
+    { id: 'ten', moulding: 'ash', length: '10 ft', price: 21.4 },
+    { id: 'twelve', moulding: 'ash', length: '12 ft', price: 27.9 },
+  ],
+  options: { timeLimit: 60 },
+};
+
+async function one(document: BatchDocument): Promise<MouldingComparison> {
+  return (await compared(document)).mouldings[0]!;
+}
+
+function under(options: BatchDocument['options'], document = ORDER): BatchDocument {
+  return { ...document, options: { ...document.options, ...options } };
+}
+
+describe('other conditions', () => {
+  it('sticks that cannot be carried are left out', async () => {
+    const { whatIf, recommendation } = await one(under({ maxLength: '9 ft' }));
+    const best = await leastCost(offering(ORDER, ORDER.offers!.slice(0, 1)));
+    expect(whatIf).toHaveLength(1);
+    expect(whatIf[0]).toMatchObject({
+      what: 'maxLength',
+      length: 2743.2,
+      status: 'complete',
+      stillEnough: null,
+    });
+    expect(cents(whatIf[0]!.cost!)).toBe(best);
+    expect(cents(whatIf[0]!.difference!)).toBe(best! - cents(recommendation.cost!));
+    const none = await one(under({ maxLength: 20 }));
+    expect(none.whatIf[0]).toMatchObject({ status: 'short', cost: null });
+  });
+
+  it('sticks that are short cost what shorter offers cost, and the pieces recommended do or do not', async () => {
+    for (const shortBy of ['1/8', '3', '12']) {
+      const { whatIf, recommendation } = await one(under({ shortBy }));
+      const inches = shortBy === '1/8' ? 0.125 : Number(shortBy);
+      const feet = [8, 10, 12].map((foot) => foot * 12 - inches);
+      const shorter = offering(
+        ORDER,
+        ORDER.offers!.map((offer, i) => ({ ...offer, length: feet[i]! })),
+      );
+      expect(cents(whatIf[0]!.cost!)).toBe(await leastCost(shorter));
+      const bought = offering(
+        shorter,
+        shorter.offers!.map((offer) => ({
+          ...offer,
+          available: recommendation.buy.find((buy) => buy.offer === offer.id)?.count ?? 0,
+        })),
+      );
+      expect(whatIf[0]!.stillEnough).toBe((await leastCost(bought)) !== null);
+    }
+  });
+
+  it('single pieces at the single price', async () => {
+    const packs = ORDER.offers!.map((offer) => ({ ...offer, pack: 4, breaks: [{ from: 8, price: 16 }] }));
+    const { whatIf, recommendation } = await one(offering(ORDER, packs));
+    expect(cents(recommendation.cost!)).toBe(await leastCost(offering(ORDER, packs)));
+    expect(whatIf[0]).toMatchObject({ what: 'singlePieces' });
+    expect(cents(whatIf[0]!.cost!)).toBe(await leastCost(ORDER));
+  });
+
+  it('the order several times over', async () => {
+    const { growth } = await one(under({ grow: [1, 2, 5] }));
+    expect(growth.map(({ times }) => times)).toEqual([1, 2, 5]);
+    for (const { times, cost, costPerOrder, bestAlone, scenarios } of growth) {
+      const grown = {
+        ...ORDER,
+        frames: ORDER.frames.map((line) => ({ ...line, quantity: (line.quantity ?? 1) * times })),
+      };
+      expect(cents(cost!)).toBe(await leastCost(grown));
+      expect(costPerOrder).toBeCloseTo(cost! / times, 3);
+      const alone = await Promise.all(ORDER.offers!.map((offer) => leastCost(offering(grown, [offer]))));
+      expect(bestAlone).toBe(ORDER.offers![alone.indexOf(Math.min(...alone.map((each) => each!)))]!.id);
+      expect(scenarios).toHaveLength(7);
+    }
+  });
+});
+
+describe('prices of offers with packs and price breaks', () => {
+  const offers = [
+    { id: 'eight', moulding: 'ash', length: '8 ft', price: 17.6, pack: 2 },
+    { id: 'ten', moulding: 'ash', length: '10 ft', price: 22.4, breaks: [{ from: 6, price: 20.9 }] },
+  ];
+  const document = offering(ORDER, offers);
+  /** All prices of an offer moved together. */
+  const moved = (id: string, price: number): BatchDocument =>
+    offering(
+      document,
+      offers.map((offer) => {
+        if (offer.id !== id) return offer;
+        const by = cents(price) - cents(offer.price);
+        const breaks = (offer.breaks ?? []).map((step) => ({
+          ...step,
+          price: (cents(step.price) + by) / 100,
+        }));
+        return { ...offer, price: cents(price) / 100, breaks };
+      }),
+    );
+
+  it('hold at one cent below and above', async () => {
+    const { breakEven, recommendation } = await one(document);
+    const cost = cents(recommendation.cost!);
+    expect(cost).toBe(await leastCost(document));
+    let asked = 0;
+    for (const { offer, price, from, to } of breakEven) {
+      const pieces = recommendation.buy.find((buy) => buy.offer === offer)?.count ?? 0;
+      const at = (money: number): number => cost + pieces * (cents(money) - cents(price));
+      for (const [end, beyond] of [
+        [from, -0.01],
+        [to, 0.01],
+      ] as const) {
+        if (end === null) continue;
+        asked += 1;
+        expect(end.proven).toBe(true);
+        expect(await leastCost(moved(offer, end.price))).toBe(at(end.price));
+        expect(await leastCost(moved(offer, end.price + beyond))).toBeLessThan(at(end.price + beyond));
+      }
+    }
+    expect(asked).toBeGreaterThan(1);
+  });
+});
+
+describe('spare sticks', () => {
+  it('are drawn as stated', () => {
+    const random = randomOf(7);
+    const sticks = Array.from({ length: 20_000 }, () => drawn(3_000_000, 0.2, random));
+    const bad = sticks.filter((flaws) => flaws === 'useless' || flaws.length > 0);
+    // Five standard deviations of a binomial share.
+    expect(Math.abs(bad.length / sticks.length - 0.2)).toBeLessThan(5 * Math.sqrt((0.2 * 0.8) / 20_000));
+    const useless = bad.filter((flaws) => flaws === 'useless').length / bad.length;
+    expect(Math.abs(useless - 0.5)).toBeLessThan(5 * Math.sqrt(0.25 / bad.length));
+    for (const flaws of bad) {
+      if (flaws === 'useless') continue;
+      const [from, to] = flaws[0]!;
+      expect(from).toBeGreaterThanOrEqual(0);
+      expect(to).toBeLessThanOrEqual(3_000_000);
+      expect(to - from).toBeGreaterThanOrEqual(25_000);
+      expect(to - from).toBeLessThanOrEqual(300_000);
+    }
+  });
+
+  it('are between all bad ones of no use and all of them good, the same for the same seed', async () => {
+    const asked = under({ spare: '1 in 20', seed: 3 });
+    const [{ spare, recommendation }, again] = [await one(asked), await one(asked)];
+    expect(again.spare).toEqual(spare);
+    const { pieces, odds, levels, runs } = spare!;
+    expect(pieces).toBe(recommendation.buy.reduce((sum, { count }) => sum + count, 0));
+    // With no bad stick among them they do, and by the binomial distribution that is so in 0.95^n of the runs.
+    const good = 0.95 ** pieces;
+    expect(odds[0]!.pieces).toBe(pieces);
+    expect(odds[0]!.of100 / 100).toBeGreaterThan(good - 4 * Math.sqrt((good * (1 - good)) / runs));
+    for (const [i, { of100 }] of odds.entries())
+      expect(of100).toBeGreaterThanOrEqual(odds[i - 1]?.of100 ?? 0);
+    for (const { of100, pieces: enough } of levels) {
+      const first = odds.find((each) => each.of100 >= of100);
+      expect(enough).toBe(first?.pieces ?? null);
+    }
+    const worse = (await one(under({ spare: '30 %', seed: 3 }))).spare!;
+    const at95 = (each: typeof worse): number => each.levels[2]!.pieces ?? Number.POSITIVE_INFINITY;
+    expect(at95(worse)).toBeGreaterThan(at95(spare!));
+  });
+});
+
+describe('the rule of thumb', () => {
+  it('is what suppliers print: 305 × 407 mm with a face of 66 mm takes 1952 mm', () => {
+    // 2(w+h) + 8·face: geometry; moulding suppliers print the same rule.
+    const batch = checkBatch({
+      ...ORDER,
+      units: 'mm',
+      mouldings: [{ id: 'ash', face: 66, rabbet: 6 }],
+      frames: [{ id: 'A', moulding: 'ash', width: 305, height: 407 }],
+    });
+    expect(ruleOfThumb(batch.frames[0]!, batch.mouldings[0]!)).toBe(1_952_000);
+  });
+
+  it('stands beside what the plan takes', async () => {
+    const { footage, recommendation } = await one(ORDER);
+    const net = (3 * (2 * 36 + 10) + 2 * (2 * 54 + 10)) * 25.4;
+    expect(footage.net).toBeCloseTo(net, 2);
+    expect(footage.length).toBeCloseTo(net * 1.15, 2);
+    const lengths: Readonly<Record<string, number>> = { eight: 2438.4, ten: 3048, twelve: 3657.6 };
+    const planned = recommendation.buy.reduce((sum, { offer, count }) => sum + count * lengths[offer]!, 0);
+    expect(footage.planned).toBeCloseTo(planned, 2);
+    expect(footage.off).toBeCloseTo((net * 1.15) / planned - 1, 3);
+  });
+});
+
+describe('what may be offered', () => {
+  it('an offer too short for some rail is a scenario that is short, with the order lines', async () => {
+    const offers = [...ORDER.offers!, { id: 'two', moulding: 'ash', length: '2 ft', price: 3 }];
+    const comparison = await compared(offering(ORDER, offers));
+    const alone = comparison.mouldings[0]!.scenarios.find(
+      ({ offers: ids }) => ids.length === 1 && ids[0] === 'two',
+    );
+    expect(alone).toMatchObject({ status: 'short', short: { why: 'tooLong', frames: ['B'] }, proof: null });
+    expect(comparison.status).toBe('complete');
+    expect(showComparison(checkBatch(offering(ORDER, offers)), comparison)).toContain('too short for B');
+  });
+
+  it('too few to be had is short as well; of all offers together, the comparison is', async () => {
+    const few = offering(ORDER, [
+      { ...ORDER.offers![0]!, available: 2 },
+      { ...ORDER.offers![1]!, available: 1 },
+    ]);
+    const comparison = await compared(few);
+    expect(comparison.status).toBe('short');
+    expect(comparison.mouldings[0]!.scenarios.map(({ short }) => short?.why)).toEqual(
+      Array(3).fill('notEnough'),
+    );
+    expect(comparison.recommendation).toContain('no purchase');
+  });
+
+  it('nothing is refused, with a catalogued error that says where', async () => {
+    const { offers, ...rest } = ORDER;
+    expect(offers).toBeDefined();
+    const rack = { ...rest, sticks: [{ id: 'r', moulding: 'ash', length: '12 ft', quantity: 20 }] };
+    await expect(compared(rack)).rejects.toMatchObject({
+      code: 'PS_OFFERS',
+      problems: [{ path: 'offers', given: 'no offers' }],
+    });
+  });
+
+  it('nothing need be bought where the rack makes the order', async () => {
+    const { recommendation, scenarios } = await one({
+      ...ORDER,
+      sticks: [{ id: 'r', moulding: 'ash', length: '12 ft', quantity: 20 }],
+    });
+    expect(recommendation).toMatchObject({ offers: [], buy: [], cost: 0 });
+    expect(recommendation.sentence).toContain('buy nothing');
+    for (const { proof, planOf } of scenarios) expect([proof?.value, planOf]).toEqual([0, []]);
+  });
+
+  it('without prices length stands in for money, and no price is asked about', async () => {
+    const bare = offering(
+      ORDER,
+      ORDER.offers!.map(({ id, moulding, length }) => ({ id, moulding, length })),
+    );
+    const comparison = await compared(bare);
+    expect(comparison.measure).toBe('length');
+    expect(comparison.mouldings[0]!.breakEven).toEqual([]);
+    expect(comparison.recommendation).toContain('in of stick');
+  });
+
+  it('several mouldings are compared each by itself; the total is their sum, those without offers are said', async () => {
+    const document: BatchDocument = {
+      ...ORDER,
+      mouldings: [
+        ...ORDER.mouldings,
+        { id: 'oak', face: 1, rabbet: '1/4' },
+        { id: 'own', face: 1, rabbet: '1/4' },
+      ],
+      frames: [
+        ...ORDER.frames,
+        { id: 'C', moulding: 'oak', quantity: 4, width: 8, height: 10 },
+        { id: 'D', moulding: 'own', width: 8, height: 10 },
+      ],
+      sticks: [{ id: 'r', moulding: 'own', length: '8 ft' }],
+      offers: [...ORDER.offers!, { id: 'oak-8', moulding: 'oak', length: '8 ft', price: 30 }],
+    };
+    const comparison = await compared(document);
+    expect(comparison.mouldings.map(({ moulding }) => moulding)).toEqual(['ash', 'oak']);
+    const ash = (await one(ORDER)).recommendation.cost!;
+    const oak = comparison.mouldings[1]!;
+    expect(oak.scenarios.map(({ kind }) => kind)).toEqual(['one']);
+    expect(cents(comparison.totals.cost)).toBe(cents(ash) + cents(oak.recommendation.cost!));
+    expect(comparison.notices).toEqual([expect.stringContaining('own: nothing is offered')]);
+  });
+});
+
+describe('suppliers', () => {
+  const suppliers = [{ id: 'mill', minimumOrder: 200 }, { id: 'harbour' }];
+  const document: BatchDocument = {
+    ...ORDER,
+    suppliers,
+    offers: ORDER.offers!.map((offer, i) => ({ ...offer, supplier: i === 1 ? 'mill' : 'harbour' })),
+  };
+
+  it('each alone costs what its offers cost, raised to its minimum order', async () => {
+    const comparison = await compared(document);
+    const mill = await leastCost(offering(document, document.offers!.slice(1, 2)));
+    const harbour = await leastCost(offering(document, [document.offers![0]!, document.offers![2]!]));
+    expect(comparison.suppliers.slice(0, 2)).toEqual([
+      { suppliers: ['mill'], status: 'complete', cost: mill! / 100, payable: 200, bound: 200 },
+      {
+        suppliers: ['harbour'],
+        status: 'complete',
+        cost: harbour! / 100,
+        payable: harbour! / 100,
+        bound: harbour! / 100,
+      },
+    ]);
+    expect(comparison.recommendation).toMatch(/minimum orders, buy all from harbour for/);
+  });
+
+  it('must be listed', () => {
+    expect(() => checkBatch({ ...document, suppliers: [{ id: 'mill' }] })).toThrow(/offers\[0\]\.supplier/);
+  });
+});
+
+describe('the document', () => {
+  it('agrees with its exported schema and with its reader, and is the same for the same seed', async () => {
+    const document = under({ maxLength: '9 ft', shortBy: '1/2', spare: '10 %', grow: [1, 3] });
+    const [comparison, again] = [await compared(document), await compared(document)];
+    expect(JSON.stringify(again)).toBe(JSON.stringify(comparison));
+    const json: unknown = JSON.parse(JSON.stringify(comparison));
+    const validate = new Ajv2020({ strict: false }).compile(comparisonJsonSchema());
+    expect(validate(json), JSON.stringify(validate.errors)).toBe(true);
+    expect(checkComparisonDocument(json)).toEqual(comparison);
+    expect(validate({ ...comparison, extra: 1 })).toBe(false);
+    expect(() => checkComparisonDocument({ ...comparison, units: 'ft' })).toThrow(/units/);
+  });
+
+  it('has figures that add up', async () => {
+    const { scenarios } = await one(ORDER);
+    for (const { figures, proof, buy } of scenarios) {
+      const { split, stockLength, railLength, wasteLength, offcuts } = figures!;
+      expect(cents(split.rail) + cents(split.waste) + cents(split.offcut)).toBe(cents(proof!.value));
+      expect(railLength + wasteLength + offcuts.length).toBeCloseTo(stockLength, 2);
+      expect(figures!.sticks).toBe(buy.reduce((sum, { count }) => sum + count, 0));
+    }
+  });
+
+  it('is a page with the recommendation first, no wider than a page, and a chart that says every bar', async () => {
+    const offers = ORDER.offers!.map((offer, i) => (i === 0 ? { ...offer, id: 'a<b>&"c"' } : offer));
+    const document = under(
+      { maxLength: '9 ft', shortBy: '1/2', spare: '10 %', grow: [1, 3] },
+      offering(ORDER, offers),
+    );
+    const comparison = await compared(document);
+    const page = showComparison(checkBatch(document), comparison);
+    expect(page.startsWith('ash: buy ')).toBe(true);
+    for (const line of page.split('\n')) expect(line.length).toBeLessThanOrEqual(100);
+    const svg = comparisonSvg(comparison);
+    expect(svg).toContain('role="img" aria-labelledby="title desc"');
+    expect(svg).toContain('a&lt;b&gt;&amp;&quot;c&quot;');
+    expect(svg).not.toContain('a<b>');
+    const titles = svg.match(/<g role="img"><title>/g) ?? [];
+    expect(titles).toHaveLength(comparison.mouldings[0]!.scenarios.length);
+    // Told apart without colour: three fills, none but greys.
+    expect([...new Set(svg.match(/url\(#\w+\)/g))].sort()).toEqual([
+      'url(#offcut)',
+      'url(#rail)',
+      'url(#waste)',
+    ]);
+    const colours = svg.match(/#[0-9a-f]{3,6}\b/g) ?? [];
+    for (const colour of colours) expect(new Set(colour.slice(1).match(/../g) ?? [colour[1]]).size).toBe(1);
+  });
+
+  it('has a lower price of an offer alone never above the recommendation', async () => {
+    const cheap = await one(priced(ORDER, 'twelve', 1));
+    expect(cheap.recommendation.offers).toEqual(['twelve']);
+    expect(cheap.breakEven.find(({ offer }) => offer === 'twelve')?.aloneTies).toBeNull();
+  });
+});
