@@ -37,6 +37,8 @@ const EXACT_CELLS = 6_000_000;
 const FINE_CELLS = 3_000_000;
 /** No grid needs to be finer than this: the search keeps the exact room. */
 const FINEST = 10_000;
+/** Cells of the grid for a last proof: the stop step of a 12 ft stick in some thirty parts. */
+const SHARPEST = 160_000;
 
 function gcd(a: number, b: number): number {
   while (b !== 0) [a, b] = [b, a % b];
@@ -123,7 +125,7 @@ function onGrid(
 /** The same instance on the finest grid the memory allows, for a last proof; null where that would lose hardly less. */
 export function refined(instance: Instance): Instance | null {
   const { weight, largest, n, unit } = instance;
-  const cells = Math.floor(MOST_CELLS / (n + 1)) - 1;
+  const cells = Math.min(SHARPEST, Math.floor(MOST_CELLS / (n + 1)) - 1);
   if (unit === 1 || cells <= instance.cells) return null;
   const finer = largest + 1 <= cells ? 1 : chooseUnit([...weight], largest, cells, cells);
   if (lossOf(weight, finer) > lossOf(weight, unit) / 2) return null;

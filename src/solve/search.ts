@@ -35,6 +35,8 @@ export interface Found {
 const MOST_ENUMERATED = 20_000;
 /** Share of the time left one such programme may take: the library looks at its clock late on a busy machine. */
 const MIP_SHARE = 0.4;
+/** So few items have few patterns: the finish comes before anything dearer. */
+const FEW_ITEMS = 12;
 /** Where all are too many, a programme that can only find a plan is kept small. */
 const MOST_HINTED = 1_000;
 /** Numbers of pieces that packing tries, from the cheapest on, and its effort at each: bins times lengths. */
@@ -257,6 +259,7 @@ export class Search {
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
       const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
       this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
+      if (turn === 0 && this.instance.n <= FEW_ITEMS) this.complete(master, turn);
       if (this.done || this.watch.over() || !this.root(master, turn > 0)) return;
       if (turn === 0) continue;
       this.packRest(master, 20 * turn);
