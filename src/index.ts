@@ -69,7 +69,7 @@ export type {
   RecutStop,
   RecutTotals,
 } from './recut/types.js';
-export { compareBatch } from './run/compare-batch.js';
+export { type CompareBatchOptions, compareBatch } from './run/compare-batch.js';
 export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
 export type { BatchProgress, MouldingProgress } from './run/progress.js';
 export { type SawOptions, sawCheck, sawNotices } from './saw/saw.js';

@@ -20,6 +20,7 @@ export interface ComparisonOutput {
 }
 
 interface Conditions {
+  readonly breakEven: boolean;
   readonly maxLength?: string;
   readonly shortBy?: string;
   readonly spare?: string;
@@ -72,6 +73,7 @@ async function compare(path: string, options: ComparisonOutput & Conditions): Pr
   process.once('SIGINT', interrupt).once('SIGTERM', interrupt);
   try {
     const made = await compareBatch(batch, {
+      breakEven: options.breakEven,
       signal: stop.signal,
       onProgress: (progress) => line.update(progress),
     });
@@ -95,6 +97,7 @@ export function addCompareCommand(program: Command, end: (code: number) => void)
     .option('--out <file>', 'write the comparison as JSON to a file')
     .option('--svg <file>', 'write a chart of the scenarios to a file')
     .option('--json', 'print the comparison as JSON instead of the readable page')
+    .option('--no-break-even', 'do not look for the prices at which the answer changes')
     .option('--max-length <length>', 'what if sticks longer than this cannot be carried')
     .option('--short-by <length>', 'what if bought sticks are so much short of their length')
     .option('--spare <share>', 'what if this share of bought sticks is bad: "5 %" or "1 in 20"')

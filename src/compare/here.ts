@@ -15,7 +15,7 @@ const MS_PER_SECOND = 1000;
 export function compareMouldingHere(batch: Batch, moulding: string, engine: Engine, clock: Clock): Compared {
   const order = ordersOf(batch).get(moulding);
   if (order === undefined) throw new PairstopError('PS_INTERNAL', `the batch has no moulding "${moulding}"`);
-  const asking = compareMoulding(batch, order, isPriced(batch));
+  const asking = compareMoulding(batch, order, { priced: isPriced(batch), breakEven: true });
   for (let step = asking.next(); ; ) {
     if (step.done === true) return step.value;
     step = asking.next(step.value.map((question) => answer(batch, question, engine, clock)));

@@ -114,9 +114,17 @@ function noticesOf(batch: Batch, { moulding }: Order, { paired }: Trials): strin
   ];
 }
 
-/** `priced`: the offers have prices of their own. The moulding has frames to make and offers to choose from. */
-export function* compareMoulding(batch: Batch, order: Order, priced: boolean): Asking<Compared> {
+export interface Asked {
+  /** The offers have prices of their own. */
+  readonly priced: boolean;
+  /** Prices at which the answer changes are wanted too. */
+  readonly breakEven: boolean;
+}
+
+/** The moulding has frames to make and offers to choose from. */
+export function* compareMoulding(batch: Batch, order: Order, asked: Asked): Asking<Compared> {
   const { moulding, offers, lines } = order;
+  const { priced } = asked;
   const trials = yield* tryScenarios({ moulding: moulding.id, offers, times: 1, lines: lines.length });
   const { tried, known } = trials;
   const choice = choose(tried);
@@ -143,7 +151,7 @@ export function* compareMoulding(batch: Batch, order: Order, priced: boolean): A
   if (choice === null) return { document: document([], { whatIf: [], spare: null, growth: [] }), notices };
   const { best } = choice;
   const market = { moulding: moulding.id, offers, known, best, proven: choice.bound >= best.cost };
-  const even = yield* prices(market, priced);
+  const even = yield* prices(market, priced && asked.breakEven);
   const whatIf = yield* whatIfs(batch, market);
   const { spare: share, seed } = batch.options;
   const grownOrders = yield* growth(batch, order, trials);

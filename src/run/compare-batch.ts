@@ -21,6 +21,11 @@ const MS = 1000;
 /** Laying a million rails out takes about half a minute. */
 const LAY_OUT_MS = 300_000;
 
+export interface CompareBatchOptions extends PlanBatchOptions {
+  /** Whether to find the prices at which the answer changes; by default true. */
+  readonly breakEven?: boolean;
+}
+
 class Asker {
   readonly #pool: SolverPool;
   readonly #key = randomUUID();
@@ -68,9 +73,10 @@ async function compareOrder(
   order: Order,
   deadline: number,
   signal: AbortSignal,
+  breakEven: boolean,
 ): Promise<Compared> {
   const asker = new Asker(pool, narrowed(batch, new Set([order.moulding.id])), deadline, signal);
-  const asking = compareMoulding(batch, order, isPriced(batch));
+  const asking = compareMoulding(batch, order, { priced: isPriced(batch), breakEven });
   for (let step = asking.next(); ; ) {
     if (step.done === true) return step.value;
     step = asking.next(await Promise.all(step.value.map((question) => asker.ask(question))));
@@ -81,7 +87,8 @@ async function compareOrder(
  * The comparison of a batch within its time limit. Throws PS_BATCH for frames no stick can hold, PS_OFFERS where there
  * is nothing to choose from, PS_SOLVER when a solver process cannot live, PS_CANCELLED.
  */
-export async function compareBatch(batch: Batch, options: PlanBatchOptions = {}): Promise<Comparison> {
+export async function compareBatch(batch: Batch, options: CompareBatchOptions = {}): Promise<Comparison> {
+  const { breakEven = true } = options;
   refuseUncuttable(batch);
   const orders = compared(batch);
   const { timeLimit } = batch.options;
@@ -113,7 +120,7 @@ export async function compareBatch(batch: Batch, options: PlanBatchOptions = {})
       tell(order.moulding.id, 'solving');
       const now = performance.now();
       const deadline = now + Math.max(0, end - now) / (orders.length - i);
-      results.push(await compareOrder(pool, batch, order, deadline, signal));
+      results.push(await compareOrder(pool, batch, order, deadline, signal, breakEven));
       tell(order.moulding.id, 'done');
     }
     return assembleComparison(batch, results);
