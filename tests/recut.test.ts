@@ -55,6 +55,13 @@ async function sound(one: Mishap): Promise<Recut> {
   const batch = checkBatch(one.document);
   expect(recutFaults(batch, one.plan, one.cut, new Set(one.lost), made)).toEqual([]);
   expect(recutSchema.parse(JSON.parse(JSON.stringify(made)))).toEqual(made);
+  for (const { moulding, proof } of made.mouldings) {
+    const cost = made.buy.reduce((sum, buy) => sum + (buy.moulding === moulding ? buy.cost : 0), 0);
+    expect(proof.value).toBeCloseTo(cost, 6);
+    expect(proof.bound <= proof.value && (proof.status === 'optimal') === (proof.bound === proof.value)).toBe(
+      true,
+    );
+  }
   return made;
 }
 

@@ -1,7 +1,7 @@
 /** One moulding of the document, from how its sticks and stops were laid out. */
 import { leftOf } from '../layout/left.js';
 import { mmFromUm } from '../lengths/units.js';
-import type { PlacedRail } from '../plan/types.js';
+import type { PlacedRail, PlanProof } from '../plan/types.js';
 import { type Bought, purchase } from '../stock/purchase.js';
 import { kindsOf, runLength } from '../stock/spacing.js';
 import { gaugesByLength } from '../stops/stops.js';
@@ -138,7 +138,17 @@ function oneRun(standing: Standing, units: readonly Unit[]): number {
   return length;
 }
 
-export function mouldingOf(batch: Batch, standing: Standing, laid: Laid, short: boolean): RecutMoulding {
+function proofOf(cost: number, bound: number): PlanProof {
+  const status = bound >= cost ? 'optimal' : bound > 0 ? 'within' : 'unproven';
+  return { status, measure: 'cost', value: cost / 100, bound: Math.min(bound, cost) / 100 };
+}
+
+export function mouldingOf(
+  batch: Batch,
+  standing: Standing,
+  laid: Laid,
+  { short, cost, bound }: { readonly short: boolean; readonly cost: number; readonly bound: number },
+): RecutMoulding {
   const homes = new Map([...homesOf(standing)].map(([id, { stick }]) => [id, standing.sticks[stick]!.name]));
   const sticks = laid.sticks.map((stick) => stickOf(standing, homes, stick));
   const moved = sticks.flatMap(({ stick, rails }) =>
@@ -147,6 +157,7 @@ export function mouldingOf(batch: Batch, standing: Standing, laid: Laid, short: 
   return {
     moulding: standing.task.moulding.id,
     status: short ? 'short' : 'complete',
+    proof: proofOf(cost, bound),
     moved: moved.length,
     sticks,
     stops: stopsOf(batch, standing, laid.stops),

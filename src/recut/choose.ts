@@ -17,6 +17,10 @@ export interface Choice {
   readonly missing: readonly Unit[];
   /** New sticks for those, as if the offers had no end; null when no offer holds them. */
   readonly wanted: readonly Placed[] | null;
+  /** Cents: whatever is moved, replacing these groups costs no less. */
+  readonly bound: number;
+  /** A search that found no way ended before it was known that there is none. */
+  readonly unproven: boolean;
 }
 
 /** Shares of the time left. */
@@ -28,6 +32,12 @@ const LEAST = 100;
 /** Sticks tried one by one whether they need be opened at all. */
 const CLOSED_AGAIN = 24;
 
+interface Placing {
+  readonly found: Solution;
+  readonly open: ReadonlySet<number>;
+  readonly bound: number;
+}
+
 /** Money, then worth of pieces begun that no rail was planned on. */
 type Spent = readonly [number, number];
 
@@ -37,6 +47,7 @@ class Choosing {
   readonly #base: Omit<Setting, 'isOpen' | 'groups'>;
   readonly #engine: Engine;
   readonly #clock: Clock;
+  unproven = false;
 
   constructor(base: Omit<Setting, 'isOpen' | 'groups'>, engine: Engine, clock: Clock) {
     this.#base = base;
@@ -55,7 +66,15 @@ class Choosing {
     const end = at + Math.max(LEAST, (deadline - at) * share);
     const isOpen = (stick: number): boolean => open.has(stick);
     const setting = { ...this.#base, groups, isOpen, onlyOffers };
-    return solve(setting, this.#engine, { now, deadline: end, seed, ...(enough && { enough }) });
+    return solve(setting, this.#engine, {
+      now,
+      deadline: end,
+      seed,
+      onUnproven: () => {
+        this.unproven = true;
+      },
+      ...(enough && { enough }),
+    });
   }
 
   /** Sticks that rails are still to be cut from and that could be opened, those with most of them last. */
@@ -107,19 +126,25 @@ class Choosing {
   }
 
   /** Null when these groups cannot all be replaced, as far as was found. */
-  place(groups: readonly Unit[]): [Solution, ReadonlySet<number>] | null {
+  place(groups: readonly Unit[]): Placing | null {
+    this.unproven = false;
     const still = this.#solve(groups, NONE, FIRST);
     const [money = 0, worth = 0] = still?.costs ?? [];
-    if (still !== null && money === 0 && worth === 0) return [still, NONE];
+    if (still !== null && money === 0 && worth === 0) return { found: still, open: NONE, bound: 0 };
     const sticks = this.#openable();
     const all = new Set(sticks);
     // Once no plan can be cheaper than the one that moves nothing, the search has nothing more to find.
     const enough: Clock['enough'] = (_money, _worth, bound) =>
       worth === 0 && still !== null && bound >= money;
-    const moved = sticks.length === 0 ? null : this.#solve(groups, all, WHOLE, { enough });
-    if (moved === null) return still === null ? null : [still, NONE];
-    if (still !== null && !this.#better(this.#spent(moved), this.#spent(still))) return [still, NONE];
-    return this.#narrow(groups, sticks, moved);
+    const moved = sticks.length === 0 ? still : this.#solve(groups, all, WHOLE, { enough });
+    // Behind begun sticks of unlike angles the engine is given less room than there is: no bound from that.
+    const bound = this.#base.standing.task.spacing.mitres.length === 1 ? (moved?.bound ?? 0) : 0;
+    if (moved === null) return still === null ? null : { found: still, open: NONE, bound };
+    if (still !== null && !this.#better(this.#spent(moved), this.#spent(still))) {
+      return { found: still, open: NONE, bound };
+    }
+    const [found, open] = this.#narrow(groups, sticks, moved);
+    return { found, open, bound };
   }
 
   wanted(groups: readonly Unit[]): readonly Placed[] | null {
@@ -157,21 +182,28 @@ export function choose(
   const choosing = new Choosing({ batch, standing, sorted, full, onlyOffers: false }, engine, clock);
   const all = choosing.place(sorted.groups);
   if (all !== null) {
-    return { placed: all[0].placed, opened: all[1], missing: [], wanted: [] };
+    const { found, open, bound } = all;
+    return { placed: found.placed, opened: open, missing: [], wanted: [], bound, unproven: false };
   }
   let made: readonly Unit[] = [];
-  let best: [Solution, ReadonlySet<number>] | null = null;
+  let best: Placing | null = null;
+  let unproven = choosing.unproven;
   for (const units of byFrame(batch, sorted.groups)) {
     const found = choosing.place([...made, ...units]);
-    if (found === null) continue;
+    if (found === null) {
+      unproven ||= choosing.unproven;
+      continue;
+    }
     best = found;
     made = [...made, ...units];
   }
   const missing = sorted.groups.filter((unit) => !made.includes(unit));
   return {
-    placed: best?.[0].placed ?? [],
-    opened: best?.[1] ?? NONE,
+    placed: best?.found.placed ?? [],
+    opened: best?.open ?? NONE,
     missing,
     wanted: choosing.wanted(missing),
+    bound: best?.bound ?? 0,
+    unproven,
   };
 }

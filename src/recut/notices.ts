@@ -9,6 +9,7 @@ export const recutNotices = {
   PS_MATCH_BROKEN: 'part of a matched pair or ring is cut: its replacement cannot be its neighbour',
   PS_ALONG_WITH: 'rails not yet cut are cut again elsewhere beside the lost rail they are matched with',
   PS_PLAN_SHORT: 'the plan was short from the start: those frames are not made',
+  PS_SEARCH_ENDED: 'the search ended before it was known whether more lost rails can be replaced',
   PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
 } as const;
 
@@ -37,6 +38,11 @@ export function alongNotices(groups: readonly Unit[], lost: ReadonlySet<string>)
     const message = `${others.join(', ')}: not cut yet, and matched with a lost rail: they are cut together`;
     return [notice('PS_ALONG_WITH', '', message)];
   });
+}
+
+export function endedNotice(moulding: string): Notice {
+  const message = `${moulding}: the search ended before it was known whether more of the lost rails can be replaced`;
+  return notice('PS_SEARCH_ENDED', '', message);
 }
 
 export function shortNotice({ unmade }: Work): readonly Notice[] {

@@ -53,11 +53,15 @@ export interface Solution {
   readonly placed: readonly Placed[];
   /** By goal. */
   readonly costs: readonly number[];
+  /** No way of this setting costs less money. */
+  readonly bound: number;
 }
 
 export interface Clock {
   /** Told money and worth of a plan found, and the bound on money, says whether that will do. */
   readonly enough?: (money: number, worth: number, bound: number) => boolean;
+  /** Called when a search ended without a plan and without a proof that there is none. */
+  readonly onUnproven?: () => void;
   readonly now: () => number;
   readonly deadline: number;
   readonly seed: number;
@@ -205,7 +209,7 @@ function handOut(
 /** The best plan within the setting; null when none was found. */
 export function solve(setting: Setting, engine: Engine, clock: Clock): Solution | null {
   const demand = demandOf(setting);
-  if (demand.length === 0) return { placed: [], costs: new Array<number>(GOALS).fill(0) };
+  if (demand.length === 0) return { placed: [], costs: new Array<number>(GOALS).fill(0), bound: 0 };
   const rows = [
     ...(setting.onlyOffers ? [] : [...stickRows(setting), ...spareRows(setting)]),
     ...offerRows(setting),
@@ -231,7 +235,10 @@ export function solve(setting: Setting, engine: Engine, clock: Clock): Solution 
     },
     stopped: () => done,
   });
-  if (outcome.kind === 'none') return null;
+  if (outcome.kind === 'none') {
+    if (!outcome.proven) clock.onUnproven?.();
+    return null;
+  }
   const numbers = useful.map(() => 0);
   const slots = demand.map((): { row: Row; number: number; lane: number }[] => []);
   for (const pattern of outcome.patterns) {
@@ -248,5 +255,6 @@ export function solve(setting: Setting, engine: Engine, clock: Clock): Solution 
   return {
     placed: demand.flatMap(({ units }, i) => handOut(slots[i]!, units)),
     costs: outcome.proofs.map((proof) => proof.value),
+    bound: outcome.proofs[0]?.bound ?? 0,
   };
 }

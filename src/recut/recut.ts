@@ -8,7 +8,7 @@ import type { Batch } from '../terms.js';
 import { buyingOf, mouldingOf, shortfallOf } from './build.js';
 import { choose } from './choose.js';
 import { lay } from './lay.js';
-import { alongNotices, brokenNotices, notice, shortNotice } from './notices.js';
+import { alongNotices, brokenNotices, endedNotice, notice, shortNotice } from './notices.js';
 import type { Clock } from './problem.js';
 import { unsound } from './sound.js';
 import { standingOf } from './state.js';
@@ -85,13 +85,15 @@ function partOf(
     }
     const { purchases, spare } = buyingOf(standing, choice.placed, true);
     const shortfall = shortfallOf(standing, choice);
+    const cost = purchases.reduce((sum, one) => sum + Math.round(one.cost * 100), 0);
     return {
-      part: mouldingOf(batch, standing, laid, shortfall !== null),
+      part: mouldingOf(batch, standing, laid, { short: shortfall !== null, cost, bound: choice.bound }),
       buy: purchases,
       shortfall,
       notices: [
         ...brokenNotices(batch, sorted),
         ...alongNotices(sorted.groups, lost),
+        ...(choice.unproven ? [endedNotice(moulding)] : []),
         ...spare.map(({ offer, bought, used }) => {
           const path = `offers[${batch.offers.indexOf(offer)}]`;
           const message = `${offer.id}: ${bought.count} bought for the pack or the price, ${bought.count - used} of them not cut`;

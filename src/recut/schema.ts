@@ -80,6 +80,12 @@ export const recutSchema = z
         z.strictObject({
           moulding: id,
           status,
+          proof: z.strictObject({
+            status: choiceField(['optimal', 'within', 'unproven'], 'what is proven'),
+            measure: choiceField(['cost', 'length'], 'what value and bound measure'),
+            value: money,
+            bound: money,
+          }),
           moved: whole.describe('rails to be cut from another stick than before, replacements not counted'),
           sticks: z.array(stick).max(RAILS),
           stops: z.array(stop).max(RAILS).describe('what is still to be cut, in that order'),

@@ -2,7 +2,7 @@
  * The document `pairstop/recut@1`: the whole shop after a mishap. Every stick with what has been cut from it, what was
  * lost and what is still to be cut; lengths are millimetres, money is units of 100 cents.
  */
-import type { Notice, PlacedRail, PlannedStop, Remainder } from '../plan/types.js';
+import type { Notice, PlacedRail, PlannedStop, PlanProof, Remainder } from '../plan/types.js';
 import type { Units } from '../terms.js';
 
 export interface RailToCut extends PlacedRail {
@@ -36,6 +36,8 @@ export interface RecutStop extends PlannedStop {
 export interface RecutMoulding {
   readonly moulding: string;
   readonly status: 'complete' | 'short';
+  /** Of what is to be bought now: what it costs, and what no other way of replacing the same rails goes below. */
+  readonly proof: PlanProof;
   /** Rails still to be cut that come from another stick than before, replacements not counted. */
   readonly moved: number;
   readonly sticks: readonly RecutStick[];

@@ -96,7 +96,7 @@ function asPlan(part: RecutMoulding, finish: boolean): MouldingPlan {
   return {
     moulding: part.moulding,
     status: part.status,
-    proof: { status: 'unproven', measure: 'cost', value: 0, bound: 0 },
+    proof: part.proof,
     sticks: part.sticks.filter((stick) => stick.rails.length > 0),
     stops: part.stops.filter((stop) => stop.finish === finish),
   };
@@ -120,6 +120,9 @@ function mouldingLines(words: Words, part: RecutMoulding): readonly string[] {
     '-'.repeat(PAGE),
     ...replacedLines(words, part),
     ...movedLines(part),
+    ...(part.proof.value === 0
+      ? []
+      : paragraph(`To buy for it: ${money(part.proof.value)}, ${words.proof(part.proof)}.`, 2, 4)),
     ...(begun.stops.length === 0 ? [] : ['', 'First finish what was begun', ...stopLines(words, begun)]),
     ...(rest.stops.length === 0
       ? []
