@@ -72,6 +72,18 @@ describe('settings for rails cut at one stop', () => {
     expect(gauged).toBeGreaterThan(ROUNDS / 10);
   });
 
+  it('stay the fewest where there are more points than can be tried before each other', () => {
+    // Own settings on every mark of 40,000, each range 10,000 marks long: four settings, by hand.
+    const spans = Array.from({ length: 40_000 }, (_, i) => ({ low: (i * 7_919) % 40_000, weight: 1 }));
+    const { found, all } = piercings(
+      spans.map((span) => ({ ...span, high: span.low + 9_999 })),
+      [],
+      2,
+    );
+    expect(found[0]!.points.length).toBe(4);
+    expect(all).toBe(false);
+  }, 60_000);
+
   it('come in every choice, the shortest first, and say when some were left out', () => {
     let several = 0;
     for (let round = 0; round < ROUNDS; round++) {

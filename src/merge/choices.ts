@@ -26,6 +26,8 @@ export interface Choices {
 
 /** Rings that may be cut square, hence at one stop, are tried both ways up to so many; beyond, all one or all the other. */
 const SQUARED_MOST = 6;
+/** Sides beyond which that is not tried ring by ring either. */
+const SIDES_MOST = 5_000;
 
 function square([a, b]: Ring, sides: readonly Side[]): Span | null {
   const [one, other] = [sides[a]!, sides[b]!];
@@ -33,9 +35,9 @@ function square([a, b]: Ring, sides: readonly Side[]): Span | null {
   return span.low <= span.high ? { ...span, weight: one.weight + other.weight } : null;
 }
 
-function subsets(size: number): readonly (readonly boolean[])[] {
+function subsets(size: number, each: boolean): readonly (readonly boolean[])[] {
   const all = Array.from({ length: size }, () => true);
-  if (size > SQUARED_MOST) return [all.map(() => false), all];
+  if (!each) return [all.map(() => false), all];
   return Array.from({ length: 2 ** size }, (_, bits) => all.map((_, i) => ((bits >> i) & 1) === 1));
 }
 
@@ -114,7 +116,8 @@ export function choicesOf(
   const made = rings.filter(([a]) => sides[a]!.weight > 0);
   const either = made.filter((ring) => square(ring, sides) !== null);
   const never = made.filter((ring) => square(ring, sides) === null);
-  const arranged = subsets(either.length).map((squared) =>
+  const each = either.length <= SQUARED_MOST && sides.length <= SIDES_MOST;
+  const arranged = subsets(either.length, each).map((squared) =>
     arrange(
       sides,
       singles,
@@ -125,7 +128,7 @@ export function choicesOf(
   );
   const best = arranged.reduce((a, b) => (compareWays(a, b) <= 0 ? a : b));
   const whole =
-    either.length <= SQUARED_MOST && arranged.every(({ runs }) => runs.least === runs.runs.length);
+    (each || either.length === 0) && arranged.every(({ runs }) => runs.least === runs.runs.length);
   const alone = arrange(sides, singles, [], never, gauges);
   const least = whole ? best.settings : alone.settings - 2 * (alone.runs.runs.length - alone.runs.least);
   const pierced = piercings(best.spans, gauges, most);

@@ -30,6 +30,13 @@ interface Way {
 
 const START: Way = { settings: 0, gauges: 0, total: 0, at: -1, before: null };
 
+const START_ONLY: readonly Way[] = [START];
+/** Points tried before a point: some dozen marks of a scale lie within a play. Beyond, the length may not be least. */
+const BEFORE_MOST = 300;
+/** Pairs of points tried, and what each point may try at the least. */
+const PAIRS_MOST = 600_000;
+const BEFORE_LEAST = 2;
+
 /** Spans by own setting: equal ones are cut alike, so the narrowest of them counts. */
 function byLow(spans: readonly Span[]): readonly Span[] {
   const lows = new Map<Um, { low: Um; high: Um; weight: number }>();
@@ -51,18 +58,35 @@ export function compareWays(
   return a.settings - b.settings || b.gauges - a.gauges || a.total - b.total;
 }
 
-interface Best {
-  readonly ways: readonly Way[];
+/** The best ways to one point that agree in settings and gauge sticks. */
+class Best {
+  readonly ways: Way[] = [];
   /** Some were left out that are as good but for their length. */
-  readonly cut: boolean;
-}
+  cut = false;
+  readonly #most: number;
 
-/** The best `most` ways that use as few settings and as many gauge sticks as the very best. */
-function best(ways: Way[], most: number): Best {
-  ways.sort(compareWays);
-  const [first] = ways;
-  const good = ways.filter((way) => way.settings === first?.settings && way.gauges === first.gauges);
-  return { ways: good.slice(0, most), cut: good.length > most };
+  constructor(most: number) {
+    this.#most = most;
+  }
+
+  add(settings: number, gauges: number, total: number, at: number, before: Way | null): void {
+    const { ways } = this;
+    const [first] = ways;
+    const better = first === undefined ? -1 : settings - first.settings || first.gauges - gauges;
+    if (better > 0) return;
+    if (better < 0) {
+      ways.length = 0;
+      this.cut = false;
+    }
+    if (ways.length === this.#most) {
+      this.cut = true;
+      if (total >= ways.at(-1)!.total) return;
+      ways.pop();
+    }
+    let place = ways.length;
+    while (place > 0 && ways[place - 1]!.total > total) place -= 1;
+    ways.splice(place, 0, { settings, gauges, total, at, before });
+  }
 }
 
 function pointsOf(points: readonly Um[], way: Way): readonly Um[] {
@@ -98,41 +122,50 @@ export function piercings(spans: readonly Span[], gauges: readonly Um[], most: n
     while (count < rails.length && rails[count]!.low <= point) count += 1;
     below.push(count);
   }
+  /** Rails of all own settings before each. */
+  const weights = [0];
+  for (const { weight } of rails) weights.push(weights.at(-1)! + weight);
+  const byHigh = [...rails.keys()].sort((a, b) => rails[a]!.high - rails[b]!.high);
+  const patience = Math.max(BEFORE_LEAST, Math.min(BEFORE_MOST, PAIRS_MOST / points.length));
   const ways: (readonly Way[])[] = [];
   let all = true;
+  /** Rails that do not reach up to the point at hand end with this one; the point before it is at or above its setting. */
+  let [ended, past] = [0, -1];
+  let first = -1;
   points.forEach((point, j) => {
-    const found: Way[] = [];
-    let [rest, weight] = [below[j]!, 0];
+    for (; ended < byHigh.length && rails[byHigh[ended]!]!.high < point; ended++) {
+      past = Math.max(past, byHigh[ended]!);
+    }
+    if (past >= 0) first = Math.max(first, 0);
+    while (first >= 0 && first < j && below[first]! <= past) first += 1;
+    const found = new Best(most);
     const gauge = owned.has(point) ? 1 : 0;
-    for (let i = j - 1; i >= -1; i--) {
-      // Down to the point before, every rail must reach up to this one.
-      const until = i < 0 ? 0 : below[i]!;
-      let reached = true;
-      while (rest > until && reached) {
-        reached = rails[rest - 1]!.high >= point;
-        if (reached) {
-          rest -= 1;
-          weight += rails[rest]!.weight;
-        }
+    let [fewest, looked] = [Number.POSITIVE_INFINITY, 0];
+    // Settings needed never fall from point to point, so the first points that can be before this one are the best.
+    for (let i = first; i < j && (i < 0 ? 0 : below[i]!) < below[j]!; i++) {
+      const before = i < 0 ? START_ONLY : ways[i]!;
+      if (before.length === 0) continue;
+      if (before[0]!.settings > fewest) break;
+      fewest = before[0]!.settings;
+      looked += 1;
+      if (looked > patience) {
+        all = false;
+        break;
       }
-      if (!reached) break;
-      if (rest === below[j]!) continue;
-      for (const before of i < 0 ? [START] : ways[i]!) {
-        found.push({
-          settings: before.settings + 1,
-          gauges: before.gauges + gauge,
-          total: before.total + weight * point,
-          at: j,
-          before,
-        });
+      const weight = weights[below[j]!]! - weights[i < 0 ? 0 : below[i]!]!;
+      for (const way of before) {
+        found.add(way.settings + 1, way.gauges + gauge, way.total + weight * point, j, way);
       }
     }
-    const kept = best(found, most);
-    all &&= !kept.cut;
-    ways.push(kept.ways);
+    all &&= !found.cut;
+    ways.push(found.ways);
   });
-  const ends = ways.flatMap((some, j) => (below[j] === rails.length ? some : []));
-  const kept = best(ends, most);
+  const kept = new Best(most);
+  ways.forEach((some, j) => {
+    if (below[j] !== rails.length) return;
+    for (const { settings, gauges: used, total, at, before } of some)
+      kept.add(settings, used, total, at, before);
+  });
   return {
     found: kept.ways.map((way) => ({
       points: pointsOf(points, way),

@@ -33,6 +33,9 @@ export interface Runs {
 
 /** Groupings looked at for each set of boxes that hang together. */
 const NODES = 50_000;
+/** Boxes beyond which they are only put into groups one after the other; orders have a dozen ring sizes. */
+const SEARCHED_MOST = 400;
+const NEAR_GROUPS = 64;
 
 interface Group {
   readonly long: Range;
@@ -83,12 +86,27 @@ function apart(boxes: readonly Box[], some: readonly number[]): number {
   return chosen.length;
 }
 
+type Covered = Omit<Runs, 'least'>;
+
+/** The settings of these groups: a gauge stick for the longer stop where one lies in its range. */
+function coverOf(boxes: readonly Box[], groups: readonly Group[], gauges: readonly Um[]): Covered {
+  let [owned, total] = [0, 0];
+  const runs = groups.map(({ long, short, boxes: own }): Run => {
+    const gauge = gauges.find((length) => length >= long.low && length <= long.high);
+    if (gauge !== undefined) owned += 1;
+    const run = { long: gauge ?? long.low, short: short.low, boxes: own };
+    total += own.reduce((sum, i) => sum + boxes[i]!.weight * (run.long + run.short), 0);
+    return run;
+  });
+  return { runs, gauges: owned, total };
+}
+
 class Cover {
   readonly #boxes: readonly Box[];
   readonly #some: readonly number[];
   readonly #gauges: readonly Um[];
   #nodes = NODES;
-  best: { readonly runs: readonly Run[]; readonly gauges: number; readonly total: number } | null = null;
+  best: Covered | null = null;
 
   constructor(boxes: readonly Box[], some: readonly number[], gauges: readonly Um[]) {
     this.#boxes = boxes;
@@ -99,16 +117,6 @@ class Cover {
 
   get whole(): boolean {
     return this.#nodes > 0;
-  }
-
-  #run(group: Group): Run & { readonly gauge: boolean } {
-    const gauge = this.#gauges.find((length) => length >= group.long.low && length <= group.long.high);
-    return {
-      long: gauge ?? group.long.low,
-      short: group.short.low,
-      boxes: group.boxes,
-      gauge: gauge !== undefined,
-    };
   }
 
   #place(next: number, groups: readonly Group[]): void {
@@ -130,28 +138,59 @@ class Cover {
   }
 
   #keep(groups: readonly Group[]): void {
-    const runs = groups.map((group) => this.#run(group));
-    const gauges = runs.filter(({ gauge }) => gauge).length;
-    const total = runs.reduce(
-      (sum, { long, short, boxes }) =>
-        sum + boxes.reduce((own, i) => own + this.#boxes[i]!.weight * (long + short), 0),
-      0,
-    );
+    const found = coverOf(this.#boxes, groups, this.#gauges);
     const { best } = this;
     const better =
-      best === null || (runs.length - best.runs.length || best.gauges - gauges || total - best.total) < 0;
-    if (better) this.best = { runs, gauges, total };
+      best === null ||
+      (found.runs.length - best.runs.length || best.gauges - found.gauges || found.total - best.total) < 0;
+    if (better) this.best = found;
   }
+}
+
+/** So many ranges lie apart, and need a setting each. */
+function disjoint(ranges: readonly Range[]): number {
+  let [count, last] = [0, Number.NEGATIVE_INFINITY];
+  for (const { low, high } of ranges.toSorted((a, b) => a.high - b.high)) {
+    if (low <= last) continue;
+    count += 1;
+    last = high;
+  }
+  return count;
+}
+
+/** Each box into one of the latest groups that it meets; for more boxes than can be searched. */
+function inTurn(boxes: readonly Box[]): readonly Group[] {
+  const groups: { long: Range; short: Range; boxes: number[] }[] = [];
+  const order = [...boxes.keys()].sort((a, b) => boxes[a]!.long.low - boxes[b]!.long.low || a - b);
+  for (const at of order) {
+    const box = boxes[at]!;
+    let found = false;
+    for (let g = Math.max(0, groups.length - NEAR_GROUPS); g < groups.length && !found; g++) {
+      const group = groups[g]!;
+      const [long, short] = [meet(group.long, box.long), meet(group.short, box.short)];
+      if (long === null || short === null) continue;
+      Object.assign(group, { long, short });
+      group.boxes.push(at);
+      found = true;
+    }
+    if (!found) groups.push({ long: box.long, short: box.short, boxes: [at] });
+  }
+  return groups;
 }
 
 /** Fewest runs, then most gauge sticks, then least length; `gauges` ascending. */
 export function coverRings(boxes: readonly Box[], gauges: readonly Um[]): Runs {
+  if (boxes.length > SEARCHED_MOST) {
+    const groups = inTurn(boxes);
+    const cover = coverOf(boxes, groups, gauges);
+    return { ...cover, least: disjoint(boxes.map(({ long }) => long)) };
+  }
   let [total, owned, least] = [0, 0, 0];
   const runs: Run[] = [];
   for (const some of components(boxes)) {
     const cover = new Cover(boxes, some, gauges);
     const found = cover.best!;
-    runs.push(...found.runs.map(({ long, short, boxes: own }) => ({ long, short, boxes: own })));
+    runs.push(...found.runs);
     total += found.total;
     owned += found.gauges;
     least += cover.whole ? found.runs.length : apart(boxes, some);
