@@ -112,5 +112,5 @@ describe('pairstop recut', () => {
       expect(ended.err).toContain(text);
       expect(ended.err).not.toMatch(STACK);
     }
-  });
+  }, 180_000);
 });

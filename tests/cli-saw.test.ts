@@ -74,5 +74,5 @@ describe('pairstop saw', () => {
       expect(ended.err).not.toMatch(STACK);
     }
     expect((await runCli(['saw'])).err).toContain("missing required argument 'batch'");
-  });
+  }, 180_000);
 });
