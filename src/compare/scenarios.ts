@@ -49,9 +49,9 @@ const EFFORT = {
 } as const;
 /** Orders of so many lines are quick: their losers are solved on for a while. */
 const FEW_LINES = 24;
-const PATIENCE = 150;
+const PATIENCE = 60;
 /** For those the clock is a last resort: the effort ends them long before. */
-const FEW_SHARES = 5;
+const FEW_SHARES = 3;
 const FEW_SHARE_MOST = 0.5;
 const FIRST = 2;
 

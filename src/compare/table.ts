@@ -128,7 +128,12 @@ function breakEven(rows: readonly BreakEven[]): readonly string[] {
       [{ most: 30 }, { most: 12, ...RIGHT }, { most: 6 }, { most: 14, ...RIGHT }, { most: 40 }],
       2,
     ),
-    ...(open ? ['  ? or not known: no proof at one side of that price.'] : []),
+    ...(open
+      ? [
+          "  ?: not proven, the price lies between this one and the offer's own (alone: this one or higher).",
+          '  not known: the recommended purchase itself is not proven to cost least.',
+        ]
+      : []),
   ];
 }
 

@@ -52,7 +52,10 @@ export interface Scenario {
   readonly figures: Figures | null;
 }
 
-/** A price found by planning again at prices a cent apart; `proven` says that both sides of it are proven. */
+/**
+ * A price found by planning again at prices a cent apart; `proven` says that both sides of it are proven. Where not, the
+ * true one lies between it and the offer's own price (for `aloneTies`: it is this one or higher).
+ */
 export interface PriceFound {
   readonly price: number;
   readonly proven: boolean;
