@@ -21,6 +21,8 @@ export { formatLength } from './lengths/format.js';
 export { parseLength } from './lengths/parse.js';
 export { notices } from './plan/notices.js';
 export type {
+  HandlingFigures,
+  MergingFigures,
   MouldingPlan,
   Notice,
   PlacedRail,
@@ -33,6 +35,7 @@ export type {
   Remainder,
   Shortfall,
   Totals,
+  WayOfCutting,
 } from './plan/types.js';
 export {
   type Client,

@@ -63,7 +63,29 @@ const PLAN: Plan = {
   notices: [{ code: 'CAUTION', message: 'Clamp it.', path: 'frames[3]' }],
 };
 
+/** With the figures of handling and merging, which older plans do not have. */
+function withFigures(): Plan {
+  const handling = { visits: 9, layouts: 3, splitPairs: 1, offcuts: 2 };
+  const way = { stopSettings: 4, sticks: 9, stockLength: 21945.6, cost: 187.2, bound: 180 };
+  const merging = { unmerged: { ...way, stopSettings: 7 }, merged: way, leastSettings: 4, choices: 2 };
+  return {
+    ...PLAN,
+    mouldings: PLAN.mouldings.map((part) => ({ ...part, handling, merging })),
+    totals: { ...PLAN.totals, handling, unmerged: { stopSettings: 7, cost: 187.2 } },
+  };
+}
+
 describe('readPlan', () => {
+  it('gives back the figures of handling and merging, and refuses others', () => {
+    const plan = withFigures();
+    expect(readPlan(JSON.stringify(plan))).toEqual(plan);
+    const text = JSON.stringify(plan)
+      .replace('"splitPairs":1', '"splitPairs":-1')
+      .replace('"choices":2', '"tried":2');
+    expect(() => readPlan(text)).toThrow(/handling\.splitPairs: given -1/);
+    expect(() => readPlan(text)).toThrow(/merging\.tried/);
+  });
+
   it('gives back the plan that was written', () => {
     expect(readPlan(JSON.stringify(PLAN))).toEqual(PLAN);
     expect(readPlan(new TextEncoder().encode(JSON.stringify(PLAN, null, 2)))).toEqual(PLAN);
@@ -120,6 +142,8 @@ describe('the exported JSON Schemas, tried with Ajv', () => {
     expect(batch(JSON.parse(EXAMPLE))).toBe(true);
     expect(batch(sample())).toBe(true);
     expect(plan(PLAN)).toBe(true);
+    expect(plan(withFigures())).toBe(true);
+    expect(plan({ ...PLAN, totals: { ...PLAN.totals, unmerged: {} } })).toBe(false);
   });
 
   it.each<[string, (document: Loose) => void]>([
