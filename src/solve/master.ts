@@ -32,17 +32,18 @@ export class Master {
   private readonly closed = new Set<number>();
   readonly unmade: Float64Array;
   answer: LpOptimal | null = null;
-  private knapsack: Knapsack;
+  /** The knapsack priced with: `knapsack`, or a finer one for a last proof. */
+  private pricing: Knapsack;
   private fine: Knapsack | null | undefined;
 
   constructor(
     readonly instance: Instance,
     readonly goal: Goal,
-    private readonly coarse: Knapsack,
+    readonly knapsack: Knapsack,
     factory: LpFactory,
   ) {
     const { n, lanes, demand, weight, largest } = instance;
-    this.knapsack = coarse;
+    this.pricing = knapsack;
     const top = Math.max(1, ...goal.cost, ...(goal.unmade ?? []));
     const limited = lanes.some((lane) => lane.supply !== Infinity) || goal.rows.length > 0;
     this.dear = top;
@@ -159,13 +160,13 @@ export class Master {
       const finer = refined(this.instance);
       this.fine = finer && new Knapsack(finer);
     }
-    if (!this.fine || this.knapsack === this.fine) return false;
-    this.knapsack = this.fine;
+    if (!this.fine || this.pricing === this.fine) return false;
+    this.pricing = this.fine;
     return true;
   }
 
   blunt(): void {
-    this.knapsack = this.coarse;
+    this.pricing = this.knapsack;
   }
 
   /** The answer's duals in whole numbers; `worth` is filled by `price`. */
@@ -191,7 +192,7 @@ export class Master {
    * each; fills `duals.worth` with proven upper bounds. Answers how many were added.
    */
   price(duals: Duals, demand: Int32Array, most: number): number {
-    const { instance, knapsack, goal } = this;
+    const { instance, pricing: knapsack, goal } = this;
     const { lanes, n, unit } = instance;
     knapsack.load(duals.item, demand);
     const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
@@ -239,7 +240,7 @@ export class Master {
     most: number,
     known: number,
   ): number {
-    const { instance, knapsack } = this;
+    const { instance, pricing: knapsack } = this;
     candidates.sort((a, b) => b.profit - a.profit || a.lane - b.lane || a.first - b.first);
     const used = new Int32Array(instance.n);
     const perLane = new Int32Array(instance.lanes.length);
@@ -277,7 +278,7 @@ export class Master {
   }
 
   private priceSegments(lane: number, price: number): number {
-    const { instance, knapsack } = this;
+    const { instance, pricing: knapsack } = this;
     const fills: Fill[] = [];
     let value = 0;
     for (const capacity of instance.lanes[lane]!.segments) {

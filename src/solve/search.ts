@@ -1,8 +1,8 @@
 import type { Highs } from 'highs';
-import { countBound, type Duals, dualBound, dualValue, feasibleDuals, functionBound } from './bound.js';
+import { countBound, type Duals, dualBound, feasibleDuals, functionBound } from './bound.js';
 import { type Column, type Cutting, serves, trim, usage } from './columns.js';
 import { dive, wholePart } from './dive.js';
-import { type Choice, enumerate, finish } from './finish.js';
+import { finish } from './finish.js';
 import { byRate, byRemainder, greedy } from './first.js';
 import { type Goal, grain as grainOf } from './goal.js';
 import type { Instance } from './instance.js';
@@ -14,6 +14,7 @@ import type { SolveOptions } from './problem.js';
 import { randomOf } from './random.js';
 import { remaining } from './residual.js';
 import { targets } from './targets.js';
+import { useful } from './useful.js';
 import { type Watch, watchOf } from './watch.js';
 import { fullest, weightDuals } from './weight-duals.js';
 
@@ -32,13 +33,10 @@ export interface Found {
   readonly none: boolean;
 }
 
-const MOST_ENUMERATED = 20_000;
 /** Share of the time left one such programme may take: the library looks at its clock late on a busy machine. */
 const MIP_SHARE = 0.4;
 /** So few items have few patterns: the finish comes before anything dearer. */
 const FEW_ITEMS = 12;
-/** Where all are too many, a programme that can only find a plan is kept small. */
-const MOST_HINTED = 1_000;
 /** Numbers of pieces that packing tries, from the cheapest on, and its effort at each: bins times lengths. */
 const MOST_TARGETS = 8;
 const PACK_EFFORT = 3e6;
@@ -292,7 +290,7 @@ export class Search {
     ) {
       const top = this.value - this.grain;
       const mark = this.value === Infinity ? Infinity : Math.min(top, this.bound + step * this.grain);
-      const { choices, all } = this.useful(master, mark);
+      const { choices, all } = useful(master, mark, this.fullest, this.watch.seconds());
       if (choices.length === 0 && !all) return;
       // Without a proof to gain, any better plan is welcome.
       const result = finish(
@@ -311,59 +309,5 @@ export class Search {
       if (result.status === 'optimal') this.raise(this.value);
       more = result.status === 'infeasible';
     }
-  }
-
-  /** Every column that a plan of value ≤ mark may use; where they are too many, those of least reduced cost. */
-  private useful(master: Master, mark: number): { choices: readonly Choice[]; all: boolean } {
-    const { instance, goal, knapsack } = this;
-    if (mark === Infinity || !master.solve(this.watch.seconds())) {
-      const none = new Float64Array(instance.lanes.length);
-      const plain: Duals = {
-        scale: 1,
-        item: new Float64Array(instance.n).fill(1),
-        supply: none,
-        row: none,
-        worth: none,
-      };
-      const choices = enumerate(
-        instance,
-        { ...goal, rows: [] },
-        knapsack,
-        plain,
-        Infinity,
-        Infinity,
-        MOST_ENUMERATED,
-      );
-      return choices ? { choices, all: true } : { choices: this.atHand(master), all: false };
-    }
-    const raw = master.duals();
-    master.price(raw, instance.demand, 10);
-    const duals = feasibleDuals(instance, goal, raw);
-    if (!duals) return { choices: this.atHand(master), all: false };
-    const slack = Math.max(0, Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals)));
-    for (let part = 1; part >= 1e-3; part /= 2) {
-      const most = part === 1 ? MOST_ENUMERATED : MOST_HINTED;
-      const choices = enumerate(instance, goal, knapsack, duals, slack * part, this.waste(mark), most);
-      if (choices)
-        return part === 1
-          ? { choices, all: true }
-          : { choices: [...choices, ...this.atHand(master)], all: false };
-    }
-    return { choices: this.atHand(master), all: false };
-  }
-
-  private atHand(master: Master): Choice[] {
-    return master.columns.map((column) => ({ column, segment: -1 }));
-  }
-
-  /** What all the pieces of a plan of value ≤ mark can waste together; Infinity where pieces differ. */
-  private waste(mark: number): number {
-    const { instance, goal } = this;
-    const only = instance.lanes[0]!;
-    if (instance.lanes.length !== 1 || only.segments.length !== 1 || goal.cost[0]! === 0 || instance.kinds)
-      return Infinity;
-    let needed = 0;
-    for (let i = 0; i < instance.n; i++) needed += instance.weight[i]! * instance.demand[i]!;
-    return Math.floor(mark / goal.cost[0]!) * only.segments[0]! - needed;
   }
 }

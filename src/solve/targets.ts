@@ -98,3 +98,36 @@ export function targets(
   const bound = nodes > MOST_NODES ? 0 : Math.min(found[0]?.cost ?? roof, roof);
   return { list: found, bound: bound === Infinity ? 0 : bound };
 }
+
+/**
+ * The greatest length that pieces costing at most `mark` in all hold; Infinity where nothing limits it or the search
+ * would take too long. Lanes that cost nothing are there in full.
+ */
+export function roomiest(instance: Instance, goal: Goal, holds: Float64Array, mark: number): number {
+  const { lanes } = instance;
+  const counted: number[] = [];
+  let given = 0;
+  for (let s = 0; s < lanes.length; s++) {
+    if (goal.cost[s]! > 0) counted.push(s);
+    else if (lanes[s]!.supply === Infinity) return Infinity;
+    else given += lanes[s]!.supply * holds[s]!;
+  }
+  if (counted.length > MOST_LANES) return Infinity;
+  counted.sort((a, b) => goal.cost[a]! / holds[a]! - goal.cost[b]! / holds[b]!);
+  let best = 0;
+  let nodes = 0;
+  const descend = (at: number, money: number, length: number): void => {
+    if (length > best) best = length;
+    const s = counted[at];
+    if (s === undefined || nodes > MOST_NODES) return;
+    // Lanes stand in order of length for money, so this one's rate bounds what the rest can still add.
+    if (length + (money * holds[s]!) / goal.cost[s]! < best + 1 - 1e-6) return;
+    for (let k = Math.min(lanes[s]!.supply, Math.floor(money / goal.cost[s]!)); k >= 0; k--) {
+      nodes++;
+      descend(at + 1, money - k * goal.cost[s]!, length + k * holds[s]!);
+      if (nodes > MOST_NODES) return;
+    }
+  };
+  descend(0, mark, 0);
+  return nodes > MOST_NODES ? Infinity : given + best;
+}

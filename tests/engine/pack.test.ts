@@ -9,7 +9,7 @@ import { Knapsack } from '../../src/solve/knapsack.js';
 import { binsOf, Packer } from '../../src/solve/pack.js';
 import { randomOf } from '../../src/solve/random.js';
 import { closeRest } from '../../src/solve/residual.js';
-import { targets } from '../../src/solve/targets.js';
+import { roomiest, targets } from '../../src/solve/targets.js';
 import { fullest, weightDuals } from '../../src/solve/weight-duals.js';
 
 interface Shape {
@@ -275,5 +275,28 @@ describe('a finer grid', () => {
     const found = sharp.search(3_637_156, 0, 1e6);
     expect(sharp.upper(3_637_156)).toBeGreaterThanOrEqual(found);
     expect(sharp.upper(3_637_156)).toBeLessThanOrEqual(coarse.upper(3_637_156));
+  });
+});
+
+describe('the most room for the money', () => {
+  it('is what trying every number of pieces finds', () => {
+    const random = seeded('roomiest');
+    for (let k = 0; k < 300; k++) {
+      const shape = randomShape(random);
+      const instance = instanceOf(shape);
+      const goal = goalOf(instance, shape);
+      const holds = Float64Array.from(instance.lanes, (lane) => lane.segments.reduce((a, b) => a + b, 0));
+      const mark = random.int(0, 16);
+      let most = 0;
+      for (const pieces of vectors(instance, 16)) {
+        const cost = pieces.reduce((sum, n, s) => sum + n * goal.cost[s]!, 0);
+        if (cost <= mark)
+          most = Math.max(
+            most,
+            pieces.reduce((sum, n, s) => sum + n * holds[s]!, 0),
+          );
+      }
+      expect(roomiest(instance, goal, holds, mark)).toBe(most);
+    }
   });
 });
