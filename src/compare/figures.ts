@@ -11,9 +11,10 @@ import type { Figures } from './types.js';
 
 const YIELD_DECIMALS = 4;
 
-/** Lowest price of a micrometre, in cents, at the offers' price of a single piece. */
+/** Lowest price of a micrometre, in cents, at the price of a single piece; offers for nothing say nothing of worth. */
 export function lowestRate(offers: readonly Offer[]): number {
-  return Math.min(...offers.map((offer) => offer.price / offer.length));
+  const rates = offers.filter(({ price }) => price > 0).map(({ price, length }) => price / length);
+  return rates.length === 0 ? 0 : Math.min(...rates);
 }
 
 /** Millimetres of a bought stick's rails: nested ones along their middle line, as in the plan's totals. */
