@@ -1,5 +1,7 @@
 /** The same comparison for the order several times over. */
 import { money } from '../plan/measure.js';
+import { sidesOf } from '../rails/rails.js';
+import type { Order } from '../stock/orders.js';
 import type { Batch, Offer } from '../terms.js';
 import { choose } from './choose.js';
 import type { Asking } from './question.js';
@@ -7,12 +9,12 @@ import { type Trials, tryScenarios } from './scenarios.js';
 import type { Growth } from './types.js';
 import { purchases } from './what-if.js';
 
-/** One moulding's rails times this are more than a batch may hold: not tried. */
-export function tooMany(batch: Batch, moulding: string, times: number, most: number): boolean {
-  const rails = batch.frames
-    .filter((line) => line.moulding === moulding)
-    .reduce((sum, { shape, quantity }) => sum + quantity * (shape.kind === 'regular' ? shape.sides : 4), 0);
-  return rails * times > most;
+/** Of the order once. */
+export function railsIn(batch: Batch, { lines }: Order): number {
+  return lines.reduce((sum, line) => {
+    const frame = batch.frames[line]!;
+    return sum + frame.quantity * sidesOf(frame);
+  }, 0);
 }
 
 export function grown(moulding: string, offers: readonly Offer[], times: number, { tried }: Trials): Growth {
@@ -44,11 +46,10 @@ export function grown(moulding: string, offers: readonly Offer[], times: number,
   };
 }
 
-export function* grow(
-  moulding: string,
-  offers: readonly Offer[],
-  lines: number,
-  times: number,
-): Asking<Growth> {
-  return grown(moulding, offers, times, yield* tryScenarios({ moulding, offers, times, lines }));
+export function* grow(batch: Batch, order: Order, times: number): Asking<Growth> {
+  const { offers, lines } = order;
+  const moulding = order.moulding.id;
+  const rails = railsIn(batch, order);
+  const trials = yield* tryScenarios({ moulding, offers, times, lines: lines.length, rails });
+  return grown(moulding, offers, times, trials);
 }

@@ -6,7 +6,7 @@ import type { Batch, Cents, Offer } from '../terms.js';
 import { breakEven, type Market } from './break-even.js';
 import { type Choice, choose } from './choose.js';
 import { footageOf } from './footage.js';
-import { grow, grown, tooMany } from './growth.js';
+import { grow, grown, railsIn } from './growth.js';
 import { type Asking, together } from './question.js';
 import { type Trials, type Tried, tryScenarios } from './scenarios.js';
 import { sentenceOf } from './sentence.js';
@@ -91,19 +91,20 @@ function* prices(market: Market, priced: boolean): Asking<BreakEven[]> {
 }
 
 function* growth(batch: Batch, order: Order, base: Trials) {
-  const { moulding, offers, lines } = order;
-  const times = batch.options.grow.filter((one) => !tooMany(batch, moulding.id, one, RAILS));
+  const { moulding, offers } = order;
+  const rails = railsIn(batch, order);
+  const times = batch.options.grow.filter((one) => one * rails <= RAILS);
   const found = [];
   for (const one of times) {
-    found.push(
-      one === 1 ? grown(moulding.id, offers, 1, base) : yield* grow(moulding.id, offers, lines.length, one),
-    );
+    found.push(one === 1 ? grown(moulding.id, offers, 1, base) : yield* grow(batch, order, one));
   }
   return found;
 }
 
-function noticesOf(batch: Batch, { moulding }: Order, { paired }: Trials): string[] {
-  const dropped = batch.options.grow.filter((one) => tooMany(batch, moulding.id, one, RAILS));
+function noticesOf(batch: Batch, order: Order, { paired }: Trials): string[] {
+  const { moulding } = order;
+  const rails = railsIn(batch, order);
+  const dropped = batch.options.grow.filter((one) => one * rails > RAILS);
   return [
     ...(paired === null
       ? []
@@ -125,7 +126,13 @@ export interface Asked {
 export function* compareMoulding(batch: Batch, order: Order, asked: Asked): Asking<Compared> {
   const { moulding, offers, lines } = order;
   const { priced } = asked;
-  const trials = yield* tryScenarios({ moulding: moulding.id, offers, times: 1, lines: lines.length });
+  const trials = yield* tryScenarios({
+    moulding: moulding.id,
+    offers,
+    times: 1,
+    lines: lines.length,
+    rails: railsIn(batch, order),
+  });
   const { tried, known } = trials;
   const choice = choose(tried);
   const notices = noticesOf(batch, order, trials);

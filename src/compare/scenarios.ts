@@ -19,6 +19,8 @@ export interface Subject {
   readonly times: number;
   /** Order lines: small orders are looked into further. */
   readonly lines: number;
+  /** Of the order once. */
+  readonly rails: number;
 }
 
 export interface Tried extends OfferSet {
@@ -187,17 +189,22 @@ function* round(
   scenarios.take(sets, yield sets.map((set) => scenarios.question(set, cutoff, how)));
 }
 
-/** Each plan that some scenario ends with, laid out once; those of excluded scenarios as they were found. */
+/**
+ * Exchanging rails between sticks, as a plan does in the end, takes longer than the whole comparison where there are
+ * more rails than this: then all plans are counted as they were found.
+ */
+const TIDIED_MOST = 300;
+
+/** Each plan that some scenario ends with, laid out once. */
 function* laidOut(subject: Subject, tried: readonly Tried[]): Asking<Tried[]> {
-  const { moulding, offers, times } = subject;
+  const { moulding, offers, times, rails } = subject;
   const plans = [...new Set(tried.flatMap(({ plan }) => (plan === null ? [] : [plan])))];
   const rate = lowestRate(offers);
-  const tidied = new Set(tried.flatMap(({ plan, excluded }) => (excluded ? [] : [plan])));
   const how = { ...NO_QUESTION, moulding, times, effort: 0, share: 1 };
   const answers = yield plans.map((plan) => {
     const own = offers.filter(({ id }) => plan.used[id] !== undefined);
     // With no offer at all the goals are others, and so are the numbers a plan is counted in.
-    const layOut = { rate, tidied: tidied.has(plan) };
+    const layOut = { rate, tidied: rails * times <= TIDIED_MOST };
     return { ...how, offers: own.length > 0 ? own : offers, start: plan.patterns, layOut };
   });
   const figures = new Map(

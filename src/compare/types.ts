@@ -2,7 +2,7 @@
 import type { Purchase } from '../plan/types.js';
 import type { Units } from '../terms.js';
 
-/** What a plan makes of its sticks. Where a scenario is excluded, the plan is as it was found: a finished one may keep more. */
+/** What a plan makes of its sticks. In large orders the plans are counted as they were found: a finished one may keep more, and visit less. */
 export interface Figures {
   /** Sticks cut, from the rack and bought. */
   readonly sticks: number;
