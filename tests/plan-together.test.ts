@@ -47,7 +47,8 @@ describe('pairs kept together', () => {
         const answer = { copies, patterns: outcome.patterns.map(outward), proofs: outcome.proofs };
         const options = { now: steppedClock(1), deadline: 2000, seed: 1 };
         const after = pairsTogether(task, answer, 100, solver, options);
-        if (after === answer) continue;
+        const own = tidy(task, answer.patterns);
+        if (JSON.stringify(after.patterns) === JSON.stringify(own)) continue;
         const [then, now] = [sums(task, answer.patterns), sums(task, after.patterns)];
         expect(now.rails).toEqual(demandsOf(task, copies));
         task.piles.forEach(({ supply }, pile) => {
@@ -56,8 +57,8 @@ describe('pairs kept together', () => {
         const first = task.goals.findIndex((_, goal) => now.costs[goal] !== then.costs[goal]);
         if (first >= 0) expect(now.costs[first]).toBeLessThan(then.costs[first]!);
         else {
-          const before = handinessOf(task, tidy(task, answer.patterns));
-          expect(handier(handinessOf(task, tidy(task, after.patterns)), before)).toBe(true);
+          const before = handinessOf(task, own);
+          expect(handier(handinessOf(task, after.patterns), before)).toBe(true);
         }
         after.proofs.forEach(({ status, value, bound }) => {
           expect(bound).toBeLessThanOrEqual(value);

@@ -27,6 +27,11 @@ export class Handling {
   readonly #runOf: readonly number[];
   /** Rails cut together, where they may be split; 1 where the item is whole. */
   readonly #together: readonly number[];
+  /** Scratch of `of`, which is asked some hundred thousand times: the turn in which a run was met, rails of an item. */
+  readonly #seen: Int32Array;
+  readonly #counts: Int32Array;
+  readonly #touched: Int32Array;
+  #turn = 0;
 
   constructor(task: MouldingTask) {
     this.#task = task;
@@ -37,6 +42,9 @@ export class Handling {
       for (const item of run) runOf[item] = r;
     });
     this.#runOf = runOf;
+    this.#seen = new Int32Array(task.items.length);
+    this.#counts = new Int32Array(task.items.length);
+    this.#touched = new Int32Array(task.items.length);
     this.#together = unitTypesByItem(task).map((types) =>
       types.some((type) => type.whole) ? 1 : Math.min(...types.map((type) => type.sides.length)),
     );
@@ -73,20 +81,27 @@ export class Handling {
 
   of(stock: number, lanes: StickLanes): Handiness {
     const { moulding, spacing, items } = this.#task;
-    let [kept, apart] = [0, 0];
-    const runs = new Set<number>();
-    const onStick = new Map<number, number>();
+    const [seen, counts, touched] = [this.#seen, this.#counts, this.#touched];
+    this.#turn += 1;
+    let [kept, apart, visits, used] = [0, 0, 0, 0];
     lanes.forEach((entries, lane) => {
       const end = entries.at(-1);
       const beyond = end === undefined ? this.#spare : spacing.mitres[items[end.item]!.kind]!.blade;
       const left = this.room(stock, lane, entries) - beyond;
       if (left > 0 && left >= moulding.keepOver) kept += Math.floor(left / OFFCUT_GRAIN) ** 2;
       for (const { item, count } of entries) {
-        runs.add(this.#runOf[item]!);
-        onStick.set(item, (onStick.get(item) ?? 0) + count);
+        const run = this.#runOf[item]!;
+        if (seen[run] !== this.#turn) visits += 1;
+        seen[run] = this.#turn;
+        if (counts[item] === 0) touched[used++] = item;
+        counts[item]! += count;
       }
     });
-    for (const [item, count] of onStick) apart += count % this.#together[item]!;
-    return { kept, visits: runs.size, apart };
+    for (let i = 0; i < used; i++) {
+      const item = touched[i]!;
+      apart += counts[item]! % this.#together[item]!;
+      counts[item] = 0;
+    }
+    return { kept, visits, apart };
   }
 }

@@ -23,7 +23,8 @@ export type Step = (typeof STEPS)[number];
 interface Cut {
   readonly stock: number;
   readonly lanes: StickLanes;
-  readonly key: string;
+  /** Empty until it is asked for: most cuts are never made. */
+  key: string;
   readonly worth: Handiness;
   count: number;
 }
@@ -32,16 +33,10 @@ interface Cut {
 interface Load {
   readonly item: number;
   readonly count: number;
+  readonly weight: number;
 }
 
-const NOTHING: Load = { item: -1, count: 0 };
-
-function loads(entries: readonly PatternEntry[]): readonly Load[] {
-  const some = entries.flatMap(({ item, count }) =>
-    Array.from({ length: Math.min(count, MOST_MOVED) }, (_, n) => ({ item, count: n + 1 })),
-  );
-  return [NOTHING, ...some];
-}
+const NOTHING: Load = { item: -1, count: 0, weight: 0 };
 
 function exchanged(entries: readonly PatternEntry[], away: Load, here: Load): readonly PatternEntry[] {
   const counts = new Map(entries.map(({ item, count }) => [item, count]));
@@ -53,8 +48,11 @@ function exchanged(entries: readonly PatternEntry[], away: Load, here: Load): re
     .sort((a, b) => a.item - b.item);
 }
 
-function keyOf(stock: number, lanes: StickLanes): string {
-  return `${stock} ${lanes.map((lane) => lane.map(({ item, count }) => `${item}x${count}`).join(' ')).join('|')}`;
+function keyOf(cut: Cut): string {
+  if (cut.key !== '') return cut.key;
+  const { stock, lanes } = cut;
+  cut.key = `${stock} ${lanes.map((lane) => lane.map(({ item, count }) => `${item}x${count}`).join(' ')).join('|')}`;
+  return cut.key;
 }
 
 function sumOf(cuts: readonly Cut[], of: keyof Handiness): number {
@@ -64,6 +62,7 @@ function sumOf(cuts: readonly Cut[], of: keyof Handiness): number {
 class Tidying {
   readonly #handling: Handling;
   readonly #cuts = new Map<string, Cut>();
+  readonly #known = new WeakMap<readonly PatternEntry[], readonly Load[]>();
   readonly #steps: readonly Step[];
   #trials = TRIALS;
   #pairs = PAIRS;
@@ -78,21 +77,22 @@ class Tidying {
   }
 
   #cut(stock: number, lanes: StickLanes): Cut {
-    return { stock, lanes, key: keyOf(stock, lanes), worth: this.#handling.of(stock, lanes), count: 0 };
+    return { stock, lanes, key: '', worth: this.#handling.of(stock, lanes), count: 0 };
   }
 
   #add(cut: Cut, count: number): void {
-    const known = this.#cuts.get(cut.key) ?? cut;
-    this.#cuts.set(cut.key, known);
+    const key = keyOf(cut);
+    const known = this.#cuts.get(key) ?? cut;
+    this.#cuts.set(key, known);
     known.count += count;
-    if (known.count === 0) this.#cuts.delete(cut.key);
+    if (known.count === 0) this.#cuts.delete(key);
   }
 
   /** How many more layouts there are once one piece of each of `before` is cut as `after`. */
   #moreLayouts(before: readonly Cut[], after: readonly Cut[]): number {
     const change = new Map<string, number>();
-    for (const { key } of before) change.set(key, (change.get(key) ?? 0) - 1);
-    for (const { key } of after) change.set(key, (change.get(key) ?? 0) + 1);
+    for (const cut of before) change.set(keyOf(cut), (change.get(keyOf(cut)) ?? 0) - 1);
+    for (const cut of after) change.set(keyOf(cut), (change.get(keyOf(cut)) ?? 0) + 1);
     let more = 0;
     for (const [key, by] of change) {
       const count = this.#cuts.get(key)?.count ?? 0;
@@ -142,6 +142,20 @@ class Tidying {
     return true;
   }
 
+  /** What may leave a lane; lanes are looked at again and again, and never change. */
+  #loads(entries: readonly PatternEntry[]): readonly Load[] {
+    const known = this.#known.get(entries);
+    if (known !== undefined) return known;
+    const loads: Load[] = [NOTHING];
+    for (const { item, count } of entries) {
+      const weight = this.#handling.weight(item);
+      for (let n = 1; n <= Math.min(count, MOST_MOVED); n++)
+        loads.push({ item, count: n, weight: n * weight });
+    }
+    this.#known.set(entries, loads);
+    return loads;
+  }
+
   get #spent(): boolean {
     return this.#trials <= 0 || this.#pairs <= 0;
   }
@@ -154,12 +168,13 @@ class Tidying {
       handling.room(a.stock, la, a.lanes[la]!),
       handling.room(b.stock, lb, b.lanes[lb]!),
     ];
-    const weight = ({ item, count }: Load): number => (count === 0 ? 0 : count * handling.weight(item));
-    for (const away of loads(a.lanes[la]!)) {
-      for (const here of loads(b.lanes[lb]!)) {
-        const shift = weight(here) - weight(away);
+    const [aways, heres] = [this.#loads(a.lanes[la]!), this.#loads(b.lanes[lb]!)];
+    const { oneKind } = handling;
+    for (const away of aways) {
+      for (const here of heres) {
+        const shift = here.weight - away.weight;
         if (away.item === here.item) continue;
-        if (handling.oneKind && (shift > roomA || -shift > roomB)) continue;
+        if (oneKind && (shift > roomA || -shift > roomB)) continue;
         if (this.#trials <= 0) return false;
         if (this.#try(a, la, away, b, lb, here)) return true;
       }

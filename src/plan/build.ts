@@ -20,6 +20,8 @@ export interface Answer {
   readonly copies: Copies;
   readonly patterns: readonly Pattern[];
   readonly proofs: readonly Proof[];
+  /** The patterns have been tidied already. */
+  readonly tidied?: true;
 }
 
 /** What cannot be made; `proven` when no plan makes more. */
@@ -102,7 +104,7 @@ export function buildPart(
   missing: Missing | null,
 ): MouldingPart {
   const { copies } = answer;
-  const patterns = tidy(task, answer.patterns);
+  const patterns = answer.tidied === true ? answer.patterns : tidy(task, answer.patterns);
   const layout = layOut(task, copies, patterns);
   const stops = stopsOf(layout.runs, gaugesByLength(batch.gauges));
   const used = new Map<string, number>();

@@ -23,7 +23,7 @@ import { type Answer, buildPart, type Missing, proofOf } from './build.js';
 import { mm, money } from './measure.js';
 import { choiceNotice, notMerged, type WhyNotMerged } from './notices.js';
 import type { MergedStops, MouldingPart, PlanOptions } from './part.js';
-import { ask, framesIn, HANDLING_SHARE } from './solving.js';
+import { ask, framesIn, HANDLING_SHARE, TRIES_SHARE } from './solving.js';
 import { pairsTogether } from './together.js';
 import type { MergingFigures, WayOfCutting } from './types.js';
 
@@ -215,14 +215,20 @@ class Merging {
 
   /** The plan that is cut, handy; null where no choice has a plan. */
   best(sides: Sides, choices: readonly (readonly Um[])[], all: boolean, least: number): Merged | null {
+    const { now, deadline } = this.#options;
+    const layout = Math.max(0, deadline - now()) * HANDLING_SHARE * (1 - TRIES_SHARE);
     const best = this.#search(sides, choices, all, least);
     if (best === null) return null;
     const { task, answer, readings } = best;
-    return { ...best, answer: pairsTogether(task, answer, readings, this.#engine, this.#options) };
+    const options = { ...this.#options, deadline: deadline - layout };
+    return { ...best, answer: pairsTogether(task, answer, readings, this.#engine, options) };
   }
 }
 
-/** `apart` is the plan with every rail at its own setting, of `task`. */
+/**
+ * `apart` is the plan with every rail at its own setting, of `task`. `hurried`: the time cut its search short, so one
+ * choice gets what is left; several would be compared by how far each search got.
+ */
 export function mergeStops(
   batch: Batch,
   order: Order,
@@ -230,6 +236,7 @@ export function mergeStops(
   apart: MouldingPart,
   engine: Engine,
   options: PlanOptions,
+  hurried: boolean,
 ): MouldingPart {
   if (framesIn(apart.copies) === 0) return apart;
   const { notices } = apart;
@@ -254,7 +261,8 @@ export function mergeStops(
   const first = choices.lengths.findIndex((lengths) => same(lengths, options.start?.merged?.lengths ?? []));
   const inTurn =
     first > 0 ? [choices.lengths[first]!, ...choices.lengths.toSpliced(first, 1)] : choices.lengths;
-  const best = merging.best(sides, inTurn, choices.all, least);
+  const tried = hurried ? inTurn.slice(0, 1) : inTurn;
+  const best = merging.best(sides, tried, choices.all && tried.length === inTurn.length, least);
   if (best === null) return unmergedPart(batch, task, plain, 'too long');
   return merging.part(best, least);
 }

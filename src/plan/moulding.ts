@@ -108,7 +108,7 @@ function planMerged(
   const merges = mayMerge(batch, task);
   const until = merges ? begin + (deadline - begin) * UNMERGED_SHARE : deadline;
   const apart = new Planning(batch, task, engine, { ...options, deadline: until }, !merges).plan();
-  return mergeStops(batch, order, task, apart, engine, options);
+  return mergeStops(batch, order, task, apart, engine, options, merges && now() >= until);
 }
 
 function planOrder(batch: Batch, order: Order, engine: Engine, options: PlanOptions): MouldingPart {

@@ -27,6 +27,8 @@ export interface Question {
 
 /** Share of the time kept for the handling of a plan. */
 export const HANDLING_SHARE = 0.08;
+/** Of that, for solving again; the rest lays the plan out. */
+export const TRIES_SHARE = 0.7;
 
 /** `readings`: how often the engine asked for the time. */
 export type Solution = (Answer & { readonly kind: 'solved'; readonly readings: number }) | NoPlan;
@@ -71,7 +73,7 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   });
   if (outcome.kind === 'none') return outcome;
   const answer = answerOf(outcome);
-  const within = { ...options, deadline: question.deadline };
+  const within = { ...options, deadline: deadline + (question.deadline - deadline) * TRIES_SHARE };
   const handy = question.cut ? pairsTogether(task, answer, readings, engine, within) : answer;
   return { kind: 'solved', ...handy, readings };
 }

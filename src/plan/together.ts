@@ -164,8 +164,8 @@ class Together {
     this.#engine = engine;
     this.#options = options;
     this.#readings = Math.max(LEAST_READINGS, Math.round(readings * TRY_SHARE));
-    this.best = answer;
     this.#tidied = tidy(task, answer.patterns);
+    this.best = { ...answer, patterns: this.#tidied, tidied: true };
     this.#handy = handinessOf(task, this.#tidied);
     const types = unitTypesByItem(task);
     const { problem, outward } = this.#sub;
@@ -208,7 +208,7 @@ class Together {
     const handy = handinessOf(task, patterns);
     if (compare(solved.proofs, this.best.proofs) === 0 && !handier(handy, this.#handy)) return false;
     const proofs = proofsFor(solved.proofs, this.best.proofs);
-    this.best = { copies: this.best.copies, patterns, proofs };
+    this.best = { copies: this.best.copies, patterns, proofs, tidied: true };
     this.#tidied = patterns;
     this.#handy = handy;
     return true;
@@ -232,7 +232,7 @@ class Together {
   }
 }
 
-/** `readings`: what the search for `answer` took. Gives `answer` where nothing is handier. */
+/** `readings`: what the search for `answer` took. Gives `answer`, tidied, where nothing is handier. */
 export function pairsTogether(
   task: MouldingTask,
   answer: Answer,
