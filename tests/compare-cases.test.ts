@@ -340,12 +340,22 @@ describe('the document', () => {
 
   it('has figures that add up', async () => {
     const { scenarios } = await one(ORDER);
+    expect(scenarios.some(({ figures }) => figures!.offcuts.count > 0)).toBe(true);
+    let alone = 0;
     for (const { figures, proof, buy } of scenarios) {
       const { split, stockLength, railLength, wasteLength, offcuts } = figures!;
       expect(cents(split.rail) + cents(split.waste) + cents(split.offcut)).toBe(cents(proof!.value));
       expect(railLength + wasteLength + offcuts.length).toBeCloseTo(stockLength, 2);
       expect(figures!.sticks).toBe(buy.reduce((sum, { count }) => sum + count, 0));
+      const [only, ...others] = buy;
+      if (only === undefined || others.length > 0) continue;
+      // One length alone: money goes by length.
+      const rate = proof!.value / stockLength;
+      expect(split.offcut).toBeCloseTo(offcuts.length * rate, 1);
+      expect(split.rail).toBeCloseTo(railLength * rate, 1);
+      alone += 1;
     }
+    expect(alone).toBeGreaterThan(2);
   });
 
   it('is a page with the recommendation first, no wider than a page, and a chart that says every bar', async () => {

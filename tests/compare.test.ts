@@ -25,7 +25,7 @@ describe.each(ORDERS)('%s', (name) => {
   const document = smallOrder(name);
 
   it('has for each scenario the cost of a separate full plan, and of an integer programme over all patterns', async () => {
-    const { mouldings } = await compared(document);
+    const { mouldings, totals } = await compared(document);
     const scenarios = mouldings.flatMap((one) => one.scenarios);
     const count = document.offers?.length ?? 0;
     const pairs = count > 2 ? (count * (count - 1)) / 2 : 0;
@@ -45,6 +45,12 @@ describe.each(ORDERS)('%s', (name) => {
       expect(cents(bound)).toBeLessThanOrEqual(best);
       expect(cents(value)).toBeGreaterThanOrEqual(best);
       if (proven === 'optimal') expect(cents(value)).toBe(best);
+      // What is left open costs more than the answer, and no more than any part of it.
+      else expect([proven, cents(bound) > cents(totals.cost)]).toEqual(['excluded', true]);
+      for (const part of scenarios) {
+        if (part.proof === null || !part.offers.every((id) => offers.includes(id))) continue;
+        expect(value).toBeLessThanOrEqual(part.proof.value);
+      }
       const plan = await plannedCost(own);
       expect(plan?.bound).toBeLessThanOrEqual(cents(value));
       if (plan?.cost === plan?.bound && proven === 'optimal') expect(plan?.cost).toBe(cents(value));
