@@ -3,7 +3,7 @@
 import { allPatterns } from '../bench/reference/all-patterns.js';
 import { problemsOfBatch } from '../bench/tools/batches.js';
 import { compareHere } from '../src/compare/here.js';
-import type { Comparison } from '../src/compare/types.js';
+import type { Comparison, MouldingComparison } from '../src/compare/types.js';
 import { planBatchHere } from '../src/plan/here.js';
 import { checkBatch } from '../src/read/batch.js';
 import type { BatchDocument } from '../src/read/batch-schema.js';
@@ -92,4 +92,34 @@ export function smallOrder(name: string): BatchDocument {
     })),
     options: { timeLimit: 60 },
   };
+}
+
+/** In money's hundredths, whatever a double makes of it. */
+export const cents = (money: number): number => Math.round(money * 100);
+
+/** Five frames from three lengths. */
+export const ORDER: BatchDocument = {
+  schema: 'pairstop/batch@1',
+  id: 'quay-view',
+  units: 'in',
+  saw: { kerf: '3/32', recut: '1/16' },
+  mouldings: [{ id: 'ash', face: '1 1/4', rabbet: '1/4', endTrim: '1/2' }],
+  frames: [
+    { id: 'A', moulding: 'ash', quantity: 3, width: 16, height: 20 },
+    { id: 'B', moulding: 'ash', quantity: 2, width: 24, height: 30 },
+  ],
+  offers: [
+    { id: 'eight', moulding: 'ash', length: '8 ft', price: 17.6 },
+    { id: 'ten', moulding: 'ash', length: '10 ft', price: 21.4 },
+    { id: 'twelve', moulding: 'ash', length: '12 ft', price: 27.9 },
+  ],
+  options: { timeLimit: 60 },
+};
+
+export async function one(document: BatchDocument): Promise<MouldingComparison> {
+  return (await compared(document)).mouldings[0]!;
+}
+
+export function under(options: BatchDocument['options'], document = ORDER): BatchDocument {
+  return { ...document, options: { ...document.options, ...options } };
 }

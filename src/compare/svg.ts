@@ -8,8 +8,9 @@ import type { Comparison, MouldingComparison, Scenario } from './types.js';
 const BARS_MOST = 20;
 const [WIDTH, LEFT, RIGHT] = [960, 210, 130] as const;
 const [TITLE, BAR, GAP, LEGEND] = [44, 22, 12, 40] as const;
-/** Narrower parts bear no figure. */
-const LABELLED = 46;
+/** Of a figure at 11 px, in px; narrower parts bear none. */
+const DIGIT = 6.4;
+const AROUND = 6;
 const CHARACTERS_MOST = 26;
 
 const PARTS = [
@@ -64,9 +65,11 @@ function bar(scenario: Scenario, y: number, scale: number, best: boolean): strin
     x += width;
     if (width <= 0) return '';
     const box = `<rect x="${at(from)}" y="${y}" width="${at(width)}" height="${BAR}" fill="${fill}" stroke="#000" stroke-width="1"/>`;
-    if (width < LABELLED) return box;
+    const figure = amount.toFixed(2);
+    const wide = figure.length * DIGIT + AROUND;
+    if (width < wide + 2) return box;
     const middle = at(from + width / 2);
-    return `${box}<rect x="${at(from + width / 2 - 22)}" y="${y + 4}" width="44" height="14" fill="#fff"/><text x="${middle}" y="${y + 15}" text-anchor="middle" font-size="11">${amount.toFixed(2)}</text>`;
+    return `${box}<rect x="${at(from + (width - wide) / 2)}" y="${y + 4}" width="${at(wide)}" height="14" fill="#fff"/><text x="${middle}" y="${y + 15}" text-anchor="middle" font-size="11">${figure}</text>`;
   });
   const sure = proof.status === 'optimal' ? '' : proof.status === 'excluded' ? ' (out)' : ' (open)';
   const total = `<text x="${at(x + 8)}" y="${y + 15}"${best ? ' font-weight="bold"' : ''}>${proof.value.toFixed(2)}${sure}</text>`;
