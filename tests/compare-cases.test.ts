@@ -70,12 +70,13 @@ describe('what may be offered', () => {
   });
 
   it('nothing need be bought where the rack makes the order', async () => {
-    const { recommendation, scenarios } = await one({
+    const { recommendation, scenarios, breakEven } = await one({
       ...ORDER,
       sticks: [{ id: 'r', moulding: 'ash', length: '12 ft', quantity: 20 }],
     });
     expect(recommendation).toMatchObject({ offers: [], buy: [], cost: 0 });
     expect(recommendation.sentence).toContain('buy nothing');
+    expect(breakEven).toEqual([]);
     for (const { proof, planOf } of scenarios) expect([proof?.value, planOf]).toEqual([0, []]);
   });
 

@@ -1,8 +1,8 @@
 /** Compares in this process, question after question. */
-import { PairstopError } from '../errors.js';
 import { refuseUncuttable } from '../plan/here.js';
 import type { Engine } from '../solve/engine.js';
-import { ordersOf } from '../stock/orders.js';
+import { narrowedTo } from '../stock/narrow.js';
+import type { Order } from '../stock/orders.js';
 import type { Batch } from '../terms.js';
 import { answer, type Clock } from './answer.js';
 import { assembleComparison, compared, isPriced } from './compare.js';
@@ -11,14 +11,19 @@ import type { Comparison } from './types.js';
 
 const MS_PER_SECOND = 1000;
 
-/** One moulding of a batch, one that `compared` lists. */
-export function compareMouldingHere(batch: Batch, moulding: string, engine: Engine, clock: Clock): Compared {
-  const order = ordersOf(batch).get(moulding);
-  if (order === undefined) throw new PairstopError('PS_INTERNAL', `the batch has no moulding "${moulding}"`);
-  const asking = compareMoulding(batch, order, { priced: isPriced(batch), breakEven: true });
+/** One of the orders that `compared` lists; `priced` is of the whole batch. */
+export function compareOrderHere(
+  batch: Batch,
+  order: Order,
+  priced: boolean,
+  engine: Engine,
+  clock: Clock,
+): Compared {
+  const own = narrowedTo(batch, order);
+  const asking = compareMoulding(batch, order, { priced, breakEven: true });
   for (let step = asking.next(); ; ) {
     if (step.done === true) return step.value;
-    step = asking.next(step.value.map((question) => answer(batch, question, engine, clock)));
+    step = asking.next(step.value.map((question) => answer(own, question, engine, clock)));
   }
 }
 
@@ -30,11 +35,12 @@ export function compareHere(
 ): Comparison {
   refuseUncuttable(batch);
   const orders = compared(batch);
+  const priced = isPriced(batch);
   const end = now() + batch.options.timeLimit * MS_PER_SECOND;
-  const results = orders.map(({ moulding }, i) => {
+  const results = orders.map((order, i) => {
     const begin = now();
     const deadline = begin + Math.max(0, end - begin) / (orders.length - i);
-    return compareMouldingHere(batch, moulding.id, engine, { now, deadline, ...(stopped && { stopped }) });
+    return compareOrderHere(batch, order, priced, engine, { now, deadline, ...(stopped && { stopped }) });
   });
   return assembleComparison(batch, results);
 }

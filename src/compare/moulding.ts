@@ -84,7 +84,7 @@ function* whatIfs(batch: Batch, situation: Situation): Asking<WhatIf[]> {
   return yield* together(lines);
 }
 
-/** Prices are only asked about where the offers have any. */
+/** Prices are only asked about where the offers have any, and something is bought. */
 function* prices(market: Market, priced: boolean): Asking<BreakEven[]> {
   if (!priced) return [];
   return yield* together(market.offers.map((offer) => breakEven(market, offer)));
@@ -158,7 +158,7 @@ export function* compareMoulding(batch: Batch, order: Order, asked: Asked): Aski
   if (choice === null) return { document: document([], { whatIf: [], spare: null, growth: [] }), notices };
   const { best } = choice;
   const market = { moulding: moulding.id, offers, known, best, proven: choice.bound >= best.cost };
-  const even = yield* prices(market, priced && asked.breakEven);
+  const even = yield* prices(market, priced && asked.breakEven && choice.offers.length > 0);
   const whatIf = yield* whatIfs(batch, market);
   const { spare: share, seed } = batch.options;
   const grownOrders = yield* growth(batch, order, trials);

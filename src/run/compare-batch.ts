@@ -3,12 +3,12 @@ import { randomUUID } from 'node:crypto';
 import { setMaxListeners } from 'node:events';
 import { availableParallelism } from 'node:os';
 import { assembleComparison, compared, isPriced } from '../compare/compare.js';
-import { type Compared, compareMoulding } from '../compare/moulding.js';
+import { type Asked, type Compared, compareMoulding } from '../compare/moulding.js';
 import { type Answer, type Question, UNANSWERED } from '../compare/question.js';
 import type { Comparison } from '../compare/types.js';
 import { PairstopError } from '../errors.js';
 import { refuseUncuttable } from '../plan/here.js';
-import { narrowed } from '../stock/narrow.js';
+import { narrowedTo } from '../stock/narrow.js';
 import type { Order } from '../stock/orders.js';
 import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
@@ -73,10 +73,10 @@ async function compareOrder(
   order: Order,
   deadline: number,
   signal: AbortSignal,
-  breakEven: boolean,
+  asked: Asked,
 ): Promise<Compared> {
-  const asker = new Asker(pool, narrowed(batch, new Set([order.moulding.id])), deadline, signal);
-  const asking = compareMoulding(batch, order, { priced: isPriced(batch), breakEven });
+  const asker = new Asker(pool, narrowedTo(batch, order), deadline, signal);
+  const asking = compareMoulding(batch, order, asked);
   for (let step = asking.next(); ; ) {
     if (step.done === true) return step.value;
     step = asking.next(await Promise.all(step.value.map((question) => asker.ask(question))));
@@ -91,6 +91,7 @@ export async function compareBatch(batch: Batch, options: CompareBatchOptions = 
   const { breakEven = true } = options;
   refuseUncuttable(batch);
   const orders = compared(batch);
+  const asked = { priced: isPriced(batch), breakEven };
   const { timeLimit } = batch.options;
   const pool = new SolverPool(localPool(Math.max(1, options.processes ?? availableParallelism())));
   const states = new Map<string, MouldingState>(orders.map(({ moulding }) => [moulding.id, 'waiting']));
@@ -120,7 +121,7 @@ export async function compareBatch(batch: Batch, options: CompareBatchOptions = 
       tell(order.moulding.id, 'solving');
       const now = performance.now();
       const deadline = now + Math.max(0, end - now) / (orders.length - i);
-      results.push(await compareOrder(pool, batch, order, deadline, signal, breakEven));
+      results.push(await compareOrder(pool, batch, order, deadline, signal, asked));
       tell(order.moulding.id, 'done');
     }
     return assembleComparison(batch, results);

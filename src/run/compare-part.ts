@@ -1,7 +1,7 @@
 /** A comparison through the queue: one moulding's in a solver process, then all of them together. */
 import { z } from 'zod';
-import { assembleComparison } from '../compare/compare.js';
-import { compareMouldingHere } from '../compare/here.js';
+import { assembleComparison, isPriced } from '../compare/compare.js';
+import { compareOrderHere } from '../compare/here.js';
 import type { Compared } from '../compare/moulding.js';
 import type { Comparison } from '../compare/types.js';
 import { PairstopError } from '../errors.js';
@@ -9,6 +9,7 @@ import { checkComparisonDocument } from '../read/comparison.js';
 import { PLAN_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowed } from '../stock/narrow.js';
+import { ordersOf } from '../stock/orders.js';
 import type { Batch } from '../terms.js';
 import { seal, unseal } from './seal.js';
 import type { SealedPart, SealedPlan } from './tasks.js';
@@ -70,14 +71,11 @@ export function comparePart(
       // A damaged one only costs its head start.
     }
   }
+  const order = ordersOf(batch).get(moulding);
+  if (order === undefined) throw new PairstopError('PS_INTERNAL', `the batch has no moulding "${moulding}"`);
   const now = (): number => performance.now();
-  const own = narrowed(batch, new Set([moulding]));
-  return sealed(
-    key,
-    batch,
-    moulding,
-    compareMouldingHere(own, moulding, engine, { now, deadline: now() + budget * ASKING_SHARE }),
-  );
+  const clock = { now, deadline: now() + budget * ASKING_SHARE };
+  return sealed(key, batch, moulding, compareOrderHere(batch, order, isPriced(batch), engine, clock));
 }
 
 export function assembleParts(

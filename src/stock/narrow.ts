@@ -1,4 +1,5 @@
 import type { Batch } from '../terms.js';
+import type { Order } from './orders.js';
 
 /** The batch as if it had been ordered without the other mouldings. */
 export function narrowed(batch: Batch, ids: ReadonlySet<string>): Batch {
@@ -11,4 +12,10 @@ export function narrowed(batch: Batch, ids: ReadonlySet<string>): Batch {
     sticks: of(batch.sticks),
     offers: of(batch.offers),
   };
+}
+
+/** As `narrowed`, to the moulding of one order: no longer than its own lines take. */
+export function narrowedTo(batch: Batch, { moulding, lines, rack, offers }: Order): Batch {
+  const frames = lines.map((line) => batch.frames[line]!);
+  return { ...batch, mouldings: [moulding], frames, sticks: rack, offers };
 }
