@@ -9,6 +9,7 @@ import type { Redis } from 'ioredis';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { checkPlan } from '../src/check/check.js';
 import { checkBatch } from '../src/read/batch.js';
+import { readPlan } from '../src/read/plan.js';
 import { batchOf } from './tools/batches.js';
 import { TestRedis } from './tools/redis.js';
 import { type TestWorker, testWorker, until } from './tools/service.js';
@@ -41,12 +42,12 @@ async function ask(queueName: string, id: string, payload: object): Promise<Reco
   return raw.hgetallBuffer(key);
 }
 
-function open(sealed: Buffer, fingerprint: string): unknown {
+function open(sealed: Buffer, fingerprint: string): string {
   expect(sealed.subarray(0, 4).toString()).toBe('PS1\n');
   const json = inflateRawSync(sealed.subarray(36));
   const digest = createHash('sha256').update(`plan\n${fingerprint}\n\n`).update(json).digest();
   expect(digest.equals(sealed.subarray(4, 36))).toBe(true);
-  return JSON.parse(json.toString());
+  return json.toString();
 }
 
 it.each(['batch-now', 'batch-tonight'])('has its plan by way of %s', async (queue) => {
@@ -57,7 +58,7 @@ it.each(['batch-now', 'batch-tonight'])('has its plan by way of %s', async (queu
   expect(record.state?.toString()).toBe('done');
   expect(record.status?.toString()).toBe('complete');
   const plan = open(record.plan ?? Buffer.alloc(0), record.fingerprint?.toString() ?? '');
-  expect(checkPlan(checkBatch(document), plan)).toMatchObject({ ok: true });
+  expect(checkPlan(checkBatch(document), readPlan(plan))).toMatchObject({ ok: true });
 });
 
 it('learns why a batch came to nothing', async () => {
