@@ -1,9 +1,11 @@
 /** Comparisons under other conditions: against an integer programme over all patterns, and the stated chances. */
+import { readFile } from 'node:fs/promises';
 import { describe, expect, it } from 'vitest';
 import { drawn } from '../src/compare/spare.js';
 import type { BatchDocument } from '../src/read/batch-schema.js';
 import { randomOf } from '../src/solve/random.js';
 import { cents, leastCost, ORDER, offering, one, under } from './compare-kit.js';
+import { DEMO } from './tools/cli.js';
 
 describe('other conditions', () => {
   it('sticks that cannot be carried are left out', async () => {
@@ -41,6 +43,17 @@ describe('other conditions', () => {
       );
       expect(whatIf[0]!.stillEnough).toBe((await leastCost(bought)) !== null);
     }
+  });
+
+  it('no more is asked than the pieces recommended cost, where they still do', async () => {
+    const demo = JSON.parse(await readFile(DEMO, 'utf8')) as BatchDocument;
+    const own = <T extends { readonly moulding: string }>(lines: readonly T[] = []): T[] =>
+      lines.filter(({ moulding }) => moulding === 'walnut-swan');
+    const [frames, sticks, offers] = [own(demo.frames), own(demo.sticks), own(demo.offers)];
+    const document = { ...demo, frames, sticks, offers };
+    const { whatIf, recommendation } = await one(under({ shortBy: '1/2' }, document));
+    expect(whatIf[0]).toMatchObject({ what: 'shortBy', stillEnough: true });
+    expect(whatIf[0]!.cost!).toBeLessThanOrEqual(recommendation.cost!);
   });
 
   it('single pieces at the single price', async () => {

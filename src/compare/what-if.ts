@@ -72,18 +72,6 @@ export function* inSinglePieces(situation: Situation): Asking<WhatIf> {
   return change('singlePieces', null, situation, offers, yield* ask(question(situation, offers)));
 }
 
-/** The pieces bought, as if they lay on the rack. */
-export function asRack(moulding: string, buy: readonly Purchase[], offers: readonly Offer[]): RackEntry[] {
-  return buy.map(({ offer, count }) => ({
-    id: `bought ${offer}`,
-    moulding,
-    length: offers.find(({ id }) => id === offer)!.length,
-    quantity: count,
-    flaws: [],
-    value: null,
-  }));
-}
-
 /** Whether the rack with these sticks makes the order. */
 export function enoughOf(
   moulding: string,
@@ -95,22 +83,35 @@ export function enoughOf(
 }
 
 /** Null: not known. */
-export function* enough(asked: Question): Asking<boolean | null> {
-  const answer = yield* ask(asked);
-  if (answer.kind === 'made') return true;
-  return answer.proven ? false : null;
+function isEnough(answer: Answer): boolean | null {
+  return answer.kind === 'made' ? true : answer.proven ? false : null;
 }
 
+export function* enough(asked: Question): Asking<boolean | null> {
+  return isEnough(yield* ask(asked));
+}
+
+/** Whether the pieces bought still make the order when their offers are like this. */
+function stillDo({ moulding, offers: whole, best }: Situation, offers: readonly Offer[]): Question {
+  const counts = new Map(purchases(moulding, whole, best.used).map(({ offer, count }) => [offer, count]));
+  const bought = offers.flatMap((offer) => {
+    const available = counts.get(offer.id);
+    return available === undefined ? [] : [{ ...offer, available }];
+  });
+  return { ...enoughOf(moulding, [], []), offers: bought };
+}
+
+/** Where the pieces recommended still do, their plan is handed on: the answer costs no more than they do. */
 export function* shorter(situation: Situation, by: Um): Asking<WhatIf> {
-  const { moulding } = situation;
   const offers = situation.offers.flatMap((offer) =>
     offer.length > by ? [{ ...offer, length: offer.length - by }] : [],
   );
-  const found =
-    offers.length === 0
-      ? change('shortBy', by, situation, offers, NOTHING)
-      : change('shortBy', by, situation, offers, yield* ask(question(situation, offers)));
-  const bought = purchases(moulding, situation.offers, situation.best.used);
-  const left = bought.filter(({ offer }) => offers.some(({ id }) => id === offer));
-  return { ...found, stillEnough: yield* enough(enoughOf(moulding, asRack(moulding, left, offers), [])) };
+  const still = yield* ask(stillDo(situation, offers));
+  const asked = question(situation, offers);
+  const start =
+    still.kind === 'made'
+      ? [...still.patterns, ...asked.start.map((pattern) => ({ ...pattern, count: 0 }))]
+      : asked.start;
+  const answer = offers.length === 0 ? NOTHING : yield* ask({ ...asked, start });
+  return { ...change('shortBy', by, situation, offers, answer), stillEnough: isEnough(still) };
 }
