@@ -4,9 +4,8 @@ import { type Order, ordersOf } from '../stock/orders.js';
 import { lengthAsCents } from '../stock/piles.js';
 import type { Batch } from '../terms.js';
 import type { Compared } from './moulding.js';
-import { named } from './sentence.js';
-import { supplierRows } from './suppliers.js';
-import type { Comparison, SupplierRow } from './types.js';
+import { aboutSuppliers, supplierRows } from './suppliers.js';
+import type { Comparison } from './types.js';
 
 /** The mouldings there is something to choose for. Throws PS_OFFERS where there are none. */
 export function compared(batch: Batch): readonly Order[] {
@@ -32,29 +31,6 @@ export function isPriced({ offers, units }: Batch): boolean {
   return offers.some(
     ({ price, length, breaks }) => breaks.length > 0 || Math.abs(price - lengthAsCents(length, units)) > 1,
   );
-}
-
-function cheapestRow(rows: readonly SupplierRow[]): SupplierRow | null {
-  return rows.reduce<SupplierRow | null>(
-    (best, one) =>
-      one.payable !== null && (best === null || one.payable < (best.payable ?? 0)) ? one : best,
-    null,
-  );
-}
-
-/** Minimum orders only matter where they change what is paid. */
-function aboutSuppliers(rows: readonly SupplierRow[]): string[] {
-  const together = rows.at(-1);
-  if (together === undefined || rows.every(({ cost, payable }) => cost === payable)) return [];
-  const best = cheapestRow(rows);
-  if (best?.payable == null) return [];
-  const from =
-    best === together && rows.length > 2
-      ? 'as recommended from each supplier'
-      : `all from ${named(best.suppliers)}`;
-  const sure = rows.every(({ status, bound }) => status === 'short' || (bound ?? 0) >= (best.payable ?? 0));
-  const how = sure ? 'proven among these ways to buy' : 'the cheapest way found';
-  return [`With the suppliers' minimum orders, buy ${from} for ${best.payable.toFixed(2)}, ${how}.`];
 }
 
 /** From one result for each of `compared(batch)`, in any order. */

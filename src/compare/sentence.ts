@@ -1,6 +1,7 @@
 /** The recommendation in one sentence: what to buy, what it costs, what it saves, how sure. */
 
-import { percent } from '../show/text.js';
+import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
+import { percent, STUCK } from '../show/text.js';
 import { Words } from '../show/words.js';
 import { purchase } from '../stock/purchase.js';
 import type { Batch, Offer } from '../terms.js';
@@ -31,8 +32,10 @@ function holds(prices: readonly BreakEven[]): string {
 }
 
 /** Money, or where the offers have no prices the length of the sticks bought, which stands in its place. */
-export function amount(batch: Batch, priced: boolean, cents: number): string {
-  return priced ? (cents / 100).toFixed(2) : `${(cents / 100).toFixed(1)} ${batch.units} of stick`;
+function amount(batch: Batch, priced: boolean, cents: number): string {
+  if (priced) return (cents / 100).toFixed(2);
+  const each = batch.units === 'in' ? UM_PER_INCH : UM_PER_MM;
+  return `${new Words(batch).long((cents / 100) * Number(each))} of stick`.replaceAll(STUCK, ' ');
 }
 
 /** `choice` null: no purchase makes the order. */

@@ -1,5 +1,6 @@
 /** From which supplier: each alone, and all of them, with their minimum orders. */
 import type { Batch, Cents, Offer } from '../terms.js';
+import { named } from './sentence.js';
 import { keyOf } from './sets.js';
 import type { MouldingComparison, Scenario, SupplierRow } from './types.js';
 
@@ -66,4 +67,27 @@ export function supplierRows(batch: Batch, mouldings: readonly MouldingCompariso
     0,
   );
   return [...rows, row(ids, all, payable, all?.bound ?? 0)];
+}
+
+function cheapestRow(rows: readonly SupplierRow[]): SupplierRow | null {
+  return rows.reduce<SupplierRow | null>(
+    (best, one) =>
+      one.payable !== null && (best === null || one.payable < (best.payable ?? 0)) ? one : best,
+    null,
+  );
+}
+
+/** From whom to buy; nothing where minimum orders change nothing of what is paid. */
+export function aboutSuppliers(rows: readonly SupplierRow[]): string[] {
+  const together = rows.at(-1);
+  if (together === undefined || rows.every(({ cost, payable }) => cost === payable)) return [];
+  const best = cheapestRow(rows);
+  if (best?.payable == null) return [];
+  const from =
+    best === together && rows.length > 2
+      ? 'as recommended from each supplier'
+      : `all from ${named(best.suppliers)}`;
+  const sure = rows.every(({ status, bound }) => status === 'short' || (bound ?? 0) >= (best.payable ?? 0));
+  const how = sure ? 'proven among these ways to buy' : 'the cheapest way found';
+  return [`With the suppliers' minimum orders, buy ${from} for ${best.payable.toFixed(2)}, ${how}.`];
 }

@@ -14,13 +14,12 @@ const AROUND = 6;
 const CHARACTERS_MOST = 26;
 
 const PARTS = [
-  { key: 'rail', name: 'rails', fill: 'url(#rail)' },
+  { key: 'rail', name: 'rails', fill: '#d9d9d9' },
   { key: 'waste', name: 'waste', fill: 'url(#waste)' },
   { key: 'offcut', name: 'offcuts kept', fill: 'url(#offcut)' },
 ] as const;
 
 const PATTERNS = `<defs>
-<pattern id="rail" width="8" height="8" patternUnits="userSpaceOnUse"><rect width="8" height="8" fill="#d9d9d9"/></pattern>
 <pattern id="waste" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="6" height="6" fill="#fff"/><rect width="3" height="6" fill="#222"/></pattern>
 <pattern id="offcut" width="7" height="7" patternUnits="userSpaceOnUse"><rect width="7" height="7" fill="#fff"/><circle cx="3.5" cy="3.5" r="1.4" fill="#222"/></pattern>
 </defs>`;
@@ -48,8 +47,16 @@ function said(scenario: Scenario): string {
   if (proof === null || figures === null) return `${label(scenario)}: cannot make the order`;
   const { rail, waste, offcut } = figures.split;
   const parts = `rails ${rail.toFixed(2)}, waste ${waste.toFixed(2)}, offcuts ${offcut.toFixed(2)}`;
-  return `${label(scenario)}: ${proof.value.toFixed(2)} (${parts}), ${proof.status}`;
+  return `${label(scenario)}: ${proof.value.toFixed(2)} (${parts}), ${SURE[proof.status]}`;
 }
+
+/** As `said` and beside the bars. */
+const SURE: Readonly<Record<NonNullable<Scenario['proof']>['status'], string>> = {
+  optimal: 'proven',
+  within: 'not proven',
+  unproven: 'not proven',
+  excluded: 'ruled out',
+};
 
 function bar(scenario: Scenario, y: number, scale: number, best: boolean): string {
   const { proof, figures } = scenario;
@@ -71,7 +78,7 @@ function bar(scenario: Scenario, y: number, scale: number, best: boolean): strin
     const middle = at(from + width / 2);
     return `${box}<rect x="${at(from + (width - wide) / 2)}" y="${y + 4}" width="${at(wide)}" height="14" fill="#fff"/><text x="${middle}" y="${y + 15}" text-anchor="middle" font-size="11">${figure}</text>`;
   });
-  const sure = proof.status === 'optimal' ? '' : proof.status === 'excluded' ? ' (out)' : ' (open)';
+  const sure = proof.status === 'optimal' ? '' : ` ${SURE[proof.status]}`;
   const total = `<text x="${at(x + 8)}" y="${y + 15}"${best ? ' font-weight="bold"' : ''}>${proof.value.toFixed(2)}${sure}</text>`;
   return `<g role="img"><title>${text(said(scenario))}</title>${name}${parts.join('')}${total}</g>`;
 }
@@ -91,7 +98,8 @@ function legend(y: number): string {
 }
 
 /** SVG 1.1, one chart a moulding, one under the other. */
-export function comparisonSvg({ batch, recommendation, mouldings }: Comparison): string {
+export function comparisonSvg({ batch, recommendation, mouldings, measure, units }: Comparison): string {
+  const heading = measure === 'cost' ? 'cost' : `sticks bought, in ${units === 'in' ? 'inches' : units}`;
   const bodies: string[] = [];
   const descriptions: string[] = [];
   let y = 16;
@@ -100,7 +108,7 @@ export function comparisonSvg({ batch, recommendation, mouldings }: Comparison):
     const most = Math.max(...shown.map(({ proof }) => proof?.value ?? 0), 0.01);
     const scale = (WIDTH - LEFT - RIGHT) / most;
     bodies.push(
-      `<text x="16" y="${y + 18}" font-size="16" font-weight="bold">${text(one.moulding)}: cost by scenario</text>`,
+      `<text x="16" y="${y + 18}" font-size="16" font-weight="bold">${text(one.moulding)}: ${heading}</text>`,
     );
     y += TITLE - 10;
     shown.forEach((scenario, i) => {

@@ -1,8 +1,10 @@
 /** The comparison as a page: the recommendation first, then the scenarios it rests on. */
+import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import { edges, money, paragraph, percent, plural, printed, STUCK, table } from '../show/text.js';
 import { Words } from '../show/words.js';
 import type { Batch } from '../terms.js';
 import { named } from './sentence.js';
+import { aboutSuppliers } from './suppliers.js';
 import type {
   BreakEven,
   Comparison,
@@ -31,21 +33,34 @@ const COLUMNS = [
   { most: 30 },
 ];
 const HEADER = ['offers', 'cost', 'sticks', 'yield', 'waste', 'offcuts (worth)', 'visits', 'how sure'];
+/** The same where length stands for money. */
+const LENGTHS = HEADER.map((name) =>
+  name === 'cost' ? 'bought' : name === 'offcuts (worth)' ? 'offcuts' : name,
+);
+
+/** What stands for money where there are no prices: the length of the sticks, carried in the batch's units. */
+type Worth = (amount: number) => string;
+
+function worthOf(words: Words, { measure, units }: Comparison): Worth {
+  if (measure === 'cost') return money;
+  const each = units === 'in' ? UM_PER_INCH : UM_PER_MM;
+  return (amount) => words.long(Math.round(amount * Number(each)));
+}
 
 function um(mm: number): number {
   return Math.round(mm * 1000);
 }
 
-function sure({ proof, planOf }: Scenario): string {
+function sure(worth: Worth, { proof, planOf }: Scenario): string {
   if (proof === null) return '';
   const own = planOf === null ? '' : `, buying only ${planOf.length === 0 ? 'nothing' : named(planOf)}`;
   switch (proof.status) {
     case 'optimal':
       return `proven${own}`;
     case 'within':
-      return `at least ${money(proof.bound)}${own}`;
+      return `at least ${worth(proof.bound)}${own}`;
     case 'excluded':
-      return `out: at least ${money(proof.bound)}`;
+      return `out: at least ${worth(proof.bound)}`;
     case 'unproven':
       return `not proven${own}`;
     default:
@@ -65,7 +80,7 @@ function titleOf({ kind, offers, supplier }: Scenario): string {
   return kind === 'all' && offers.length > 2 ? `all ${offers.length} together` : offers.join(' + ');
 }
 
-function scenarioRow(words: Words, scenario: Scenario): readonly string[] {
+function scenarioRow(words: Words, worth: Worth, scenario: Scenario): readonly string[] {
   const { figures, proof } = scenario;
   if (proof === null || figures === null) {
     return [titleOf(scenario), 'short', '', '', '', '', '', why(scenario)];
@@ -73,17 +88,17 @@ function scenarioRow(words: Words, scenario: Scenario): readonly string[] {
   const { offcuts } = figures;
   return [
     titleOf(scenario),
-    money(proof.value),
+    worth(proof.value),
     String(figures.sticks),
     percent(figures.yield),
     words.long(um(figures.wasteLength)),
-    offcuts.count === 0 ? '0' : `${offcuts.count} (${money(offcuts.worth)})`,
+    offcuts.count === 0 ? '0' : `${offcuts.count} (${worth(offcuts.worth)})`,
     String(figures.stopVisits),
-    sure(scenario),
+    sure(worth, scenario),
   ];
 }
 
-function scenarios(words: Words, { scenarios: all }: MouldingComparison): readonly string[] {
+function scenarios(words: Words, worth: Worth, { scenarios: all }: MouldingComparison): readonly string[] {
   const cost = (one: Scenario): number => one.proof?.value ?? Number.POSITIVE_INFINITY;
   const sorted = [...all].sort((a, b) =>
     cost(a) === cost(b) ? a.offers.length - b.offers.length : cost(a) < cost(b) ? -1 : 1,
@@ -91,7 +106,11 @@ function scenarios(words: Words, { scenarios: all }: MouldingComparison): readon
   const shown = sorted.filter((one, i) => i < ROWS_MOST || one.kind !== 'two');
   const left = sorted.length - shown.length;
   return [
-    ...table([HEADER, ...shown.map((one) => scenarioRow(words, one))], COLUMNS, 2),
+    ...table(
+      [worth === money ? HEADER : LENGTHS, ...shown.map((one) => scenarioRow(words, worth, one))],
+      COLUMNS,
+      2,
+    ),
     ...(left === 0 ? [] : [`  and ${plural(left, 'dearer pair')}`]),
   ];
 }
@@ -117,8 +136,8 @@ function breakEven(rows: readonly BreakEven[]): readonly string[] {
     row.bought && row.aloneTies === null ? '-' : price(row.aloneTies, 'at no price'),
     stays(row),
   ]);
-  const open = rows.some(
-    ({ known, from, to, aloneTies }) => !known || [from, to, aloneTies].some((one) => one?.proven === false),
+  const open = rows.some(({ from, to, aloneTies }) =>
+    [from, to, aloneTies].some((one) => one?.proven === false),
   );
   return [
     '',
@@ -129,10 +148,10 @@ function breakEven(rows: readonly BreakEven[]): readonly string[] {
       2,
     ),
     ...(open
-      ? [
-          "  ?: not proven, the price lies between this one and the offer's own (alone: this one or higher).",
-          '  not known: the recommended purchase itself is not proven to cost least.',
-        ]
+      ? ["  ?: not proven, the price lies between this one and the offer's own (alone: this one or higher)."]
+      : []),
+    ...(rows.some(({ known }) => !known)
+      ? ['  not known: the recommended purchase itself is not proven to cost least.']
       : []),
   ];
 }
@@ -150,7 +169,7 @@ function asked(words: Words, { what, length }: WhatIf): string {
   }
 }
 
-function whatIfLine(words: Words, one: WhatIf): string {
+function whatIfLine(words: Words, worth: Worth, one: WhatIf): string {
   const about = `${asked(words, one)}: `;
   const enough =
     one.stillEnough === null
@@ -160,16 +179,16 @@ function whatIfLine(words: Words, one: WhatIf): string {
   const by =
     one.difference === 0
       ? 'no difference'
-      : `${money(Math.abs(one.difference))} ${one.difference > 0 ? 'more' : 'less'}`;
+      : `${worth(Math.abs(one.difference))} ${one.difference > 0 ? 'more' : 'less'}`;
   const buy = named(one.buy.map(({ count, offer }) => `${count} × ${offer}`));
   const sureness =
-    one.bound !== null && one.bound >= one.cost ? 'proven' : `at least ${money(one.bound ?? 0)}`;
-  return `${about}${money(one.cost)}, ${by}; buy ${buy} (${sureness})${enough}`;
+    one.bound !== null && one.bound >= one.cost ? 'proven' : `at least ${worth(one.bound ?? 0)}`;
+  return `${about}${worth(one.cost)}, ${by}; buy ${buy} (${sureness})${enough}`;
 }
 
-function whatIfs(words: Words, rows: readonly WhatIf[]): readonly string[] {
+function whatIfs(words: Words, worth: Worth, rows: readonly WhatIf[]): readonly string[] {
   if (rows.length === 0) return [];
-  return ['', '  What if', ...rows.flatMap((one) => paragraph(whatIfLine(words, one), 2, 4))];
+  return ['', '  What if', ...rows.flatMap((one) => paragraph(whatIfLine(words, worth, one), 2, 4))];
 }
 
 function spareLines(spare: Spare | null): readonly string[] {
@@ -188,22 +207,33 @@ function spareLines(spare: Spare | null): readonly string[] {
   return ['', '  Spare sticks', ...paragraph(text, 2)];
 }
 
-function growth(rows: readonly Growth[]): readonly string[] {
+function growth(worth: Worth, rows: readonly Growth[]): readonly string[] {
   if (rows.length === 0) return [];
   const cells = rows.map(({ times, status, buy, cost, bound, costPerOrder, yield: share, bestAlone }) => [
     `${times} ×`,
-    cost === null ? (status === 'short' ? 'short' : 'no time') : money(cost),
-    costPerOrder === null ? '' : money(costPerOrder),
+    cost === null ? (status === 'short' ? 'short' : 'no time') : worth(cost),
+    costPerOrder === null ? '' : worth(costPerOrder),
     share === null ? '' : percent(share),
     bestAlone ?? '-',
     cost === null ? '' : named(buy.map(({ count, offer }) => `${count} × ${offer}`)),
-    cost === null ? '' : bound === cost ? 'proven' : `at least ${money(bound ?? 0)}`,
+    cost === null ? '' : bound === cost ? 'proven' : `at least ${worth(bound ?? 0)}`,
   ]);
   return [
     '',
     '  Growing orders',
     ...table(
-      [['order', 'cost', 'an order', 'yield', 'best alone', 'best of all', 'how sure'], ...cells],
+      [
+        [
+          'order',
+          worth === money ? 'cost' : 'bought',
+          'an order',
+          'yield',
+          'best alone',
+          'best of all',
+          'how sure',
+        ],
+        ...cells,
+      ],
       [
         { most: 7, ...RIGHT },
         { most: 12, ...RIGHT },
@@ -235,13 +265,13 @@ function footage(
   ];
 }
 
-function suppliers(rows: readonly SupplierRow[]): readonly string[] {
+function suppliers(worth: Worth, rows: readonly SupplierRow[]): readonly string[] {
   if (rows.length === 0) return [];
-  const cells = rows.map(({ suppliers: ids, cost, payable, bound }) => [
-    ids.length === 1 ? `all from ${ids[0]}` : `from any of ${named(ids)}`,
-    cost === null ? 'short' : money(cost),
-    payable === null ? '' : money(payable),
-    payable === null ? '' : bound === payable ? 'proven' : `at least ${money(bound ?? 0)}`,
+  const cells = rows.map(({ suppliers: ids, cost, payable, bound }, i) => [
+    i < rows.length - 1 ? `all from ${ids[0]}` : 'as recommended',
+    cost === null ? 'short' : worth(cost),
+    payable === null ? '' : worth(payable),
+    payable === null ? '' : bound === payable ? 'proven' : `at least ${worth(bound ?? 0)}`,
   ]);
   return [
     '',
@@ -257,22 +287,24 @@ function suppliers(rows: readonly SupplierRow[]): readonly string[] {
 export function showComparison(batch: Batch, comparison: Comparison): string {
   const words = new Words(batch);
   const { mouldings, totals, measure, notices } = comparison;
-  const unit = measure === 'cost' ? '' : ` (no prices given: length in ${batch.units})`;
-  const total = `total ${money(totals.cost)}${unit}${STUCK}${STUCK}${totals.bound >= totals.cost ? 'proven' : `at least ${money(totals.bound)}`}`;
+  const worth = worthOf(words, comparison);
+  const unit = measure === 'cost' ? '' : ' of stick, no prices given';
+  const total = `total ${worth(totals.cost)}${unit}${STUCK}${STUCK}${totals.bound >= totals.cost ? 'proven' : `at least ${worth(totals.bound)}`}`;
   return printed([
     ...comparison.mouldings.flatMap(({ recommendation }) => paragraph(recommendation.sentence, 0, 2)),
+    ...aboutSuppliers(comparison.suppliers).flatMap((sentence) => paragraph(sentence, 0, 2)),
     ...(mouldings.length === 1 ? [] : edges(`${plural(mouldings.length, 'moulding')}`, total)),
     ...mouldings.flatMap((one) => [
       '',
       one.moulding,
-      ...scenarios(words, one),
+      ...scenarios(words, worth, one),
       ...breakEven(one.breakEven),
-      ...whatIfs(words, one.whatIf),
+      ...whatIfs(words, worth, one.whatIf),
       ...spareLines(one.spare),
-      ...growth(one.growth),
+      ...growth(worth, one.growth),
       ...footage(words, one.footage),
     ]),
-    ...suppliers(comparison.suppliers),
+    ...suppliers(worth, comparison.suppliers),
     ...notices.flatMap((notice) => ['', ...paragraph(notice, 0, 2)]),
   ]);
 }
