@@ -1,5 +1,4 @@
 /** Files, standard input and standard output, as the commands see them. */
-import { once } from 'node:events';
 import { open, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { PairstopError } from '../errors.js';
 
@@ -64,10 +63,12 @@ export async function readInput(path: string, most: number): Promise<Uint8Array>
   }
 }
 
-/** To standard output; waits until it is taken. A reader that has gone away (`| head`) is no error. */
+/** To standard output; waits until it is taken. A reader that has gone away (`| head`) is no error. Throws PS_FILE. */
 export async function print(text: string): Promise<void> {
-  if (process.stdout.write(text)) return;
-  await Promise.race([once(process.stdout, 'drain'), once(process.stdout, 'close')]);
+  const error = await new Promise<Error | null | undefined>((resolve) => {
+    process.stdout.write(text, resolve);
+  });
+  if (error && Reflect.get(error, 'code') !== 'EPIPE') throw fileError('standard output', 'written', error);
 }
 
 /** Writes a whole file or none: beside it first, then over it. Throws PS_FILE. */

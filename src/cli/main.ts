@@ -29,10 +29,8 @@ addRecutCommand(program, end);
 addQueueCommands(program, end);
 for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 
-// A reader that has seen enough (`| head`) closes the pipe; what is left to print is not wanted.
-process.stdout.on('error', (error) => {
-  if (Reflect.get(error, 'code') !== 'EPIPE') throw error;
-});
+// Whoever prints is told by the write itself; unheard, the event would end the process with a stack trace.
+process.stdout.on('error', () => undefined);
 
 try {
   await program.parseAsync();
