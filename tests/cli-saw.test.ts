@@ -38,7 +38,7 @@ describe('pairstop saw', () => {
     const bad = await runCli(['saw', DEMO, '--angle', '45.2,30']);
     expect(bad.code).toBe(1);
     expect(bad.out).toContain(
-      'NOT GOOD ash-cap, 45°: the last joint opens at the sight edge by 3/64" (0.050")',
+      'NOT GOOD ash-cap, 45°: the last joint opens at the sight edge by 0.050" (over 3/64")',
     );
     expect(bad.out).toContain('The saw cuts 0.200° past 45°: turn it back by that');
     const good = await runCli(['saw', DEMO, '--angle', '45.2', '--gap', '1/8 in']);

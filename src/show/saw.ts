@@ -10,14 +10,19 @@ import { edges, PAGE, paragraph, plural, printed, STUCK, table } from './text.js
 
 const SIXTY_FOURTH = exact(UM_PER_INCH, 64n);
 const TENTH = exact(100n);
+/** Micrometres: no feeler gauge tells less. */
+const AT_A_MARK = 12;
 
-/** A gap as a feeler gauge has it, with the nearest mark of a tape where that says anything. */
+/** A gap as a feeler gauge has it, with the mark of a tape it is at or over: rounded to a mark, 0.021" would look like the 1/64" allowed. */
 function fine(mm: number, units: Units): string {
-  const um = umFromMm(mm);
   if (units === 'mm') return `${mm.toFixed(2)} mm`;
-  const inches = (um / Number(UM_PER_INCH)).toFixed(3);
-  const mark = formatLength(um, units, SIXTY_FOURTH);
-  return mark === '0"' || inches === '0.000' ? `${inches}"` : `${mark} (${inches}")`;
+  const um = umFromMm(mm);
+  const inches = `${(um / Number(UM_PER_INCH)).toFixed(3)}"`;
+  const marks = floorDivide(exact(BigInt(um + AT_A_MARK)), SIXTY_FOURTH);
+  if (marks === 0n) return inches;
+  const mark = times(SIXTY_FOURTH, marks);
+  const written = formatLength(needUm(mark), units, SIXTY_FOURTH);
+  return um - needUm(mark) > AT_A_MARK ? `${inches} (over ${written})` : `${written} (${inches})`;
 }
 
 /** Kept on one line. */
