@@ -92,6 +92,10 @@ describe('readPlan', () => {
   });
 
   it('refuses every problem at once, each with its path', () => {
+    const recut = JSON.stringify({ schema: 'pairstop/recut@1', lost: [], mouldings: [{}] });
+    expect(() => readPlan(recut)).toThrow(
+      /^the plan is refused: one problem\nschema: given "pairstop\/recut@1"; allowed: "pairstop\/plan@1"$/,
+    );
     const plan = JSON.parse(JSON.stringify(PLAN)) as Loose;
     Object.assign(plan, { status: 'done', extra: 1 });
     Object.assign(plan.mouldings?.[0]?.sticks?.[0]?.rails?.[0] ?? {}, { length: -1, flipped: undefined });

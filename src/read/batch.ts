@@ -5,7 +5,7 @@ import { buildBatch } from './build.js';
 import { frameRules } from './frame-rules.js';
 import { parseJson } from './json.js';
 import { BATCH_BYTES, BATCH_VALUES } from './limits.js';
-import { Problems } from './problems.js';
+import { Problems, refuseAnother } from './problems.js';
 import { stockRules } from './stock-rules.js';
 import { walk } from './walk.js';
 
@@ -17,6 +17,7 @@ function unitsOf(document: unknown): Units {
 
 /** A value that already is an object, as from a queue or a program. Throws PS_BATCH listing every problem. */
 export function checkBatch(document: unknown): Batch {
+  refuseAnother(document, 'pairstop/batch@1', 'PS_BATCH', 'the batch is refused');
   const problems = new Problems(document);
   const units = unitsOf(document);
   const { found, whole } = walk(BATCH_SCHEMAS[units], document, problems);

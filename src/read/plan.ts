@@ -3,11 +3,12 @@ import type { Plan } from '../plan/types.js';
 import { parseJson } from './json.js';
 import { PLAN_BYTES, PLAN_VALUES } from './limits.js';
 import { planSchema } from './plan-schema.js';
-import { Problems } from './problems.js';
+import { Problems, refuseAnother } from './problems.js';
 import { walk } from './walk.js';
 
 /** A value that already is an object. Throws PS_PLAN listing every problem. */
 export function checkPlanDocument(document: unknown): Plan {
+  refuseAnother(document, 'pairstop/plan@1', 'PS_PLAN', 'the plan is refused');
   const problems = new Problems(document);
   const { whole } = walk(planSchema, document, problems);
   problems.throwIfAny('PS_PLAN', 'the plan is refused');
