@@ -83,7 +83,7 @@ export class Words {
         return `within ${gap} of the proven bound, ${bound}`;
       }
       case 'unproven':
-        return 'not proven: the search ended before it had a bound';
+        return 'not proven to be the least';
     }
   }
 }
