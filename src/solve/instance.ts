@@ -28,6 +28,8 @@ export interface Instance {
   readonly unit: number;
   readonly cells: number;
   readonly gridWeight: Int32Array;
+  /** n × n, 1 for items that may not share a piece; null for none. Only the knapsack's search keeps to it. */
+  readonly apart: Uint8Array | null;
 }
 
 /** Most table cells (8 bytes each) a knapsack table may take: 96 MB. */
@@ -174,5 +176,6 @@ export function prepare(problem: Problem): Instance {
     lanes,
     largest,
     ...onGrid(weight, largest, unit),
+    apart: null,
   };
 }

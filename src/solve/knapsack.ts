@@ -108,7 +108,7 @@ export class Knapsack {
       | ((items: Int32Array, counts: Int32Array, size: number, value: number) => boolean)
       | null = null,
   ): number {
-    const { n, weight, unit, kind, kinds } = this.instance;
+    const { n, weight, unit, kind, kinds, apart } = this.instance;
     const { table, width, limit, values, stackItem, stackCount, stackRoom, stackValue, stackKind, found } =
       this;
     let best = -1;
@@ -127,8 +127,13 @@ export class Knapsack {
           alive = false;
           break;
         }
-        const copies =
+        let copies =
           values[i]! > 0 && weight[i]! <= room ? Math.min(limit[i]!, Math.floor(room / weight[i]!)) : 0;
+        if (apart && copies > 0) {
+          for (let d = 0; d < depth && copies > 0; d++) {
+            if (stackCount[d]! > 0 && apart[i * n + stackItem[d]!] === 1) copies = 0;
+          }
+        }
         if (copies > 0) {
           let k = copies;
           let left = room - k * weight[i]!;

@@ -1,5 +1,6 @@
 import type { Highs } from 'highs';
 import { countBound, type Duals, dualBound, feasibleDuals, functionBound } from './bound.js';
+import { type BranchAnswer, PairSearch } from './branch.js';
 import { type Column, type Cutting, serves, trim, usage } from './columns.js';
 import { dive, wholePart } from './dive.js';
 import { finish } from './finish.js';
@@ -33,6 +34,8 @@ export interface Found {
   readonly none: boolean;
 }
 
+/** Nodes of a search over pairs of rails, in the first turn. */
+const PAIR_NODES = 100;
 /** Share of the time left one such programme may take: the library looks at its clock late on a busy machine. */
 const MIP_SHARE = 0.4;
 /** So few items have few patterns: the finish comes before anything dearer. */
@@ -53,6 +56,7 @@ export class Search {
   private readonly watch: Watch;
   private master: Master | null = null;
   private none = false;
+  private pairing: { readonly mark: number; readonly search: PairSearch } | null = null;
   private fullest: Float64Array | null = null;
   private readonly random: () => number;
 
@@ -124,6 +128,7 @@ export class Search {
   }
 
   dispose(): void {
+    this.pairing?.search.dispose();
     this.master?.dispose();
   }
 
@@ -274,10 +279,19 @@ export class Search {
     return served && master.solve(this.watch.seconds()) !== null;
   }
 
+  private pairs(master: Master, mark: number, nodes: number): BranchAnswer {
+    if (this.pairing?.mark !== mark) {
+      this.pairing?.search.dispose();
+      const { instance, goal, tools } = this;
+      this.pairing = { mark, search: new PairSearch(tools.highs, instance, goal, master.columns, mark) };
+    }
+    return this.pairing.search.run(this.watch, nodes);
+  }
+
   /**
-   * From below: is there a plan at the bound, or little above it? A mixed-integer programme over every column such a
-   * plan may use finds it or raises the bound; the mark goes up turn by turn. Where those columns are too many, over
-   * those of least reduced cost, which may find a plan but proves nothing.
+   * From below: is there a plan at the bound, or little above it? A search over pairs of rails, or a mixed-integer
+   * programme over every column such a plan may use, finds it or raises the bound; the mark goes up turn by turn.
+   * Where those columns are too many, over those of least reduced cost, which may find a plan but proves nothing.
    */
   private complete(master: Master, turn: number): void {
     const { instance, goal, tools } = this;
@@ -290,6 +304,13 @@ export class Search {
     ) {
       const top = this.value - this.grain;
       const mark = this.value === Infinity ? Infinity : Math.min(top, this.bound + step * this.grain);
+      if (mark < Infinity && PairSearch.serves(instance, goal)) {
+        const { status, plan } = this.pairs(master, mark, PAIR_NODES * (1 + turn) ** 2);
+        if (plan) this.take(plan);
+        if (status === 'infeasible') this.raise(mark + this.grain);
+        if (status === 'infeasible') continue;
+        if (plan) return;
+      }
       const { choices, all } = useful(master, mark, this.fullest, this.watch.seconds());
       if (choices.length === 0 && !all) return;
       // Without a proof to gain, any better plan is welcome.

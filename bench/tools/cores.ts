@@ -1,0 +1,48 @@
+/**
+ * Instances whose fractional optimum is whole and has no waste, while a whole plan may need one stick more: the class
+ * of the augmented instances of Delorme, Iori and Martello (2016), by a construction of our own.
+ *
+ * The ten rails of a half core stand for the edges of the complete graph on five vertices, weighted so that the four at
+ * each vertex fill a stick. Cutting each vertex's pattern half a time makes every rail, from two and a half sticks; any
+ * two vertices share an edge, so that whole sticks of these patterns make four rails of ten, and two half cores need
+ * six sticks instead of five unless other patterns happen to fill. Triplets that fill a stick are added around them.
+ */
+import type { Problem } from '../../src/solve/problem.js';
+import { cuttingStock } from './problems.js';
+import { type Random, seeded } from './random.js';
+
+const VERTICES = [0, 1, 2, 3, 4] as const;
+const EDGES = VERTICES.flatMap((i) => VERTICES.filter((j) => j < i).map((j) => [i, j] as const));
+
+function half(random: Random, stick: number): number[] {
+  for (;;) {
+    const rough = EDGES.map(() => random.int(Math.ceil(stick * 0.15), Math.floor(stick * 0.35)));
+    const missing = VERTICES.map((v) =>
+      EDGES.reduce((rest, edge, e) => (edge.includes(v) ? rest - (rough[e] ?? 0) : rest), stick),
+    );
+    // Adding p[i] + p[j] to edge ij puts every vertex right when 3 p[v] + Σ p = missing[v].
+    const sum = missing.reduce((a, b) => a + b, 0) / 8;
+    const put = missing.map((m) => (m - sum) / 3);
+    const rails = EDGES.map(([i, j], e) => (rough[e] ?? 0) + (put[i] ?? 0) + (put[j] ?? 0));
+    if (rails.every((w) => Number.isInteger(w) && w > 0.05 * stick && w < 0.6 * stick)) return rails;
+  }
+}
+
+function triplet(random: Random, stick: number): number[] {
+  for (;;) {
+    const a = random.int(Math.ceil(stick * 0.3), Math.floor(stick * 0.75));
+    const b = random.int(Math.ceil(stick * 0.1), Math.floor(stick * 0.5));
+    const c = stick - a - b;
+    if (c > 0.03 * stick) return [a, b, c];
+  }
+}
+
+/** 20 + 3 · triplets rails for sticks of one length; `name` is the seed. */
+export function aroundCore(name: string, stick: number, triplets: number): Problem {
+  const random = seeded(name);
+  const rails = [...half(random, stick), ...half(random, stick)];
+  for (let t = 0; t < triplets; t++) rails.push(...triplet(random, stick));
+  const demand = new Map<number, number>();
+  for (const rail of rails) demand.set(rail, (demand.get(rail) ?? 0) + 1);
+  return cuttingStock(stick, [...demand.keys()], [...demand.values()]);
+}

@@ -1,0 +1,244 @@
+import type { Highs, Model } from 'highs';
+import type { Column, Cutting } from './columns.js';
+import type { Goal } from './goal.js';
+import type { Instance } from './instance.js';
+import { type Pair, PairPricing } from './pair-pricing.js';
+import type { Watch } from './watch.js';
+
+export interface BranchAnswer {
+  /** `infeasible`: no plan costs at most the mark. */
+  readonly status: 'found' | 'infeasible' | 'limit';
+  /** Makes at least the demand. */
+  readonly plan: Cutting[] | null;
+}
+
+/** A decided pair, and the columns that fell out of use for it. */
+interface Fork extends Pair {
+  together: boolean;
+  readonly closed: number[];
+}
+
+const SMALL = 1e-6;
+const MOST_ITEMS = 300;
+const LEAST_SINGLE = 0.6;
+/** Weight of a pair's length, in sticks, beside how undecided it is; measured, see DEVELOPERS.md. */
+const HEAVY = 0.2;
+
+/**
+ * A plan of cost ≤ `mark`, by branch and price on pairs of rails (Ryan and Foster 1981; Vance et al. 1994): two rails
+ * that are made once each are on one stick, or they are not. A pair decides far more than one column does: it proves
+ * that no whole plan exists at the bound where a fractional one does, which dives and cuts over columns take long for.
+ *
+ * For whole pieces only. The linear programmes' verdicts are floating, with a margin of a millionth; their coefficients
+ * are small whole numbers.
+ */
+export class PairSearch {
+  private readonly model: Model;
+  private readonly pricing: PairPricing;
+  private readonly columns: Column[] = [];
+  private readonly holding: number[][];
+  private readonly open: boolean[] = [];
+  private readonly forks: Fork[] = [];
+  private readonly supplyRow: Int32Array;
+  private readonly heldRow: readonly number[];
+  private readonly alike: boolean;
+
+  constructor(
+    private readonly highs: Highs,
+    private readonly instance: Instance,
+    private readonly goal: Goal,
+    columns: readonly Column[],
+    private readonly mark: number,
+  ) {
+    this.pricing = new PairPricing(instance);
+    this.holding = Array.from({ length: instance.n }, () => []);
+    let rows = instance.n;
+    this.supplyRow = Int32Array.from(instance.lanes, (lane) => (lane.supply === Infinity ? -1 : rows++));
+    this.heldRow = goal.rows.map(() => rows++);
+    this.alike = instance.lanes.length === 1 && rows === instance.n;
+    this.model = this.build();
+    for (const column of columns) this.enter(column);
+  }
+
+  /** Whether pairs say enough: whole pieces, and rails needed once each but for a few. */
+  static serves({ kinds, lanes, demand, n }: Instance, goal: Goal): boolean {
+    let single = 0;
+    for (const d of demand) if (d === 1) single++;
+    return (
+      !kinds &&
+      !goal.unmade &&
+      n <= MOST_ITEMS &&
+      single >= LEAST_SINGLE * n &&
+      lanes.every((lane, s) => lane.segments.length === 1 && goal.cost[s]! > 0)
+    );
+  }
+
+  dispose(): void {
+    this.model.dispose();
+  }
+
+  private build(): Model {
+    const { highs, instance, goal, mark } = this;
+    const model = highs.createModel();
+    model.options.set({ output_flag: false, presolve: 'off', solver: 'simplex', simplex_strategy: 4 });
+    const empty = { indices: [], values: [] };
+    for (const d of instance.demand) model.addRow(d, highs.infinity, empty);
+    instance.lanes.forEach((lane, s) => {
+      if (this.supplyRow[s]! >= 0) model.addRow(-highs.infinity, lane.supply, empty);
+    });
+    for (const row of goal.rows) model.addRow(-highs.infinity, row.limit, empty);
+    // Leaving a rail out costs more than any plan that counts.
+    for (let i = 0; i < instance.n; i++) {
+      model.addCol(mark + 1, 0, highs.infinity, { indices: Int32Array.of(i), values: Float64Array.of(1) });
+    }
+    return model;
+  }
+
+  private enter(column: Column): void {
+    const { goal, model } = this;
+    const j = this.columns.push(column) - 1;
+    this.open.push(true);
+    for (const i of column.items) this.holding[i]!.push(j);
+    const indices = [...column.items];
+    const values = [...column.counts];
+    if (this.supplyRow[column.lane]! >= 0) {
+      indices.push(this.supplyRow[column.lane]!);
+      values.push(1);
+    }
+    goal.rows.forEach((row, r) => {
+      if (row.weights[column.lane] === 0) return;
+      indices.push(this.heldRow[r]!);
+      values.push(row.weights[column.lane]!);
+    });
+    model.addCol(goal.cost[column.lane]!, 0, this.highs.infinity, {
+      indices: Int32Array.from(indices),
+      values: Float64Array.from(values),
+    });
+  }
+
+  /** What a pattern of each lane may be worth at these duals. */
+  private allowances(duals: Float64Array): Float64Array {
+    const { goal, instance } = this;
+    return Float64Array.from(instance.lanes, (_, s) => {
+      let e = goal.cost[s]!;
+      if (this.supplyRow[s]! >= 0) e -= duals[this.supplyRow[s]!]!;
+      goal.rows.forEach((row, r) => {
+        e -= row.weights[s]! * duals[this.heldRow[r]!]!;
+      });
+      return e;
+    });
+  }
+
+  /** Values of the columns; null when no plan can come of this node; undefined when nobody can say. */
+  private relax(watch: Watch): Float64Array | null | undefined {
+    const { model, highs, mark, instance } = this;
+    const above = mark + SMALL * Math.max(1, mark);
+    for (;;) {
+      if (watch.over()) return undefined;
+      model.options.set('time_limit', model.getRunTime() + Math.max(watch.seconds(), 0.001));
+      model.run();
+      if (model.getModelStatus() !== highs.constants.modelStatus.optimal) return undefined;
+      const objective = model.getObjectiveValue();
+      const { colValue, rowDual } = model.getSolution();
+      const { columns, rate, none } = this.pricing.price(rowDual, this.allowances(rowDual));
+      // With one stock the duals divided by the best rate are feasible (Farley 1990).
+      if (this.alike && objective / Math.max(1, rate) > above) return null;
+      if (columns.length > 0) {
+        for (const column of columns) this.enter(column);
+        continue;
+      }
+      if (!none) return undefined;
+      return objective > above ? null : colValue.subarray(instance.n);
+    }
+  }
+
+  /** The pair whose share of common sticks is nearest to a half, heavy ones first; null when every pair is decided. */
+  private pair(x: Float64Array): readonly [number, number] | null {
+    const { n, demand } = this.instance;
+    const share = new Map<number, number>();
+    this.columns.forEach(({ items }, j) => {
+      if (x[j]! <= SMALL) return;
+      for (let a = 0; a < items.length; a++) {
+        if (demand[items[a]!] !== 1) continue;
+        for (let b = a + 1; b < items.length; b++) {
+          if (demand[items[b]!] !== 1) continue;
+          const key = items[a]! * n + items[b]!;
+          share.set(key, (share.get(key) ?? 0) + x[j]!);
+        }
+      }
+    });
+    const { weight, largest } = this.instance;
+    let best: number | null = null;
+    let highest = -Infinity;
+    for (const [key, value] of share) {
+      if (value <= SMALL || value >= 1 - SMALL) continue;
+      const heavy = (weight[Math.floor(key / n)]! + weight[key % n]!) / largest;
+      const score = 0.5 - Math.abs(value - 0.5) + HEAVY * heavy;
+      if (score > highest + SMALL || (score > highest - SMALL && best !== null && key < best)) {
+        [best, highest] = [key, score];
+      }
+    }
+    return best === null ? null : [Math.floor(best / n), best % n];
+  }
+
+  private close(fork: Fork): void {
+    const { first, second, together } = fork;
+    const shut = (j: number): void => {
+      if (!this.open[j]) return;
+      this.open[j] = false;
+      fork.closed.push(j);
+      this.model.changeColBounds(this.instance.n + j, 0, 0);
+    };
+    for (const j of this.holding[first]!) if (this.columns[j]!.items.includes(second) !== together) shut(j);
+    if (together) for (const j of this.holding[second]!) if (!this.columns[j]!.items.includes(first)) shut(j);
+  }
+
+  private reopen(fork: Fork): void {
+    for (const j of fork.closed) {
+      this.open[j] = true;
+      this.model.changeColBounds(this.instance.n + j, 0, this.highs.infinity);
+    }
+    fork.closed.length = 0;
+  }
+
+  /** Goes on where the last run stopped. */
+  run(watch: Watch, nodes: number): BranchAnswer {
+    for (let node = 0; node < nodes; node++) {
+      const x = this.relax(watch);
+      if (x === undefined) break;
+      const pair = x && this.pair(x);
+      if (x && !pair) {
+        const plan = this.planOf(x);
+        return plan ? { status: 'found', plan } : { status: 'limit', plan: null };
+      }
+      if (pair) {
+        const fork: Fork = { first: pair[0], second: pair[1], together: true, closed: [] };
+        this.forks.push(fork);
+        this.close(fork);
+      } else {
+        // Nothing below here: the deepest fork that has not been tried apart.
+        let fork = this.forks[this.forks.length - 1];
+        while (fork && !fork.together) {
+          this.reopen(fork);
+          this.forks.pop();
+          fork = this.forks[this.forks.length - 1];
+        }
+        if (!fork) return { status: 'infeasible', plan: null };
+        this.reopen(fork);
+        fork.together = false;
+        this.close(fork);
+      }
+      this.pricing.decide(this.forks);
+    }
+    return { status: 'limit', plan: null };
+  }
+
+  /** Null where rails needed several times leave fractions that no pair decides. */
+  private planOf(x: Float64Array): Cutting[] | null {
+    if (x.some((value) => Math.abs(value - Math.round(value)) > SMALL)) return null;
+    return this.columns.flatMap((column, j) => {
+      const times = Math.round(x[j]!);
+      return times > 0 ? [{ column, times }] : [];
+    });
+  }
+}
