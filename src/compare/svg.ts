@@ -6,12 +6,14 @@ import type { Comparison, MouldingComparison, Scenario } from './types.js';
 
 /** Bars of each moulding: the cheapest. */
 const BARS_MOST = 20;
-const [WIDTH, LEFT, RIGHT] = [960, 210, 130] as const;
+const [WIDTH, LEFT, RIGHT] = [960, 210, 160] as const;
 const [TITLE, BAR, GAP, LEGEND] = [44, 22, 12, 40] as const;
 /** Of a figure at 11 px, in px; narrower parts bear none. */
 const DIGIT = 6.4;
 const AROUND = 6;
 const CHARACTERS_MOST = 26;
+/** Of a pair on two lines, in smaller letters. */
+const HALF_MOST = 32;
 
 const PARTS = [
   { key: 'rail', name: 'rails', fill: '#d9d9d9' },
@@ -29,8 +31,8 @@ function text(given: string): string {
   return given.replaceAll(/[&<>"]/g, (sign) => named[sign]!);
 }
 
-function short(given: string): string {
-  return given.length > CHARACTERS_MOST ? `${given.slice(0, CHARACTERS_MOST - 1)}…` : given;
+function short(given: string, most = CHARACTERS_MOST): string {
+  return given.length > most ? `${given.slice(0, most - 1)}…` : given;
 }
 
 function label({ kind, offers, supplier }: Scenario): string {
@@ -58,9 +60,20 @@ const SURE: Readonly<Record<NonNullable<Scenario['proof']>['status'], string>> =
   excluded: 'ruled out',
 };
 
+function nameOf(scenario: Scenario, y: number, best: boolean): string {
+  const whole = label(scenario);
+  const weight = best ? ' font-weight="bold"' : '';
+  const [first, second] = scenario.offers;
+  const line = (words: string, below: number, size = ''): string =>
+    `<text x="${LEFT - 10}" y="${y + below}" text-anchor="end"${size}${weight}>${text(words)}</text>`;
+  if (whole.length <= CHARACTERS_MOST || scenario.kind !== 'two') return line(short(whole), 15);
+  const small = ' font-size="11"';
+  return `${line(`${short(first!, HALF_MOST)} +`, 9, small)}${line(short(second!, HALF_MOST), 22, small)}`;
+}
+
 function bar(scenario: Scenario, y: number, scale: number, best: boolean): string {
   const { proof, figures } = scenario;
-  const name = `<text x="${LEFT - 10}" y="${y + 15}" text-anchor="end"${best ? ' font-weight="bold"' : ''}>${text(short(label(scenario)))}</text>`;
+  const name = nameOf(scenario, y, best);
   if (proof === null || figures === null) {
     return `${name}<text x="${LEFT + 4}" y="${y + 15}">cannot make the order</text>`;
   }
@@ -78,7 +91,7 @@ function bar(scenario: Scenario, y: number, scale: number, best: boolean): strin
     const middle = at(from + width / 2);
     return `${box}<rect x="${at(from + (width - wide) / 2)}" y="${y + 4}" width="${at(wide)}" height="14" fill="#fff"/><text x="${middle}" y="${y + 15}" text-anchor="middle" font-size="11">${figure}</text>`;
   });
-  const sure = proof.status === 'optimal' ? '' : ` ${SURE[proof.status]}`;
+  const sure = best ? ' recommended' : proof.status === 'optimal' ? '' : ` ${SURE[proof.status]}`;
   const total = `<text x="${at(x + 8)}" y="${y + 15}"${best ? ' font-weight="bold"' : ''}>${proof.value.toFixed(2)}${sure}</text>`;
   return `<g role="img"><title>${text(said(scenario))}</title>${name}${parts.join('')}${total}</g>`;
 }
@@ -111,10 +124,10 @@ export function comparisonSvg({ batch, recommendation, mouldings, measure, units
       `<text x="16" y="${y + 18}" font-size="16" font-weight="bold">${text(one.moulding)}: ${heading}</text>`,
     );
     y += TITLE - 10;
+    const buy = JSON.stringify(one.recommendation.buy);
+    const best = shown.find((scenario) => scenario.proof !== null && JSON.stringify(scenario.buy) === buy);
     shown.forEach((scenario, i) => {
-      const best =
-        JSON.stringify(scenario.buy) === JSON.stringify(one.recommendation.buy) && scenario.proof !== null;
-      bodies.push(bar(scenario, y + i * (BAR + GAP), scale, best));
+      bodies.push(bar(scenario, y + i * (BAR + GAP), scale, scenario === best));
       descriptions.push(said(scenario));
     });
     y += shown.length * (BAR + GAP);

@@ -1,6 +1,16 @@
 /** The comparison as a page: the recommendation first, then the scenarios it rests on. */
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
-import { edges, money, paragraph, percent, plural, printed, STUCK, table } from '../show/text.js';
+import {
+  type Column,
+  edges,
+  money,
+  paragraph,
+  percent,
+  plural,
+  printed,
+  STUCK,
+  table,
+} from '../show/text.js';
 import { Words } from '../show/words.js';
 import type { Batch } from '../terms.js';
 import { named } from './sentence.js';
@@ -22,16 +32,23 @@ import type {
 const ROWS_MOST = 40;
 
 const RIGHT = { align: 'right' } as const;
-const COLUMNS = [
-  { most: 30 },
-  { most: 11, ...RIGHT },
-  { most: 6, ...RIGHT },
-  { most: 7, ...RIGHT },
-  { most: 9, ...RIGHT },
-  { most: 16, ...RIGHT },
-  { most: 7, ...RIGHT },
-  { most: 30 },
-];
+const NAMES_MOST = 30;
+/** Names longer than this leave the last column too little. */
+const NAMES_SHORT = 24;
+
+function columnsFor(names: readonly string[]): Column[] {
+  const long = names.some((name) => name.length > NAMES_SHORT);
+  return [
+    { most: NAMES_MOST },
+    { most: 11, ...RIGHT },
+    { most: 6, ...RIGHT },
+    { most: 7, ...RIGHT },
+    { most: 9, ...RIGHT },
+    { most: long ? 9 : 16, ...RIGHT },
+    { most: 7, ...RIGHT },
+    { most: 30 },
+  ];
+}
 const HEADER = ['offers', 'cost', 'sticks', 'yield', 'waste', 'offcuts (worth)', 'visits', 'how sure'];
 /** The same where length stands for money. */
 const LENGTHS = HEADER.map((name) =>
@@ -53,7 +70,9 @@ function um(mm: number): number {
 
 function sure(worth: Worth, { proof, planOf }: Scenario): string {
   if (proof === null) return '';
-  const own = planOf === null ? '' : `, buying only ${planOf.length === 0 ? 'nothing' : named(planOf)}`;
+  const bought = planOf === null ? '' : planOf.length === 0 ? 'nothing' : named(planOf);
+  const own =
+    bought === '' ? '' : bought.length > NAMES_MOST ? ', not all bought' : `, buying only ${bought}`;
   switch (proof.status) {
     case 'optimal':
       return `proven${own}`;
@@ -108,7 +127,7 @@ function scenarios(words: Words, worth: Worth, { scenarios: all }: MouldingCompa
   return [
     ...table(
       [worth === money ? HEADER : LENGTHS, ...shown.map((one) => scenarioRow(words, worth, one))],
-      COLUMNS,
+      columnsFor(shown.map(titleOf)),
       2,
     ),
     ...(left === 0 ? [] : [`  and ${plural(left, 'dearer pair')}`]),
