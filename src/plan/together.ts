@@ -1,78 +1,50 @@
 /**
  * Both rails of a pair from one stick, when that costs nothing. Exchanging rails between sticks of a finished plan
- * rarely gets there, as a plan that wastes little leaves no room. So the problem is solved again with pairs as items
- * that cannot be parted: all of them, or all but a share spread evenly over the settings. Such a plan is taken where it
- * is no dearer under any goal and handier, by the order of `STEPS`, than the one at hand.
+ * rarely gets there, as a plan that wastes little leaves no room. So the rails are placed anew with pairs as items that
+ * cannot be parted, all of them or all but a share spread evenly over the settings, and from what that keeps whole on
+ * with more. By packing into the very pieces of the plan, which takes milliseconds; where bins are too many or angles
+ * differ, by the engine in a small share of the time. Such a plan is taken where it is no dearer under any goal and handier, by the order of
+ * `STEPS`, than the one at hand.
  */
 import { type Handy, handier, handinessOf } from '../layout/handiness.js';
+import { Handling } from '../layout/handling.js';
 import { unitTypesByItem } from '../layout/names.js';
 import { tidy } from '../layout/tidy.js';
 import type { Engine } from '../solve/engine.js';
-import type { Item, Pattern, PatternEntry, Problem, Proof, Solved } from '../solve/problem.js';
+import type { Pattern, Problem, Proof, Solved } from '../solve/problem.js';
 import { problemOf, type SubProblem } from '../stock/problem.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Answer } from './build.js';
+import type { Piece } from './filler.js';
+import { bindPairs, inPairs, shareOf, unbound } from './pairs.js';
+import { packPairs } from './pairs-pack.js';
 import type { PlanOptions } from './part.js';
+import { repack } from './repack.js';
 
-/** Shares of the pairs that may be parted, tried in turn. */
-const LOOSE = [0, 1 / 16, 1 / 8, 1 / 4];
-/** What one try may take, in readings of the clock by the engine: counted, so that the same seed gives the same plan. */
-const LEAST_READINGS = 200;
-/** Of what the search for the plan itself took. */
-const TRY_SHARE = 1 / 8;
-/** How often pairs that are split are tried to be mended, where no even share can be kept. */
+/** Bins of a plan whose rails are placed anew: beyond, like pieces are so many that each counts for little. */
+const BINS_MOST = 4_000;
+const BINS_AN_ITEM = 10;
+/** Likewise where all are packed at once, which keeps more of them alike. */
+const PACKED_AN_ITEM = 50;
+/** Attempts at all bins at once: bins times items, some 10 million a second; and at a few of them. */
+const WHOLE_WORK = 100_000;
+const WHOLE_MOST = 8;
+/** Rounds of emptying and filling a few, some 0.2 ms each, and for each bin. */
+const ROUNDS = 1_000;
+const ROUNDS_A_BIN = 2;
+/** How often the engine tries to keep more pairs whole, fewer more where that is too much. */
 const MENDING_TRIES = 6;
-/** Beyond, the engine has no time left to make a plan handier. */
-const ITEMS_MOST = 400;
-
-/** An item of the problem that stands for `rails` of one item of the original. */
-interface Bound {
-  readonly item: number;
-  readonly rails: number;
-}
-
-/** Of `counts`, one an item, a share in whole numbers, spread so that the sums over the first items keep to it too. */
-function shareOf(counts: readonly number[], share: number): readonly number[] {
-  let sum = 0;
-  return counts.map((count) => {
-    const before = Math.round(sum);
-    sum += count * share;
-    return Math.min(count, Math.round(sum) - before);
-  });
-}
-
-/** `kept` pairs of each item as items of their own, the rest as single rails. */
-function bindPairs(
-  problem: Problem,
-  kept: readonly number[],
-): { readonly problem: Problem; readonly bound: readonly Bound[] } {
-  const items: Item[] = [];
-  const bound: Bound[] = [];
-  problem.items.forEach((item, i) => {
-    const pairs = kept[i]!;
-    if (pairs > 0) {
-      items.push({ ...item, weight: 2 * item.weight, demand: pairs });
-      bound.push({ item: i, rails: 2 });
-    }
-    if (item.demand > 2 * pairs) {
-      items.push({ ...item, demand: item.demand - 2 * pairs });
-      bound.push({ item: i, rails: 1 });
-    }
-  });
-  return { problem: { ...problem, items }, bound };
-}
-
-function unbound(pattern: Pattern, bound: readonly Bound[]): Pattern {
-  const segments = pattern.segments.map((entries) => {
-    const counts = new Map<number, number>();
-    for (const { item, count } of entries) {
-      const { item: own, rails } = bound[item]!;
-      counts.set(own, (counts.get(own) ?? 0) + count * rails);
-    }
-    return [...counts].map(([item, count]): PatternEntry => ({ item, count }));
-  });
-  return { ...pattern, segments };
-}
+/**
+ * What all tries of the engine together may take, in readings of the clock times items, some 40 µs each: counted, so
+ * that the same seed gives the same plan.
+ */
+const ENGINE_WORK = 5_000;
+/** And of what the search for the plan itself took. */
+const ENGINE_SHARE = 0.1;
+/** And of what laying out takes. */
+const RAILS_A_UNIT = 16;
+/** A try of fewer readings finds nothing. */
+const LEAST_READINGS = 25;
 
 /** Below 0 where `a` is worth less under the first goal that differs. */
 function compare(a: readonly Proof[], b: readonly Proof[]): number {
@@ -94,23 +66,6 @@ function proofsFor(values: readonly Proof[], known: readonly Proof[]): readonly 
   });
 }
 
-/** A pattern of the problem as one of pairs, what is odd as single rails; a start for the search, not a plan. */
-function inPairs(pattern: Pattern, bound: readonly Bound[]): Pattern {
-  const place = new Map(bound.map(({ item, rails }, i) => [`${item}/${rails}`, i]));
-  const segments = pattern.segments.map((entries) =>
-    entries.flatMap(({ item, count }): PatternEntry[] => {
-      const [pair, single] = [place.get(`${item}/2`), place.get(`${item}/1`)];
-      const pairs =
-        pair === undefined ? 0 : single === undefined ? Math.ceil(count / 2) : Math.floor(count / 2);
-      return [
-        ...(pair === undefined || pairs === 0 ? [] : [{ item: pair, count: pairs }]),
-        ...(single === undefined || count <= 2 * pairs ? [] : [{ item: single, count: count - 2 * pairs }]),
-      ];
-    }),
-  );
-  return { ...pattern, segments };
-}
-
 interface Try {
   readonly problem: Problem;
   readonly start: readonly Pattern[];
@@ -118,12 +73,12 @@ interface Try {
   readonly known: readonly Proof[];
 }
 
-/** A plan of the bound problem that is worth no more than `known` under any goal; null where none was found. */
+/** A plan of the bound problem that is worth no more than `known` under any goal, and the readings it took. */
 function solve(
   engine: Engine,
   options: PlanOptions,
   { problem, start, readings, known }: Try,
-): Solved | null {
+): { readonly solved: Solved | null; readonly read: number } {
   let [read, hopeless] = [0, false];
   let found: Solved | null = null;
   const begin = options.now();
@@ -142,8 +97,13 @@ function solve(
       found !== null || hopeless || options.stopped?.() === true || options.now() >= options.deadline,
     start,
   });
-  if (outcome.kind === 'solved' && compare(outcome.proofs, known) <= 0) return outcome;
-  return found;
+  if (outcome.kind === 'solved' && compare(outcome.proofs, known) <= 0) found = outcome;
+  return { solved: found, read };
+}
+
+/** Whether this many bins, so many an item, are worth looking at one by one. */
+function few(bins: number, problem: Problem, anItem: number): boolean {
+  return bins <= Math.min(BINS_MOST, anItem * problem.items.length);
 }
 
 class Together {
@@ -151,9 +111,10 @@ class Together {
   readonly #sub: SubProblem;
   readonly #engine: Engine;
   readonly #options: PlanOptions;
-  readonly #readings: number;
   /** Pairs of each item of the problem, where they may be parted. */
   readonly #pairs: readonly number[];
+  /** Left of `ENGINE_WORK` and `ENGINE_SHARE`. */
+  #work: number;
   best: Answer;
   #tidied: readonly Pattern[];
   #handy: Handy;
@@ -163,12 +124,13 @@ class Together {
     this.#sub = problemOf(task, answer.copies);
     this.#engine = engine;
     this.#options = options;
-    this.#readings = Math.max(LEAST_READINGS, Math.round(readings * TRY_SHARE));
     this.#tidied = tidy(task, answer.patterns);
     this.best = { ...answer, patterns: this.#tidied, tidied: true };
     this.#handy = handinessOf(task, this.#tidied);
     const types = unitTypesByItem(task);
     const { problem, outward } = this.#sub;
+    const rails = problem.items.reduce((sum, { demand }) => sum + demand, 0);
+    this.#work = ENGINE_WORK + ENGINE_SHARE * readings * problem.items.length + rails / RAILS_A_UNIT;
     const all = problem.items.map((_, item) => ({ item, count: 1 }));
     const own = outward({ stock: 0, count: 1, segments: [all] }).segments[0]!;
     this.#pairs = own.map(({ item }, i) =>
@@ -177,10 +139,14 @@ class Together {
   }
 
   get #over(): boolean {
-    return this.#handy.apart === 0 || this.#options.now() >= this.#options.deadline;
+    return this.#handy.apart === 0 || this.#late();
   }
 
-  /** Pairs of each item that lie whole on a segment in the plan at hand. */
+  #late(): boolean {
+    return this.#options.stopped?.() === true || this.#options.now() >= this.#options.deadline;
+  }
+
+  /** Pairs of each item that lie whole on a stick in the plan at hand. */
   #whole(): readonly number[] {
     const whole = this.#pairs.map(() => 0);
     for (const { count, segments } of this.#tidied.map((pattern) => this.#sub.inward(pattern))) {
@@ -189,46 +155,101 @@ class Together {
     return whole.map((count, i) => Math.min(count, this.#pairs[i]!));
   }
 
-  /** Whether a plan that keeps these pairs is better than the one at hand, which it then is. */
-  #try(kept: readonly number[]): boolean {
+  /** Whether such patterns of the problem are better than those at hand, which they then are. */
+  #take(found: readonly Pattern[], values: readonly Proof[]): boolean {
     const task = this.#task;
-    const { problem, inward, outward } = this.#sub;
-    const bindings = bindPairs(problem, kept);
-    const solved = solve(this.#engine, this.#options, {
-      problem: bindings.problem,
-      start: this.#tidied.map((pattern) => inPairs(inward(pattern), bindings.bound)),
-      readings: this.#readings,
-      known: this.best.proofs,
-    });
-    if (solved === null) return false;
     const patterns = tidy(
       task,
-      solved.patterns.map((pattern) => outward(unbound(pattern, bindings.bound))),
+      found.map((pattern) => this.#sub.outward(pattern)),
     );
     const handy = handinessOf(task, patterns);
-    if (compare(solved.proofs, this.best.proofs) === 0 && !handier(handy, this.#handy)) return false;
-    const proofs = proofsFor(solved.proofs, this.best.proofs);
+    if (compare(values, this.best.proofs) === 0 && !handier(handy, this.#handy)) return false;
+    const proofs = proofsFor(values, this.best.proofs);
     this.best = { copies: this.best.copies, patterns, proofs, tidied: true };
     this.#tidied = patterns;
     this.#handy = handy;
     return true;
   }
 
-  run(): void {
-    for (const loose of LOOSE) {
-      if (this.#over) return;
-      const parted = shareOf(this.#pairs, loose);
-      if (this.#try(this.#pairs.map((count, i) => count - parted[i]!))) return;
+  /** Packs all rails anew, as many pairs whole as possible, into the pieces of the plan at hand. */
+  #pack(): void {
+    const { problem, inward } = this.#sub;
+    const pieces = this.#tidied.map(inward);
+    const count = pieces.reduce((sum, pattern) => sum + pattern.count, 0);
+    if (!few(count, problem, PACKED_AN_ITEM)) return;
+    const found = packPairs(problem, pieces, this.#pairs, this.#options.seed, () => this.#late());
+    if (found !== null) this.#take(found, this.best.proofs);
+  }
+
+  /**
+   * Places the rails anew in the pieces of the plan at hand, but for those that leave an offcut to keep, a few at a
+   * time. False where that is no use.
+   */
+  #repack(): boolean {
+    const task = this.#task;
+    const { problem, inward } = this.#sub;
+    const handling = new Handling(task);
+    const full = this.#tidied.filter(({ stock, segments }) => handling.of(stock, segments).kept === 0);
+    const kept = this.#tidied.filter((pattern) => !full.includes(pattern));
+    const bins = full.reduce((sum, { count, segments }) => sum + count * segments.length, 0);
+    if (problem.kinds !== null || !few(bins, problem, BINS_AN_ITEM)) return false;
+    const pieces = full
+      .map(inward)
+      .flatMap(({ stock, count, segments }) =>
+        Array.from({ length: count }, (): Piece => ({ stock, lanes: segments })),
+      );
+    const found = repack(pieces, {
+      problem,
+      pairable: this.#pairs.map((count) => count > 0),
+      seed: this.#options.seed,
+      whole: Math.max(1, Math.min(WHOLE_MOST, Math.floor(WHOLE_WORK / (bins * problem.items.length)))),
+      rounds: Math.max(ROUNDS, ROUNDS_A_BIN * bins),
+      stopped: () => this.#late(),
+    });
+    const anew = found.map(({ stock, lanes }): Pattern => ({ stock, count: 1, segments: lanes }));
+    this.#take([...anew, ...kept.map(inward)], this.best.proofs);
+    return true;
+  }
+
+  /** Has the engine search for a plan with these pairs whole. */
+  #solve(kept: readonly number[]): boolean {
+    const { problem, inward } = this.#sub;
+    const binding = bindPairs(problem, kept);
+    const readings = Math.floor(this.#work / binding.problem.items.length);
+    if (readings < LEAST_READINGS) {
+      this.#work = 0;
+      return false;
     }
-    // From what is whole already: some of the pairs that are split, fewer at a time where that is too much.
-    let mended = 1;
+    const { solved, read } = solve(this.#engine, this.#options, {
+      problem: binding.problem,
+      start: this.#tidied.map((pattern) => inPairs(inward(pattern), binding.bound)),
+      readings,
+      known: this.best.proofs,
+    });
+    this.#work -= read * binding.problem.items.length;
+    if (solved === null) return false;
+    return this.#take(
+      solved.patterns.map((pattern) => unbound(pattern, binding.bound)),
+      solved.proofs,
+    );
+  }
+
+  /** From what is whole already: pairs that are split besides, fewer at a time where that is too much. */
+  #mend(): void {
+    let share = 1;
     for (let tries = MENDING_TRIES; tries > 0 && !this.#over; tries--) {
       const whole = this.#whole();
       const split = this.#pairs.map((count, i) => count - whole[i]!);
-      const more = shareOf(split, mended / 2);
+      const more = shareOf(split, share);
       if (!more.some((count) => count > 0)) return;
-      if (!this.#try(whole.map((count, i) => count + more[i]!))) mended /= 2;
+      if (!this.#solve(whole.map((count, i) => count + more[i]!))) share /= 2;
     }
+  }
+
+  run(): void {
+    if (this.#over) return;
+    this.#pack();
+    if (!this.#over && !this.#repack()) this.#mend();
   }
 }
 
@@ -240,7 +261,6 @@ export function pairsTogether(
   engine: Engine,
   options: PlanOptions,
 ): Answer {
-  if (task.items.length > ITEMS_MOST) return answer;
   const together = new Together(task, answer, readings, engine, options);
   together.run();
   return together.best;
