@@ -9,10 +9,13 @@
 import { readFile } from 'node:fs/promises';
 import { checkPlan } from '../src/check/check.js';
 import { findingText } from '../src/check/report.js';
+import { endOf } from '../src/cli/ending.js';
+import { readInput } from '../src/cli/files.js';
 import { formatLength } from '../src/lengths/format.js';
 import { umFromMm } from '../src/lengths/units.js';
 import type { Plan } from '../src/plan/types.js';
 import { readBatch } from '../src/read/batch.js';
+import { BATCH_BYTES } from '../src/read/limits.js';
 import { planBatch } from '../src/run/plan-batch.js';
 import type { Batch } from '../src/terms.js';
 import { table } from './tools/figures.js';
@@ -53,14 +56,21 @@ function row(name: string, batch: Batch, plan: Plan): readonly (string | number)
   ];
 }
 
-const [given] = process.argv.slice(2);
-const batch = readBatch(given === undefined ? await demo() : await readFile(given));
-const naive = naivePlan(batch);
-const plan = await planBatch(batch);
-if (naive !== null) refuseUnsound(batch, naive, ALLOWED);
-refuseUnsound(batch, plan, new Set());
-const header = ['', 'sticks', 'bought', 'cost', 'stop moves', 'visits', 'offcuts', 'longest', 'yield'];
-const rows = [row('Pairstop', batch, plan)];
-if (naive === null) console.log('without a plan the stock runs out');
-else rows.unshift(row('without a plan', batch, naive));
-console.log(`${batch.id}\n\n${table(header, rows)}`);
+async function main(given: string | undefined): Promise<void> {
+  const batch = readBatch(given === undefined ? await demo() : await readInput(given, BATCH_BYTES));
+  const naive = naivePlan(batch);
+  const plan = await planBatch(batch);
+  if (naive !== null) refuseUnsound(batch, naive, ALLOWED);
+  refuseUnsound(batch, plan, new Set());
+  const header = ['', 'sticks', 'bought', 'cost', 'stop moves', 'visits', 'offcuts', 'longest', 'yield'];
+  const rows = [row('Pairstop', batch, plan)];
+  if (naive === null) console.log('without a plan the stock runs out');
+  else rows.unshift(row('without a plan', batch, naive));
+  console.log(`${batch.id}\n\n${table(header, rows)}`);
+}
+
+try {
+  await main(process.argv[2]);
+} catch (error) {
+  process.exitCode = endOf(error);
+}

@@ -12,8 +12,8 @@ const [TITLE, BAR, GAP, LEGEND] = [44, 22, 12, 40] as const;
 const DIGIT = 6.4;
 const AROUND = 6;
 const CHARACTERS_MOST = 26;
-/** Of a pair on two lines, in smaller letters. */
-const HALF_MOST = 32;
+/** In smaller letters; a pair takes two lines of them. */
+const SMALL_MOST = 32;
 
 const PARTS = [
   { key: 'rail', name: 'rails', fill: '#d9d9d9' },
@@ -31,8 +31,8 @@ function text(given: string): string {
   return given.replaceAll(/[&<>"]/g, (sign) => named[sign]!);
 }
 
-function short(given: string, most = CHARACTERS_MOST): string {
-  return given.length > most ? `${given.slice(0, most - 1)}…` : given;
+function short(given: string): string {
+  return given.length > SMALL_MOST ? `${given.slice(0, SMALL_MOST - 1)}…` : given;
 }
 
 function label({ kind, offers, supplier }: Scenario): string {
@@ -66,9 +66,10 @@ function nameOf(scenario: Scenario, y: number, best: boolean): string {
   const [first, second] = scenario.offers;
   const line = (words: string, below: number, size = ''): string =>
     `<text x="${LEFT - 10}" y="${y + below}" text-anchor="end"${size}${weight}>${text(words)}</text>`;
-  if (whole.length <= CHARACTERS_MOST || scenario.kind !== 'two') return line(short(whole), 15);
+  if (whole.length <= CHARACTERS_MOST) return line(whole, 15);
   const small = ' font-size="11"';
-  return `${line(`${short(first!, HALF_MOST)} +`, 9, small)}${line(short(second!, HALF_MOST), 22, small)}`;
+  if (scenario.kind !== 'two') return line(short(whole), 15, small);
+  return `${line(`${short(first!)} +`, 9, small)}${line(short(second!), 22, small)}`;
 }
 
 function bar(scenario: Scenario, y: number, scale: number, best: boolean): string {
