@@ -296,7 +296,7 @@ export class Search {
   private complete(master: Master, turn: number): void {
     const { instance, goal, tools } = this;
     if (goal.unmade || this.done || this.watch.over()) return;
-    const nodes = Math.min(100 * (1 + turn) ** 2, 1e9);
+    const nodes = Math.min(30 * (1 + turn) ** 2, 1e9);
     for (
       let step = turn === 0 ? 0 : 4 ** turn, more = true;
       more && !this.done && !this.watch.over();

@@ -17,6 +17,8 @@ export interface Targets {
 
 /** Most vectors looked at; beyond that what was found so far is answered. */
 const MOST_NODES = 60_000;
+/** Pieces of a lane beyond what length asks for. */
+const MOST_SPARE = 1;
 /** More counted lanes than this make too many vectors. */
 const MOST_LANES = 12;
 
@@ -68,14 +70,13 @@ export function targets(
   };
   const descend = (at: number, missing: number, cost: number): void => {
     if (++nodes > MOST_NODES) return;
-    if (missing <= 0) {
-      if (cost < roof) keep(cost, 0 - missing);
-      return;
-    }
-    if (at === counted.length || beyond(cost + missing * rates[at]!)) return;
+    if (missing <= 0 && cost < roof) keep(cost, 0 - missing);
+    if (at === counted.length || beyond(cost + Math.max(0, missing) * rates[at]!)) return;
     const s = counted[at]!;
     const c = goal.cost[s]!;
-    let top = Math.min(lanes[s]!.supply, Math.ceil(missing / holds[s]!));
+    // A piece more than length asks for is room for what does not fill up.
+    let top = Math.min(lanes[s]!.supply, Math.ceil(Math.max(0, missing) / holds[s]!) + MOST_SPARE);
+    if (c > 0 && roof < Infinity) top = Math.min(top, Math.floor((roof - 1 - cost) / c));
     goal.rows.forEach((row, r) => {
       if (row.weights[s]! > 0) top = Math.min(top, Math.floor(left[r]! / row.weights[s]!));
     });

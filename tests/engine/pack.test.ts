@@ -188,6 +188,8 @@ describe('numbers of pieces', () => {
     expect(list.map(({ pieces }) => [...pieces])).toEqual([
       [2, 0],
       [2, 1],
+      // By length two would do; what does not fill up may need the third.
+      [3, 0],
     ]);
     expect(bound).toBe(10);
   });
