@@ -25,7 +25,7 @@ export interface Clock {
 }
 
 /** The batch as the question has it: one moulding, these offers, the order `times` over, every rail at its own setting. */
-export function varied(batch: Batch, { moulding, offers, rack, times }: Question): Batch {
+function varied(batch: Batch, { moulding, offers, rack, times }: Question): Batch {
   const own = <T extends { readonly moulding: string }>(lines: readonly T[]): T[] =>
     lines.filter((line) => line.moulding === moulding);
   return {

@@ -8,7 +8,7 @@ import type { Tried } from './scenarios.js';
 import type { Footage } from './types.js';
 
 /** Added for waste: common practice, no source. */
-export const WASTE_SHARE = 0.15;
+const WASTE_SHARE = 0.15;
 
 /**
  * One frame by the rule: 2(w+h) + 8·face for a rectangle measured by its glass, and likewise n·(side + 2·face·tan θ)

@@ -24,7 +24,7 @@ export type Piece =
     };
 
 /** Money to be spent, worth of pieces begun that no rail was planned on, whole sticks of the plan tapped, offcuts used. */
-export const GOALS = 4;
+const GOALS = 4;
 
 export interface Setting {
   readonly batch: Batch;
@@ -68,7 +68,7 @@ export interface Clock {
 }
 
 /** What already stands or will stand at the head of a lane. */
-export function headOf({ sorted, standing }: Setting, stick: number, lane: number): readonly Rail[] {
+function headOf({ sorted, standing }: Setting, stick: number, lane: number): readonly Rail[] {
   return [...standing.sticks[stick]!.lanes[lane]!.gone, ...(sorted.pinned[stick]?.[lane] ?? [])];
 }
 
