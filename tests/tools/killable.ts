@@ -30,7 +30,11 @@ export class Killable {
     const worker = new Killable(url, given);
     const end = Date.now() + 30_000;
     while (!worker.lines.some(({ msg }) => msg === 'worker ready')) {
-      if (worker.exited || Date.now() > end) throw new Error('the worker process did not become ready');
+      if (worker.exited || Date.now() > end) {
+        const said = JSON.stringify(worker.lines.at(-1) ?? 'nothing');
+        const how = worker.exited ? `exit ${worker.#child.exitCode}` : 'still starting';
+        throw new Error(`the worker process did not become ready: ${how}; it said last ${said}`);
+      }
       await new Promise((resolve) => setTimeout(resolve, 20));
     }
     return worker;
