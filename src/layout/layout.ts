@@ -151,7 +151,10 @@ export function layOut(
     sticks: sticks.map(({ source, copy }, s) => {
       const lanes = inLane[s]!.map((rails, lane) => {
         const stand = standings(task.spacing, source.lanes[lane]!.from, rails);
-        return rails.map((rail, i) => ({ ...rail, ...stand[i]! }));
+        return rails.map(({ unit, side, kind, length }, i): LaidRail => {
+          const { start, flipped } = stand[i]!;
+          return { unit, side, kind, length, start, flipped };
+        });
       });
       return { source, copy, lanes, left: leftOf(task, source, lanes) };
     }),

@@ -20,7 +20,7 @@ export interface Answer {
   readonly copies: Copies;
   readonly patterns: readonly Pattern[];
   readonly proofs: readonly Proof[];
-  /** The patterns have been tidied already. */
+  /** The patterns have been tidied already, or need not be. */
   readonly tidied?: true;
 }
 

@@ -49,7 +49,8 @@ function splitPairs(sticks: readonly PlannedStick[], stickOf: ReadonlyMap<string
 }
 
 export function handlingOf(sticks: readonly PlannedStick[], stops: readonly PlannedStop[]): HandlingFigures {
-  const stickOf = new Map(sticks.flatMap(({ rails }, s) => rails.map(({ rail }) => [rail, s] as const)));
+  const stickOf = new Map<string, number>();
+  for (const [s, { rails }] of sticks.entries()) for (const { rail } of rails) stickOf.set(rail, s);
   return {
     visits: visitsOf(stops, stickOf),
     layouts: new Set(sticks.map(layoutOf)).size,

@@ -65,7 +65,8 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
         proof: proofOf(task, solved.proofs),
         frames: framesIn(copies),
         ordered,
-        part: () => part(answerOf(solved)),
+        // Not worth making handier: it only counts should the process die before a better one.
+        part: () => part({ ...answerOf(solved), tidied: true }),
       });
     },
     stopped: () => options.stopped?.() === true || (!found && options.now() > giveUp),

@@ -71,18 +71,18 @@ export interface OnLane {
 /** Where each rail of a lane starts, from the stick's left end. */
 export function standings(spacing: Spacing, from: Um, rails: readonly OnLane[]): readonly Standing[] {
   const out: Standing[] = [];
-  let last: (Standing & OnLane) | null = null;
+  // Where the last rail ends, its kind, and which way up it lies.
+  let [end, last, flipped] = [from, -1, false];
   for (const { kind, length } of rails) {
-    let next: Standing;
-    if (last === null) next = { start: from, flipped: false };
-    else if (spacing.reversible && last.kind === kind) {
+    let start: Um;
+    if (last < 0) start = from;
+    else if (spacing.reversible && last === kind) {
       const { nest, blade } = mitreOf(spacing, kind);
-      next = { start: last.start + last.length - nest + blade, flipped: !last.flipped };
-    } else {
-      next = { start: last.start + last.length + gap(spacing, last.kind, kind), flipped: last.flipped };
-    }
-    out.push(next);
-    last = { ...next, kind, length };
+      start = end - nest + blade;
+      flipped = !flipped;
+    } else start = end + gap(spacing, last, kind);
+    out.push({ start, flipped });
+    [end, last] = [start + length, kind];
   }
   return out;
 }
