@@ -44,6 +44,7 @@ const FEW_ITEMS = 12;
 const MOST_TARGETS = 8;
 const PACK_EFFORT = 3e6;
 const MOST_PACKS = 10;
+const FIRST_PACKS = 20;
 /** Pieces a length from which on the linear programme, rounded down, leaves next to nothing to pack. */
 const MANY_COPIES = 50;
 
@@ -262,10 +263,14 @@ export class Search {
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
       const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
       this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
-      if (turn === 0 && this.instance.n <= FEW_ITEMS) this.complete(master, turn);
+      if (turn === 0 && this.instance.n <= FEW_ITEMS) {
+        this.packRest(master, FIRST_PACKS);
+        this.pack(FIRST_PACKS);
+        this.complete(master, turn);
+      }
       if (this.done || this.watch.over() || !this.root(master, turn > 0)) return;
       if (turn === 0) continue;
-      this.packRest(master, 20 * turn);
+      this.packRest(master, FIRST_PACKS * turn);
       this.pack(10 * turn);
       if (this.value === before && (turn < 3 || turn % 3 === 2)) this.complete(master, turn);
       if (turn < 3 && !this.done && !this.root(master, false)) return;
