@@ -2,8 +2,8 @@
  * Both rails of a pair from one stick, when that costs nothing. Exchanging rails between sticks of a finished plan
  * rarely gets there, as a plan that wastes little leaves no room. So the rails are placed anew with pairs as items that
  * cannot be parted, all of them or all but a share spread evenly over the settings, and from what that keeps whole on
- * with more. By packing into the very pieces of the plan, which takes milliseconds; where bins are too many or angles
- * differ, by the engine in a small share of the time. Such a plan is taken where it is no dearer under any goal and handier, by the order of
+ * with more. By packing into the very pieces of the plan, which takes milliseconds; by the
+ * engine in a small share of the time, a larger one where bins are too many or angles differ. Such a plan is taken where it is no dearer under any goal and handier, by the order of
  * `STEPS`, than the one at hand.
  */
 import { type Handy, handier, handinessOf } from '../layout/handiness.js';
@@ -35,13 +35,12 @@ const ROUNDS_A_BIN = 2;
 /** How often the engine tries to keep more pairs whole, fewer more where that is too much. */
 const MENDING_TRIES = 6;
 /**
- * What all tries of the engine together may take, in readings of the clock times items, some 40 µs each: counted, so
- * that the same seed gives the same plan.
+ * What all tries of the engine together may take of what the search for the plan itself took, in readings of the clock
+ * times items: counted, so that the same seed gives the same plan.
  */
-const ENGINE_WORK = 5_000;
-/** And of what the search for the plan itself took. */
 const ENGINE_SHARE = 0.1;
-/** And of what laying out takes. */
+/** And where rails cannot be placed anew without it: some 40 µs each, and one for so many rails to be laid out. */
+const ENGINE_WORK = 5_000;
 const RAILS_A_UNIT = 16;
 /** A try of fewer readings finds nothing. */
 const LEAST_READINGS = 25;
@@ -113,8 +112,9 @@ class Together {
   readonly #options: PlanOptions;
   /** Pairs of each item of the problem, where they may be parted. */
   readonly #pairs: readonly number[];
-  /** Left of `ENGINE_WORK` and `ENGINE_SHARE`. */
+  /** What the engine may still take; the second only where nothing could be placed anew without it. */
   #work: number;
+  readonly #unpacked: number;
   best: Answer;
   #tidied: readonly Pattern[];
   #handy: Handy;
@@ -130,7 +130,8 @@ class Together {
     const types = unitTypesByItem(task);
     const { problem, outward } = this.#sub;
     const rails = problem.items.reduce((sum, { demand }) => sum + demand, 0);
-    this.#work = ENGINE_WORK + ENGINE_SHARE * readings * problem.items.length + rails / RAILS_A_UNIT;
+    this.#work = ENGINE_SHARE * readings * problem.items.length;
+    this.#unpacked = ENGINE_WORK + rails / RAILS_A_UNIT;
     const all = problem.items.map((_, item) => ({ item, count: 1 }));
     const own = outward({ stock: 0, count: 1, segments: [all] }).segments[0]!;
     this.#pairs = own.map(({ item }, i) =>
@@ -249,7 +250,9 @@ class Together {
   run(): void {
     if (this.#over) return;
     this.#pack();
-    if (!this.#over && !this.#repack()) this.#mend();
+    if (this.#over) return;
+    if (!this.#repack()) this.#work += this.#unpacked;
+    this.#mend();
   }
 }
 
