@@ -154,7 +154,7 @@ export class Search {
   /** What the last answer of the master says whole times is cut so; the rest is packed. */
   private packRest(master: Master, attempts: number): void {
     const { instance, goal, fullest: holds } = this;
-    if (!holds || instance.kinds || this.done || this.watch.over()) return;
+    if (!holds || !master.answer || instance.kinds || this.done || this.watch.over()) return;
     const { fixed, demand, used, cost } = wholePart(master);
     const rest = remaining(instance, goal, demand, used);
     const { list } = targets(rest.instance, rest.goal, holds, this.value - cost, MOST_TARGETS);
