@@ -35,9 +35,14 @@ import {
   type Task,
 } from './tasks.js';
 
-/** Checkpoints are at least this far apart, and take at most this share of the time. */
+/** Checkpoints are at least this far apart, and take at most this share of the time, but for the first ones. */
 const CHECKPOINT_MS = 50;
 const CHECKPOINT_SHARE = 0.05;
+/** The first plan is a rough one; what the first moments make of it is much better. */
+const FIRST_SEALS = 2;
+const SECOND_SEAL_MS = 150;
+/** At this share of the time the newest is sealed whatever it takes: a library may not come back in time. */
+const LAST_CALL = 0.6;
 /** News without a checkpoint. */
 const NEWS_MS = 100;
 const FINDINGS_TOLD = 5;
@@ -89,10 +94,14 @@ class Checkpoints {
   #pending: Improvement | null = null;
   #sealDue = 0;
   #newsDue = 0;
+  #seals = 0;
+  #lastCall: number;
 
-  constructor(key: string, send: (improved: Improved) => void) {
+  /** `budget` in milliseconds from now. */
+  constructor(key: string, budget: number, send: (improved: Improved) => void) {
     this.#key = key;
     this.#send = send;
+    this.#lastCall = performance.now() + LAST_CALL * budget;
   }
 
   improved(improvement: Improvement): void {
@@ -106,11 +115,14 @@ class Checkpoints {
     if (pending === null) return;
     const begin = performance.now();
     const { moulding, proof, frames, ordered } = pending;
-    if (begin >= this.#sealDue) {
+    if (begin >= Math.min(this.#sealDue, this.#lastCall)) {
+      if (begin >= this.#lastCall) this.#lastCall = Infinity;
       this.#pending = null;
       this.#send({ moulding, proof, frames, ordered, sealed: sealPart(this.#key, pending.part()) });
       const end = performance.now();
-      this.#sealDue = end + Math.max(CHECKPOINT_MS, (end - begin) / CHECKPOINT_SHARE);
+      this.#seals++;
+      const share = this.#seals < FIRST_SEALS ? SECOND_SEAL_MS : (end - begin) / CHECKPOINT_SHARE;
+      this.#sealDue = end + Math.max(CHECKPOINT_MS, share);
       this.#newsDue = end + NEWS_MS;
     } else if (begin >= this.#newsDue) {
       this.#send({ moulding, proof, frames, ordered, sealed: null });
@@ -140,7 +152,7 @@ function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved
     return comparePart({ key: ref.key, moulding, budget, start }, batch, engineFor);
   }
   const now = (): number => performance.now();
-  const checkpoints = new Checkpoints(task.batch.key, send);
+  const checkpoints = new Checkpoints(task.batch.key, task.budget, send);
   const start = startFrom(task);
   const part = planMoulding(batch, task.moulding, task.effort === 'quick' ? firstFit : engine, {
     now,
