@@ -2,41 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { PairstopError } from '../src/errors.js';
 import type { Plan } from '../src/plan/types.js';
-import { checkBatch } from '../src/read/batch.js';
-import type { BatchDocument } from '../src/read/batch-schema.js';
-import { recut } from '../src/recut/recut.js';
-import { readTold } from '../src/recut/told.js';
-import type { Recut } from '../src/recut/types.js';
-import { engine, now, planned } from './plan-kit.js';
-
-interface Mishap {
-  readonly document: BatchDocument;
-  readonly plan: Plan;
-  readonly lost: readonly string[];
-  readonly cut: ReadonlySet<string>;
-}
-
-async function recutOf(
-  { document, plan, lost }: Pick<Mishap, 'document' | 'lost'> & { readonly plan: Plan | Recut },
-  told: string | null = null,
-  clock = now,
-): Promise<Recut> {
-  const batch = checkBatch(document);
-  const request = { batch, plan, lost, told: told === null ? null : readTold(told) };
-  return recut(request, await engine(), { now: clock, deadline: clock() + 1_500, seed: 1 });
-}
-
-const BASE: BatchDocument = {
-  schema: 'pairstop/batch@1',
-  id: 'mishap',
-  units: 'in',
-  saw: { kerf: 0, clampBelow: '6' },
-  mouldings: [{ id: 'ash', face: 1, rabbet: 0, keepOver: 12 }],
-  frames: [{ id: 'A', moulding: 'ash', quantity: 2, measuredBy: 'outside', width: 10, height: 20 }],
-  // 120 in of rails and a stick of 140: 20 in are left behind them.
-  sticks: [{ id: 'r', moulding: 'ash', length: 140 }],
-  offers: [{ id: 'ash-8', moulding: 'ash', length: "8'", price: 17.5 }],
-};
+import { planned } from './plan-kit.js';
+import { BASE, recutOf } from './recut-kit.js';
 
 describe('what has been cut so far', () => {
   const told = async (text: string, lost = ['A/1/right']): Promise<string> => {

@@ -5,38 +5,20 @@ import type { PlacedRail, Plan } from '../src/plan/types.js';
 import { checkBatch } from '../src/read/batch.js';
 import type { BatchDocument } from '../src/read/batch-schema.js';
 import { checkRecutDocument } from '../src/recut/read.js';
-import { recut } from '../src/recut/recut.js';
 import { recutSchema } from '../src/recut/schema.js';
 import { unsound } from '../src/recut/sound.js';
-import { readTold } from '../src/recut/told.js';
 import type { Recut } from '../src/recut/types.js';
 import { showRecut } from '../src/show/recut.js';
 import { PAGE } from '../src/show/text.js';
 import { dice, randomBatch } from './plan-batches.js';
-import { engine, now, planned, steppedClock } from './plan-kit.js';
+import { planned, steppedClock } from './plan-kit.js';
+import { BASE, type Mishap, recutOf } from './recut-kit.js';
 import { recutFaults } from './tools/recheck-recut.js';
 
 function orderOf(plan: Pick<Plan | Recut, 'mouldings'>): readonly string[] {
   return plan.mouldings.flatMap(({ stops }) =>
     stops.flatMap(({ pairs }) => pairs.flatMap(({ rails }) => rails)),
   );
-}
-
-interface Mishap {
-  readonly document: BatchDocument;
-  readonly plan: Plan;
-  readonly lost: readonly string[];
-  readonly cut: ReadonlySet<string>;
-}
-
-async function recutOf(
-  { document, plan, lost }: Pick<Mishap, 'document' | 'lost'> & { readonly plan: Plan | Recut },
-  told: string | null = null,
-  clock = now,
-): Promise<Recut> {
-  const batch = checkBatch(document);
-  const request = { batch, plan, lost, told: told === null ? null : readTold(told) };
-  return recut(request, await engine(), { now: clock, deadline: clock() + 1_500, seed: 1 });
 }
 
 async function mishap(name: string, document: BatchDocument): Promise<Mishap | null> {
@@ -64,18 +46,6 @@ async function sound(one: Mishap): Promise<Recut> {
   }
   return made;
 }
-
-const BASE: BatchDocument = {
-  schema: 'pairstop/batch@1',
-  id: 'mishap',
-  units: 'in',
-  saw: { kerf: 0, clampBelow: '6' },
-  mouldings: [{ id: 'ash', face: 1, rabbet: 0, keepOver: 12 }],
-  frames: [{ id: 'A', moulding: 'ash', quantity: 2, measuredBy: 'outside', width: 10, height: 20 }],
-  // 120 in of rails and a stick of 140: 20 in are left behind them.
-  sticks: [{ id: 'r', moulding: 'ash', length: 140 }],
-  offers: [{ id: 'ash-8', moulding: 'ash', length: "8'", price: 17.5 }],
-};
 
 describe('a recut', () => {
   it('holds by the definition, whatever the batch and whatever is lost', async () => {
