@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { seeded } from '../bench/tools/random.js';
+import { checkBatch } from '../src/read/batch.js';
 import { summarise } from '../src/run/progress.js';
-import { leftOf, nextShare, worthAnother } from '../src/run/share.js';
+import { leftOf, nextShare, solvingTime, worthAnother } from '../src/run/share.js';
+import { batchOf } from './tools/batches.js';
 
 /** Plays a round: slots take the next moulding when free; each uses the given part of its share. */
 function play(limit: number, slots: number, uses: readonly number[]): { end: number; shares: number[] } {
@@ -41,6 +43,18 @@ describe('the time of a batch', () => {
       const slots = random.int(1, 5);
       expect(play(60, slots, uses).end).toBeLessThanOrEqual(60 + 1e-6);
     }
+  });
+
+  it('keeps some free to put a large plan together, never more than a tenth', () => {
+    const of = (timeLimit: number, quantity: number): number => {
+      const document = batchOf('kept free', ['ash'], { frames: 1, timeLimit });
+      const frames = document.frames.map((line) => ({ ...line, quantity }));
+      return solvingTime(checkBatch({ ...document, frames }));
+    };
+    expect(of(60, 1)).toBeCloseTo(60_000, 0);
+    expect(of(60, 9_999)).toBeLessThan(59_000);
+    expect(of(60, 9_999)).toBeGreaterThanOrEqual(54_000);
+    expect(of(1, 9_999)).toBe(900);
   });
 
   it('left at the end starts another round only where it can help', () => {

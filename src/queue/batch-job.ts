@@ -39,11 +39,6 @@ function storedIn(payload: string): string | null {
   }
 }
 
-/** Milliseconds. */
-function limitOf({ timeLimit }: BatchSummary): number {
-  return Math.round(timeLimit * 1000);
-}
-
 function summaryOf(outcome: Outcome<ReadTask>): BatchSummary {
   switch (outcome.kind) {
     case 'done':
@@ -117,7 +112,7 @@ class BatchJob {
     const batch = { jobId: this.#id, run, fence, fingerprint };
     const overview =
       summary !== null && fence === 1
-        ? freshOverview(summary.mouldings, limitOf(summary))
+        ? freshOverview(summary.mouldings, summary.solving)
         : await overviewOf(store, this.#id, total);
     const reopened = await extendBatch(store, batch, overview);
     const added = await addParts(this.#service, this.#urgency, this.#job, batch, overview, reopened);
@@ -171,7 +166,7 @@ class BatchJob {
         : {
             sealed: summary.sealed,
             mouldings: summary.mouldings,
-            limit: Math.round(summary.timeLimit * 1000),
+            limit: summary.solving,
           };
     return persist(
       settings.timing.outage,

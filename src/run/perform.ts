@@ -20,6 +20,7 @@ import { firstFit } from './first-fit.js';
 import { Holding } from './holding.js';
 import { seal, unseal } from './seal.js';
 import type { Perform } from './serve.js';
+import { solvingTime } from './share.js';
 import {
   type Answer,
   type Asked,
@@ -50,7 +51,7 @@ const FINDINGS_TOLD = 5;
 function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
   const { document, batch, work } = openEnvelope(task.text);
   refuseUncuttable(batch);
-  const { timeLimit, seed, urgency, notBefore } = batch.options;
+  const { seed, urgency, notBefore } = batch.options;
   const print = printOf(document, work);
   const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
   held.keep(print, sealed.length, batch);
@@ -62,7 +63,7 @@ function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
       work === 'plan'
         ? batch.mouldings.map(({ id }) => id)
         : compared(batch).map(({ moulding }) => moulding.id),
-    timeLimit,
+    solving: Math.round(solvingTime(batch)),
     seed,
     urgency,
     notBefore,

@@ -12,7 +12,7 @@ import { SOLVER_ENTRY } from './entry.js';
 import { limitsFor } from './memory.js';
 import { type PoolSettings, SolverPool } from './pool.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
-import { leftOf, nextShare, worthAnother } from './share.js';
+import { leftOf, nextShare, solvingTime, worthAnother } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
 import type { BatchSource, Improved, SealedPart } from './tasks.js';
 
@@ -65,7 +65,7 @@ class BatchRun {
     this.#source = { kind: 'batch', batch };
     this.#pool = pool;
     this.#options = options;
-    this.#limit = batch.options.timeLimit * MS;
+    this.#limit = solvingTime(batch);
     this.#progress = new Map(
       batch.mouldings.map(({ id }) => [
         id,
@@ -84,7 +84,7 @@ class BatchRun {
         return solved !== undefined && worthAnother(solved.part.proof, solved.allotted, solved.used);
       });
       const passed = performance.now() - (this.#began ?? 0);
-      this.#limit = leftOf(this.#batch.options.timeLimit * MS, passed, rounds);
+      this.#limit = leftOf(solvingTime(this.#batch), passed, rounds);
       if (open.length === 0 || this.#limit === 0) break;
       this.#spent = 0;
       await this.#round(open, parts);

@@ -36,8 +36,8 @@ export interface BatchSummary {
   readonly fingerprint: string;
   readonly work: Work;
   readonly mouldings: readonly string[];
-  /** Seconds. */
-  readonly timeLimit: number;
+  /** Milliseconds of its time limit that may go to solving. */
+  readonly solving: number;
   readonly seed: number;
   readonly urgency: 'now' | 'tonight';
   /** Milliseconds since 1970; null: at once. */
