@@ -18,6 +18,9 @@ interface Fork extends Pair {
   readonly closed: number[];
 }
 
+/** HiGHS's names for the two ways of its simplex. */
+const DUAL = 1;
+const PRIMAL = 4;
 const SMALL = 1e-6;
 const MOST_ITEMS = 300;
 const LEAST_SINGLE = 0.6;
@@ -80,7 +83,7 @@ export class PairSearch {
   private build(): Model {
     const { highs, instance, goal, mark } = this;
     const model = highs.createModel();
-    model.options.set({ output_flag: false, presolve: 'off', solver: 'simplex', simplex_strategy: 4 });
+    model.options.set({ output_flag: false, presolve: 'off', solver: 'simplex' });
     const empty = { indices: [], values: [] };
     for (const d of instance.demand) model.addRow(d, highs.infinity, empty);
     instance.lanes.forEach((lane, s) => {
@@ -133,9 +136,12 @@ export class PairSearch {
   private relax(watch: Watch): Float64Array | null | undefined {
     const { model, highs, mark, instance } = this;
     const above = mark + SMALL * Math.max(1, mark);
+    let grown = this.columns.length === 0;
     for (;;) {
       if (watch.over()) return undefined;
       model.options.set('time_limit', model.getRunTime() + Math.max(watch.seconds(), 0.001));
+      // After a decision the last basis is feasible in the dual, after new columns in the primal.
+      model.options.set('simplex_strategy', grown ? PRIMAL : DUAL);
       model.run();
       if (model.getModelStatus() !== highs.constants.modelStatus.optimal) return undefined;
       const objective = model.getObjectiveValue();
@@ -145,6 +151,7 @@ export class PairSearch {
       if (this.alike && objective / Math.max(1, rate) > above) return null;
       if (columns.length > 0) {
         for (const column of columns) this.enter(column);
+        grown = true;
         continue;
       }
       if (!none) return undefined;

@@ -38,6 +38,9 @@ export interface Found {
 const PAIR_NODES = 100;
 /** Share of the time left one such programme may take: the library looks at its clock late on a busy machine. */
 const MIP_SHARE = 0.4;
+/** Columns a round, and rounds of so few in a row, after which the root is left for the next dive. */
+const THIN = 2;
+const THIN_ROUNDS = 3;
 /** So few items have few patterns: the finish comes before anything dearer. */
 const FEW_ITEMS = 12;
 /** Numbers of pieces that packing tries, from the cheapest on, and its effort at each: bins times lengths. */
@@ -207,10 +210,11 @@ export class Search {
     // No library served to the end: what was found stays, and nothing is claimed from it.
   }
 
-  /** `full`: until no column is worth more than it costs; else only while the bound can rise. */
+  /** `full`: until hardly a column is worth more than it costs, `sharp`: until none is; else while the bound can rise. */
   private converge(master: Master, full: boolean, sharp = false): boolean {
     const { instance } = this;
     const most = Math.max(10, Math.min(60, instance.n >> 1));
+    let thin = 0;
     for (;;) {
       if (this.watch.over()) return true;
       const answer = master.solve(this.watch.seconds());
@@ -219,6 +223,9 @@ export class Search {
       const added = master.price(duals, instance.demand, most);
       this.prove(duals);
       if (this.done) return true;
+      // What trickles in at the end matters to a proof, hardly to the next dive.
+      thin = added <= THIN ? thin + 1 : 0;
+      if (full && !sharp && thin >= THIN_ROUNDS) return true;
       if (added === 0 && !(sharp && master.sharpen())) return true;
       // Rounded up, the bound cannot pass the master's value: once it is there, more columns only cost time.
       if (
