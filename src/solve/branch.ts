@@ -83,7 +83,14 @@ export class PairSearch {
   private build(): Model {
     const { highs, instance, goal, mark } = this;
     const model = highs.createModel();
-    model.options.set({ output_flag: false, presolve: 'off', solver: 'simplex' });
+    // Coefficients are ones and twos: scaling and perturbed costs only take time.
+    model.options.set({
+      output_flag: false,
+      presolve: 'off',
+      solver: 'simplex',
+      simplex_scale_strategy: 0,
+      dual_simplex_cost_perturbation_multiplier: 0,
+    });
     const empty = { indices: [], values: [] };
     for (const d of instance.demand) model.addRow(d, highs.infinity, empty);
     instance.lanes.forEach((lane, s) => {

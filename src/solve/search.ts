@@ -316,15 +316,17 @@ export class Search {
     ) {
       const top = this.value - this.grain;
       const mark = this.value === Infinity ? Infinity : Math.min(top, this.bound + step * this.grain);
-      if (mark < Infinity && PairSearch.serves(instance, goal)) {
+      const paired = mark < Infinity && PairSearch.serves(instance, goal);
+      if (paired) {
         const { status, plan } = this.pairs(master, mark, PAIR_NODES * (1 + turn) ** 2);
         if (plan) this.take(plan);
         if (status === 'infeasible') this.raise(mark + this.grain);
         if (status === 'infeasible') continue;
         if (plan) return;
       }
-      const { choices, all } = useful(master, mark, this.fullest, this.watch.seconds());
-      if (choices.length === 0 && !all) return;
+      const { choices, all } = useful(master, mark, this.fullest, this.watch.seconds(), !paired);
+      // Pairs find plans sooner than a programme over some of the columns does.
+      if (!all && (paired || choices.length === 0)) return;
       // Without a proof to gain, any better plan is welcome.
       const result = finish(
         tools.highs,

@@ -17,9 +17,15 @@ const MOST_HINTED = 1_000;
 
 /**
  * Every column that a plan of value ≤ `mark` may use, by reduced cost and by what all pieces can waste together; where
- * they are too many, those of least reduced cost and those at hand. `mark` Infinity: every pattern.
+ * they are too many, with `hints` those of least reduced cost, and those at hand. `mark` Infinity: every pattern.
  */
-export function useful(master: Master, mark: number, holds: Float64Array | null, seconds: number): Useful {
+export function useful(
+  master: Master,
+  mark: number,
+  holds: Float64Array | null,
+  seconds: number,
+  hints: boolean,
+): Useful {
   const { instance, goal, knapsack } = master;
   const atHand = (): Choice[] => master.columns.map((column) => ({ column, segment: -1 }));
   if (mark === Infinity || !master.solve(seconds)) {
@@ -40,7 +46,7 @@ export function useful(master: Master, mark: number, holds: Float64Array | null,
   if (!duals) return { choices: atHand(), all: false };
   const slack = Math.max(0, Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals)));
   const waste = wasteOf(instance, goal, holds, mark);
-  for (let part = 1; part >= 1e-3; part /= 2) {
+  for (let part = 1; part >= (hints ? 1e-3 : 1); part /= 2) {
     const most = part === 1 ? MOST_ENUMERATED : MOST_HINTED;
     const choices = enumerate(instance, goal, knapsack, duals, slack * part, waste, most);
     if (choices)
