@@ -1,8 +1,8 @@
 import type { Highs, Model } from 'highs';
-import type { Column, Cutting } from './columns.js';
+import { type Column, type Cutting, keyOf } from './columns.js';
 import type { Goal } from './goal.js';
 import type { Instance } from './instance.js';
-import { type Pair, PairPricing } from './pair-pricing.js';
+import { type Pair, PairPricing, type RowDuals } from './pair-pricing.js';
 import type { Watch } from './watch.js';
 
 export interface BranchAnswer {
@@ -32,19 +32,19 @@ const HEAVY = 0.2;
  * that are made once each are on one stick, or they are not. A pair decides far more than one column does: it proves
  * that no whole plan exists at the bound where a fractional one does, which dives and cuts over columns take long for.
  *
- * For whole pieces only. The linear programmes' verdicts are floating, with a margin of a millionth; their coefficients
- * are small whole numbers.
+ * For whole pieces only. The linear programmes are floating and only guide the search; that a node is hopeless is proved
+ * by the pricing, in whole numbers.
  */
 export class PairSearch {
   private readonly model: Model;
   private readonly pricing: PairPricing;
   private readonly columns: Column[] = [];
+  private readonly known = new Set<string>();
   private readonly holding: number[][];
   private readonly open: boolean[] = [];
   private readonly forks: Fork[] = [];
   private readonly supplyRow: Int32Array;
   private readonly heldRow: readonly number[];
-  private readonly alike: boolean;
 
   constructor(
     private readonly highs: Highs,
@@ -53,12 +53,11 @@ export class PairSearch {
     columns: readonly Column[],
     private readonly mark: number,
   ) {
-    this.pricing = new PairPricing(instance);
+    this.pricing = new PairPricing(instance, goal, mark);
     this.holding = Array.from({ length: instance.n }, () => []);
     let rows = instance.n;
     this.supplyRow = Int32Array.from(instance.lanes, (lane) => (lane.supply === Infinity ? -1 : rows++));
     this.heldRow = goal.rows.map(() => rows++);
-    this.alike = instance.lanes.length === 1 && rows === instance.n;
     this.model = this.build();
     for (const column of columns) this.enter(column);
   }
@@ -105,7 +104,10 @@ export class PairSearch {
   }
 
   private enter(column: Column): void {
-    const { goal, model } = this;
+    const { goal, model, known } = this;
+    const key = keyOf(column);
+    if (known.has(key)) return;
+    known.add(key);
     const j = this.columns.push(column) - 1;
     this.open.push(true);
     for (const i of column.items) this.holding[i]!.push(j);
@@ -126,17 +128,12 @@ export class PairSearch {
     });
   }
 
-  /** What a pattern of each lane may be worth at these duals. */
-  private allowances(duals: Float64Array): Float64Array {
-    const { goal, instance } = this;
-    return Float64Array.from(instance.lanes, (_, s) => {
-      let e = goal.cost[s]!;
-      if (this.supplyRow[s]! >= 0) e -= duals[this.supplyRow[s]!]!;
-      goal.rows.forEach((row, r) => {
-        e -= row.weights[s]! * duals[this.heldRow[r]!]!;
-      });
-      return e;
-    });
+  private dualsOf(duals: Float64Array): RowDuals {
+    return {
+      item: duals.subarray(0, this.instance.n),
+      supply: Float64Array.from(this.supplyRow, (row) => (row < 0 ? 0 : duals[row]!)),
+      row: Float64Array.from(this.heldRow, (row) => duals[row]!),
+    };
   }
 
   /** Values of the columns; null when no plan can come of this node; undefined when nobody can say. */
@@ -153,16 +150,18 @@ export class PairSearch {
       if (model.getModelStatus() !== highs.constants.modelStatus.optimal) return undefined;
       const objective = model.getObjectiveValue();
       const { colValue, rowDual } = model.getSolution();
-      const { columns, rate, none } = this.pricing.price(rowDual, this.allowances(rowDual));
-      // With one stock the duals divided by the best rate are feasible (Farley 1990).
-      if (this.alike && objective / Math.max(1, rate) > above) return null;
+      const { columns, hopeless, none } = this.pricing.price(this.dualsOf(rowDual));
+      if (hopeless) return null;
       if (columns.length > 0) {
+        const known = this.columns.length;
         for (const column of columns) this.enter(column);
+        // Only a library that is wrong finds worth in what it has already.
+        if (this.columns.length === known) return undefined;
         grown = true;
         continue;
       }
-      if (!none) return undefined;
-      return objective > above ? null : colValue.subarray(instance.n);
+      // A value above the mark that is not proved to be there says nothing.
+      return none && objective <= above ? colValue.subarray(instance.n) : undefined;
     }
   }
 

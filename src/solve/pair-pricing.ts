@@ -1,4 +1,5 @@
 import { type Column, columnOf } from './columns.js';
+import type { Goal } from './goal.js';
 import type { Instance } from './instance.js';
 import { Knapsack } from './knapsack.js';
 
@@ -9,16 +10,34 @@ export interface Pair {
   readonly together: boolean;
 }
 
+/** The linear programme's duals: one an item (≥ 0), one a limited lane (≤ 0, else 0), one a row of the goal (≤ 0). */
+export interface RowDuals {
+  readonly item: Float64Array;
+  readonly supply: Float64Array;
+  readonly row: Float64Array;
+}
+
 export interface Priced {
   readonly columns: readonly Column[];
-  /** No pattern is worth more for its cost than this. */
-  readonly rate: number;
-  /** Nothing was found, and that is proved. */
+  /** No plan that keeps to the decisions costs `mark` or less: proved in whole numbers. */
+  readonly hopeless: boolean;
+  /** No pattern is worth more than it costs, and that is proved. */
   readonly none: boolean;
 }
 
-/** Duals are whole in units of cost / SCALE. */
-const SCALE = 2 ** 34;
+/** Duals in whole numbers, and what a pattern of each lane may be worth at them. */
+interface Whole {
+  readonly item: Float64Array;
+  readonly supply: Float64Array;
+  readonly row: Float64Array;
+  readonly allow: Float64Array;
+}
+
+/** Duals are whole in units of 1 / scale; a pattern's worth has to stay an exact double. */
+const MOST_SCALE = 2 ** 34;
+const MOST_WORTH = 2 ** 47;
+/** Share by which a pattern must be worth more than it costs. */
+const GAIN = 1e-7;
 const MOST_CANDIDATES = 60;
 const MOST_ALIKE = 4;
 const CANDIDATE_NODES = 1_000;
@@ -38,9 +57,14 @@ export class PairPricing {
   private readonly instance: Instance;
   private readonly most: Int32Array;
   private readonly values: Float64Array;
+  private readonly scale: number;
   private groups: number[][] = [];
 
-  constructor(private readonly plain: Instance) {
+  constructor(
+    private readonly plain: Instance,
+    private readonly goal: Goal,
+    private readonly mark: number,
+  ) {
     const { n } = plain;
     this.merged = {
       weight: plain.weight.slice(),
@@ -51,6 +75,8 @@ export class PairPricing {
     this.knapsack = new Knapsack(this.instance);
     this.most = new Int32Array(n);
     this.values = new Float64Array(n);
+    const dearest = Math.max(1, mark, ...goal.cost);
+    this.scale = Math.min(MOST_SCALE, 2 ** Math.floor(Math.log2(MOST_WORTH / dearest)));
     this.decide([]);
   }
 
@@ -85,25 +111,67 @@ export class PairPricing {
     }
   }
 
-  /** `duals`: one an item, ≥ 0; `allow[s]`: what a pattern of lane s may be worth. */
-  price(duals: Float64Array, allow: Float64Array): Priced {
+  private whole({ item, supply, row }: RowDuals): Whole {
+    const { goal, plain, scale } = this;
+    const up = (dual: number): number => Math.ceil(Math.max(0, -dual) * scale);
+    const [paid, held] = [supply.map(up), row.map(up)];
+    const allow = Float64Array.from(plain.lanes, (_, s) =>
+      goal.rows.reduce(
+        (sum, { weights }, r) => sum + weights[s]! * held[r]!,
+        goal.cost[s]! * scale + paid[s]!,
+      ),
+    );
+    return {
+      item: item.map((dual) => Math.floor(Math.max(0, dual) * scale)),
+      supply: paid,
+      row: held,
+      allow,
+    };
+  }
+
+  /**
+   * Whether the demand is worth more than all that a plan of cost ≤ mark can hold, a pattern of lane s being worth at
+   * most `worth[s]`: with the least λ for which λ·cost and the limits' duals cover every worth, by weak duality.
+   */
+  private hopeless({ item, supply, row, allow }: Whole, worth: Float64Array): boolean {
+    const { goal, plain, mark, scale } = this;
+    if (![...allow, ...worth].every(Number.isSafeInteger)) return false;
+    let rate = 0n;
+    plain.lanes.forEach((_, s) => {
+      const cost = BigInt(goal.cost[s]!);
+      const rest = BigInt(worth[s]!) - (BigInt(allow[s]!) - cost * BigInt(scale));
+      if (rest > rate * cost) rate = (rest + cost - 1n) / cost;
+    });
+    let most = rate * BigInt(mark);
+    plain.lanes.forEach((lane, s) => {
+      if (lane.supply !== Infinity) most += BigInt(supply[s]!) * BigInt(lane.supply);
+    });
+    goal.rows.forEach(({ limit }, r) => {
+      most += BigInt(row[r]!) * BigInt(limit);
+    });
+    let needed = 0n;
+    plain.demand.forEach((d, i) => {
+      needed += BigInt(item[i]!) * BigInt(d);
+    });
+    return needed > most;
+  }
+
+  price(duals: RowDuals): Priced {
     const { groups, values, most, knapsack } = this;
     const { lanes, n } = this.plain;
+    const whole = this.whole(duals);
     groups.forEach((members, i) => {
-      let sum = 0;
-      for (const member of members) sum += Math.max(0, Math.floor(duals[member]! * SCALE));
-      values[i] = sum;
+      values[i] = members.reduce((sum, member) => sum + whole.item[member]!, 0);
     });
     knapsack.load(values, most);
+    const worth = Float64Array.from(lanes, ({ segments }) => knapsack.upper(segments[0]!));
+    if (this.hopeless(whole, worth)) return { columns: [], hopeless: true, none: false };
+    const least = whole.allow.map((e) => Math.floor(e * (1 + GAIN)));
     const candidates: { s: number; i: number; profit: number }[] = [];
-    let rate = 0;
     lanes.forEach(({ segments }, s) => {
-      const capacity = segments[0]!;
-      const e = allow[s]! * SCALE;
-      rate = Math.max(rate, (knapsack.upper(capacity) + n) / Math.max(e, 1e-9));
       for (let i = 0; i < n; i++) {
-        const profit = most[i]! > 0 ? knapsack.upperFrom(i, capacity) - e : -1;
-        if (profit > e * 1e-7) candidates.push({ s, i, profit });
+        const value = most[i]! > 0 ? knapsack.upperFrom(i, segments[0]!) : -1;
+        if (value > least[s]!) candidates.push({ s, i, profit: value - whole.allow[s]! });
       }
     });
     candidates.sort((a, b) => b.profit - a.profit || a.i - b.i);
@@ -112,19 +180,20 @@ export class PairPricing {
     let none = true;
     for (const { s, i } of candidates) {
       if (columns.length >= MOST_CANDIDATES) break;
-      const e = allow[s]! * SCALE;
       const nodes = columns.length > 0 ? CANDIDATE_NODES : PROOF_NODES;
-      const value = knapsack.search(lanes[s]!.segments[0]!, e * (1 + 1e-7), nodes, i);
-      if (value < 0) {
+      if (knapsack.search(lanes[s]!.segments[0]!, least[s]!, nodes, i) < 0) {
         none &&= knapsack.complete;
         continue;
       }
+      none = false;
       const column = this.found(s);
       if (column.items.some((item) => used[item]! >= MOST_ALIKE)) continue;
       for (const item of column.items) used[item]!++;
       columns.push(column);
     }
-    return { columns, rate, none: none && columns.length === 0 };
+    // Every pattern has a first item, and none of them leads to one worth more.
+    if (none) for (let s = 0; s < lanes.length; s++) worth[s] = Math.min(worth[s]!, least[s]!);
+    return { columns, hopeless: none && this.hopeless(whole, worth), none };
   }
 
   private found(s: number): Column {

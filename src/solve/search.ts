@@ -2,7 +2,7 @@ import type { Highs } from 'highs';
 import { countBound, type Duals, dualBound, feasibleDuals, functionBound } from './bound.js';
 import { type BranchAnswer, PairSearch } from './branch.js';
 import { type Column, type Cutting, serves, trim, usage } from './columns.js';
-import { dive, wholePart } from './dive.js';
+import { dive } from './dive.js';
 import { finish } from './finish.js';
 import { byRate, byRemainder, greedy } from './first.js';
 import { type Goal, grain as grainOf } from './goal.js';
@@ -10,11 +10,9 @@ import type { Instance } from './instance.js';
 import type { Knapsack } from './knapsack.js';
 import type { LpFactory } from './lp.js';
 import { Master } from './master.js';
-import { Packer } from './pack.js';
+import { packAll, packRest, type Standing } from './packing.js';
 import type { SolveOptions } from './problem.js';
 import { randomOf } from './random.js';
-import { remaining } from './residual.js';
-import { targets } from './targets.js';
 import { useful } from './useful.js';
 import { type Watch, watchOf } from './watch.js';
 import { fullest, weightDuals } from './weight-duals.js';
@@ -43,21 +41,16 @@ const THIN = 2;
 const THIN_ROUNDS = 3;
 /** So few items have few patterns: the finish comes before anything dearer. */
 const FEW_ITEMS = 12;
-/** Numbers of pieces that packing tries, from the cheapest on, and its effort at each: bins times lengths. */
-const MOST_TARGETS = 8;
-const PACK_EFFORT = 3e6;
-const MOST_PACKS = 10;
+/** Attempts at one vector of pieces once a dive has failed. */
 const FIRST_PACKS = 20;
-/** Pieces a length from which on the linear programme, rounded down, leaves next to nothing to pack. */
-const MANY_COPIES = 50;
 
 /** The search for one goal: bounds first, then column generation, dives, and a finish over all columns that matter. */
-export class Search {
+export class Search implements Standing {
   private plan: Cutting[] | null = null;
-  private value = Infinity;
-  private bound = 0;
+  value = Infinity;
+  bound = 0;
   private readonly grain: number;
-  private readonly watch: Watch;
+  readonly watch: Watch;
   private master: Master | null = null;
   private none = false;
   private pairing: { readonly mark: number; readonly search: PairSearch } | null = null;
@@ -79,7 +72,7 @@ export class Search {
     this.random = randomOf(options.seed);
   }
 
-  private get done(): boolean {
+  get done(): boolean {
     return this.none || this.bound >= this.value || (this.goal.unmade !== null && this.bound > 0);
   }
 
@@ -103,7 +96,7 @@ export class Search {
   }
 
   /** Takes a plan if it serves, keeps to the rows and is better. */
-  private take(cuttings: readonly Cutting[]): void {
+  take(cuttings: readonly Cutting[]): void {
     const plan = trim(this.instance, cuttings);
     if (!serves(this.instance, plan) || !this.holds(plan)) return;
     const value = this.costOf(plan);
@@ -113,7 +106,7 @@ export class Search {
     this.onImproved(this.found());
   }
 
-  private raise(bound: number): void {
+  raise(bound: number): void {
     if (bound <= this.bound) return;
     this.bound = Math.min(bound, this.value);
     if (this.plan) this.onImproved(this.found());
@@ -154,40 +147,12 @@ export class Search {
     this.pack(1);
   }
 
-  /** What the last answer of the master says whole times is cut so; the rest is packed. */
-  private packRest(master: Master, attempts: number): void {
-    const { instance, goal, fullest: holds } = this;
-    if (!holds || !master.answer || instance.kinds || this.done || this.watch.over()) return;
-    const { fixed, demand, used, cost } = wholePart(master);
-    const rest = remaining(instance, goal, demand, used);
-    const { list } = targets(rest.instance, rest.goal, holds, this.value - cost, MOST_TARGETS);
-    const packer = new Packer(rest.instance, this.random);
-    for (const target of list) {
-      for (let k = 0; k < attempts && cost + target.cost < this.value && !this.watch.over(); k++) {
-        const plan = packer.attempt(target.pieces);
-        if (plan) this.take([...fixed, ...plan]);
-      }
-    }
+  private pack(times: number): void {
+    if (this.fullest) packAll(this.instance, this.goal, this.fullest, times, this.random, this);
   }
 
-  /** Packs to numbers of pieces between the bound and the plan, the cheapest first, and takes the first that works. */
-  private pack(times: number): void {
-    const { instance, goal, fullest: holds } = this;
-    if (!holds || instance.kinds || this.done || this.watch.over()) return;
-    const { list, bound } = targets(instance, goal, holds, this.value, MOST_TARGETS);
-    this.raise(bound);
-    const packer = new Packer(instance, this.random);
-    for (const { pieces, cost } of list) {
-      if (cost < this.bound) continue;
-      const bins = pieces.reduce((sum, k) => sum + k, 0);
-      if (bins > MANY_COPIES * instance.n) return;
-      const attempts = Math.min(MOST_PACKS, Math.ceil(PACK_EFFORT / (bins * instance.n))) * times;
-      for (let k = 0; k < attempts && cost < this.value && !this.watch.over(); k++) {
-        const plan = packer.attempt(pieces);
-        if (plan) this.take(plan);
-      }
-      if (cost >= this.value) return;
-    }
+  private packRest(master: Master, attempts: number): void {
+    if (this.fullest) packRest(master, this.fullest, attempts, this.random, this);
   }
 
   private begin(columns: readonly Column[], factory: LpFactory): Master {

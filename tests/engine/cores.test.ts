@@ -1,8 +1,9 @@
 /** Optima that no rounded-up bound reaches, against a search of our own that tries every packing without waste. */
+import type { Highs, Model } from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { aroundCore } from '../../bench/tools/cores.js';
 import { cuttingStock } from '../../bench/tools/problems.js';
-import { seeded } from '../../bench/tools/random.js';
+import { type Random, seeded } from '../../bench/tools/random.js';
 import { PairSearch } from '../../src/solve/branch.js';
 import { serves, usage } from '../../src/solve/columns.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
@@ -95,6 +96,57 @@ describe('the search over pairs', () => {
     }
     expect([...seen].sort()).toEqual(['found', 'infeasible']);
   });
+
+  it('claims nothing from a library whose values and duals are wrong', async () => {
+    const highs = await loadHighsRuntime();
+    let packed = 0;
+    for (let k = 0; k < 40; k++) {
+      const random = seeded(`lying ${k}`);
+      const problem = aroundCore(`lying ${k}`, k % 2 === 0 ? 300 : 2500, k % 3);
+      const instance = prepare(problem);
+      const length = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0);
+      const mark = Math.floor(length / problem.stocks[0]!.segments[0]!);
+      const search = new PairSearch(
+        lying(highs, random),
+        instance,
+        { cost: [1], rows: [], unmade: null },
+        [],
+        mark,
+      );
+      const { status } = search.run(watch, 400);
+      search.dispose();
+      if (!fillsUp(problem)) continue;
+      packed++;
+      expect(status).not.toBe('infeasible');
+    }
+    expect(packed).toBeGreaterThan(5);
+  });
+
+  /** HiGHS, with values up to three times as high as they are, and duals all too small or some too large. */
+  function lying(highs: Highs, random: Random): Highs {
+    const off = (): number => 0.5 + random.int(0, 1000) / 1000;
+    const wrapped = (model: Model): Model =>
+      new Proxy(model, {
+        get(target, name) {
+          if (name === 'getObjectiveValue') return () => 2 * off() * target.getObjectiveValue();
+          if (name === 'getSolution') {
+            return () => {
+              const solution = target.getSolution();
+              const small = random.chance(0.5);
+              return { ...solution, rowDual: solution.rowDual.map((dual) => dual * (small ? 0.4 : off())) };
+            };
+          }
+          const value: unknown = Reflect.get(target, name, target);
+          return typeof value === 'function' ? value.bind(target) : value;
+        },
+      });
+    return new Proxy(highs, {
+      get(target, name) {
+        if (name === 'createModel') return () => wrapped(target.createModel());
+        return Reflect.get(target, name, target);
+      },
+    });
+  }
 
   function distinct(count: number, draw: () => number): [number[], number[]] {
     const sizes = new Set<number>();
