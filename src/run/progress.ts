@@ -37,7 +37,10 @@ export interface BatchProgress {
 export interface FinishEstimate {
   /** From the mouldings done so far; null until there are any to judge by. */
   readonly likely: number | null;
-  /** When the time limit ends the search, if nothing else takes the workers; null when not yet begun. */
+  /**
+   * When the time limit ends the search, if nothing interrupts the work or takes the workers; null when not yet begun, or
+   * when it is past: solving that was interrupted gets its time all the same.
+   */
   readonly latest: number | null;
 }
 
@@ -72,7 +75,8 @@ export function summarise(mouldings: readonly MouldingProgress[], clock: Clock):
   const total = mouldings.length;
   const proofs = mouldings.flatMap(({ proof }) => (proof === null ? [] : [proof]));
   const { elapsed, timeLimit } = clock;
-  const latest = elapsed === null ? null : ended === total ? 0 : Math.max(0, timeLimit - elapsed);
+  const past = elapsed === null || elapsed >= timeLimit;
+  const latest = elapsed !== null && ended === total ? 0 : past ? null : timeLimit - elapsed;
   const rate = elapsed === null || ended === 0 ? null : (elapsed / ended) * (total - ended);
   return {
     mouldings: { total, done, failed },
