@@ -2,7 +2,7 @@
 import { availableParallelism } from 'node:os';
 import { z } from 'zod';
 import { PairstopError, type Problem } from '../errors.js';
-import { limitsFor } from '../run/memory.js';
+import { availableMemory, heapOf, limitsFor } from '../run/memory.js';
 
 const MB = 2 ** 20;
 const SECOND = 1000;
@@ -86,10 +86,27 @@ function whole(least: number, most: number, standard: number) {
     .describe(`a whole number from ${least} to ${most}`);
 }
 
+/** Its default hangs on other settings. */
+function optional(least: number, most: number) {
+  return z.coerce
+    .number()
+    .int()
+    .min(least)
+    .max(most)
+    .optional()
+    .describe(`a whole number from ${least} to ${most}`);
+}
+
+/**
+ * Processes of a pool with so many slots: one beyond them reads and assembles, so that no batch waits for another's
+ * solve to end.
+ */
+export function poolSize(slots: number): number {
+  return slots === 0 ? 0 : slots + 1;
+}
+
 function schema() {
   const cores = availableParallelism();
-  // Both urgencies may be busy at once, on every processor.
-  const { heapMb, rssMb } = limitsFor(2 * cores, MEMORY_SHARE);
   return z.object({
     REDIS_URL: z
       .string()
@@ -105,8 +122,8 @@ function schema() {
       .describe('1 to 64 of letters, digits, _ . - { }'),
     PAIRSTOP_NOW_SLOTS: whole(0, 256, cores),
     PAIRSTOP_TONIGHT_SLOTS: whole(0, 256, cores),
-    PAIRSTOP_SOLVER_HEAP_MB: whole(64, 1_000_000, heapMb),
-    PAIRSTOP_SOLVER_MEMORY_MB: whole(128, 1_000_000, rssMb),
+    PAIRSTOP_SOLVER_HEAP_MB: optional(64, 1_000_000),
+    PAIRSTOP_SOLVER_MEMORY_MB: optional(128, 1_000_000),
     PAIRSTOP_RECYCLE_AFTER: whole(1, 1_000_000, 1_000),
     PAIRSTOP_ATTEMPTS: whole(1, 20, 3),
     PAIRSTOP_RETENTION_DAYS: number(0.001, 3_650, 30),
@@ -141,10 +158,17 @@ function read(environment: Environment): Read {
   throw new PairstopError('PS_SETTING', `settings are not understood\n${lines.join('\n')}`, problems);
 }
 
-/** Throws PS_SETTING, naming every setting that is wrong and never a password. */
-export function workerSettings(environment: Environment): WorkerSettings {
+/**
+ * Settings of a worker that may use so many bytes of `memory`. Throws PS_SETTING, naming every setting that is wrong and
+ * never a password.
+ */
+export function workerSettings(environment: Environment, memory = availableMemory()): WorkerSettings {
   const env = read(environment);
   const lock = env.PAIRSTOP_LOCK_SECONDS * SECOND;
+  // Both urgencies may be busy at once.
+  const processes = poolSize(env.PAIRSTOP_NOW_SLOTS) + poolSize(env.PAIRSTOP_TONIGHT_SLOTS);
+  const share = limitsFor(processes, MEMORY_SHARE, memory);
+  const rssMb = env.PAIRSTOP_SOLVER_MEMORY_MB ?? share.rssMb;
   return {
     redisUrl: env.REDIS_URL,
     prefix: env.PAIRSTOP_PREFIX,
@@ -155,8 +179,8 @@ export function workerSettings(environment: Environment): WorkerSettings {
     logLevel: env.LOG_LEVEL,
     nowSlots: env.PAIRSTOP_NOW_SLOTS,
     tonightSlots: env.PAIRSTOP_TONIGHT_SLOTS,
-    heapMb: env.PAIRSTOP_SOLVER_HEAP_MB,
-    rssMb: env.PAIRSTOP_SOLVER_MEMORY_MB,
+    heapMb: env.PAIRSTOP_SOLVER_HEAP_MB ?? heapOf(rssMb),
+    rssMb,
     recycleAfter: env.PAIRSTOP_RECYCLE_AFTER,
     attempts: env.PAIRSTOP_ATTEMPTS,
     timing: { ...TIMING, lock, stalledCheck: lock / 2 },

@@ -17,7 +17,7 @@ import { processPart } from './part-job.js';
 import { RawWorker } from './raw-worker.js';
 import { Running } from './running.js';
 import type { Service } from './service.js';
-import type { WorkerSettings } from './settings.js';
+import { poolSize, type WorkerSettings } from './settings.js';
 import { noteStalled } from './stalled.js';
 import { Store } from './store.js';
 import { within } from './waiting.js';
@@ -81,18 +81,22 @@ class WorkerService {
       running: () => running.tickets.map(({ batch, moulding }) => ({ batch, moulding })),
       counts: () => this.#counts,
     });
-    // One process beyond the slots reads and assembles, so that no batch waits for another's solve to end.
     const pool = (urgency: Urgency): SolverPool =>
       new SolverPool({
         entry,
-        size: slots[urgency] === 0 ? 0 : slots[urgency] + 1,
+        size: poolSize(slots[urgency]),
         heapMb,
         rssMb,
         nice: NICE[urgency],
         recycleAfter,
       });
     const parts = (urgency: Urgency): Queue => {
-      const queue = new Queue(partQueue(urgency), { connection: this.#working, prefix });
+      // The check prints its own warning of a Redis that evicts; here that is refused, or logged.
+      const queue = new Queue(partQueue(urgency), {
+        connection: this.#working,
+        prefix,
+        skipVersionCheck: true,
+      });
       queue.on('error', (error) => this.#trouble(error));
       return queue;
     };

@@ -6,7 +6,7 @@ const LEAST_MB = 512;
 const HEAP_MOST_MB = 8_192;
 
 /** Bytes this process may use: those of the machine, or of the container it runs in. */
-function memory(): number {
+export function availableMemory(): number {
   const limit = process.constrainedMemory() ?? 0;
   return limit > 0 ? Math.min(limit, totalmem()) : totalmem();
 }
@@ -17,8 +17,13 @@ export interface ProcessLimits {
   readonly rssMb: number;
 }
 
-/** What each of `processes` may take when together they may take `share` of the memory. */
-export function limitsFor(processes: number, share: number): ProcessLimits {
-  const rssMb = Math.max(LEAST_MB, Math.floor((memory() * share) / MB / processes));
-  return { heapMb: Math.min(HEAP_MOST_MB, rssMb), rssMb };
+/** The heap of a process that may take so much memory in all. */
+export function heapOf(rssMb: number): number {
+  return Math.min(HEAP_MOST_MB, rssMb);
+}
+
+/** What each of `processes` may take when together they may take `share` of the memory; never less than works. */
+export function limitsFor(processes: number, share: number, memory = availableMemory()): ProcessLimits {
+  const rssMb = Math.max(LEAST_MB, Math.floor((memory * share) / MB / Math.max(1, processes)));
+  return { heapMb: heapOf(rssMb), rssMb };
 }
