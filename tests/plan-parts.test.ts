@@ -6,7 +6,9 @@ import { assemblePlan } from '../src/plan/assemble.js';
 import { planBatchHere } from '../src/plan/here.js';
 import { planMoulding } from '../src/plan/moulding.js';
 import type { Improvement, MouldingPart } from '../src/plan/part.js';
+import { unplannedPart } from '../src/plan/unplanned.js';
 import { checkBatch } from '../src/read/batch.js';
+import { checkPlanDocument } from '../src/read/plan.js';
 import { randomBatch } from './plan-batches.js';
 import { engine, now, steppedClock } from './plan-kit.js';
 
@@ -93,6 +95,64 @@ describe('parts', () => {
     const plan = planBatchHere(batch, await engine(), { now });
     expect(plan.mouldings.at(-1)).toMatchObject({ moulding: 'spare', status: 'complete', sticks: [] });
     expect(checkPlan(batch, plan).findings).toEqual([]);
+  });
+});
+
+describe('a moulding that could not be planned', () => {
+  const why = { code: 'PS_SOLVER', message: 'the process\nended' };
+
+  it('is short of every frame, beside the plans of the others', async () => {
+    const cases = [{}, { reversible: true }, { reversible: false }, { scarce: true }];
+    let left = 0;
+    for (let i = 0; i < 16; i++) {
+      const document = randomBatch(`unplanned ${i}`, cases[i % 4]!);
+      const options = { ...document.options, mergeStops: i % 3 === 0 };
+      const batch = checkBatch({ ...document, options });
+      const solver = await engine();
+      const whole = batch.mouldings.map(({ id }) =>
+        planMoulding(batch, id, solver, { now, deadline: now() + SECONDS, seed: 1 }),
+      );
+      for (const [at, { id }] of batch.mouldings.entries()) {
+        const copies = batch.frames.filter(({ moulding }) => moulding === id);
+        const names = copies.flatMap((line) =>
+          Array.from({ length: line.quantity }, (_, n) => `${line.id}/${n + 1}`),
+        );
+        const plan = assemblePlan(batch, whole.with(at, unplannedPart(batch, { moulding: id, ...why })));
+        expect(checkPlan(batch, checkPlanDocument(plan)).findings).toEqual([]);
+        expect(plan.mouldings[at]).toMatchObject({ moulding: id, sticks: [], stops: [] });
+        expect(plan.shortfall.find(({ moulding }) => moulding === id)?.frames ?? []).toEqual(names);
+        if (names.length > 0) expect(plan.status).toBe('short');
+        expect(plan.notices).toContainEqual({
+          code: 'PS_NOT_PLANNED',
+          path: `mouldings[${at}]`,
+          message: `${id}: could not be planned, PS_SOLVER: the process ended`,
+        });
+        left += names.length;
+      }
+    }
+    expect(left).toBeGreaterThan(30);
+  });
+
+  it('needs its rails in one run, with the trims of a stick', () => {
+    const batch = checkBatch({
+      schema: 'pairstop/batch@1',
+      id: 'run',
+      units: 'mm',
+      saw: { kerf: 3, stopStep: 1 },
+      mouldings: [{ id: 'ash', face: 30, rabbet: 6, endTrim: 10 }],
+      frames: [{ id: 'A', moulding: 'ash', measuredBy: 'outside', width: 300, height: 400 }],
+      offers: [{ id: 'o', moulding: 'ash', length: 2400, price: 20 }],
+    });
+    const { shortfall } = unplannedPart(batch, { moulding: 'ash', ...why });
+    // Rails of 1400, two trims, and between four rails three mitred cuts, each 3·√2 wide along the stick.
+    expect(shortfall).toMatchObject({ frames: ['A/1'], cost: null });
+    expect(shortfall!.needs).toBeGreaterThanOrEqual(1400 + 2 * 10 + 3 * 3 * Math.SQRT2);
+    expect(shortfall!.needs).toBeLessThan(1400 + 2 * 10 + 3 * 3 * Math.SQRT2 + 0.01);
+  });
+
+  it('must be one of the batch', async () => {
+    const { batch } = await partsOf('parts 1');
+    expect(() => unplannedPart(batch, { moulding: 'none', ...why })).toThrow(PairstopError);
   });
 });
 

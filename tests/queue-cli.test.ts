@@ -8,6 +8,7 @@ import { checkPlan } from '../src/check/check.js';
 import { checkBatch } from '../src/read/batch.js';
 import { readPlan } from '../src/read/plan.js';
 import { entryAt } from '../src/run/entry.js';
+import { showPlan } from '../src/show/plan.js';
 import { batchOf } from './tools/batches.js';
 import { TestRedis } from './tools/redis.js';
 import { type TestWorker, testWorker } from './tools/service.js';
@@ -125,7 +126,13 @@ describe('the commands of the queue', () => {
     expect(failed).toMatchObject({ code: 1, err: expect.stringMatching(/PS_FAILED.*"exit"/) as string });
     expect((await pairstop(['status', 'cli-partial'])).out).toMatch(/exit: failed/);
     const partial = await pairstop(['result', 'cli-partial', '--partial', '--json']);
-    expect(readPlan(partial.out).mouldings.map(({ moulding }) => moulding)).toEqual(['ash']);
+    expect(partial.code).toBe(3);
+    const batch = checkBatch(JSON.parse(readFileSync(path, 'utf8')));
+    const plan = readPlan(partial.out);
+    expect(checkPlan(batch, plan).findings).toEqual([]);
+    const page = await pairstop(['result', 'cli-partial', '--partial']);
+    expect(page).toMatchObject({ code: 3, out: showPlan(batch, plan) });
+    expect(page.out).toMatch(/^Partial cut plan: cli-partial +2 of 4 frames/);
   });
 
   it('cancel ends a batch, once', async () => {

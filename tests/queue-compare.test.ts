@@ -92,5 +92,7 @@ describe('a comparison through the queue', () => {
     await expect(client.comparison('one-bad', WAIT)).rejects.toMatchObject({ code: 'PS_FAILED' });
     const partial = await client.comparison('one-bad', { partial: true });
     expect(partial.mouldings.map(({ moulding }) => moulding)).toEqual(['ash']);
+    expect(partial.status).toBe('short');
+    expect(partial.notices[0]).toMatch(/^exit: could not be planned, PS_SOLVER/);
   });
 });

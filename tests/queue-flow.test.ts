@@ -116,7 +116,21 @@ describe('a batch through the queue', () => {
       message: expect.stringMatching(/1 of 3 mouldings.*"exit".*PS_SOLVER.*code 7/s) as string,
     });
     const partial = await client.result('one-bad', { partial: true });
-    expect(partial.mouldings.map(({ moulding }) => moulding)).toEqual(['ash', 'oak']);
+    expect(partial.status).toBe('short');
+    expect(partial.mouldings.map(({ moulding, status }) => [moulding, status])).toEqual([
+      ['ash', 'complete'],
+      ['exit', 'short'],
+      ['oak', 'complete'],
+    ]);
+    expect(partial.shortfall.map(({ moulding, frames }) => [moulding, frames])).toEqual([
+      ['exit', ['exit/0/1', 'exit/1/1']],
+    ]);
+    expect(partial.notices).toContainEqual({
+      code: 'PS_NOT_PLANNED',
+      path: 'mouldings[1]',
+      message: expect.stringMatching(/^exit: could not be planned, PS_SOLVER: .*code 7/) as string,
+    });
+    expect(checkPlan(checkBatch(document), partial).findings).toEqual([]);
     const status = await client.status('one-bad');
     expect(status.mouldings.map(({ state }) => state)).toEqual(['done', 'failed', 'done']);
     // Tried the number of times it says, and no more.

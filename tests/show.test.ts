@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { assemblePlan } from '../src/plan/assemble.js';
 import { planBatchHere } from '../src/plan/here.js';
+import { planMoulding } from '../src/plan/moulding.js';
+import { unplannedPart } from '../src/plan/unplanned.js';
 import { checkBatch } from '../src/read/batch.js';
 import type { BatchDocument } from '../src/read/batch-schema.js';
 import { showPlan } from '../src/show/plan.js';
@@ -53,6 +56,26 @@ describe('the page', () => {
       frames: [{ id: 'A', moulding: 'ash', quantity: 3, measuredBy: 'outside', width: 5, height: 5 }],
     });
     expect(page).toMatch(/SHORT of ash: 2 frames not made, A\/2…3\. 3\.3 ft more would complete them\./);
+  });
+
+  it('says first of all which mouldings could not be planned', async () => {
+    const batch = checkBatch({
+      ...SMALL,
+      mouldings: [{ id: 'oak', face: 1, rabbet: 0 }, ...SMALL.mouldings],
+      frames: [...SMALL.frames, { id: 'B', moulding: 'oak', quantity: 3, width: 10, height: 12 }],
+      offers: [...SMALL.offers!, { id: 'oak-8', moulding: 'oak', length: "8'" }],
+    });
+    const options = { now, deadline: now() + 1000, seed: 1 };
+    const failed = { moulding: 'oak', code: 'PS_SOLVER', message: 'the solver process died' };
+    const parts = [planMoulding(batch, 'ash', await engine(), options), unplannedPart(batch, failed)];
+    const lines = showPlan(batch, assemblePlan(batch, parts)).split('\n');
+    expect(lines[0]).toMatch(/^Partial cut plan: two-frames +2 of 5 frames/);
+    expect(lines.slice(2, 4)).toEqual([
+      'NOT PLANNED: oak, 3 frames not made, B/1…3.',
+      '  oak: could not be planned, PS_SOLVER: the solver process died',
+    ]);
+    // Not for want of stock: nothing tells to buy more.
+    expect(lines.join('\n')).not.toMatch(/SHORT|would complete/);
   });
 
   it('shows what merging stops saves and costs, and how much there is to handle', async () => {

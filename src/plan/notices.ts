@@ -4,6 +4,7 @@ import { sidesOf } from '../rails/rails.js';
 import type { Bought } from '../stock/purchase.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Offer } from '../terms.js';
+import type { Unplanned } from './part.js';
 import type { Notice } from './types.js';
 
 export const notices = {
@@ -14,6 +15,7 @@ export const notices = {
   PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, and every rail is at its own setting',
   PS_MERGED_CHOICE: 'what is proven of a merged plan holds for the stop settings that were chosen',
   PS_SIZE_KEPT: 'playMax is given for a frame whose size is not measured by the glass, and is not used',
+  PS_NOT_PLANNED: 'a moulding could not be planned, and none of its frames is made',
   PS_SEARCH_ENDED: 'the search ended before it was known whether more frames can be made',
 } as const;
 
@@ -66,6 +68,18 @@ export function spareNotice(offer: Offer, index: number, used: number, bought: B
   const why = offer.pack > 1 ? `packs of ${offer.pack}` : 'the price break';
   const message = `${offer.id}: ${plural(bought.count, 'piece')} bought for ${why}, ${spare} of them not cut`;
   return notice('PS_SPARE_PIECES', `offers[${index}]`, message);
+}
+
+/** A reason may come from anywhere: it is kept to one line of a length that a plan's reader takes. */
+const REASON_LENGTH = 1_000;
+
+export function whyNotPlanned({ moulding, code, message }: Unplanned): string {
+  const why = message.replaceAll(/[\s\p{Cc}]+/gu, ' ').slice(0, REASON_LENGTH);
+  return `${moulding}: could not be planned, ${code}: ${why}`;
+}
+
+export function notPlanned(unplanned: Unplanned, index: number): Notice {
+  return notice('PS_NOT_PLANNED', `mouldings[${index}]`, whyNotPlanned(unplanned));
 }
 
 export function searchEnded(task: MouldingTask): Notice {

@@ -42,6 +42,13 @@ export interface MouldingPart {
   readonly merged: MergedStops | null;
 }
 
+/** A moulding without a part, and why it has none. */
+export interface Unplanned {
+  readonly moulding: string;
+  readonly code: string;
+  readonly message: string;
+}
+
 /** How far the search of a moulding has got; cheap to hand out, unlike the part itself. */
 export interface Improvement {
   readonly moulding: string;

@@ -57,6 +57,19 @@ function missingOf(batch: Batch, task: MouldingTask, copies: Copies): Copies {
   return allCopies(batch, task).map((count, i) => count - copies[i]!);
 }
 
+function framesOf(batch: Batch, task: MouldingTask, copies: Copies, missing: Copies): readonly string[] {
+  return task.lines.flatMap((line, i) =>
+    Array.from({ length: missing[i]! }, (_, n) => `${batch.frames[line]!.id}/${copies[i]! + n + 1}`),
+  );
+}
+
+/** Every frame of a moulding that has no plan. What it takes of the offers is not known: that would be a plan. */
+export function wholeShortfall(batch: Batch, task: MouldingTask): Shortfall {
+  const all = allCopies(batch, task);
+  const none = all.map(() => 0);
+  return { ...oneRun(task, all), frames: framesOf(batch, task, none, all) };
+}
+
 /** What completes the frames that `copies` leave out. */
 export function shortfallOf(
   batch: Batch,
@@ -66,9 +79,7 @@ export function shortfallOf(
   options: PlanOptions,
 ): Shortfall {
   const missing = missingOf(batch, task, copies);
-  const frames = task.lines.flatMap((line, i) =>
-    Array.from({ length: missing[i]! }, (_, n) => `${batch.frames[line]!.id}/${copies[i]! + n + 1}`),
-  );
+  const frames = framesOf(batch, task, copies, missing);
   return { ...(newSticks(batch, task, missing, [], engine, options) ?? oneRun(task, missing)), frames };
 }
 

@@ -121,9 +121,12 @@ export interface Shortfall {
   readonly moulding: string;
   /** Frame copies not made, `frame id/copy`. */
   readonly frames: readonly string[];
-  /** Stock length, millimetres, that would complete them: of offered sticks where there are offers, else in one run. */
+  /**
+   * Stock length, millimetres, that would complete them: of offered sticks where there are offers, else in one run. In
+   * one run also where the moulding could not be planned.
+   */
   readonly needs: number;
-  /** What those sticks would cost at the offers' prices; null without offers. */
+  /** What those sticks would cost at the offers' prices; null without offers, and where the moulding could not be planned. */
   readonly cost: number | null;
 }
 

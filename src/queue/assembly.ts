@@ -78,16 +78,18 @@ async function assemble(
   service: Service,
   urgency: Urgency,
   { jobId, fingerprint }: BatchRun,
-  parts: Parts['found'],
+  { found, failures }: Parts,
   ticket: Ticket,
 ): Promise<SealedPlan> {
+  const failed = failures.map(({ moulding, failure: { code, message } }) => ({ moulding, code, message }));
   const order = async (holds: boolean): Promise<Order<AssembleTask>> => {
     const source = holds ? null : await sourceOf(service.store, jobId);
     const task = {
       kind: 'assemble',
       work: workOf(jobId),
       batch: { key: fingerprint, source },
-      parts,
+      parts: found,
+      failed,
     } as const;
     return { task, limit: ASSEMBLE_MS };
   };
@@ -105,7 +107,7 @@ function whyFailed(failures: Parts['failures'], total: number): PairstopError {
   return new PairstopError('PS_FAILED', `${of}; ${first?.path ?? ''}: ${first?.given ?? ''}`, problems);
 }
 
-/** Publishes the plan, or fails the batch and keeps a plan of the mouldings that have one. */
+/** Publishes the plan, or fails the batch and keeps a plan that is short of the mouldings that have none. */
 export async function publishPlan(
   service: Service,
   urgency: Urgency,
@@ -118,10 +120,11 @@ export async function publishPlan(
   const { jobId, run, fence } = batch;
   const keep = <T>(what: string, ask: () => Promise<T>): Promise<T> =>
     persist(settings.timing.outage, what, ask, running.stopSignal);
-  const { found, failures } = await keep('parts cannot be read', () => partsOf(store, jobId, mouldings));
+  const parts = await keep('parts cannot be read', () => partsOf(store, jobId, mouldings));
+  const { found, failures } = parts;
   if (failures.length > 0) {
     const error = whyFailed(failures, found.length + failures.length);
-    const partial = found.length === 0 ? null : await assemble(service, urgency, batch, found, ticket);
+    const partial = found.length === 0 ? null : await assemble(service, urgency, batch, parts, ticket);
     const failure = JSON.stringify(failureOf(error));
     await keep('a failure cannot be stored', () =>
       store.failBatch(jobId, run, failure, partial?.sealed ?? null),
@@ -130,7 +133,7 @@ export async function publishPlan(
     await errors.add(error.code, error.message, jobId, null);
     throw giveUp(error);
   }
-  const plan = await assemble(service, urgency, batch, found, ticket);
+  const plan = await assemble(service, urgency, batch, parts, ticket);
   const outcome = await keep('a plan cannot be published', () => store.publish(jobId, run, fence, plan));
   if (outcome === 'ended') throw giveUp(CANCELLED);
   log.info({ outcome, status: plan.status, cost: plan.cost }, 'plan published');

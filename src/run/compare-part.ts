@@ -5,6 +5,8 @@ import { compareOrderHere } from '../compare/here.js';
 import type { Compared } from '../compare/moulding.js';
 import type { Comparison } from '../compare/types.js';
 import { PairstopError } from '../errors.js';
+import { whyNotPlanned } from '../plan/notices.js';
+import type { Unplanned } from '../plan/part.js';
 import { checkComparisonDocument } from '../read/comparison.js';
 import { PLAN_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
@@ -82,15 +84,19 @@ export function assembleParts(
   key: string,
   batch: Batch,
   parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[],
+  failed: readonly Unplanned[],
 ): SealedPlan {
   const results = parts.map((part) => comparedOf(key, part.moulding, part.sealed));
   const known = new Set(parts.map(({ moulding }) => moulding));
   const missing = batch.mouldings.some(
     ({ id }) => !known.has(id) && batch.offers.some(({ moulding }) => moulding === id),
   );
-  const comparison = checkComparisonDocument(
-    assembleComparison(missing ? narrowed(batch, known) : batch, results),
-  );
+  const found = assembleComparison(missing ? narrowed(batch, known) : batch, results);
+  const comparison = checkComparisonDocument({
+    ...found,
+    status: failed.length === 0 ? found.status : 'short',
+    notices: [...failed.map(whyNotPlanned), ...found.notices],
+  });
   const label = { kind: 'comparison', batch: key, moulding: '' } as const;
   return {
     sealed: seal(label, JSON.stringify(comparison)),

@@ -8,10 +8,10 @@ import { assemblePlan } from '../plan/assemble.js';
 import { refuseUncuttable } from '../plan/here.js';
 import { planMoulding } from '../plan/moulding.js';
 import type { Improvement, MouldingPart } from '../plan/part.js';
+import { unplannedPart } from '../plan/unplanned.js';
 import { readBatch } from '../read/batch.js';
 import { BATCH_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
-import { narrowed } from '../stock/narrow.js';
 import type { Batch } from '../terms.js';
 import { assembleParts, comparePart } from './compare-part.js';
 import { partOf, sealPart, sealPlan, soundPlan } from './documents.js';
@@ -179,12 +179,13 @@ function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved
   };
 }
 
-function assemble(task: AssembleTask, whole: Batch): SealedPlan {
+function assemble(task: AssembleTask, batch: Batch): SealedPlan {
   const { key } = task.batch;
-  if (task.work === 'compare') return assembleParts(key, whole, task.parts);
-  const parts = task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed));
-  const all = parts.length === whole.mouldings.length;
-  const batch = all ? whole : narrowed(whole, new Set(parts.map(({ moulding }) => moulding)));
+  if (task.work === 'compare') return assembleParts(key, batch, task.parts, task.failed);
+  const parts = [
+    ...task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed)),
+    ...task.failed.map((one) => unplannedPart(batch, one)),
+  ];
   const plan = soundPlan(assemblePlan(batch, parts));
   const report = checkPlan(batch, plan);
   if (!report.ok) {

@@ -98,7 +98,8 @@ class BatchRun {
     const outcome = await this.#pool.run(
       (holds) => {
         const batch = { key, source: holds ? null : this.#source };
-        return { task: { kind: 'assemble', work: 'plan', batch, parts } as const, limit: ASSEMBLE_MS };
+        const task = { kind: 'assemble', work: 'plan', batch, parts, failed: [] } as const;
+        return { task, limit: ASSEMBLE_MS };
       },
       { key, signal },
     );

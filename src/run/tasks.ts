@@ -1,6 +1,7 @@
 /** What a solver process is asked, and what it answers. All of it can be cloned between processes. */
 import type { Answer as CompareAnswer, Question } from '../compare/question.js';
 import type { ErrorCode, Problem } from '../errors.js';
+import type { Unplanned } from '../plan/part.js';
 import type { PlanProof } from '../plan/types.js';
 import type { Batch } from '../terms.js';
 
@@ -75,6 +76,8 @@ export interface AssembleTask {
   readonly batch: BatchRef;
   /** In the order of the batch's mouldings. */
   readonly parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[];
+  /** The other mouldings: the plan is partial where there are any. */
+  readonly failed: readonly Unplanned[];
 }
 
 export interface SealedPlan {

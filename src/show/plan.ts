@@ -1,5 +1,5 @@
 /** The plan as the shop reads it: what to buy, then moulding by moulding what to set, cut and keep. */
-import type { MouldingPlan, Plan } from '../plan/types.js';
+import type { MouldingPlan, Notice, Plan } from '../plan/types.js';
 import type { Batch } from '../terms.js';
 import { cautionLines } from './cautions.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';
@@ -8,16 +8,29 @@ import { stopLines } from './stops.js';
 import { edges, money, PAGE, paragraph, percent, plural, printed, ranges, table } from './text.js';
 import { Words } from './words.js';
 
-function headLines(batch: Batch, plan: Plan): readonly string[] {
+/** Of mouldings that could not be planned, by moulding id. */
+function unplanned(batch: Batch, plan: Plan): ReadonlyMap<string, Notice> {
+  const found = plan.notices.filter(({ code }) => code === 'PS_NOT_PLANNED');
+  if (found.length === 0) return new Map();
+  const ids = new Map(batch.mouldings.map(({ id }, i) => [`mouldings[${i}]`, id]));
+  return new Map(found.map((notice) => [ids.get(notice.path) ?? '', notice]));
+}
+
+function headLines(batch: Batch, plan: Plan, partial: boolean): readonly string[] {
   const ordered = batch.frames.reduce((sum, line) => sum + line.quantity, 0);
   const short = plan.shortfall.reduce((sum, { frames }) => sum + frames.length, 0);
   const frames = short === 0 ? plural(ordered, 'frame') : `${ordered - short} of ${plural(ordered, 'frame')}`;
   const made = `${frames}, ${plural(plan.totals.sticks, 'stick')}, ${plural(plan.totals.cuts, 'cut')}`;
-  return [...edges(`Cut plan: ${batch.id}`, made), '='.repeat(PAGE)];
+  return [...edges(`${partial ? 'Partial cut plan' : 'Cut plan'}: ${batch.id}`, made), '='.repeat(PAGE)];
 }
 
-function shortLines(words: Words, plan: Plan): readonly string[] {
+function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, Notice>): readonly string[] {
   return plan.shortfall.flatMap(({ moulding, frames, needs, cost }) => {
+    const why = without.get(moulding);
+    if (why !== undefined) {
+      const what = `NOT PLANNED: ${moulding}, ${plural(frames.length, 'frame')} not made, ${ranges(frames)}.`;
+      return [...paragraph(what, 0, 2), ...paragraph(why.message, 2)];
+    }
     const length = words.long(Math.round(needs * 1000));
     const price = cost === null ? '' : `, ${money(cost)} at the offers' prices`;
     const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${length} more would complete ${frames.length === 1 ? 'it' : 'them'}${price}.`;
@@ -113,13 +126,14 @@ function totalLines(words: Words, plan: Plan): readonly string[] {
 /** The readable plan, lines of at most 100 columns, with a line end after each. */
 export function showPlan(batch: Batch, plan: Plan): string {
   const words = new Words(batch);
+  const without = unplanned(batch, plan);
   const cuts = plan.totals.sticks > 0;
   const clamps = plan.mouldings.some((part) =>
     part.stops.some((stop) => words.clamped(stop.second ?? stop.setting)),
   );
   const lines = [
-    ...headLines(batch, plan),
-    ...shortLines(words, plan),
+    ...headLines(batch, plan, without.size > 0),
+    ...shortLines(words, plan, without),
     ...buyLines(batch, words, plan),
     ...plan.mouldings.flatMap((part) => mouldingLines(words, part)),
     ...(cuts ? ['', ...totalLines(words, plan)] : []),
