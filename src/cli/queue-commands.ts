@@ -150,11 +150,14 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
   program
     .command('submit')
     .summary('hand a batch to the queue')
-    .description('Hands a batch to the queue. The same id and content is the same job, however often.')
+    .description(
+      'Hands a batch to the queue. The same id and content is the same job, however often. The batch says when: ' +
+        'options.urgency (now, tonight) and options.notBefore. Exit 3, with --wait: stock is short.',
+    )
     .argument('<batch>', 'the batch, a JSON file, or - for standard input')
     .option('--compare', 'compare its stick lengths instead of planning it')
     .option('--wait', 'show progress until the plan is there, then print it as plan does')
-    .option('--timeout <seconds>', 'with --wait: how long')
+    .option('--timeout <seconds>', 'with --wait: wait at most so long, then exit 1; the batch goes on')
     .option('--out <file>', 'with --wait: write the plan as JSON to a file')
     .option('--svg <file>', 'with --wait and --compare: write a chart to a file')
     .option('--json', 'with --wait: print the plan as JSON instead of the readable page')
@@ -164,7 +167,7 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .summary('how a batch, or the whole service, is doing')
     .argument('[id]', "the batch's id; without it, the service's workers and queues")
     .option('--compare', 'of its comparison instead of its plan')
-    .option('--json', 'as JSON')
+    .option('--json', 'all that is known of it, as JSON')
     .action(async (id: string | undefined, options: Comparing & { json?: boolean }) =>
       end(await status(id, options)),
     );
@@ -174,7 +177,7 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .description('Prints the plan of a batch that is done. Exit 3: stock is short, the rest is planned.')
     .argument('<id>', "the batch's id")
     .option('--compare', 'its comparison instead of its plan')
-    .option('--partial', 'of a failed batch: the plan of the mouldings that have one')
+    .option('--partial', 'of a failed batch: the plan of the mouldings that have one; exit 3')
     .option('--out <file>', 'write the plan as JSON to a file')
     .option('--json', 'print the plan as JSON instead of the readable page')
     .option('--svg <file>', 'with --compare: write a chart to a file')
@@ -192,7 +195,7 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
   program
     .command('cancel')
     .summary('end a batch that waits or runs')
-    .description('Ends a batch. Exit 1: it had ended already.')
+    .description('Ends a batch. Exit 0: it is cancelled, now or before; exit 1: it had ended otherwise.')
     .argument('<id>', "the batch's id")
     .option('--compare', 'its comparison instead of its plan')
     .action(async (id: string, options: Comparing) => end(await cancel(id, options)));
