@@ -5,13 +5,14 @@ import type { BatchProgress } from '../run/progress.js';
 const QUIET_MS = 1_000;
 const REDRAW_MS = 200;
 const BAR = 20;
+const USUAL_COLUMNS = 80;
 
 function seconds(value: number): string {
   return value < 90 ? `${Math.ceil(value)} s` : `${Math.ceil(value / 60)} min`;
 }
 
-/** The line's text, cut to `columns`. */
-export function progressText(progress: BatchProgress, elapsed: number, columns: number): string {
+/** The line's text, cut to `columns`; some terminals do not know their width, and say 0. */
+export function progressText(progress: BatchProgress, elapsed: number, columns: number | undefined): string {
   const { mouldings, cost, gap, finish } = progress;
   const ended = mouldings.done + mouldings.failed;
   const filled = Math.round((BAR * ended) / Math.max(1, mouldings.total));
@@ -23,7 +24,7 @@ export function progressText(progress: BatchProgress, elapsed: number, columns: 
     seconds(elapsed),
     ...(finish.latest === null ? [] : [`at most ${seconds(finish.latest)} more`]),
   ];
-  return parts.join('  ').slice(0, Math.max(0, columns - 1));
+  return parts.join('  ').slice(0, (columns || USUAL_COLUMNS) - 1);
 }
 
 export class ProgressLine {
@@ -55,7 +56,7 @@ export class ProgressLine {
     const since = (performance.now() - at) / 1000;
     const latest = progress.finish.latest === null ? null : Math.max(0, progress.finish.latest - since);
     const now = { ...progress, finish: { ...progress.finish, latest } };
-    process.stderr.write(`\r${progressText(now, elapsed / 1000, process.stderr.columns ?? 80)}\u001b[K`);
+    process.stderr.write(`\r${progressText(now, elapsed / 1000, process.stderr.columns)}\u001b[K`);
     this.#drawn = true;
   }
 }

@@ -13,11 +13,14 @@ import { documentOf, planOf } from '../run/documents.js';
 import { envelopeOf, printOf } from '../run/envelope.js';
 import type { Work } from '../run/tasks.js';
 import { addBatch } from './add-batch.js';
-import { connect, hangUp, openRedis } from './connection.js';
+import { type ClientOptions, readOptions, requireId, requireWait, requireWork } from './asked.js';
+import type { Asked, Client, ResultOptions, Submission } from './client-api.js';
+import { connect, hangUp, openRedis, redisName } from './connection.js';
 import { errorFrom } from './figures.js';
+import { spoiledRun } from './intact.js';
 import { Listener } from './listener.js';
 import { batchQueue, jobIdOf, type Keys, keysOf, partQueue, URGENCIES } from './names.js';
-import { isOutage } from './outage.js';
+import { isDamage, isOutage, RefusedByRedis, refusalIn } from './outage.js';
 import {
   type BatchEnd,
   type BatchStatus,
@@ -28,7 +31,7 @@ import {
 } from './status.js';
 import { type BatchState, Store } from './store.js';
 import { persist, within } from './waiting.js';
-import { awaitEnd, type WatchOptions, watchBatch } from './watch.js';
+import { type Asking, awaitEnd, type WatchOptions, watchBatch } from './watch.js';
 
 const SECOND = 1_000;
 const DAY = 86_400 * SECOND;
@@ -36,57 +39,7 @@ const CLOSE_MS = 2_000;
 /** A batch that may not start for longer than this is a slip of the pen. */
 const LATEST_START = 366 * DAY;
 
-export interface ClientOptions {
-  /** `redis://` or `rediss://` URL; by default REDIS_URL, or the local one. */
-  readonly connection?: string;
-  /** The shop's prefix; by default PAIRSTOP_PREFIX, or "pairstop". */
-  readonly prefix?: string;
-  /** Milliseconds any call may wait for Redis; by default 10 s. */
-  readonly patience?: number;
-  /** Milliseconds batches submitted here are kept once finished; by default 30 days. */
-  readonly retention?: number;
-}
-
-export interface Submission {
-  readonly id: string;
-  readonly fingerprint: string;
-  /** `again`: it had failed or been cancelled, and is tried anew; `same`: it is known already. */
-  readonly outcome: 'new' | 'again' | 'same';
-  readonly state: BatchState;
-}
-
-/** Planning and comparing a batch are two jobs, each with its own state and result. */
-export interface Asked {
-  /** By default the plan. */
-  readonly work?: Work;
-}
-
-export interface ResultOptions {
-  /** Milliseconds to wait for the plan; by default 0. */
-  readonly wait?: number;
-  /** Of a failed batch, the plan of those mouldings that have one. */
-  readonly partial?: boolean;
-}
-
-/** All methods throw PairstopError: PS_REDIS when Redis does not answer in time, PS_STORE for damaged records. */
-export interface Client {
-  /** Throws PS_JSON, PS_BATCH for a batch that is refused, PS_CONFLICT when its id stands for other content. */
-  submit(batch: BatchDocument | string | Uint8Array, asked?: Asked): Promise<Submission>;
-  /** Throws PS_UNKNOWN. */
-  status(id: string, asked?: Asked): Promise<BatchStatus>;
-  /** Each change until the batch is done, failed or cancelled. Throws PS_UNKNOWN, PS_PENDING after `timeout`. */
-  watch(id: string, options?: WatchOptions & Asked): AsyncGenerator<BatchStatus, void, undefined>;
-  /** Throws PS_UNKNOWN, PS_PENDING, PS_FAILED or the batch's own error, PS_CANCELLED. */
-  result(id: string, options?: ResultOptions): Promise<Plan>;
-  /** Of a batch submitted to be compared; as `result`. */
-  comparison(id: string, options?: ResultOptions): Promise<Comparison>;
-  /** The batch as it was submitted, once a worker has taken it. Throws PS_UNKNOWN, PS_PENDING. */
-  batch(id: string, asked?: Asked): Promise<BatchDocument>;
-  /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
-  cancel(id: string, asked?: Asked): Promise<BatchState>;
-  service(): Promise<ServiceStatus>;
-  close(): Promise<void>;
-}
+export type { Asked, Client, ClientOptions, ResultOptions, Submission };
 
 function readInput(batch: BatchDocument | string | Uint8Array): ReadBatchResult {
   if (typeof batch === 'string' || batch instanceof Uint8Array) return readBatchDocument(batch);
@@ -103,13 +56,16 @@ class QueueClient implements Client {
   readonly #listener: Listener;
   readonly #store: Store;
   readonly #queues: Record<string, Queue> = {};
+  /** Redis has answered: if it is away later, that is an outage and not a slip in the settings. */
+  #reached = false;
   #closed = false;
 
   constructor(options: ClientOptions) {
-    this.#url = options.connection ?? process.env.REDIS_URL ?? 'redis://127.0.0.1:6379';
-    this.#prefix = options.prefix ?? process.env.PAIRSTOP_PREFIX ?? 'pairstop';
-    this.#patience = options.patience ?? 10 * SECOND;
-    this.#retention = options.retention ?? 30 * DAY;
+    const { connection, prefix, patience, retention } = readOptions(options);
+    this.#url = connection;
+    this.#prefix = prefix;
+    this.#patience = patience;
+    this.#retention = retention;
     this.#keys = keysOf(this.#prefix);
     this.#redis = openRedis(this.#url, 'asking');
     this.#listener = new Listener(this.#url);
@@ -126,9 +82,23 @@ class QueueClient implements Client {
       what,
       persist(this.#patience, what, async () => {
         await connect(this.#redis, this.#url, left());
-        return ask();
+        try {
+          const answer = await ask();
+          this.#reached = true;
+          return answer;
+        } catch (error) {
+          const refusal = refusalIn(error);
+          if (refusal !== null) throw new RefusedByRedis(redisName(this.#url), refusal);
+          if (isDamage(error)) throw new PairstopError('PS_STORE', `what is stored is damaged: ${what}`);
+          throw error;
+        }
       }),
     );
+  }
+
+  #asking<T>(id: string, work: Work, ask: () => Promise<T>): Asking<T> {
+    const again = (error: unknown): boolean => this.#reached && !this.#closed && isOutage(error);
+    return { ask, again, command: `pairstop status ${id}${work === 'plan' ? '' : ' --compare'}` };
   }
 
   #queue(name: string): Queue {
@@ -144,6 +114,7 @@ class QueueClient implements Client {
     given: BatchDocument | string | Uint8Array,
     { work = 'plan' }: Asked = {},
   ): Promise<Submission> {
+    requireWork(work);
     const { document, batch } = readInput(given);
     refuseUncuttable(batch);
     if (work === 'compare') compared(batch);
@@ -159,7 +130,12 @@ class QueueClient implements Client {
     const identity = { id: batch.id, fingerprint: printOf(document, work), urgency };
     const jobId = jobIdOf(batch.id, work);
     return this.#ask('submitting', async () => {
-      const { outcome, fingerprint, state, jobExists } = await this.#store.claim(jobId, identity);
+      let claim = await this.#store.claim(jobId, identity);
+      if (claim.outcome === 'same' && claim.state === 'done') {
+        const spoiled = await spoiledRun(this.#store, jobId, work, identity.fingerprint);
+        if (spoiled !== null) claim = await this.#store.claim(jobId, identity, spoiled);
+      }
+      const { outcome, fingerprint, state, jobExists } = claim;
       if (outcome === 'other') {
         throw new PairstopError(
           'PS_CONFLICT',
@@ -182,8 +158,9 @@ class QueueClient implements Client {
   }
 
   async status(id: string, { work = 'plan' }: Asked = {}): Promise<BatchStatus> {
+    const jobId = jobOf(id, work);
     const status = await this.#ask('asking for the status', () =>
-      batchStatus(this.#redis, this.#store, jobIdOf(id, work)),
+      batchStatus(this.#redis, this.#store, jobId),
     );
     if (status === null) throw unknown(id);
     return status;
@@ -193,19 +170,21 @@ class QueueClient implements Client {
     id: string,
     { work = 'plan', ...options }: WatchOptions & Asked = {},
   ): AsyncGenerator<BatchStatus, void, undefined> {
-    const channel = this.#keys.events(jobIdOf(id, work));
-    return watchBatch(() => this.status(id, { work }), this.#listener, channel, options);
+    const channel = this.#keys.events(jobOf(id, work));
+    if (options.timeout !== undefined) requireWait('timeout', options.timeout);
+    const asking = this.#asking(id, work, () => this.status(id, { work }));
+    return watchBatch(asking, this.#listener, channel, options);
   }
 
   async result(id: string, options: ResultOptions = {}): Promise<Plan> {
-    const { fingerprint, sealed } = await this.#result(jobIdOf(id), id, options);
+    const { fingerprint, sealed } = await this.#result('plan', id, options);
     const plan = planOf(fingerprint, sealed);
     if (plan.batch !== id) throw new PairstopError('PS_STORE', 'the stored plan is that of another batch');
     return plan;
   }
 
   async comparison(id: string, options: ResultOptions = {}): Promise<Comparison> {
-    const { fingerprint, sealed } = await this.#result(jobIdOf(id, 'compare'), id, options);
+    const { fingerprint, sealed } = await this.#result('compare', id, options);
     const comparison = comparisonOf(fingerprint, sealed);
     if (comparison.batch !== id) {
       throw new PairstopError('PS_STORE', 'the stored comparison is that of another batch');
@@ -214,12 +193,14 @@ class QueueClient implements Client {
   }
 
   async #result(
-    jobId: string,
+    work: Work,
     id: string,
     { wait = 0, partial = false }: ResultOptions,
   ): Promise<{ readonly fingerprint: string; readonly sealed: Buffer }> {
-    const channel = this.#keys.events(jobId);
-    const end = await awaitEnd(id, () => this.#end(jobId, id), this.#listener, channel, wait);
+    const jobId = jobOf(id, work);
+    requireWait('wait', wait);
+    const asking = this.#asking(id, work, () => this.#end(jobId, id));
+    const end = await awaitEnd(id, asking, this.#listener, this.#keys.events(jobId), wait);
     const { state, fingerprint, failure } = end;
     switch (state) {
       case 'waiting':
@@ -248,14 +229,17 @@ class QueueClient implements Client {
 
   async #document(jobId: string, id: string, field: 'plan' | 'partial'): Promise<Buffer> {
     const [sealed] = await this.#ask('fetching the result', () => this.#store.read(jobId, [field]));
-    if (sealed === undefined) {
-      throw new PairstopError('PS_UNKNOWN', `no ${field} is stored for batch ${JSON.stringify(id)}`);
-    }
-    return sealed;
+    if (sealed !== undefined) return sealed;
+    const of = `of batch ${JSON.stringify(id)}`;
+    if (field === 'partial') throw new PairstopError('PS_UNKNOWN', `no partial plan ${of} is stored`);
+    throw new PairstopError(
+      'PS_STORE',
+      `the result ${of} is gone; submit the batch again to have it made anew`,
+    );
   }
 
   async batch(id: string, { work = 'plan' }: Asked = {}): Promise<BatchDocument> {
-    const jobId = jobIdOf(id, work);
+    const jobId = jobOf(id, work);
     const { fingerprint } = await this.#end(jobId, id);
     const [sealed] = await this.#ask('fetching the batch', () => this.#store.read(jobId, ['batch']));
     if (sealed === undefined) {
@@ -265,7 +249,7 @@ class QueueClient implements Client {
   }
 
   async cancel(id: string, { work = 'plan' }: Asked = {}): Promise<BatchState> {
-    const jobId = jobIdOf(id, work);
+    const jobId = jobOf(id, work);
     const state = await this.#ask('cancelling', () => this.#store.cancel(jobId));
     if (state === 'unknown') throw unknown(id);
     if (state === 'cancelled') await this.#clear(jobId);
@@ -303,6 +287,13 @@ class QueueClient implements Client {
     this.#listener.close();
     hangUp(this.#redis);
   }
+}
+
+/** Throws PS_USAGE. */
+function jobOf(id: string, work: Work): string {
+  requireId(id);
+  requireWork(work);
+  return jobIdOf(id, work);
 }
 
 function unknown(id: string): PairstopError {

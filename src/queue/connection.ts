@@ -2,6 +2,7 @@
 import { Redis, type RedisOptions } from 'ioredis';
 import type { Logger } from 'pino';
 import { PairstopError } from '../errors.js';
+import { RefusedByRedis, refusalIn } from './outage.js';
 import { sleep } from './waiting.js';
 
 const SECOND = 1000;
@@ -27,11 +28,27 @@ export function redisName(url: string): string {
   }
 }
 
+/** Whether a connection can be opened by it, as far as the text tells. */
+export function isRedisUrl(url: unknown): url is string {
+  if (typeof url !== 'string' || !/^rediss?:\/\/[^\s]+$/.test(url)) return false;
+  try {
+    const { username, password, pathname } = new URL(url);
+    decodeURIComponent(username + password);
+    return /^(\/\d{0,6})?$/.test(pathname);
+  } catch {
+    return false;
+  }
+}
+
 /**
  * `asking` connections refuse at once while Redis is away, and give up on a command after 10 s: whoever asks decides
- * whether to ask again. `working` ones are BullMQ's, which waits and repeats by itself.
+ * whether to ask again. `working` ones are BullMQ's, which waits and repeats by itself. Throws PS_SETTING for a URL that is none, without showing it: it may hold a password.
  */
 export function openRedis(url: string, use: 'asking' | 'working'): Redis {
+  if (!isRedisUrl(url)) {
+    const allowed = 'redis://[user:password@]host:port[/db], or rediss:// for TLS';
+    throw new PairstopError('PS_SETTING', `the URL of Redis is not understood; allowed: ${allowed}`);
+  }
   const common: Options = {
     lazyConnect: true,
     connectTimeout: CONNECT_MS,
@@ -83,10 +100,6 @@ export class Troubles {
   };
 }
 
-function refused(error: Error): boolean {
-  return /^(NOAUTH|WRONGPASS|NOPERM|ERR AUTH)/.test(error.message);
-}
-
 /**
  * Waits until Redis answers. Throws PS_REDIS after `wait` milliseconds, or at once when it refuses the password.
  */
@@ -94,26 +107,23 @@ export async function connect(redis: Redis, url: string, wait: number, log?: Log
   const name = redisName(url);
   const end = Date.now() + wait;
   let last = SILENCE;
-  let denied: Error | null = null;
+  let denied: string | null = null;
   const listen = (error: Error): void => {
     last = codeOf(error);
-    if (refused(error)) denied = error;
+    denied = refusalIn(error) ?? denied;
   };
   redis.on('error', listen);
   let told = 0;
   try {
     // Why it could not connect comes as an event; a refused password also, or only, this way.
-    if (redis.status === 'wait') redis.connect().catch((error: Error) => refused(error) && listen(error));
+    if (redis.status === 'wait') redis.connect().catch((error: Error) => refusalIn(error) && listen(error));
     while (redis.status !== 'ready') {
-      if (denied !== null)
-        throw new PairstopError('PS_REDIS', `${name} refuses this user or password (${last})`);
+      if (denied !== null) throw new RefusedByRedis(name, denied);
       const left = Math.max(0, end - Date.now());
       if (left === 0) {
-        const waited = (wait / SECOND).toFixed(0);
-        throw new PairstopError(
-          'PS_REDIS',
-          `${name} does not answer within ${waited} s (${last}); is it running?`,
-        );
+        // The rest of a patience that was spent on earlier attempts is not worth telling.
+        const waited = wait < SECOND ? '' : ` within ${(wait / SECOND).toFixed(0)} s`;
+        throw new PairstopError('PS_REDIS', `${name} does not answer${waited} (${last}); is it running?`);
       }
       if (log !== undefined && last !== SILENCE && Date.now() - told > WAITING_AGAIN_MS) {
         log.warn({ redis: name, code: last, secondsLeft: Math.round(left / SECOND) }, 'waiting for Redis');

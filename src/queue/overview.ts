@@ -39,8 +39,10 @@ export function mouldingIds(text: string | undefined): string[] {
   }
 }
 
-function number(value: Buffer | undefined): number {
-  return value === undefined ? 0 : Number(value.toString());
+function number(name: string, value: Buffer | undefined): number {
+  const number = value === undefined ? 0 : Number(value.toString());
+  if (Number.isFinite(number) && number >= 0) return number;
+  throw new PairstopError('PS_STORE', `the record of the batch is damaged: its ${name}`);
 }
 
 const HEAD = ['mouldings', 'limit', 'started', 'round'] as const;
@@ -67,15 +69,15 @@ export async function overviewOf(store: Store, jobId: string, total: number): Pr
         final: at('r') !== undefined,
         failed: at('e') !== undefined,
         figures: figuresFrom(at('q')?.toString() ?? ''),
-        allotted: number(at('a')),
-        used: number(at('u')),
+        allotted: number('time allotted', at('a')),
+        used: number('time used', at('u')),
       });
     }
   }
   return {
-    limit: number(limit),
-    started: started === undefined ? null : number(started),
-    round: number(round),
+    limit: number('limit', limit),
+    started: started === undefined ? null : number('started', started),
+    round: number('round', round),
     mouldings,
   };
 }

@@ -54,12 +54,17 @@ local function create(id, fingerprint, urgency, retention)
 end
 local function reopen(retention)
   local finished = 0
+  local spoiled = string.find(get('failure') or '', '"code":"PS_STORE"', 1, true)
   for _, field in ipairs(redis.call('HKEYS', key)) do
     local letter = string.match(field, '^(%a):%d+$')
+    if spoiled and letter and letter ~= 'n' then
+      del(field)
+      letter = ''
+    end
     if letter == 'e' or letter == 't' or letter == 'u' or letter == 'a' or letter == 'x' then del(field) end
     if letter == 'r' then finished = finished + 1 end
   end
-  del('failure', 'partial', 'finished', 'started', 'round', 'left')
+  del('failure', 'partial', 'plan', 'status', 'cost', 'finished', 'started', 'round', 'left')
   set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
     'submitted', text(now()))
   add('run', 1)
@@ -69,8 +74,8 @@ end
 
 export const SCRIPTS = {
   /**
-   * With the job's own key beside the record's. id, fingerprint, urgency, retention → new | again | same | other, then
-   * fingerprint, state, run, whether the job exists.
+   * With the job's own key beside the record's. id, fingerprint, urgency, retention, run whose plan is known to be
+   * damaged or empty → new | again | same | other, then fingerprint, state, run, whether the job exists.
    */
   claim: `
 local known = get('fingerprint')
@@ -80,9 +85,12 @@ if not known then
   outcome = 'new'
 elseif known ~= ARGV[2] then
   outcome = 'other'
-elseif not unfinished() and get('state') ~= 'done' then
-  reopen(ARGV[4])
-  outcome = 'again'
+elseif not unfinished() then
+  local kept = get('state') == 'done' and get('plan') and get('batch') and get('run') ~= ARGV[5]
+  if not kept then
+    reopen(ARGV[4])
+    outcome = 'again'
+  end
 end
 return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[2]) }`,
 

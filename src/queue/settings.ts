@@ -3,6 +3,7 @@ import { availableParallelism } from 'node:os';
 import { z } from 'zod';
 import { PairstopError, type Problem } from '../errors.js';
 import { availableMemory, heapOf, limitsFor } from '../run/memory.js';
+import { isRedisUrl } from './connection.js';
 
 const MB = 2 ** 20;
 const SECOND = 1000;
@@ -111,7 +112,7 @@ function schema() {
     REDIS_URL: z
       .string()
       .max(2_000)
-      .regex(/^rediss?:\/\/[^\s]+$/)
+      .refine(isRedisUrl)
       .default('redis://127.0.0.1:6379')
       .describe('redis://[user:password@]host:port[/db], or rediss:// for TLS'),
     LOG_LEVEL: z.enum(LOG_LEVELS).default('info').describe(LOG_LEVELS.join(', ')),

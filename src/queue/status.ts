@@ -13,6 +13,8 @@ import type { BatchState, Store } from './store.js';
 
 const CHUNK = 250;
 const SECOND = 1_000;
+/** The last moment a Date can tell. */
+const LATEST = 8.64e15;
 
 export interface BatchStatus {
   readonly id: string;
@@ -79,8 +81,12 @@ async function mouldingProgress(
   return found;
 }
 
-function number(text: string | undefined): number | null {
-  return text === undefined ? null : Number(text);
+function number(name: string, text: string | undefined): number | null {
+  if (text === undefined) return null;
+  if (!/^\d{1,16}(\.\d+)?$/.test(text) || Number(text) > LATEST) {
+    throw new PairstopError('PS_STORE', `the record of the batch is damaged: its ${name}`);
+  }
+  return Number(text);
 }
 
 function isState(text: string | undefined): text is BatchState {
@@ -97,21 +103,22 @@ export async function batchStatus(redis: Redis, store: Store, jobId: string): Pr
   if (id === undefined || !isState(state) || (urgency !== 'now' && urgency !== 'tonight')) {
     throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its state');
   }
-  const started = number(field('started'));
-  const finished = number(field('finished'));
+  const numeric = (name: (typeof FIELDS)[number]): number | null => number(name, field(name));
+  const started = numeric('started');
+  const finished = numeric('finished');
   const list = field('mouldings');
   const mouldings = list === undefined ? [] : await mouldingProgress(store, jobId, mouldingIds(list));
   const end = finished ?? (started === null ? 0 : await redisNow(redis));
   const elapsed = started === null ? null : Math.max(0, end - started) / SECOND;
-  const timeLimit = (number(field('limit')) ?? 0) / SECOND;
+  const timeLimit = (numeric('limit') ?? 0) / SECOND;
   const outcome = field('status');
   return {
     id,
     state,
     fingerprint: field('fingerprint') ?? '',
     urgency,
-    run: number(field('run')) ?? 1,
-    submitted: number(field('submitted')) ?? 0,
+    run: numeric('run') ?? 1,
+    submitted: numeric('submitted') ?? 0,
     started,
     finished,
     progress: mouldings.length === 0 ? null : summarise(mouldings, { elapsed, timeLimit }),

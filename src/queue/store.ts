@@ -7,6 +7,7 @@ import type { Urgency } from '../terms.js';
 import { type Figures, figuresFrom, figuresOf } from './figures.js';
 import { redisNow } from './health.js';
 import type { Keys } from './names.js';
+import { isDamage } from './outage.js';
 import { SCRIPT_TEXTS, type ScriptName } from './scripts.js';
 
 const shas = Object.fromEntries(
@@ -19,6 +20,11 @@ type Argument = string | number | Uint8Array;
 
 function damaged(what: string): PairstopError {
   return new PairstopError('PS_STORE', `the record of the batch is damaged: ${what}`);
+}
+
+/** PS_STORE where Redis stumbled over what lies under the key; any other error as it is. */
+function asDamage(error: unknown): unknown {
+  return isDamage(error) ? damaged('no hash, or no number where one belongs') : error;
 }
 
 /** What a script answered, element by element. */
@@ -153,13 +159,22 @@ export class Store {
     try {
       return new Reply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
     } catch (error) {
-      if (!(error instanceof Error) || !error.message.startsWith('NOSCRIPT')) throw error;
+      if (!(error instanceof Error) || !error.message.startsWith('NOSCRIPT')) throw asDamage(error);
+    }
+    try {
       return new Reply(await this.#redis.callBuffer('EVAL', [SCRIPT_TEXTS[name], ...rest]));
+    } catch (error) {
+      throw asDamage(error);
     }
   }
 
-  async claim(jobId: string, { id, fingerprint, urgency }: BatchIdentity): Promise<Claim> {
-    const args = [id, fingerprint, urgency, this.#retention];
+  /** `spoiled`: the run whose plan was found damaged, which is then made anew. */
+  async claim(
+    jobId: string,
+    { id, fingerprint, urgency }: BatchIdentity,
+    spoiled: number | null = null,
+  ): Promise<Claim> {
+    const args = [id, fingerprint, urgency, this.#retention, spoiled ?? ''];
     const reply = await this.#run('claim', jobId, args, [this.#keys.job(urgency, jobId)]);
     return {
       outcome: reply.one(0, ['new', 'again', 'same', 'other']),
@@ -318,7 +333,11 @@ export class Store {
   /** Fields as they lie there, undefined where absent. */
   async read(jobId: string, fields: readonly string[]): Promise<(Buffer | undefined)[]> {
     if (fields.length === 0) return [];
-    const values = await this.#redis.hmgetBuffer(this.#keys.record(jobId), ...fields);
-    return values.map((value) => value ?? undefined);
+    try {
+      const values = await this.#redis.hmgetBuffer(this.#keys.record(jobId), ...fields);
+      return values.map((value) => value ?? undefined);
+    } catch (error) {
+      throw asDamage(error);
+    }
   }
 }

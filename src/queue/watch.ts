@@ -5,6 +5,15 @@ import type { BatchStatus } from './status.js';
 import type { BatchState } from './store.js';
 import { sleep } from './waiting.js';
 
+/** How a wait asks, again and again. */
+export interface Asking<T> {
+  readonly ask: () => Promise<T>;
+  /** Whether to ask again after this error. */
+  readonly again: (error: unknown) => boolean;
+  /** The command that tells how the batch is doing, for whoever gives up. */
+  readonly command: string;
+}
+
 export interface WatchOptions {
   /** Milliseconds until PS_PENDING; by default 13 hours, the longest time limit and some. */
   readonly timeout?: number;
@@ -12,6 +21,8 @@ export interface WatchOptions {
 }
 
 const HOUR = 3_600_000;
+/** An outage a wait survives; a worker keeps a finished result in memory for as long. */
+const OUTAGE_MS = HOUR;
 const LONGEST_MS = 13 * HOUR;
 /** At most this often, and at least every few seconds, the status is read. */
 const LEAST_GAP_MS = 100;
@@ -51,20 +62,54 @@ function late(id: string, timeout: number): PairstopError {
   return new PairstopError('PS_PENDING', `batch ${JSON.stringify(id)} has no plan after ${waited} s`);
 }
 
+/** Asks on through outages, since the batch goes on: until the end of the wait, or for an hour. */
+class Patient<T> {
+  readonly #asking: Asking<T>;
+  readonly #end: number;
+  #away: number | null = null;
+
+  constructor(asking: Asking<T>, end: number) {
+    this.#asking = asking;
+    this.#end = end;
+  }
+
+  /** Null while Redis is away. */
+  async ask(): Promise<T | null> {
+    const began = Date.now();
+    try {
+      const answer = await this.#asking.ask();
+      this.#away = null;
+      return answer;
+    } catch (error) {
+      if (!this.#asking.again(error)) throw error;
+      this.#away ??= began;
+      if (Date.now() < Math.min(this.#end, this.#away + OUTAGE_MS)) return null;
+      const reason = error instanceof Error ? error.message : 'no answer';
+      const hint = `the batch goes on, see: ${this.#asking.command}`;
+      throw new PairstopError('PS_REDIS', `${reason}; ${hint}`, [], { cause: error });
+    }
+  }
+}
+
 export async function* watchBatch(
-  ask: () => Promise<BatchStatus>,
+  asking: Asking<BatchStatus>,
   listener: Listener,
   channel: string,
   { timeout = LONGEST_MS, signal }: WatchOptions,
 ): AsyncGenerator<BatchStatus, void, undefined> {
   const end = Date.now() + timeout;
+  const patient = new Patient(asking, end);
   const pace = new Pace();
   const leave = listener.listen(channel, pace.hear);
   let last = '';
   try {
     while (signal?.aborted !== true) {
       pace.begin();
-      const status = await ask();
+      const status = await patient.ask();
+      if (status === null) {
+        await pace.pause(LEAST_GAP_MS, end, signal);
+        continue;
+      }
       const text = JSON.stringify({ ...status, progress: { ...status.progress, elapsed: 0, finish: 0 } });
       if (text !== last) yield status;
       last = text;
@@ -80,21 +125,23 @@ export async function* watchBatch(
 /** Waits for the end of a batch, `timeout` milliseconds at most: then throws PS_PENDING. */
 export async function awaitEnd<T extends { readonly state: BatchState }>(
   id: string,
-  ask: () => Promise<T>,
+  asking: Asking<T>,
   listener: Listener,
   channel: string,
   timeout: number,
 ): Promise<T> {
   const end = Date.now() + timeout;
-  const first = await ask();
-  if (isOver(first.state) || timeout <= 0) return first;
+  if (timeout <= 0) return asking.ask();
+  const patient = new Patient(asking, end);
+  const first = await patient.ask();
+  if (first !== null && isOver(first.state)) return first;
   const pace = new Pace();
   const leave = listener.listen(channel, pace.hear);
   try {
     for (;;) {
       pace.begin();
-      const found = await ask();
-      if (isOver(found.state)) return found;
+      const found = await patient.ask();
+      if (found !== null && isOver(found.state)) return found;
       if (Date.now() >= end) throw late(id, timeout);
       await pace.pause(0, end, undefined);
     }
