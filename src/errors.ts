@@ -20,7 +20,7 @@ export const catalogue = {
     exit: 1,
     about: 'Redis may forget batches: it evicts keys or writes no append-only file',
   },
-  PS_SETTING: { exit: 2, about: 'a setting from the environment is not understood' },
+  PS_SETTING: { exit: 2, about: 'a setting, from the environment or given to a client, is not understood' },
   PS_PAYLOAD: { exit: 2, about: 'a job on the queue is not one of ours, or is too large' },
   PS_CONFLICT: { exit: 2, about: 'another batch has been submitted under the same id' },
   PS_UNKNOWN: { exit: 1, about: 'no batch is known under this id' },
