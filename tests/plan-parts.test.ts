@@ -122,6 +122,7 @@ describe('a moulding that could not be planned', () => {
         expect(plan.mouldings[at]).toMatchObject({ moulding: id, sticks: [], stops: [] });
         expect(plan.shortfall.find(({ moulding }) => moulding === id)?.frames ?? []).toEqual(names);
         if (names.length > 0) expect(plan.status).toBe('short');
+        if (names.length > 0) expect(plan.mouldings[at]!.proof.status).toBe('unproven');
         expect(plan.notices).toContainEqual({
           code: 'PS_NOT_PLANNED',
           path: `mouldings[${at}]`,

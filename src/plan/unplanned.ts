@@ -19,7 +19,7 @@ export function unplannedPart(batch: Batch, unplanned: Unplanned): MouldingPart 
   if (task === null) return { ...empty, notices };
   return {
     ...empty,
-    plan: { ...empty.plan, status: 'short' },
+    plan: { ...empty.plan, status: 'short', proof: { ...empty.plan.proof, status: 'unproven' } },
     shortfall: wholeShortfall(batch, task),
     notices,
     copies: task.lines.map(() => 0),
