@@ -167,6 +167,9 @@ describe('a batch through the queue', () => {
   it('waits for its time', async () => {
     const notBefore = new Date(Date.now() + 2_500).toISOString();
     await client.submit(batchOf('later', ['ash'], { notBefore }));
+    const { state, starts } = await client.status('later');
+    expect(state).toBe('waiting');
+    expect(Math.abs((starts ?? 0) - Date.parse(notBefore))).toBeLessThan(50);
     expect((await client.status('later')).state).toBe('waiting');
     await client.result('later', WAIT);
     expect((await client.status('later')).started).toBeGreaterThanOrEqual(Date.parse(notBefore) - 50);

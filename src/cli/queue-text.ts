@@ -30,11 +30,13 @@ function finishText({ state, progress }: BatchStatus): string[] {
 }
 
 export function statusText(status: BatchStatus): string {
-  const { id, state, urgency, run, submitted, started, finished, progress, mouldings, failure } = status;
+  const { id, state, urgency, run, submitted, starts, started, finished, progress, mouldings, failure } =
+    status;
   const lines = [
     `${id}: ${state}${status.outcome === 'short' ? ' (short of stock)' : ''}`,
     `  urgency     ${urgency}${run > 1 ? `, run ${run}` : ''}`,
     `  submitted   ${moment(submitted)}`,
+    ...(starts === null ? [] : [`  waits until ${moment(starts)}`]),
     `  started     ${moment(started)}`,
     `  finished    ${moment(finished)}`,
   ];

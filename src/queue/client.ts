@@ -160,7 +160,7 @@ class QueueClient implements Client {
   async status(id: string, { work = 'plan' }: Asked = {}): Promise<BatchStatus> {
     const jobId = jobOf(id, work);
     const status = await this.#ask('asking for the status', () =>
-      batchStatus(this.#redis, this.#store, jobId),
+      batchStatus(this.#redis, this.#keys, this.#store, jobId),
     );
     if (status === null) throw unknown(id);
     return status;
@@ -252,7 +252,8 @@ class QueueClient implements Client {
     const jobId = jobOf(id, work);
     const state = await this.#ask('cancelling', () => this.#store.cancel(jobId));
     if (state === 'unknown') throw unknown(id);
-    if (state === 'cancelled') await this.#clear(jobId);
+    // Cancelled it is already; what is left to clear away, a worker would.
+    if (state === 'cancelled') await within(this.#patience, 'clearing', this.#clear(jobId)).catch(() => {});
     return state;
   }
 

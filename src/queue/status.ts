@@ -25,6 +25,8 @@ export interface BatchStatus {
   readonly run: number;
   /** Milliseconds since 1970, by Redis's clock. */
   readonly submitted: number;
+  /** When a batch that waits for its time may start; null for any other. */
+  readonly starts: number | null;
   readonly started: number | null;
   readonly finished: number | null;
   /** Null until the batch has been divided into its mouldings. */
@@ -93,8 +95,20 @@ function isState(text: string | undefined): text is BatchState {
   return ['waiting', 'running', 'done', 'failed', 'cancelled'].includes(text ?? '');
 }
 
+/** BullMQ keeps of a delayed job when it was added and for how long it is put off, in milliseconds. */
+async function startOf(redis: Redis, job: string): Promise<number | null> {
+  const [added, delay] = (await redis.hmget(job, 'timestamp', 'delay')).map((text) => Number(text ?? 0));
+  const starts = (added ?? 0) + (delay ?? 0);
+  return (delay ?? 0) > 0 && starts > (await redisNow(redis)) ? starts : null;
+}
+
 /** Null for an id nobody submitted. Throws PS_STORE for a damaged record. */
-export async function batchStatus(redis: Redis, store: Store, jobId: string): Promise<BatchStatus | null> {
+export async function batchStatus(
+  redis: Redis,
+  keys: Keys,
+  store: Store,
+  jobId: string,
+): Promise<BatchStatus | null> {
   const values = await store.read(jobId, FIELDS);
   const field = (name: (typeof FIELDS)[number]): string | undefined =>
     values[FIELDS.indexOf(name)]?.toString();
@@ -119,6 +133,7 @@ export async function batchStatus(redis: Redis, store: Store, jobId: string): Pr
     urgency,
     run: numeric('run') ?? 1,
     submitted: numeric('submitted') ?? 0,
+    starts: state === 'waiting' ? await startOf(redis, keys.job(urgency, jobId)) : null,
     started,
     finished,
     progress: mouldings.length === 0 ? null : summarise(mouldings, { elapsed, timeLimit }),
