@@ -42,7 +42,8 @@ export function isRedisUrl(url: unknown): url is string {
 
 /**
  * `asking` connections refuse at once while Redis is away, and give up on a command after 10 s: whoever asks decides
- * whether to ask again. `working` ones are BullMQ's, which waits and repeats by itself. Throws PS_SETTING for a URL that is none, without showing it: it may hold a password.
+ * whether to ask again. `working` ones are BullMQ's, which waits and repeats by itself. Throws PS_SETTING for a URL that
+ * is none, without showing it: it may hold a password.
  */
 export function openRedis(url: string, use: 'asking' | 'working'): Redis {
   if (!isRedisUrl(url)) {
