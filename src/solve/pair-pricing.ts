@@ -76,7 +76,7 @@ export class PairPricing {
     this.most = new Int32Array(n);
     this.values = new Float64Array(n);
     const dearest = Math.max(1, mark, ...goal.cost);
-    this.scale = Math.min(MOST_SCALE, 2 ** Math.floor(Math.log2(MOST_WORTH / dearest)));
+    this.scale = Math.max(1, Math.min(MOST_SCALE, 2 ** Math.floor(Math.log2(MOST_WORTH / dearest))));
     this.decide([]);
   }
 
@@ -135,7 +135,9 @@ export class PairPricing {
    */
   private hopeless({ item, supply, row, allow }: Whole, worth: Float64Array): boolean {
     const { goal, plain, mark, scale } = this;
-    if (![...allow, ...worth].every(Number.isSafeInteger)) return false;
+    // Not where a library's duals are none, or too large to be exact.
+    const whole = [item, supply, row, allow, worth].every((values) => values.every(Number.isSafeInteger));
+    if (!whole) return false;
     let rate = 0n;
     plain.lanes.forEach((_, s) => {
       const cost = BigInt(goal.cost[s]!);

@@ -132,6 +132,10 @@ describe('the search over pairs', () => {
           if (name === 'getSolution') {
             return () => {
               const solution = target.getSolution();
+              if (random.chance(0.1)) {
+                const none = random.pick([Number.NaN, Infinity, 1e300]);
+                return { ...solution, rowDual: solution.rowDual.map(() => none) };
+              }
               const small = random.chance(0.5);
               return { ...solution, rowDual: solution.rowDual.map((dual) => dual * (small ? 0.4 : off())) };
             };
