@@ -1,4 +1,4 @@
-import type { Highs, Model } from 'highs';
+import type { Basis, Highs, Model } from 'highs';
 import { type Column, type Cutting, keyOf } from './columns.js';
 import type { Goal } from './goal.js';
 import type { Instance } from './instance.js';
@@ -6,8 +6,8 @@ import { type Pair, PairPricing, type RowDuals } from './pair-pricing.js';
 import type { Watch } from './watch.js';
 
 export interface BranchAnswer {
-  /** `infeasible`: no plan costs at most the mark. */
-  readonly status: 'found' | 'infeasible' | 'limit';
+  /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
+  readonly status: 'found' | 'infeasible' | 'stuck' | 'limit';
   /** Makes at least the demand. */
   readonly plan: Cutting[] | null;
 }
@@ -16,6 +16,8 @@ export interface BranchAnswer {
 interface Fork extends Pair {
   together: boolean;
   readonly closed: number[];
+  /** Of the last programme before the decision: the other side starts there too. */
+  readonly basis: Basis;
 }
 
 /** HiGHS's names for the two ways of its simplex. */
@@ -59,7 +61,7 @@ export class PairSearch {
     this.supplyRow = Int32Array.from(instance.lanes, (lane) => (lane.supply === Infinity ? -1 : rows++));
     this.heldRow = goal.rows.map(() => rows++);
     this.model = this.build();
-    for (const column of columns) this.enter(column);
+    for (const column of columns) if (this.pricing.matters(column)) this.enter(column);
   }
 
   /** Whether pairs say enough: whole pieces, and rails needed once each but for a few. */
@@ -222,10 +224,16 @@ export class PairSearch {
       const pair = x && this.pair(x);
       if (x && !pair) {
         const plan = this.planOf(x);
-        return plan ? { status: 'found', plan } : { status: 'limit', plan: null };
+        return { status: plan ? 'found' : 'stuck', plan };
       }
       if (pair) {
-        const fork: Fork = { first: pair[0], second: pair[1], together: true, closed: [] };
+        const fork: Fork = {
+          first: pair[0],
+          second: pair[1],
+          together: true,
+          closed: [],
+          basis: this.model.getBasis(),
+        };
         this.forks.push(fork);
         this.close(fork);
       } else {
@@ -240,6 +248,10 @@ export class PairSearch {
         this.reopen(fork);
         fork.together = false;
         this.close(fork);
+        // Columns met since then stand at nothing.
+        const colStatus = new Int32Array(this.instance.n + this.columns.length);
+        colStatus.set(fork.basis.colStatus);
+        this.model.setBasis({ colStatus, rowStatus: fork.basis.rowStatus });
       }
       this.pricing.decide(this.forks);
     }

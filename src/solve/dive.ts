@@ -1,6 +1,6 @@
 import type { Cutting } from './columns.js';
 import { byRate, greedy } from './first.js';
-import type { Instance } from './instance.js';
+import { type Instance, wasteWithin } from './instance.js';
 import type { Master } from './master.js';
 import { closeRest } from './residual.js';
 import type { Watch } from './watch.js';
@@ -104,13 +104,17 @@ class Dive {
     const { master, options } = this;
     const target = this.below - options.grain + 1e-6 * Math.max(1, options.grain);
     master.restrict(state.demand, state.used);
+    const { instance, goal } = master;
+    const waste = process.env['NW']
+      ? Infinity
+      : wasteWithin(instance, goal, state.demand, target - state.cost);
     for (let round = 0; round < ROUNDS; round++) {
       if (options.watch.over()) return false;
       const answer = master.solve(options.watch.seconds());
       if (!answer) return false;
       const open = state.cost + answer.objective > target;
       if (!open && !master.leavesOut()) return true;
-      if (master.price(master.duals(), state.demand, 12) === 0) return !open && !master.leavesOut();
+      if (master.price(master.duals(), state.demand, 12, waste) === 0) return !open && !master.leavesOut();
     }
     return true;
   }

@@ -1,17 +1,11 @@
 import type { Highs } from 'highs';
 import { allowance, type Duals } from './bound.js';
-import { type Column, type Cutting, columnOf, type Fill, lengthOf } from './columns.js';
+import { columnOf, type Fill, lengthOf } from './columns.js';
 import type { Goal } from './goal.js';
 import type { Instance } from './instance.js';
 import type { Knapsack } from './knapsack.js';
+import { type Choice, NOTHING, type Programme } from './programme.js';
 
-/** A column of the finishing programme: a whole piece (segment −1), or what one segment of a flawed piece yields. */
-export interface Choice {
-  readonly column: Column;
-  readonly segment: number;
-}
-
-const NOTHING: Fill = { items: new Int32Array(0), counts: new Int32Array(0) };
 /** Nodes the enumeration of one segment may take. */
 const MOST_NODES = 4_000_000;
 
@@ -76,136 +70,57 @@ export function enumerate(
   return choices;
 }
 
-export interface MipAnswer {
-  readonly status: 'optimal' | 'infeasible' | 'limit';
-  readonly plan: Cutting[] | null;
-}
-
-/** Rows and columns of a programme in the making. */
-class Sheet {
-  readonly lower: number[] = [];
-  readonly upper: number[] = [];
-  readonly cost: number[] = [];
-  readonly starts: number[] = [0];
-  readonly indices: number[] = [];
-  readonly values: number[] = [];
-
-  row(lower: number, upper: number): number {
-    this.lower.push(lower);
-    return this.upper.push(upper) - 1;
-  }
-
-  column(cost: number, entries: readonly (readonly [number, number])[]): number {
-    for (const [row, value] of entries) {
-      this.indices.push(row);
-      this.values.push(value);
-    }
-    this.starts.push(this.indices.length);
-    return this.cost.push(cost) - 1;
-  }
-}
-
-/** Puts the segments' patterns together into pieces, the longest list of a lane saying how many. */
-function join(instance: Instance, chosen: readonly (readonly [Choice, number])[]): Cutting[] {
-  const plan: Cutting[] = [];
-  const bySegment = new Map<number, Fill[][]>();
-  for (const [{ column, segment }, times] of chosen) {
-    if (segment < 0) {
-      plan.push({ column, times });
-      continue;
-    }
-    const lists = bySegment.get(column.lane) ?? Array.from(column.parts, () => []);
-    bySegment.set(column.lane, lists);
-    for (let t = 0; t < times; t++) lists[segment]!.push(column.parts[segment]!);
-  }
-  for (const [lane, lists] of bySegment) {
-    const pieces = Math.max(...lists.map((list) => list.length));
-    for (let t = 0; t < pieces; t++) {
-      plan.push({
-        column: columnOf(
-          instance.n,
-          lane,
-          lists.map((list) => list[t] ?? NOTHING),
-        ),
-        times: 1,
-      });
-    }
-  }
-  return plan;
-}
-
 /**
- * The best plan from these choices that costs at most `mark`, by the HiGHS mixed-integer solver (branch and cut), in
- * at most `nodes` nodes: counted rather than timed, so that the same seed gives the same plan.
- * Coefficients are whole numbers of moderate size, so its verdicts are taken as they are.
+ * How often each column is taken in a solution of cost ≤ `mark`, by the HiGHS mixed-integer solver (branch and cut), in
+ * at most `nodes` nodes: counted rather than timed, so that the same seed gives the same plan. Null when none was
+ * found, which proves nothing: its verdicts rest on floating point.
  */
 export function finish(
   highs: Highs,
-  instance: Instance,
-  goal: Goal,
-  choices: readonly Choice[],
+  programme: Programme,
   mark: number,
   seconds: number,
   nodes: number,
-): MipAnswer {
-  if (choices.length === 0) return { status: 'infeasible', plan: null };
+): Float64Array | null {
+  const { cost, lower, upper, starts, indices, values } = programme;
+  if (cost.length === 0) return null;
   const infinity = highs.infinity;
-  const sheet = new Sheet();
-  for (const d of instance.demand) sheet.row(d, infinity);
-  const supplyRow = instance.lanes.map((lane) =>
-    lane.supply === Infinity ? -1 : sheet.row(-infinity, lane.supply),
-  );
-  const countRow = goal.rows.map((row) => sheet.row(-infinity, row.limit));
-  const costRow = sheet.row(-infinity, mark === Infinity ? infinity : mark);
-  const pieceEntries = (lane: number): [number, number][] => {
-    const entries: [number, number][] = [];
-    if (supplyRow[lane]! >= 0) entries.push([supplyRow[lane]!, 1]);
-    goal.rows.forEach((row, r) => {
-      if (row.weights[lane] !== 0) entries.push([countRow[r]!, row.weights[lane]!]);
-    });
-    if (goal.cost[lane] !== 0) entries.push([costRow, goal.cost[lane]!]);
-    return entries;
-  };
-  // A flawed piece: one column for the piece, and each segment holds no more patterns than there are pieces.
-  const links = instance.lanes.map((lane, s) => {
-    if (lane.segments.length === 1 || choices.every((c) => c.segment < 0 || c.column.lane !== s)) return null;
-    const rows = Array.from(lane.segments, () => sheet.row(-infinity, 0));
-    return { rows, entries: pieceEntries(s) };
-  });
-  for (const { column, segment } of choices) {
-    const entries: [number, number][] = [];
-    column.items.forEach((i, e) => {
-      entries.push([i, column.counts[e]!]);
-    });
-    const link = segment < 0 ? null : links[column.lane];
-    if (link) sheet.column(0, [...entries, [link.rows[segment]!, 1]]);
-    else sheet.column(goal.cost[column.lane]!, [...entries, ...pieceEntries(column.lane)]);
+  const finite = (value: number): number => Math.max(-infinity, Math.min(infinity, value));
+  const numCols = cost.length;
+  const costRow = lower.length;
+  const entries: [number[], number[]] = [[], []];
+  const begins = [0];
+  for (let j = 0; j < numCols; j++) {
+    for (let e = starts[j]!; e < starts[j + 1]!; e++) {
+      entries[0].push(indices[e]!);
+      entries[1].push(values[e]!);
+    }
+    if (cost[j] !== 0) {
+      entries[0].push(costRow);
+      entries[1].push(cost[j]!);
+    }
+    begins.push(entries[0].length);
   }
-  links.forEach((link, s) => {
-    if (link)
-      sheet.column(goal.cost[s]!, [...link.entries, ...link.rows.map((row): [number, number] => [row, -1])]);
-  });
-  const count = sheet.cost.length;
   return highs.withModel(
     {
-      numCols: count,
-      numRows: sheet.lower.length,
-      colCost: Float64Array.from(sheet.cost),
-      colLower: new Float64Array(count),
-      colUpper: new Float64Array(count).fill(infinity),
-      rowLower: Float64Array.from(sheet.lower),
-      rowUpper: Float64Array.from(sheet.upper),
-      integrality: new Int32Array(count).fill(highs.constants.variableType.integer),
+      numCols,
+      numRows: costRow + 1,
+      colCost: cost,
+      colLower: new Float64Array(numCols),
+      colUpper: new Float64Array(numCols).fill(infinity),
+      rowLower: Float64Array.of(...lower.map(finite), -infinity),
+      rowUpper: Float64Array.of(...upper.map(finite), finite(mark)),
+      integrality: new Int32Array(numCols).fill(highs.constants.variableType.integer),
       matrix: {
         format: 'csc',
-        numRows: sheet.lower.length,
-        numCols: count,
-        starts: Int32Array.from(sheet.starts),
-        indices: Int32Array.from(sheet.indices),
-        values: Float64Array.from(sheet.values),
+        numRows: costRow + 1,
+        numCols,
+        starts: Int32Array.from(begins),
+        indices: Int32Array.from(entries[0]),
+        values: Float64Array.from(entries[1]),
       },
     },
-    (model): MipAnswer => {
+    (model): Float64Array | null => {
       model.options.set({
         output_flag: false,
         time_limit: seconds,
@@ -214,20 +129,11 @@ export function finish(
         mip_abs_gap: 1e-6,
       });
       model.run();
+      const { optimal, timeLimit, solutionLimit } = highs.constants.modelStatus;
       const status = model.getModelStatus();
-      const known = highs.constants.modelStatus;
-      if (status === known.infeasible || status === known.unboundedOrInfeasible)
-        return { status: 'infeasible', plan: null };
-      if (status !== known.optimal && status !== known.timeLimit && status !== known.solutionLimit) {
-        return { status: 'limit', plan: null };
-      }
-      const x = model.getSolution().colValue;
-      const chosen = choices.flatMap((choice, j): [Choice, number][] => {
-        const times = Math.round(x[j] ?? 0);
-        return times > 0 ? [[choice, times]] : [];
-      });
-      const plan = chosen.length > 0 ? join(instance, chosen) : null;
-      return { status: status === known.optimal ? 'optimal' : 'limit', plan };
+      if (status !== optimal && status !== timeLimit && status !== solutionLimit) return null;
+      const times = model.getSolution().colValue;
+      return times.some((count) => Math.round(count) > 0) ? times : null;
     },
   );
 }

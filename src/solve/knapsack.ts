@@ -10,6 +10,9 @@ import type { Instance } from './instance.js';
  */
 export class Knapsack {
   private readonly table: Float64Array;
+  private waste = Infinity;
+  /** Whether items of no value matter, to fill a pattern up. */
+  private filler = false;
   private readonly width: number;
   private readonly limit: Int32Array;
   private values: Float64Array;
@@ -38,12 +41,18 @@ export class Knapsack {
     this.found = new Int32Array(n);
   }
 
-  /** Fills the table for these values (whole, ≥ 0) and at most `most[i]` copies of item i in a pattern. */
-  load(values: Float64Array, most: Int32Array): void {
-    const { n, gridWeight, weight, largest } = this.instance;
+  /**
+   * Fills the table for these values (whole, ≥ 0) and at most `most[i]` copies of item i in a pattern that leaves at
+   * most `waste` of its capacity; waste is not kept to on a coarse grid, nor with kinds.
+   */
+  load(values: Float64Array, most: Int32Array, waste = Infinity): void {
+    const { n, gridWeight, weight, largest, unit, kinds } = this.instance;
     const { table, width, limit } = this;
     this.values = values;
-    table.fill(0, n * width, (n + 1) * width);
+    this.waste = unit === 1 && !kinds ? waste : Infinity;
+    this.filler = this.waste < largest;
+    table.fill(-Infinity, n * width, (n + 1) * width);
+    table.fill(0, n * width, n * width + Math.min(width, this.waste + 1));
     for (let i = n - 1; i >= 0; i--) {
       const row = i * width;
       const next = row + width;
@@ -53,7 +62,7 @@ export class Knapsack {
       limit[i] = copies;
       const u = values[i]!;
       const g = gridWeight[i]!;
-      if (copies <= 0 || u <= 0) continue;
+      if (copies <= 0 || (u <= 0 && !this.filler)) continue;
       if (g === 0) {
         for (let c = 0; c < width; c++) table[row + c] = table[next + c]! + copies * u;
       } else if (copies === 1 || most[i]! < fit) {
@@ -76,7 +85,7 @@ export class Knapsack {
 
   /** No pattern of this capacity is worth more. */
   upper(capacity: number): number {
-    return capacity < 0 ? 0 : this.table[Math.floor(capacity / this.instance.unit)]!;
+    return capacity < 0 ? 0 : Math.max(0, this.table[Math.floor(capacity / this.instance.unit)]!);
   }
 
   /** No pattern whose first item is `i` is worth more; −1 when none holds it. */
@@ -111,6 +120,7 @@ export class Knapsack {
     const { n, weight, unit, kind, kinds, apart } = this.instance;
     const { table, width, limit, values, stackItem, stackCount, stackRoom, stackValue, stackKind, found } =
       this;
+    const { waste, filler } = this;
     let best = -1;
     let least = threshold;
     let depth = 0;
@@ -128,7 +138,9 @@ export class Knapsack {
           break;
         }
         let copies =
-          values[i]! > 0 && weight[i]! <= room ? Math.min(limit[i]!, Math.floor(room / weight[i]!)) : 0;
+          (filler || values[i]! > 0) && weight[i]! <= room
+            ? Math.min(limit[i]!, Math.floor(room / weight[i]!))
+            : 0;
         if (apart && copies > 0) {
           for (let d = 0; d < depth && copies > 0; d++) {
             if (stackCount[d]! > 0 && apart[i * n + stackItem[d]!] === 1) copies = 0;
@@ -162,7 +174,7 @@ export class Knapsack {
           break;
         }
       }
-      if (alive && value > least) {
+      if (alive && value > least && room <= waste) {
         if (onPattern) {
           if (!onPattern(stackItem, stackCount, depth, value)) {
             this.complete = false;

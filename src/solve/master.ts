@@ -191,10 +191,10 @@ export class Master {
    * Adds up to `most` diverse patterns worth more than they cost at these duals, at most `demand` of an item in
    * each; fills `duals.worth` with proven upper bounds. Answers how many were added.
    */
-  price(duals: Duals, demand: Int32Array, most: number): number {
+  price(duals: Duals, demand: Int32Array, most: number, waste = Infinity): number {
     const { instance, pricing: knapsack, goal } = this;
     const { lanes, n, unit } = instance;
-    knapsack.load(duals.item, demand);
+    knapsack.load(duals.item, demand, waste);
     const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
     const candidates: Candidate[] = [];
     const allow = new Float64Array(lanes.length);
@@ -224,7 +224,7 @@ export class Master {
         }
       }
       for (let i = 0; i < n; i++) {
-        if (duals.item[i]! <= 0 || demand[i]! <= 0) continue;
+        if (demand[i]! <= 0 || (duals.item[i]! <= 0 && waste === Infinity)) continue;
         const value = knapsack.upperFrom(i, capacity);
         if (value > e + slack) candidates.push({ lane: s, first: i, profit: (value - e) / (e + slack) });
       }

@@ -1,6 +1,6 @@
 import { type Column, columnOf } from './columns.js';
 import type { Goal } from './goal.js';
-import type { Instance } from './instance.js';
+import { type Instance, wasteWithin } from './instance.js';
 import { Knapsack } from './knapsack.js';
 
 /** Two items that share a piece, or do not. */
@@ -58,6 +58,7 @@ export class PairPricing {
   private readonly most: Int32Array;
   private readonly values: Float64Array;
   private readonly scale: number;
+  private readonly waste: number;
   private groups: number[][] = [];
 
   constructor(
@@ -72,12 +73,24 @@ export class PairPricing {
       apart: new Uint8Array(n * n),
     };
     this.instance = { ...plain, ...this.merged };
+    this.waste = wasteWithin(plain, goal, plain.demand, mark);
     this.knapsack = new Knapsack(this.instance);
     this.most = new Int32Array(n);
     this.values = new Float64Array(n);
     const dearest = Math.max(1, mark, ...goal.cost);
     this.scale = Math.max(1, Math.min(MOST_SCALE, 2 ** Math.floor(Math.log2(MOST_WORTH / dearest))));
     this.decide([]);
+  }
+
+  /** Whether a plan of cost ≤ mark may hold the column. */
+  matters({ lane, items, counts }: Column): boolean {
+    const { weight, lanes } = this.plain;
+    const used = items.reduce((sum, i, k) => sum + weight[i]! * counts[k]!, 0);
+    return lanes[lane]!.segments[0]! - used <= this.waste;
+  }
+
+  leads(i: number): boolean {
+    return this.groups[i]!.length > 0;
   }
 
   /** From now on these pairs are decided. */
@@ -165,7 +178,7 @@ export class PairPricing {
     groups.forEach((members, i) => {
       values[i] = members.reduce((sum, member) => sum + whole.item[member]!, 0);
     });
-    knapsack.load(values, most);
+    knapsack.load(values, most, this.waste);
     const worth = Float64Array.from(lanes, ({ segments }) => knapsack.upper(segments[0]!));
     if (this.hopeless(whole, worth)) return { columns: [], hopeless: true, none: false };
     const least = whole.allow.map((e) => Math.floor(e * (1 + GAIN)));

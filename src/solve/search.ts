@@ -1,19 +1,18 @@
 import type { Highs } from 'highs';
 import { countBound, type Duals, dualBound, feasibleDuals, functionBound } from './bound.js';
-import { type BranchAnswer, PairSearch } from './branch.js';
+import { PairSearch } from './branch.js';
 import { type Column, type Cutting, serves, trim, usage } from './columns.js';
+import { Completion, type Open } from './completion.js';
 import { dive } from './dive.js';
-import { finish } from './finish.js';
 import { byRate, byRemainder, greedy } from './first.js';
 import { type Goal, grain as grainOf } from './goal.js';
 import type { Instance } from './instance.js';
 import type { Knapsack } from './knapsack.js';
 import type { LpFactory } from './lp.js';
 import { Master } from './master.js';
-import { packAll, packRest, type Standing } from './packing.js';
+import { packAll, packRest } from './packing.js';
 import type { SolveOptions } from './problem.js';
 import { randomOf } from './random.js';
-import { useful } from './useful.js';
 import { type Watch, watchOf } from './watch.js';
 import { fullest, weightDuals } from './weight-duals.js';
 
@@ -32,10 +31,6 @@ export interface Found {
   readonly none: boolean;
 }
 
-/** Nodes of a search over pairs of rails, in the first turn. */
-const PAIR_NODES = 100;
-/** Share of the time left one such programme may take: the library looks at its clock late on a busy machine. */
-const MIP_SHARE = 0.4;
 /** Columns a round, and rounds of so few in a row, after which the root is left for the next dive. */
 const THIN = 2;
 const THIN_ROUNDS = 3;
@@ -45,7 +40,7 @@ const FEW_ITEMS = 12;
 const FIRST_PACKS = 20;
 
 /** The search for one goal: bounds first, then column generation, dives, and a finish over all columns that matter. */
-export class Search implements Standing {
+export class Search implements Open {
   private plan: Cutting[] | null = null;
   value = Infinity;
   bound = 0;
@@ -53,7 +48,7 @@ export class Search implements Standing {
   readonly watch: Watch;
   private master: Master | null = null;
   private none = false;
-  private pairing: { readonly mark: number; readonly search: PairSearch } | null = null;
+  private completion: Completion | null = null;
   private fullest: Float64Array | null = null;
   private readonly random: () => number;
 
@@ -112,6 +107,11 @@ export class Search implements Standing {
     if (this.plan) this.onImproved(this.found());
   }
 
+  /** There is no plan at all, and that is proved. */
+  deny(): void {
+    this.none = true;
+  }
+
   private found(): Found {
     return { plan: this.plan, value: this.value, bound: this.bound, none: this.none };
   }
@@ -125,7 +125,7 @@ export class Search implements Standing {
   }
 
   dispose(): void {
-    this.pairing?.search.dispose();
+    this.completion?.dispose();
     this.master?.dispose();
   }
 
@@ -241,7 +241,10 @@ export class Search implements Standing {
         this.complete(master, turn);
       }
       if (this.done || this.watch.over() || !this.root(master, turn > 0)) return;
-      if (turn === 0) continue;
+      if (turn === 0) {
+        if (this.value === before && PairSearch.serves(this.instance, this.goal)) this.complete(master, 0);
+        continue;
+      }
       this.packRest(master, FIRST_PACKS * turn);
       this.pack(10 * turn);
       if (this.value === before && (turn < 3 || turn % 3 === 2)) this.complete(master, turn);
@@ -249,65 +252,17 @@ export class Search implements Standing {
     }
   }
 
+  private complete(master: Master, turn: number): void {
+    const { tools, instance, goal, grain, fullest } = this;
+    if (goal.unmade || this.done) return;
+    this.completion ??= new Completion(tools.highs, instance, goal, grain, fullest, this);
+    this.completion.run(master, turn);
+  }
+
   /** Solves the root again, to the end, so that the next dive starts from columns that waste least. */
   private root(master: Master, sharp: boolean): boolean {
     const served = this.converge(master, true, sharp);
     master.blunt();
     return served && master.solve(this.watch.seconds()) !== null;
-  }
-
-  private pairs(master: Master, mark: number, nodes: number): BranchAnswer {
-    if (this.pairing?.mark !== mark) {
-      this.pairing?.search.dispose();
-      const { instance, goal, tools } = this;
-      this.pairing = { mark, search: new PairSearch(tools.highs, instance, goal, master.columns, mark) };
-    }
-    return this.pairing.search.run(this.watch, nodes);
-  }
-
-  /**
-   * From below: is there a plan at the bound, or little above it? A search over pairs of rails, or a mixed-integer
-   * programme over every column such a plan may use, finds it or raises the bound; the mark goes up turn by turn.
-   * Where those columns are too many, over those of least reduced cost, which may find a plan but proves nothing.
-   */
-  private complete(master: Master, turn: number): void {
-    const { instance, goal, tools } = this;
-    if (goal.unmade || this.done || this.watch.over()) return;
-    const nodes = Math.min(30 * (1 + turn) ** 2, 1e9);
-    for (
-      let step = turn === 0 ? 0 : 4 ** turn, more = true;
-      more && !this.done && !this.watch.over();
-      step = 4 * step + 1
-    ) {
-      const top = this.value - this.grain;
-      const mark = this.value === Infinity ? Infinity : Math.min(top, this.bound + step * this.grain);
-      const paired = mark < Infinity && PairSearch.serves(instance, goal);
-      if (paired) {
-        const { status, plan } = this.pairs(master, mark, PAIR_NODES * (1 + turn) ** 2);
-        if (plan) this.take(plan);
-        if (status === 'infeasible') this.raise(mark + this.grain);
-        if (status === 'infeasible') continue;
-        if (plan) return;
-      }
-      const { choices, all } = useful(master, mark, this.fullest, this.watch.seconds(), !paired);
-      // Pairs find plans sooner than a programme over some of the columns does.
-      if (!all && (paired || choices.length === 0)) return;
-      // Without a proof to gain, any better plan is welcome.
-      const result = finish(
-        tools.highs,
-        instance,
-        goal,
-        choices,
-        all ? mark : top,
-        MIP_SHARE * this.watch.seconds(),
-        nodes,
-      );
-      if (result.plan) this.take(result.plan);
-      if (!all) return;
-      if (result.status === 'infeasible' && mark === Infinity) this.none = true;
-      else if (result.status === 'infeasible') this.raise(mark + this.grain);
-      if (result.status === 'optimal') this.raise(this.value);
-      more = result.status === 'infeasible';
-    }
   }
 }

@@ -1,58 +1,60 @@
 import { type Duals, dualValue, feasibleDuals } from './bound.js';
-import { type Choice, enumerate } from './finish.js';
+import { enumerate } from './finish.js';
 import type { Goal } from './goal.js';
 import type { Instance } from './instance.js';
 import type { Master } from './master.js';
+import type { Choice } from './programme.js';
 import { roomiest } from './targets.js';
 
-export interface Useful {
-  readonly choices: readonly Choice[];
-  /** Whether they are all there are; else a programme over them proves nothing. */
-  readonly all: boolean;
-}
-
-const MOST_ENUMERATED = 20_000;
+const MOST_ENUMERATED = 50_000;
 /** Where all are too many, a programme that can only find a plan is kept small. */
 const MOST_HINTED = 1_000;
+/** Least share of what the reduced costs may come to that hints are sought in. */
+const LEAST_SHARE = 1e-3;
+
+/** Sound duals of the master's answer, and what the reduced costs of a plan of value ≤ mark may come to. */
+function reducing(master: Master, mark: number, seconds: number): { duals: Duals; slack: number } | null {
+  const { instance, goal } = master;
+  if (mark === Infinity || !master.solve(seconds)) return null;
+  const raw = master.duals();
+  master.price(raw, instance.demand, 10);
+  const duals = feasibleDuals(instance, goal, raw);
+  if (!duals) return null;
+  const slack = Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals));
+  return { duals, slack: Math.max(0, slack) };
+}
 
 /**
- * Every column that a plan of value ≤ `mark` may use, by reduced cost and by what all pieces can waste together; where
- * they are too many, with `hints` those of least reduced cost, and those at hand. `mark` Infinity: every pattern.
+ * Every column that a plan of value ≤ `mark` may use, by reduced cost and by what all pieces can waste together; null
+ * when they are too many. `mark` Infinity: every pattern.
  */
-export function useful(
+export function everything(
   master: Master,
   mark: number,
   holds: Float64Array | null,
   seconds: number,
-  hints: boolean,
-): Useful {
+): readonly Choice[] | null {
   const { instance, goal, knapsack } = master;
-  const atHand = (): Choice[] => master.columns.map((column) => ({ column, segment: -1 }));
-  if (mark === Infinity || !master.solve(seconds)) {
-    const all = enumerate(
-      instance,
-      { ...goal, rows: [] },
-      knapsack,
-      unit(instance),
-      Infinity,
-      Infinity,
-      MOST_ENUMERATED,
-    );
-    return all ? { choices: all, all: true } : { choices: atHand(), all: false };
+  const by = reducing(master, mark, seconds);
+  if (!by) {
+    const plain = { ...goal, rows: [] };
+    return enumerate(instance, plain, knapsack, unit(instance), Infinity, Infinity, MOST_ENUMERATED);
   }
-  const raw = master.duals();
-  master.price(raw, instance.demand, 10);
-  const duals = feasibleDuals(instance, goal, raw);
-  if (!duals) return { choices: atHand(), all: false };
-  const slack = Math.max(0, Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals)));
   const waste = wasteOf(instance, goal, holds, mark);
-  for (let part = 1; part >= (hints ? 1e-3 : 1); part /= 2) {
-    const most = part === 1 ? MOST_ENUMERATED : MOST_HINTED;
-    const choices = enumerate(instance, goal, knapsack, duals, slack * part, waste, most);
-    if (choices)
-      return part === 1 ? { choices, all: true } : { choices: [...choices, ...atHand()], all: false };
+  return enumerate(instance, goal, knapsack, by.duals, by.slack, waste, MOST_ENUMERATED);
+}
+
+/** Columns of least reduced cost, as far as a plan of value ≤ `mark` may use them, and those at hand. */
+export function hinted(master: Master, mark: number, seconds: number): readonly Choice[] {
+  const { instance, goal, knapsack } = master;
+  const atHand = master.columns.map((column) => ({ column, segment: -1 }));
+  const by = reducing(master, mark, seconds);
+  for (let share = 1; by && share >= LEAST_SHARE; share /= 2) {
+    const slack = by.slack * share;
+    const choices = enumerate(instance, goal, knapsack, by.duals, slack, Infinity, MOST_HINTED);
+    if (choices) return [...choices, ...atHand];
   }
-  return { choices: atHand(), all: false };
+  return atHand;
 }
 
 /** One for each item and nothing for anything else. */

@@ -1,9 +1,8 @@
 /** Optima that no rounded-up bound reaches, against a search of our own that tries every packing without waste. */
-import type { Highs, Model } from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { aroundCore } from '../../bench/tools/cores.js';
 import { cuttingStock } from '../../bench/tools/problems.js';
-import { type Random, seeded } from '../../bench/tools/random.js';
+import { seeded } from '../../bench/tools/random.js';
 import { PairSearch } from '../../src/solve/branch.js';
 import { serves, usage } from '../../src/solve/columns.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
@@ -12,6 +11,7 @@ import { prepare } from '../../src/solve/instance.js';
 import type { Problem } from '../../src/solve/problem.js';
 import { watchOf } from '../../src/solve/watch.js';
 import { solveChecked } from './checked.js';
+import { lying } from './lying.js';
 
 let engine: Engine;
 beforeAll(async () => {
@@ -121,36 +121,6 @@ describe('the search over pairs', () => {
     }
     expect(packed).toBeGreaterThan(5);
   });
-
-  /** HiGHS, with values up to three times as high as they are, and duals all too small or some too large. */
-  function lying(highs: Highs, random: Random): Highs {
-    const off = (): number => 0.5 + random.int(0, 1000) / 1000;
-    const wrapped = (model: Model): Model =>
-      new Proxy(model, {
-        get(target, name) {
-          if (name === 'getObjectiveValue') return () => 2 * off() * target.getObjectiveValue();
-          if (name === 'getSolution') {
-            return () => {
-              const solution = target.getSolution();
-              if (random.chance(0.1)) {
-                const none = random.pick([Number.NaN, Infinity, 1e300]);
-                return { ...solution, rowDual: solution.rowDual.map(() => none) };
-              }
-              const small = random.chance(0.5);
-              return { ...solution, rowDual: solution.rowDual.map((dual) => dual * (small ? 0.4 : off())) };
-            };
-          }
-          const value: unknown = Reflect.get(target, name, target);
-          return typeof value === 'function' ? value.bind(target) : value;
-        },
-      });
-    return new Proxy(highs, {
-      get(target, name) {
-        if (name === 'createModel') return () => wrapped(target.createModel());
-        return Reflect.get(target, name, target);
-      },
-    });
-  }
 
   function distinct(count: number, draw: () => number): [number[], number[]] {
     const sizes = new Set<number>();

@@ -1,0 +1,101 @@
+/** The pricing's table and search against every pattern there is, also where a pattern may leave little. */
+import { describe, expect, it } from 'vitest';
+import { cuttingStock } from '../../bench/tools/problems.js';
+import { seeded } from '../../bench/tools/random.js';
+import { type Instance, prepare, wasteWithin } from '../../src/solve/instance.js';
+import { Knapsack } from '../../src/solve/knapsack.js';
+
+/** Every vector of counts that fits the stick and leaves at most `waste`, from the definition. */
+function* patterns(instance: Instance, waste: number): Generator<Int32Array> {
+  const { n, weight, demand, largest } = instance;
+  const counts = new Int32Array(n);
+  const all = function* (i: number, room: number): Generator<Int32Array> {
+    if (i === n) {
+      if (room <= waste) yield counts.slice();
+      return;
+    }
+    for (let k = 0; k <= demand[i]! && k * weight[i]! <= room; k++) {
+      counts[i] = k;
+      yield* all(i + 1, room - k * weight[i]!);
+    }
+    counts[i] = 0;
+  };
+  yield* all(0, largest);
+}
+
+const worthOf = (values: Float64Array, counts: Int32Array): number =>
+  counts.reduce((sum, count, i) => sum + count * values[i]!, 0);
+
+describe('pricing', () => {
+  it('finds the most a pattern is worth, and every pattern above a mark, within the waste allowed', () => {
+    let none = 0;
+    let tight = 0;
+    for (let k = 0; k < 400; k++) {
+      const random = seeded(`knapsack ${k}`);
+      const stick = random.int(20, 90);
+      const sizes = [...new Set(Array.from({ length: random.int(2, 7) }, () => random.int(5, stick)))];
+      const instance = prepare(
+        cuttingStock(
+          stick,
+          sizes,
+          sizes.map(() => random.int(1, 3)),
+        ),
+      );
+      const values = Float64Array.from({ length: instance.n }, () => random.int(0, 9));
+      const waste = random.chance(0.3) ? Infinity : random.int(0, 4);
+      const knapsack = new Knapsack(instance);
+      knapsack.load(values, instance.demand, waste);
+      const allowed = [...patterns(instance, waste)];
+      const best = Math.max(-1, ...allowed.map((counts) => worthOf(values, counts)));
+      expect(knapsack.upper(instance.largest)).toBe(Math.max(0, best));
+      expect(knapsack.search(instance.largest, -1, 1e6)).toBe(best);
+      if (best >= 0) {
+        expect(allowed.some((counts) => counts.every((count, i) => count === knapsack.found[i]))).toBe(true);
+        expect(worthOf(values, knapsack.found)).toBe(best);
+      }
+      for (let i = 0; i < instance.n; i++) {
+        const first = allowed.filter((counts) => counts.findIndex((count) => count > 0) === i);
+        const most = Math.max(-1, ...first.map((counts) => worthOf(values, counts)));
+        // Without the filler an item of no value is in no pattern.
+        if (waste === Infinity && values[i] === 0) continue;
+        expect(knapsack.search(instance.largest, -1, 1e6, i)).toBe(most);
+        expect(Math.max(-1, knapsack.upperFrom(i, instance.largest))).toBe(most);
+      }
+      if (best < 0) none++;
+      if (waste < Infinity && best >= 0) tight++;
+    }
+    expect(none).toBeGreaterThan(20);
+    expect(tight).toBeGreaterThan(60);
+  });
+});
+
+describe('what a plan can waste', () => {
+  it('is no less than any plan of that cost leaves, with two stocks', () => {
+    for (let k = 0; k < 300; k++) {
+      const random = seeded(`waste ${k}`);
+      const lengths = [random.int(20, 60), random.int(61, 99)];
+      const costs = [random.int(1, 9), random.int(1, 9)];
+      const problem = cuttingStock(
+        lengths[1]!,
+        [random.int(5, 20), random.int(5, 20)],
+        [random.int(1, 6), 2],
+      );
+      const instance = prepare({
+        ...problem,
+        stocks: lengths.map((length, s) => ({
+          segments: [length],
+          costs: [costs[s]!],
+          supply: null,
+          purchase: null,
+        })),
+      });
+      const pieces = instance.lanes.map(() => random.int(0, 4));
+      const goal = { cost: instance.lanes.map((lane) => costs[lane.members[0]!]!), rows: [], unmade: null };
+      const cost = pieces.reduce((sum, p, s) => sum + p * goal.cost[s]!, 0);
+      const held = pieces.reduce((sum, p, s) => sum + p * instance.lanes[s]!.segments[0]!, 0);
+      const made = instance.weight.reduce((sum, w, i) => sum + w * instance.demand[i]!, 0);
+      const spare = random.int(0, 3);
+      expect(wasteWithin(instance, goal, instance.demand, cost + spare)).toBeGreaterThanOrEqual(held - made);
+    }
+  });
+});

@@ -1,0 +1,147 @@
+/** The tree over all columns, against a table of every activity the programme's columns can come to. */
+
+import type { Highs } from 'highs';
+import { beforeAll, describe, expect, it } from 'vitest';
+import { type Random, seeded } from '../../bench/tools/random.js';
+import { loadHighsRuntime } from '../../src/solve/highs-lp.js';
+import type { Programme } from '../../src/solve/programme.js';
+import { Tree, type TreeAnswer } from '../../src/solve/tree.js';
+import { watchOf } from '../../src/solve/watch.js';
+import { lying } from './lying.js';
+
+let highs: Highs;
+beforeAll(async () => {
+  highs = await loadHighsRuntime();
+});
+
+const watch = watchOf({ now: () => performance.now(), deadline: performance.now() + 1e9 });
+
+/** Some items, some lanes with costs and supplies, one more limit; columns with up to three of an item. */
+function programme(random: Random): Programme {
+  const items = random.int(1, 4);
+  const lanes = Array.from({ length: random.int(1, 3) }, () => random.int(0, 9));
+  const demand = Array.from({ length: items }, () => random.int(1, 5));
+  const supply = lanes.map(() => (random.chance(0.4) ? random.int(0, 4) : Infinity));
+  const limit = random.chance(0.4) ? random.int(0, 12) : Infinity;
+  const count = random.int(1, 8);
+  const [cost, most, lane]: [number[], number[], number[]] = [[], [], []];
+  const [starts, indices, values]: [number[], number[], number[]] = [[0], [], []];
+  for (let j = 0; j < count; j++) {
+    const s = random.int(0, lanes.length - 1);
+    const counts = demand.map(() => (random.chance(0.6) ? random.int(0, 3) : 0));
+    if (counts.every((a) => a === 0)) counts[random.int(0, items - 1)] = 1;
+    counts.forEach((a, i) => {
+      if (a === 0) return;
+      indices.push(i);
+      values.push(a);
+    });
+    indices.push(items + s, items + lanes.length);
+    values.push(1, s + 1);
+    starts.push(indices.length);
+    cost.push(lanes[s]!);
+    lane.push(s);
+    most.push(Math.max(...counts.map((a, i) => (a > 0 ? Math.ceil(demand[i]! / a) : 0))));
+  }
+  return {
+    cost: Float64Array.from(cost),
+    most: Float64Array.from(most),
+    lane: Int32Array.from(lane),
+    items,
+    lower: Float64Array.of(...demand, ...lanes.map(() => -Infinity), -Infinity),
+    upper: Float64Array.of(...demand.map(() => Infinity), ...supply, limit),
+    starts: Int32Array.from(starts),
+    indices: Int32Array.from(indices),
+    values: Float64Array.from(values),
+  };
+}
+
+/** The least cost of any solution, Infinity for none: column by column, all activities kept with their least cost. */
+function leastCost({ cost, most, lower, upper, starts, indices, values }: Programme): number {
+  let reached = new Map<string, { at: number[]; spent: number }>();
+  reached.set('', { at: Array.from(lower, () => 0), spent: 0 });
+  cost.forEach((price, j) => {
+    const next = new Map<string, { at: number[]; spent: number }>();
+    for (const { at, spent } of reached.values()) {
+      for (let k = 0; k <= most[j]!; k++) {
+        const sums = [...at];
+        for (let e = starts[j]!; e < starts[j + 1]!; e++) sums[indices[e]!]! += k * values[e]!;
+        if (sums.some((sum, r) => sum > upper[r]!)) break;
+        const clipped = sums.map((sum, r) => (lower[r]! > 0 ? Math.min(sum, lower[r]!) : sum));
+        const key = clipped.join();
+        const known = next.get(key);
+        if (!known || known.spent > spent + k * price)
+          next.set(key, { at: clipped, spent: spent + k * price });
+      }
+    }
+    reached = next;
+  });
+  let least = Infinity;
+  for (const { at, spent } of reached.values()) {
+    if (at.every((sum, r) => sum >= lower[r]!)) least = Math.min(least, spent);
+  }
+  return least;
+}
+
+/** From the definition: cost and every row of the programme. */
+function holds({ cost, lower, upper, starts, indices, values }: Programme, times: Float64Array): number {
+  const sums = Array.from(lower, () => 0);
+  let spent = 0;
+  times.forEach((count, j) => {
+    expect(Number.isInteger(count) && count >= 0).toBe(true);
+    spent += count * cost[j]!;
+    for (let e = starts[j]!; e < starts[j + 1]!; e++) sums[indices[e]!]! += count * values[e]!;
+  });
+  sums.forEach((sum, r) => {
+    expect(sum).toBeGreaterThanOrEqual(lower[r]!);
+    expect(sum).toBeLessThanOrEqual(upper[r]!);
+  });
+  return spent;
+}
+
+function toTheEnd(tree: Tree, first: number): TreeAnswer {
+  let answer = tree.run(watch, first);
+  while (answer.status === 'limit') answer = tree.run(watch, 3);
+  tree.dispose();
+  return answer;
+}
+
+describe('the tree over all columns', () => {
+  it('finds a solution exactly when there is one at the mark, also when it is stopped and goes on', () => {
+    const seen = new Map<string, number>();
+    for (let k = 0; k < 600; k++) {
+      const random = seeded(`tree ${k}`);
+      const one = programme(random);
+      const least = leastCost(one);
+      const mark =
+        k % 5 === 0
+          ? Infinity
+          : least === Infinity
+            ? random.int(0, 40)
+            : Math.max(0, least - random.int(0, 2));
+      const { status, times } = toTheEnd(new Tree(highs, one, mark), random.int(1, 50));
+      const there = mark === Infinity ? least < Infinity : least <= mark;
+      expect([k, status]).toEqual([k, there ? 'found' : 'infeasible']);
+      if (times) expect(holds(one, times)).toBeLessThanOrEqual(mark);
+      seen.set(status, 1 + (seen.get(status) ?? 0));
+    }
+    expect(seen.get('found')).toBeGreaterThan(150);
+    expect(seen.get('infeasible')).toBeGreaterThan(150);
+  });
+
+  it('claims nothing from a library whose values and duals are wrong', () => {
+    let there = 0;
+    for (let k = 0; k < 300; k++) {
+      const random = seeded(`lying tree ${k}`);
+      const one = programme(random);
+      const least = leastCost(one);
+      if (least === Infinity) continue;
+      there++;
+      const tree = new Tree(lying(highs, random), one, k % 3 === 0 ? Infinity : least);
+      const { status, times } = tree.run(watch, 300);
+      tree.dispose();
+      expect(status).not.toBe('infeasible');
+      if (times) expect(holds(one, times)).toBeLessThanOrEqual(k % 3 === 0 ? Infinity : least);
+    }
+    expect(there).toBeGreaterThan(100);
+  });
+});
