@@ -18,6 +18,8 @@ export interface Open extends Standing {
 const PAIR_NODES = 100;
 const TREE_NODES = 150;
 const MIP_NODES = 30;
+/** Times as many nodes over pairs in each turn: once dives have failed, they are the better hope. */
+const PAIR_GROWTH = 3;
 /** Share of the time left one branch and cut may take: the library looks at its clock late on a busy machine. */
 const MIP_SHARE = 0.4;
 
@@ -55,7 +57,7 @@ export class Completion {
       const mark =
         at.value === Infinity ? Infinity : Math.min(at.value - grain, at.bound + step * grain, roof - grain);
       if (mark < Infinity && PairSearch.serves(instance, goal)) {
-        const status = this.pairs(master, mark, PAIR_NODES * effort);
+        const status = this.pairs(master, mark, PAIR_NODES * PAIR_GROWTH ** turn);
         if (status === 'infeasible') step = 4 * step + 1;
         if (status === 'infeasible') continue;
         if (status !== 'stuck') return;

@@ -229,6 +229,7 @@ export class Search implements Open {
   private improve(): void {
     const master = this.master!;
     const { random } = this;
+    const paired = PairSearch.serves(this.instance, this.goal);
     for (let turn = 0; turn < this.turns && !this.done && !this.watch.over(); turn++) {
       const before = this.value;
       // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
@@ -242,12 +243,12 @@ export class Search implements Open {
       }
       if (this.done || this.watch.over() || !this.root(master, turn > 0)) return;
       if (turn === 0) {
-        if (this.value === before && PairSearch.serves(this.instance, this.goal)) this.complete(master, 0);
+        if (this.value === before && paired) this.complete(master, 0);
         continue;
       }
       this.packRest(master, FIRST_PACKS * turn);
       this.pack(10 * turn);
-      if (this.value === before && (turn < 3 || turn % 3 === 2)) this.complete(master, turn);
+      if (this.value === before && (paired || turn < 3 || turn % 3 === 2)) this.complete(master, turn);
       if (turn < 3 && !this.done && !this.root(master, false)) return;
     }
   }
