@@ -29,7 +29,7 @@ function programme(random: Random): Programme {
   for (let j = 0; j < count; j++) {
     const s = random.int(0, lanes.length - 1);
     const counts = demand.map(() => (random.chance(0.6) ? random.int(0, 3) : 0));
-    if (counts.every((a) => a === 0)) counts[random.int(0, items - 1)] = 1;
+    if (Math.max(...counts) === 0) counts[random.int(0, items - 1)] = 1;
     counts.forEach((a, i) => {
       if (a === 0) return;
       indices.push(i);
