@@ -13,7 +13,7 @@ import { type Answer, type Asking, ask, type Made, NO_QUESTION } from './questio
 import type { BreakEven, PriceFound } from './types.js';
 
 const STEPS_MOST = 40;
-const EFFORT = { effort: 250, share: 0.05 } as const;
+const EFFORT = { effort: 400, share: 0.05 } as const;
 
 export interface Market {
   readonly moulding: string;

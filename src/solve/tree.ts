@@ -39,6 +39,7 @@ const MOST_ALIKE = 4;
 /** Times the price of leaving something out goes up when it was paid, and how often at most. */
 const RAISE = 64;
 const MOST_RAISES = 4;
+const PROGRAMMES_A_LOOK = 8;
 const MOST_SCALE = 2 ** 34;
 /** Whole-number duals times coefficients stay exact doubles. */
 const EXACT = 2 ** 52;
@@ -72,6 +73,7 @@ export class Tree {
   private readonly dear: number;
   private readonly heaviest: number;
   private lacking: number;
+  private programmes = 0;
 
   constructor(
     private readonly highs: Highs,
@@ -226,11 +228,16 @@ export class Tree {
     return count;
   }
 
+  /** Looks at the clock count as effort, and a programme here takes a fraction of what they stand for elsewhere. */
+  private over(watch: Watch): boolean {
+    return this.programmes++ % PROGRAMMES_A_LOOK === 0 && watch.over();
+  }
+
   /** What the linear programme takes; null when no plan can come of this node; undefined when nobody can say. */
   private relax(watch: Watch): Part[] | null | undefined {
     const { model, highs } = this;
     let way = this.forks.length === 0 ? PRIMAL : DUAL;
-    for (let raised = 0; !watch.over(); ) {
+    for (let raised = 0; !this.over(watch); ) {
       model.options.set('time_limit', model.getRunTime() + Math.max(watch.seconds(), 0.001));
       model.options.set('simplex_strategy', way);
       model.run();
@@ -319,7 +326,7 @@ export class Tree {
 
   /** Goes on where the last run stopped. */
   run(watch: Watch, nodes: number): TreeAnswer {
-    for (let node = 0; node < nodes && !watch.over(); node++) {
+    for (let node = 0; node < nodes; node++) {
       const parts = this.relax(watch);
       if (parts === undefined) return { status: watch.over() ? 'limit' : 'stuck', times: null };
       const choice = parts && this.families.choose(parts);
