@@ -27,7 +27,7 @@ const SMALL = 1e-6;
 const MOST_ITEMS = 300;
 const LEAST_SINGLE = 0.6;
 /** Weight of a pair's length, in sticks, beside how undecided it is; measured, see DEVELOPERS.md. */
-const HEAVY = 0.2;
+const HEAVY = 1.2;
 
 /**
  * A plan of cost ≤ `mark`, by branch and price on pairs of rails (Ryan and Foster 1981; Vance et al. 1994): two rails
