@@ -1,6 +1,19 @@
 import { type Fill, fillOf } from './columns.js';
 import type { Instance } from './instance.js';
-import type { BinType, Filling } from './pack.js';
+
+/** Bins of one capacity: a segment of the pieces of one lane. */
+export interface BinType {
+  readonly lane: number;
+  readonly segment: number;
+  readonly capacity: number;
+}
+
+/** Fillings of one bin type, with how often each is cut. */
+export interface Filling {
+  readonly type: BinType;
+  readonly fill: Fill;
+  readonly times: number;
+}
 
 export interface Closed {
   readonly fillings: Filling[] | null;

@@ -8,6 +8,12 @@ export interface Family {
   upper: number;
 }
 
+/** A column of the programme and its value in the linear programme, more than nothing. */
+export interface Part {
+  readonly j: number;
+  readonly value: number;
+}
+
 /** Duals in whole numbers, in units of 1 / scale: the programme's rows first, then one a family. */
 export interface Duals {
   readonly y: Float64Array;
@@ -45,9 +51,7 @@ export class Families {
   }
 
   /** What to decide next, by the columns taken, and its sum there; null when everything is whole. */
-  choose(
-    parts: readonly { readonly j: number; readonly value: number }[],
-  ): { family: Family; sum: number } | null {
+  choose(parts: readonly Part[]): { family: Family; sum: number } | null {
     const { lane, starts, indices, values, items } = this.programme;
     const pieces = new Map<number, number>();
     const pairs = new Map<number, number>();

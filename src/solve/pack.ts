@@ -1,20 +1,6 @@
-import { closePack } from './close-pack.js';
+import { type BinType, closePack, type Filling } from './close-pack.js';
 import { type Column, type Cutting, columnOf, type Fill, fillOf } from './columns.js';
 import type { Instance } from './instance.js';
-
-/** Bins of one capacity: a segment of the pieces of one lane. */
-export interface BinType {
-  readonly lane: number;
-  readonly segment: number;
-  readonly capacity: number;
-}
-
-/** Fillings of one bin type, with how often each is cut. */
-export interface Filling {
-  readonly type: BinType;
-  readonly fill: Fill;
-  readonly times: number;
-}
 
 /** Tries at one bin before its best filling is taken. */
 const TRIES = 12;

@@ -1,7 +1,8 @@
 import type { Highs, Model } from 'highs';
-import { type Duals, Families, type Family } from './families.js';
+import { Families, type Family, type Part } from './families.js';
 import type { Programme } from './programme.js';
 import type { Watch } from './watch.js';
+import { WeakDuality } from './weak-duality.js';
 
 export interface TreeAnswer {
   /**
@@ -22,12 +23,6 @@ interface Fork {
   up: boolean;
 }
 
-/** A column of the programme and its value in the linear programme, more than nothing. */
-export interface Part {
-  readonly j: number;
-  readonly value: number;
-}
-
 /** HiGHS's names for the two ways of its simplex. */
 const DUAL = 1;
 const PRIMAL = 4;
@@ -40,20 +35,6 @@ const MOST_ALIKE = 4;
 const RAISE = 64;
 const MOST_RAISES = 4;
 const PROGRAMMES_A_LOOK = 8;
-const MOST_SCALE = 2 ** 34;
-/** Whole-number duals times coefficients stay exact doubles. */
-const EXACT = 2 ** 52;
-
-/** The largest sum of one column's coefficients, all taken as positive. */
-function heaviestOf({ cost, starts, values }: Programme): number {
-  let heaviest = 0;
-  for (let j = 0; j < cost.length; j++) {
-    let sum = 0;
-    for (let e = starts[j]!; e < starts[j + 1]!; e++) sum += Math.abs(values[e]!);
-    if (sum > heaviest) heaviest = sum;
-  }
-  return heaviest;
-}
 
 /**
  * Whether a programme has a solution that costs at most the mark, by branch and bound in which nothing but the choice of
@@ -69,9 +50,7 @@ export class Tree {
   /** By column of the linear programme: the programme's, or −1 for one that makes good what a row lacks, at a price. */
   private readonly entered: number[] = [];
   private readonly inside: Uint8Array;
-  private readonly reduced: Float64Array;
-  private readonly dear: number;
-  private readonly heaviest: number;
+  private readonly duality: WeakDuality;
   private lacking: number;
   private programmes = 0;
 
@@ -82,21 +61,15 @@ export class Tree {
   ) {
     const { cost } = programme;
     this.families = new Families(programme);
-    this.dear = cost.reduce((most, c) => Math.max(most, c), 1);
+    this.duality = new WeakDuality(programme, this.families, mark);
     // Leaving one out costs more than any plan that counts; where cost does not matter, nothing else costs.
-    this.lacking = mark === Infinity ? 1 : (mark + 1) / this.dear;
-    this.heaviest = heaviestOf(programme);
+    this.lacking = mark === Infinity ? 1 : (mark + 1) / this.duality.dear;
     this.inside = new Uint8Array(cost.length);
-    this.reduced = new Float64Array(cost.length);
     this.model = this.build();
   }
 
   dispose(): void {
     this.model.dispose();
-  }
-
-  private costOf(j: number): number {
-    return this.mark === Infinity ? 0 : this.programme.cost[j]!;
   }
 
   private build(): Model {
@@ -137,7 +110,7 @@ export class Tree {
       rows.push(lower.length + k);
       coefficients.push(1);
     });
-    this.model.addCol(this.costOf(j) / this.dear, 0, this.highs.infinity, {
+    this.model.addCol(this.duality.costOf(j) / this.duality.dear, 0, this.highs.infinity, {
       indices: rows,
       values: coefficients,
     });
@@ -145,71 +118,10 @@ export class Tree {
     this.inside[j] = 1;
   }
 
-  /** Duals in whole numbers, rounded so that reduced costs rather rise, and their scale; null when they are no good. */
-  private whole(duals: Float64Array): Duals | null {
-    const { programme, families, dear } = this;
-    const { lower, upper } = programme;
-    // What the duals of a column's rows and families can come to.
-    let largest = 1;
-    duals.forEach((dual, r) => {
-      if (r >= lower.length) largest += Math.abs(dual);
-    });
-    let most = 0;
-    for (let r = 0; r < lower.length; r++) most = Math.max(most, Math.abs(duals[r]!));
-    largest += most * this.heaviest;
-    const scale = Math.min(MOST_SCALE, 2 ** Math.floor(Math.log2(EXACT / (largest * dear))));
-    if (!(scale >= 1)) return null;
-    const y = duals.map((dual, r) => {
-      const value = Math.floor(dual * dear * scale);
-      const family = families.list[r - lower.length];
-      const [least, most] = family ? [family.lower, family.upper] : [lower[r]!, upper[r]!];
-      return Number.isFinite(value > 0 ? least : most) ? value : 0;
-    });
-    return { y, scale };
-  }
-
-  /** What each column's cost exceeds its worth by. */
-  private price({ y, scale }: Duals): void {
-    const { programme, families, reduced } = this;
-    const { starts, indices, values, lower } = programme;
-    for (let j = 0; j < reduced.length; j++) {
-      let rest = this.costOf(j) * scale;
-      for (let e = starts[j]!; e < starts[j + 1]!; e++) rest -= y[indices[e]!]! * values[e]!;
-      reduced[j] = rest;
-    }
-    families.list.forEach(({ members }, k) => {
-      const dual = y[lower.length + k]!;
-      if (dual !== 0) for (const j of members) reduced[j]! -= dual;
-    });
-  }
-
-  /**
-   * Whether every solution within the decisions costs more than the mark: scale · cost·x = Σ y·(A x) + Σ reduced · x,
-   * each term at its least.
-   */
-  private hopeless({ y, scale }: Duals): boolean {
-    const { programme, families, mark, reduced } = this;
-    const { most, lower, upper } = programme;
-    let total = 0n;
-    y.forEach((value, r) => {
-      if (value === 0) return;
-      const { lower: least, upper: top } = families.list[r - lower.length] ?? {
-        lower: lower[r]!,
-        upper: upper[r]!,
-      };
-      total += BigInt(value) * BigInt(value > 0 ? least : top);
-    });
-    for (let j = 0; j < reduced.length; j++) {
-      if (reduced[j]! >= 0) continue;
-      if (!Number.isFinite(most[j]!)) return false;
-      total += BigInt(reduced[j]!) * BigInt(most[j]!);
-    }
-    return mark === Infinity ? total > 0n : total > BigInt(mark) * BigInt(scale);
-  }
-
   /** Columns worth most more than they cost, diverse; how many entered. */
   private sift(scale: number): number {
-    const { programme, inside, reduced, dear } = this;
+    const { programme, inside } = this;
+    const { reduced, dear } = this.duality;
     const { starts, indices, items } = programme;
     const least = -GAIN * dear * scale;
     const worthy: number[] = [];
@@ -244,10 +156,10 @@ export class Tree {
       if (model.getModelStatus() !== highs.constants.modelStatus.optimal) return undefined;
       const { colValue, rowDual } = model.getSolution();
       if (!rowDual.every(Number.isFinite) || !colValue.every(Number.isFinite)) return undefined;
-      const duals = this.whole(rowDual);
+      const duals = this.duality.whole(rowDual);
       if (!duals) return undefined;
-      this.price(duals);
-      if (this.hopeless(duals)) return null;
+      this.duality.price(duals);
+      if (this.duality.hopeless(duals)) return null;
       way = PRIMAL;
       if (this.sift(duals.scale) > 0) continue;
       const parts: Part[] = [];
