@@ -2,9 +2,7 @@
  * Fills the bins of some pieces anew with the rails they hold, as many pairs whole as possible: bin after bin with pairs,
  * and with single rails where pairs alone would waste too much; the last few bins by exact search.
  */
-
-import type { BinType } from '../solve/close-pack.js';
-import { closePack } from '../solve/close-pack.js';
+import { type BinType, closePack } from '../solve/close-pack.js';
 import { type Instance, prepare } from '../solve/instance.js';
 import type { PatternEntry, Problem } from '../solve/problem.js';
 import { randomOf } from '../solve/random.js';

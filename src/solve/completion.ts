@@ -1,7 +1,7 @@
 import type { Highs } from 'highs';
 import { PairSearch } from './branch.js';
-import { finish } from './finish.js';
 import type { Goal } from './goal.js';
+import { guess } from './guess.js';
 import type { Instance } from './instance.js';
 import type { Master } from './master.js';
 import type { Standing } from './packing.js';
@@ -58,8 +58,10 @@ export class Completion {
         at.value === Infinity ? Infinity : Math.min(at.value - grain, at.bound + step * grain, roof - grain);
       if (mark < Infinity && PairSearch.serves(instance, goal)) {
         const status = this.pairs(master, mark, PAIR_NODES * PAIR_GROWTH ** turn);
-        if (status === 'infeasible') step = 4 * step + 1;
-        if (status === 'infeasible') continue;
+        if (status === 'infeasible') {
+          step = 4 * step + 1;
+          continue;
+        }
         if (status !== 'stuck') return;
       }
       if (mark < at.bound || !this.enumerate(master, mark)) {
@@ -120,7 +122,7 @@ export class Completion {
     const choices = hinted(master, at.value - grain, at.watch.seconds());
     if (choices.length === 0) return;
     const seconds = MIP_SHARE * at.watch.seconds();
-    const times = finish(highs, programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);
+    const times = guess(highs, programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);
     if (times) at.take(cuttingsOf(instance, choices, times));
   }
 }

@@ -1,8 +1,9 @@
 import type { Cutting } from './columns.js';
 import { byRate, greedy } from './first.js';
-import { type Instance, wasteWithin } from './instance.js';
+import type { Instance } from './instance.js';
 import type { Master } from './master.js';
 import { closeRest } from './residual.js';
+import { wasteWithin } from './waste.js';
 import type { Watch } from './watch.js';
 
 export interface DiveOptions {
@@ -105,9 +106,7 @@ class Dive {
     const target = this.below - options.grain + 1e-6 * Math.max(1, options.grain);
     master.restrict(state.demand, state.used);
     const { instance, goal } = master;
-    const waste = process.env['NW']
-      ? Infinity
-      : wasteWithin(instance, goal, state.demand, target - state.cost);
+    const waste = wasteWithin(instance, goal, state.demand, target - state.cost);
     for (let round = 0; round < ROUNDS; round++) {
       if (options.watch.over()) return false;
       const answer = master.solve(options.watch.seconds());

@@ -14,12 +14,6 @@ export interface Part {
   readonly value: number;
 }
 
-/** Duals in whole numbers, in units of 1 / scale: the programme's rows first, then one a family. */
-export interface Duals {
-  readonly y: Float64Array;
-  readonly scale: number;
-}
-
 /** A number of pieces of one length this far from whole is decided before anything else. */
 const UNDECIDED = 0.02;
 const SMALL = 1e-6;

@@ -1,4 +1,3 @@
-import type { Goal } from './goal.js';
 import type { Kinds, Problem } from './problem.js';
 
 /** A stock of the instance; equal stocks of the problem are one here, so that like rack pieces make no symmetry. */
@@ -179,20 +178,4 @@ export function prepare(problem: Problem): Instance {
     ...onGrid(weight, largest, unit),
     apart: null,
   };
-}
-
-/** What a plan that makes this demand for at most `cost` can leave over in all, and so in one piece. */
-export function wasteWithin(
-  { weight, lanes }: Instance,
-  goal: Goal,
-  demand: Int32Array,
-  cost: number,
-): number {
-  let held = 0;
-  lanes.forEach(({ segments }, s) => {
-    const length = segments.reduce((sum, c) => sum + c, 0);
-    held = Math.max(held, goal.cost[s]! > 0 ? (length / goal.cost[s]!) * cost : Infinity);
-  });
-  const made = weight.reduce((sum, w, i) => sum + w * demand[i]!, 0);
-  return Math.max(0, Math.floor(held * (1 + 1e-12) - made));
 }

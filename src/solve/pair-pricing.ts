@@ -1,7 +1,8 @@
 import { type Column, columnOf } from './columns.js';
 import type { Goal } from './goal.js';
-import { type Instance, wasteWithin } from './instance.js';
+import type { Instance } from './instance.js';
 import { Knapsack } from './knapsack.js';
+import { wasteWithin } from './waste.js';
 
 /** Two items that share a piece, or do not. */
 export interface Pair {

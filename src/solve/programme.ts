@@ -2,7 +2,7 @@ import { type Column, type Cutting, columnOf, type Fill } from './columns.js';
 import type { Goal } from './goal.js';
 import type { Instance } from './instance.js';
 
-/** A column of the finishing programme: a whole piece (segment −1), or what one segment of a flawed piece yields. */
+/** A column of the programme: a whole piece (segment −1), or what one segment of a flawed piece yields. */
 export interface Choice {
   readonly column: Column;
   readonly segment: number;

@@ -34,12 +34,12 @@ export interface Found {
 /** Columns a round, and rounds of so few in a row, after which the root is left for the next dive. */
 const THIN = 2;
 const THIN_ROUNDS = 3;
-/** So few items have few patterns: the finish comes before anything dearer. */
+/** So few items have few patterns: the search from below comes before anything dearer. */
 const FEW_ITEMS = 12;
 /** Attempts at one vector of pieces once a dive has failed. */
 const FIRST_PACKS = 20;
 
-/** The search for one goal: bounds first, then column generation, dives, and a finish over all columns that matter. */
+/** The search for one goal: bounds first, then column generation, dives, and searches from below. */
 export class Search implements Open {
   private plan: Cutting[] | null = null;
   value = Infinity;
@@ -59,7 +59,7 @@ export class Search implements Open {
     private readonly tools: Tools,
     options: SolveOptions,
     private readonly onImproved: (found: Found) => void,
-    /** How often dives and finishing are tried at most; counted, so that the outcome does not hang on the clock. */
+    /** How often dives and searches from below are tried at most; counted, so that the outcome does not hang on the clock. */
     private readonly turns = Infinity,
   ) {
     this.grain = grainOf(goal);
@@ -225,25 +225,26 @@ export class Search implements Open {
     });
   }
 
-  /** Dives with more and more discrepancy, and between them attempts to finish over all columns that matter. */
+  /** Dives with more and more discrepancy, and between them searches from below. */
   private improve(): void {
     const master = this.master!;
     const { random } = this;
     const paired = PairSearch.serves(this.instance, this.goal);
+    const few = this.instance.n <= FEW_ITEMS;
     for (let turn = 0; turn < this.turns && !this.done && !this.watch.over(); turn++) {
       const before = this.value;
       // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
       const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
       this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
-      if (turn === 0 && this.instance.n <= FEW_ITEMS) {
+      if (turn === 0 && few) {
         this.packRest(master, FIRST_PACKS);
         this.pack(FIRST_PACKS);
         this.complete(master, turn);
       }
       if (this.done || this.watch.over() || !this.root(master, turn > 0)) return;
       if (turn === 0) {
-        if (this.value === before && paired) this.complete(master, 0);
+        if (this.value === before && paired && !few) this.complete(master, 0);
         continue;
       }
       this.packRest(master, FIRST_PACKS * turn);

@@ -1,5 +1,11 @@
-import type { Duals, Families } from './families.js';
+import type { Families } from './families.js';
 import type { Programme } from './programme.js';
+
+/** Duals in whole numbers, in units of 1 / scale: the programme's rows first, then one a family. */
+export interface WholeDuals {
+  readonly y: Float64Array;
+  readonly scale: number;
+}
 
 const MOST_SCALE = 2 ** 34;
 /** Whole-number duals times coefficients stay exact doubles. */
@@ -43,7 +49,7 @@ export class WeakDuality {
   }
 
   /** Duals in whole numbers, rounded so that reduced costs rather rise, and their scale; null when they are no good. */
-  whole(duals: Float64Array): Duals | null {
+  whole(duals: Float64Array): WholeDuals | null {
     const { programme, families, dear } = this;
     const { lower, upper } = programme;
     // What the duals of a column's rows and families can come to.
@@ -66,7 +72,7 @@ export class WeakDuality {
   }
 
   /** What each column's cost exceeds its worth by. */
-  price({ y, scale }: Duals): void {
+  price({ y, scale }: WholeDuals): void {
     const { programme, families, reduced } = this;
     const { starts, indices, values, lower } = programme;
     for (let j = 0; j < reduced.length; j++) {
@@ -84,7 +90,7 @@ export class WeakDuality {
    * Whether every solution within the decisions costs more than the mark: scale · cost·x = Σ y·(A x) + Σ reduced · x,
    * each term at its least.
    */
-  hopeless({ y, scale }: Duals): boolean {
+  hopeless({ y, scale }: WholeDuals): boolean {
     const { programme, families, mark, reduced } = this;
     const { most, lower, upper } = programme;
     let total = 0n;
