@@ -14,10 +14,10 @@
 import { parseArgs } from 'node:util';
 import { checkPlan } from '../src/check/check.js';
 import { reportText } from '../src/check/report.js';
-import type { Comparison, Scenario } from '../src/compare/types.js';
+import { checkBatch } from '../src/documents/batch/read.js';
+import type { BatchDocument } from '../src/documents/batch/schema.js';
+import type { Comparison, Scenario } from '../src/documents/comparison/types.js';
 import { planBatchHere } from '../src/plan/here.js';
-import { checkBatch } from '../src/read/batch.js';
-import type { BatchDocument } from '../src/read/batch-schema.js';
 import { compareBatch } from '../src/run/compare-batch.js';
 import { type BatchShape, frameBatch } from './tools/batches.js';
 import { rounded, table } from './tools/figures.js';

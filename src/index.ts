@@ -2,8 +2,8 @@
 export { checkPlan } from './check/check.js';
 export { type CheckReport, type Finding, findingText, reportText } from './check/report.js';
 export { type CheckCode, rules } from './check/rules.js';
-export { comparisonSvg } from './compare/svg.js';
-export { showComparison } from './compare/table.js';
+export { checkBatch, readBatch } from './documents/batch/read.js';
+export type { BatchDocument } from './documents/batch/schema.js';
 export type {
   BreakEven,
   Comparison,
@@ -15,11 +15,14 @@ export type {
   Spare,
   SupplierRow,
   WhatIf,
-} from './compare/types.js';
-export { catalogue, type ErrorCode, PairstopError, type Problem } from './errors.js';
-export { formatLength } from './lengths/format.js';
-export { parseLength } from './lengths/parse.js';
-export { notices } from './plan/notices.js';
+} from './documents/comparison/types.js';
+export {
+  batchJsonSchema,
+  comparisonJsonSchema,
+  type JsonSchema,
+  planJsonSchema,
+} from './documents/json-schema.js';
+export { checkPlanDocument, readPlan } from './documents/plan/read.js';
 export type {
   HandlingFigures,
   MergingFigures,
@@ -36,31 +39,8 @@ export type {
   Shortfall,
   Totals,
   WayOfCutting,
-} from './plan/types.js';
-export {
-  type Client,
-  type ClientOptions,
-  createClient,
-  type ResultOptions,
-  type Submission,
-  submitBatch,
-} from './queue/client.js';
-export type { BatchStatus, ServiceStatus } from './queue/status.js';
-export type { WatchOptions } from './queue/watch.js';
-export { checkBatch, readBatch } from './read/batch.js';
-export type { BatchDocument } from './read/batch-schema.js';
-export {
-  batchJsonSchema,
-  comparisonJsonSchema,
-  type JsonSchema,
-  planJsonSchema,
-} from './read/json-schema.js';
-export { checkPlanDocument, readPlan } from './read/plan.js';
-export { recutNotices } from './recut/notices.js';
-export { checkRecutDocument } from './recut/read.js';
-export { type RecutRequest, recut } from './recut/recut.js';
-export { recutJsonSchema } from './recut/schema.js';
-export { readTold, type Told } from './recut/told.js';
+} from './documents/plan/types.js';
+export { recutJsonSchema } from './documents/recut/schema.js';
 export type {
   OfferCount,
   RailToCut,
@@ -71,12 +51,8 @@ export type {
   RecutStick,
   RecutStop,
   RecutTotals,
-} from './recut/types.js';
-export { type CompareBatchOptions, compareBatch } from './run/compare-batch.js';
-export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
-export type { BatchProgress, MouldingProgress } from './run/progress.js';
-export { type SawOptions, sawCheck, sawNotices } from './saw/saw.js';
-export { sawJsonSchema } from './saw/schema.js';
+} from './documents/recut/types.js';
+export { sawJsonSchema } from './documents/saw/schema.js';
 export type {
   FrameCheck,
   Measured,
@@ -84,7 +60,31 @@ export type {
   Reading,
   SawCheck,
   TestRing,
-} from './saw/types.js';
+} from './documents/saw/types.js';
+export { catalogue, type ErrorCode, PairstopError, type Problem } from './errors.js';
+export { formatLength } from './lengths/format.js';
+export { parseLength } from './lengths/parse.js';
+export { notices } from './plan/notices.js';
+export {
+  type Client,
+  type ClientOptions,
+  createClient,
+  type ResultOptions,
+  type Submission,
+  submitBatch,
+} from './queue/client/client.js';
+export type { BatchStatus, ServiceStatus } from './queue/client/status.js';
+export type { WatchOptions } from './queue/client/watch.js';
+export { recutNotices } from './recut/notices.js';
+export { checkRecutDocument } from './recut/read.js';
+export { type RecutRequest, recut } from './recut/recut.js';
+export { readTold, type Told } from './recut/told.js';
+export { type CompareBatchOptions, compareBatch } from './run/compare-batch.js';
+export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
+export type { BatchProgress, MouldingProgress } from './run/progress.js';
+export { type SawOptions, sawCheck, sawNotices } from './saw/saw.js';
+export { showComparison } from './show/comparison.js';
+export { comparisonSvg } from './show/comparison-chart.js';
 export { showPlan } from './show/plan.js';
 export { showRecut } from './show/recut.js';
 export { showSawCheck } from './show/saw.js';

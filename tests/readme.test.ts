@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { readBatch } from '../src/read/batch.js';
+import { readBatch } from '../src/documents/batch/read.js';
 import { planBatch } from '../src/run/plan-batch.js';
 import { TestRedis } from './tools/redis.js';
 import { type TestWorker, testWorker } from './tools/service.js';

@@ -1,6 +1,7 @@
 /** From submitting to holding the plan, beyond what planning itself takes. */
+
+import { checkBatch } from '../../src/documents/batch/read.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import { checkBatch } from '../../src/read/batch.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../../tests/tools/batches.js';
 import { type Figure, percentile, round, withService } from './setting.js';

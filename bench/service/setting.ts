@@ -1,6 +1,6 @@
 /** What the figures of the service share. */
 
-import { type Client, createClient } from '../../src/queue/client.js';
+import { type Client, createClient } from '../../src/queue/client/client.js';
 import { TIMING } from '../../src/queue/settings.js';
 import { Killable } from '../../tests/tools/killable.js';
 import { TestRedis } from '../../tests/tools/redis.js';

@@ -1,8 +1,8 @@
 /** Small batches through 1, 2 and 4 workers, against planning them one after the other in one process. */
 import { checkPlan } from '../../src/check/check.js';
+import { checkBatch } from '../../src/documents/batch/read.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import { checkBatch } from '../../src/read/batch.js';
-import type { BatchDocument } from '../../src/read/batch-schema.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../../tests/tools/batches.js';
 import { type Figure, percentile, round, withService } from './setting.js';

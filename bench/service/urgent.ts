@@ -1,6 +1,6 @@
 /** A question from the counter while fifty monsters are queued for tonight. */
 
-import type { BatchDocument } from '../../src/read/batch-schema.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { batchOf } from '../../tests/tools/batches.js';
 import { seeded } from '../tools/random.js';
 import { type Figure, percentile, round, type Setting, sleep, withService } from './setting.js';

@@ -1,7 +1,7 @@
 /** Seeded batches of picture frames, as a shop sends them, and the engine's problem for each moulding of them. */
 
-import { checkBatch } from '../../src/read/batch.js';
-import type { BatchDocument } from '../../src/read/batch-schema.js';
+import { checkBatch } from '../../src/documents/batch/read.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Problem } from '../../src/solve/problem.js';
 import { ordersOf } from '../../src/stock/orders.js';
 import { allCopies, problemOf, taskOf } from '../../src/stock/problem.js';

@@ -1,5 +1,5 @@
 /** The frame batches that are measured. */
-import type { BatchDocument } from '../../src/read/batch-schema.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { type BatchShape, frameBatch } from './batches.js';
 
 export const PARTS = ['small', 'large', 'many', 'growth'] as const;

@@ -3,6 +3,8 @@
  * as they lie, and when none does one more of the first stick that is for sale. The stop is set for each frame anew.
  * Within a frame opposing rails follow each other, and matches are kept. Common practice, no source.
  */
+
+import type { Plan } from '../../src/documents/plan/types.js';
 import type { LaidRail, LaidStick } from '../../src/layout/layout.js';
 import { leftOf } from '../../src/layout/left.js';
 import { assemblePlan } from '../../src/plan/assemble.js';
@@ -10,7 +12,6 @@ import { emptyPart } from '../../src/plan/build.js';
 import { handlingOf } from '../../src/plan/handling.js';
 import { mm, money, plannedStick, plannedStop, totalsOf } from '../../src/plan/measure.js';
 import type { MouldingPart } from '../../src/plan/part.js';
-import type { Plan } from '../../src/plan/types.js';
 import { clearSpans, lanesOf } from '../../src/stock/lanes.js';
 import { ordersOf } from '../../src/stock/orders.js';
 import { taskOf } from '../../src/stock/problem.js';

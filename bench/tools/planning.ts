@@ -1,6 +1,7 @@
 /** The planner as the benches call it. */
+
+import type { Plan } from '../../src/documents/plan/types.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import type { Plan } from '../../src/plan/types.js';
 import { planBatch } from '../../src/run/plan-batch.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import type { Batch } from '../../src/terms.js';

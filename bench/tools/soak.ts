@@ -4,11 +4,11 @@
  */
 
 import { checkPlan } from '../../src/check/check.js';
+import { checkBatch } from '../../src/documents/batch/read.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import { type Client, createClient } from '../../src/queue/client.js';
+import { type Client, createClient } from '../../src/queue/client/client.js';
 import { jobIdOf } from '../../src/queue/names.js';
-import { checkBatch } from '../../src/read/batch.js';
-import type { BatchDocument } from '../../src/read/batch-schema.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { batchOf } from '../../tests/tools/batches.js';
 import { Killable } from '../../tests/tools/killable.js';

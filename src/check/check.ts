@@ -30,7 +30,7 @@
 | purchases | no dearer than the cheapest way to buy what is used |
  * | money | whole cents, except bounds |
  */
-import type { Plan } from '../plan/types.js';
+import type { Plan } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
 import { checkBoughtUsed, checkPurchases } from './buy.js';
 import { type Context, type InMoulding, mitresFor, NOTHING, type Sums } from './context.js';
@@ -42,9 +42,9 @@ import { checkProof } from './proof.js';
 import { type CheckReport, Findings } from './report.js';
 import { Roster } from './roster.js';
 import { Settings } from './settings.js';
-import { checkSticks, Supply } from './sticks.js';
 import { checkStops, gaugesOf } from './stops.js';
 import { checkTotals } from './totals.js';
+import { checkSticks, Supply } from './wood/sticks.js';
 
 function checkDocument(on: Context): void {
   const { plan, batch, findings } = on;

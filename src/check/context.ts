@@ -1,10 +1,10 @@
 /** What every part of a check needs at hand. */
-import type { Plan } from '../plan/types.js';
+import type { Plan } from '../documents/plan/types.js';
 import type { Batch, Moulding } from '../terms.js';
-import { type Mitre, mitre } from './geometry.js';
 import type { Findings, Verified } from './report.js';
 import type { Roster } from './roster.js';
 import type { Settings } from './settings.js';
+import { type Mitre, mitre } from './wood/geometry.js';
 
 export interface Context {
   readonly batch: Batch;

@@ -1,11 +1,11 @@
 /** Frames as wholes, once every stick and stop was met: all of their rails are cut, equal where they face, at a stop. */
-import type { MouldingPlan, Shortfall } from '../plan/types.js';
+import type { MouldingPlan, Shortfall } from '../documents/plan/types.js';
 import type { Cents, Moulding, Um } from '../terms.js';
 import type { Context } from './context.js';
 import { centsOf, mm, umOf } from './numbers.js';
 import { type OrderedLine, opposite, sizeOf } from './roster.js';
-import type { StickCounts } from './sticks.js';
 import type { Setting } from './stops.js';
+import type { StickCounts } from './wood/sticks.js';
 
 /** What a plan says of one moulding. */
 export interface Entry {

@@ -1,5 +1,5 @@
 /** Counts again how much handling a plan takes. A plan of an older program may leave the figures out. */
-import type { HandlingFigures } from '../plan/types.js';
+import type { HandlingFigures } from '../documents/plan/types.js';
 import type { Context } from './context.js';
 import type { Entry } from './frames.js';
 import { opposite } from './roster.js';

@@ -5,7 +5,7 @@
  * the one taken before. For rings of two stops that number is bounded from above only, by putting each ring into the
  * first group whose rings all meet it.
  */
-import type { WayOfCutting } from '../plan/types.js';
+import type { WayOfCutting } from '../documents/plan/types.js';
 import type { Um } from '../terms.js';
 import type { Context } from './context.js';
 import type { Entry } from './frames.js';

@@ -19,8 +19,8 @@ import {
   ZERO,
 } from '../lengths/exact.js';
 import type { Batch, FrameLine, Moulding, Um } from '../terms.js';
-import { GUARD } from './geometry.js';
 import { mm } from './numbers.js';
+import { GUARD } from './wood/geometry.js';
 
 /** size + across·tan(180°/sides), in micrometres: rational where `sides` is 4 or nothing is added. */
 interface Need {

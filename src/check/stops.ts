@@ -1,5 +1,5 @@
 /** The stop settings of a moulding, in the order they are cut, and the pairs cut at each. */
-import type { PlannedPair, PlannedStop } from '../plan/types.js';
+import type { PlannedPair, PlannedStop } from '../documents/plan/types.js';
 import type { Batch, Um } from '../terms.js';
 import type { InMoulding } from './context.js';
 import { lengthAt, mm } from './numbers.js';

@@ -1,13 +1,13 @@
 /** The command that compares stick lengths: `compare`. */
 import type { Command } from 'commander';
-import { comparisonSvg } from '../compare/svg.js';
-import { showComparison } from '../compare/table.js';
-import type { Comparison } from '../compare/types.js';
+import { checkBatch, readBatchDocument } from '../documents/batch/read.js';
+import type { BatchDocument } from '../documents/batch/schema.js';
+import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
-import { checkBatch, readBatchDocument } from '../read/batch.js';
-import type { BatchDocument } from '../read/batch-schema.js';
 import { BATCH_BYTES } from '../read/limits.js';
 import { compareBatch } from '../run/compare-batch.js';
+import { showComparison } from '../show/comparison.js';
+import { comparisonSvg } from '../show/comparison-chart.js';
 import type { Batch } from '../terms.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';

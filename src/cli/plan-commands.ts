@@ -2,20 +2,20 @@
 import type { Command } from 'commander';
 import { checkPlan } from '../check/check.js';
 import { reportText } from '../check/report.js';
-import { PairstopError } from '../errors.js';
-import type { Plan } from '../plan/types.js';
-import { readBatch } from '../read/batch.js';
+import { readBatch } from '../documents/batch/read.js';
 import {
   batchJsonSchema,
   comparisonJsonSchema,
   type JsonSchema,
   planJsonSchema,
-} from '../read/json-schema.js';
+} from '../documents/json-schema.js';
+import { readPlan } from '../documents/plan/read.js';
+import type { Plan } from '../documents/plan/types.js';
+import { recutJsonSchema } from '../documents/recut/schema.js';
+import { sawJsonSchema } from '../documents/saw/schema.js';
+import { PairstopError } from '../errors.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
-import { readPlan } from '../read/plan.js';
-import { recutJsonSchema } from '../recut/schema.js';
 import { planBatch } from '../run/plan-batch.js';
-import { sawJsonSchema } from '../saw/schema.js';
 import { showPlan } from '../show/plan.js';
 import type { Batch } from '../terms.js';
 import { EXIT_DONE, EXIT_OTHER, EXIT_SHORT } from './ending.js';

@@ -1,10 +1,10 @@
 /** The commands of the service: worker, submit, status, result, cancel. The queue is loaded only when one is used. */
 import type { Command } from 'commander';
+import { checkBatch } from '../documents/batch/read.js';
 import { PairstopError } from '../errors.js';
-import type { Client } from '../queue/client.js';
-import { checkBatch } from '../read/batch.js';
+import type { Client } from '../queue/client/client.js';
 import { BATCH_BYTES } from '../read/limits.js';
-import type { Work } from '../run/tasks.js';
+import type { Work } from '../run/solver/tasks.js';
 import { type ComparisonOutput, deliverComparison } from './compare-command.js';
 import { EXIT_DONE, EXIT_OTHER } from './ending.js';
 import { print, readInput } from './files.js';
@@ -16,7 +16,7 @@ const SECOND = 1_000;
 
 async function withClient(work: (client: Client) => Promise<number>): Promise<number> {
   const { workerSettings } = await import('../queue/settings.js');
-  const { createClient } = await import('../queue/client.js');
+  const { createClient } = await import('../queue/client/client.js');
   const { redisUrl, prefix, retention } = workerSettings(process.env);
   const client = createClient({ connection: redisUrl, prefix, retention });
   try {
@@ -30,7 +30,7 @@ async function worker({ check }: { readonly check?: boolean }): Promise<number> 
   const { workerSettings } = await import('../queue/settings.js');
   const settings = workerSettings(process.env);
   if (check === true) {
-    const { aliveHere } = await import('../queue/health.js');
+    const { aliveHere } = await import('../queue/record/health.js');
     return withClient(async (client) => {
       const alive = aliveHere((await client.service()).workers);
       await print(alive ? 'a worker is alive here\n' : 'no worker is alive here\n');
@@ -38,7 +38,7 @@ async function worker({ check }: { readonly check?: boolean }): Promise<number> 
     });
   }
   const { createLog } = await import('../queue/log.js');
-  const { serveUntilStopped } = await import('../queue/serve.js');
+  const { serveUntilStopped } = await import('../queue/worker/serve.js');
   const code = await serveUntilStopped(settings, { log: createLog(settings.logLevel) });
   // A library's timer must not keep a stopped worker.
   process.exit(code);

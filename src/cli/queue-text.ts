@@ -1,6 +1,6 @@
 /** What the queue's commands print. */
 
-import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/status.js';
+import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/client/status.js';
 import { gapOf } from '../run/progress.js';
 
 const MB = 2 ** 20;

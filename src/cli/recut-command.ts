@@ -1,13 +1,13 @@
 /** `pairstop recut`: go on after a bad cut. */
 import type { Command } from 'commander';
+import { readBatch } from '../documents/batch/read.js';
+import type { Plan } from '../documents/plan/types.js';
+import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
-import type { Plan } from '../plan/types.js';
-import { readBatch } from '../read/batch.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
 import { readWork } from '../recut/read.js';
 import { recut } from '../recut/recut.js';
 import { readTold } from '../recut/told.js';
-import type { Recut } from '../recut/types.js';
 import { cuttingOrder } from '../recut/work.js';
 import { showRecut } from '../show/recut.js';
 import { createEngine } from '../solve/engine.js';

@@ -1,8 +1,8 @@
 /** `pairstop saw`: is the saw true enough for this batch? */
 import type { Command } from 'commander';
+import { readBatch } from '../documents/batch/read.js';
 import { supplyUm } from '../lengths/exact.js';
 import { parseLength } from '../lengths/parse.js';
-import { readBatch } from '../read/batch.js';
 import { BATCH_BYTES } from '../read/limits.js';
 import { parseAngles } from '../saw/measured.js';
 import { sawCheck } from '../saw/saw.js';

@@ -1,8 +1,8 @@
 /** Which scenario is the answer, and which is the next best. */
 import type { Cents } from '../terms.js';
 import type { Made } from './question.js';
-import type { Tried } from './scenarios.js';
-import { within } from './sets.js';
+import type { Tried } from './trials/scenarios.js';
+import { within } from './trials/sets.js';
 
 export interface Choice {
   readonly best: Made;

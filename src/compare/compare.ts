@@ -1,11 +1,12 @@
 /** A batch's comparison, put together from those of its mouldings. */
+
+import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
 import { type Order, ordersOf } from '../stock/orders.js';
 import { lengthAsCents } from '../stock/piles.js';
 import type { Batch } from '../terms.js';
 import type { Compared } from './moulding.js';
-import { aboutSuppliers, supplierRows } from './suppliers.js';
-import type { Comparison } from './types.js';
+import { aboutSuppliers, supplierRows } from './trials/suppliers.js';
 
 /** The mouldings there is something to choose for. Throws PS_OFFERS where there are none. */
 export function compared(batch: Batch): readonly Order[] {

@@ -1,13 +1,14 @@
 /** The figures of one plan: what becomes of its sticks, and of the money paid for them. */
+
+import type { Figures } from '../documents/comparison/types.js';
+import type { HandlingFigures, PlannedStick } from '../documents/plan/types.js';
 import { toNumber } from '../lengths/exact.js';
 import { mm, money, type totalsOf } from '../plan/measure.js';
-import type { HandlingFigures, PlannedStick } from '../plan/types.js';
 import { mitreTan } from '../rails/mitre.js';
 import { purchase } from '../stock/purchase.js';
 import { nested } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Cents, Offer } from '../terms.js';
-import type { Figures } from './types.js';
 
 const YIELD_DECIMALS = 4;
 

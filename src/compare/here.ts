@@ -1,4 +1,6 @@
 /** Compares in this process, question after question. */
+
+import type { Comparison } from '../documents/comparison/types.js';
 import { refuseUncuttable } from '../plan/here.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowedTo } from '../stock/narrow.js';
@@ -7,7 +9,6 @@ import type { Batch } from '../terms.js';
 import { answer, type Clock } from './answer.js';
 import { assembleComparison, compared, isPriced } from './compare.js';
 import { type Compared, compareMoulding } from './moulding.js';
-import type { Comparison } from './types.js';
 
 const MS_PER_SECOND = 1000;
 

@@ -2,7 +2,7 @@
 import { purchase, supplyOf } from '../stock/purchase.js';
 import type { Cents, Offer } from '../terms.js';
 import type { Made, NamedPattern } from './question.js';
-import { within } from './sets.js';
+import { within } from './trials/sets.js';
 
 /** Columns handed on are bounded, the newest dropped first: the plans of single offers come first and matter most. */
 const COLUMNS_MOST = 3_000;

@@ -1,18 +1,25 @@
 /** The comparison of one moulding, as the questions it takes. */
+
+import type {
+  BreakEven,
+  MouldingComparison,
+  Recommendation,
+  Scenario,
+  WhatIf,
+} from '../documents/comparison/types.js';
 import { money } from '../plan/measure.js';
 import { RAILS } from '../read/limits.js';
 import type { Order } from '../stock/orders.js';
 import type { Batch, Cents, Offer } from '../terms.js';
-import { breakEven, type Market } from './break-even.js';
 import { type Choice, choose } from './choose.js';
-import { footageOf } from './footage.js';
-import { grow, grown, railsIn } from './growth.js';
 import { type Asking, together } from './question.js';
-import { type Trials, type Tried, tryScenarios } from './scenarios.js';
 import { sentenceOf } from './sentence.js';
-import { spareSticks } from './spare.js';
-import type { BreakEven, MouldingComparison, Recommendation, Scenario, WhatIf } from './types.js';
-import { carriedUpTo, inSinglePieces, purchases, type Situation, shorter } from './what-if.js';
+import { breakEven, type Market } from './trials/break-even.js';
+import { footageOf } from './trials/footage.js';
+import { grow, grown, railsIn } from './trials/growth.js';
+import { type Trials, type Tried, tryScenarios } from './trials/scenarios.js';
+import { spareSticks } from './trials/spare.js';
+import { carriedUpTo, inSinglePieces, purchases, type Situation, shorter } from './trials/what-if.js';
 
 /** What the batch's total, and a choice among suppliers, need to know beside the document. */
 export interface Compared {

@@ -3,9 +3,10 @@
  * and answers are plain and small, so that they can be put to solver processes; who asks, `questions in → answers out`,
  * is the comparison's own (generators), who answers is not.
  */
+
+import type { Figures } from '../documents/comparison/types.js';
 import type { PatternEntry } from '../solve/problem.js';
 import type { Cents, Offer, RackEntry } from '../terms.js';
-import type { Figures } from './types.js';
 
 /** A pattern by the name of what it cuts, so that it can be handed to a question with other offers. */
 export interface NamedPattern {

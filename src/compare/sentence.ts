@@ -1,12 +1,12 @@
 /** The recommendation in one sentence: what to buy, what it costs, what it saves, how sure. */
 
+import type { BreakEven } from '../documents/comparison/types.js';
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import { percent, STUCK } from '../show/text.js';
 import { Words } from '../show/words.js';
 import { purchase } from '../stock/purchase.js';
 import type { Batch, Offer } from '../terms.js';
 import type { Choice } from './choose.js';
-import type { BreakEven } from './types.js';
 
 export function named(ids: readonly string[]): string {
   if (ids.length < 2) return ids[0] ?? 'the rack';

@@ -1,9 +1,10 @@
 /** Parts of all mouldings become the plan of the batch. */
+
+import type { Plan, Totals } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import type { Batch } from '../terms.js';
 import { mm, money } from './measure.js';
 import type { MouldingPart, PartTotals } from './part.js';
-import type { Plan, Totals } from './types.js';
 
 const YIELD_DECIMALS = 4;
 

@@ -1,4 +1,6 @@
 /** An engine's answer becomes a moulding's part. */
+
+import type { Notice, PlanProof, Purchase, Shortfall } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
@@ -13,7 +15,6 @@ import { handlingOf, NO_HANDLING } from './handling.js';
 import { mm, money, plannedStick, plannedStop, totalsOf } from './measure.js';
 import { orderNotices, searchEnded, spareNotice } from './notices.js';
 import type { MouldingPart } from './part.js';
-import type { Notice, PlanProof, Purchase, Shortfall } from './types.js';
 
 /** Patterns for these frames, items numbered as in the task, with the engine's proofs goal by goal. */
 export interface Answer {

@@ -1,5 +1,5 @@
 /** How much handling a moulding's plan takes, counted from the plan itself. */
-import type { HandlingFigures, PlannedStick, PlannedStop } from './types.js';
+import type { HandlingFigures, PlannedStick, PlannedStop } from '../documents/plan/types.js';
 
 function visitsOf(stops: readonly PlannedStop[], stickOf: ReadonlyMap<string, number>): number {
   let visits = 0;

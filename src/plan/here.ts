@@ -1,5 +1,6 @@
 /** Plans a whole batch in this process, moulding after moulding. */
 
+import type { Plan } from '../documents/plan/types.js';
 import { PROBLEMS_LISTED } from '../read/limits.js';
 import { refusal } from '../read/problems.js';
 import type { Engine } from '../solve/engine.js';
@@ -8,7 +9,6 @@ import type { Batch } from '../terms.js';
 import { assemblePlan } from './assemble.js';
 import { planMoulding } from './moulding.js';
 import type { Improvement, MouldingPart, PlanOptions } from './part.js';
-import type { Plan } from './types.js';
 
 const MS_PER_SECOND = 1000;
 

@@ -1,4 +1,6 @@
 /** A laid-out moulding as its part of the plan document, with its totals counted from the layout itself. */
+
+import type { PlannedStick, PlannedStop } from '../documents/plan/types.js';
 import type { LaidStick, LaidUnit, Layout } from '../layout/layout.js';
 import { toNumber } from '../lengths/exact.js';
 import { mitreTan } from '../rails/mitre.js';
@@ -7,7 +9,6 @@ import type { MouldingTask } from '../stock/task.js';
 import type { Stop } from '../stops/stops.js';
 import type { Batch, Cents, Um } from '../terms.js';
 import type { PartTotals } from './part.js';
-import type { PlannedStick, PlannedStop } from './types.js';
 
 export function mm(um: Um): number {
   return um / 1000;

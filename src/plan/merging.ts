@@ -9,6 +9,8 @@
  * can undercut the bound of the unmerged plan, for a shorter rail fits wherever a longer one does; nor, where every
  * choice worth solving was solved, the least of their bounds. Where neither says so, a notice does.
  */
+
+import type { MergingFigures, WayOfCutting } from '../documents/plan/types.js';
 import { choicesOf } from '../merge/choices.js';
 import { byLine, type Sides, sidesOfLines } from '../merge/sides.js';
 import type { Engine } from '../solve/engine.js';
@@ -22,10 +24,9 @@ import type { Batch, Um } from '../terms.js';
 import { type Answer, buildPart, type Missing, proofOf } from './build.js';
 import { mm, money } from './measure.js';
 import { choiceNotice, notMerged, type WhyNotMerged } from './notices.js';
+import { pairsTogether } from './pairs/together.js';
 import type { MergedStops, MouldingPart, PlanOptions } from './part.js';
 import { ask, framesIn, HANDLING_SHARE, TRIES_SHARE } from './solving.js';
-import { pairsTogether } from './together.js';
-import type { MergingFigures, WayOfCutting } from './types.js';
 
 /** Choices of settings that are solved; some are worth their time only where boards are cut very tightly. */
 const CHOICES = 6;

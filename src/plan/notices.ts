@@ -1,11 +1,12 @@
 /** What the shop should know beside the plan. Codes are stable. */
+
+import type { Notice } from '../documents/plan/types.js';
 import { formatLength } from '../lengths/format.js';
 import { sidesOf } from '../rails/rails.js';
 import type { Bought } from '../stock/purchase.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Offer } from '../terms.js';
 import type { Unplanned } from './part.js';
-import type { Notice } from './types.js';
 
 export const notices = {
   PS_SHORT_RAILS: 'rails too short to be held by hand beside the blade',

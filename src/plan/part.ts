@@ -2,10 +2,18 @@
  * The plan of one moulding, as it travels: from a solver process to the store and on to whoever assembles the batch's
  * plan. Plain JSON, and complete: assembling needs the batch and the parts, and no engine.
  */
+
+import type {
+  HandlingFigures,
+  MouldingPlan,
+  Notice,
+  PlanProof,
+  Purchase,
+  Shortfall,
+} from '../documents/plan/types.js';
 import type { Pattern } from '../solve/problem.js';
 import type { Copies } from '../stock/task.js';
 import type { Cents, Um } from '../terms.js';
-import type { HandlingFigures, MouldingPlan, Notice, PlanProof, Purchase, Shortfall } from './types.js';
 
 /** Totals of one moulding, exact: micrometres and cents. */
 export interface PartTotals {

@@ -1,4 +1,6 @@
 /** What would complete the frames that were not made: a length of stock, at the offers' prices where there are any. */
+
+import type { Shortfall } from '../documents/plan/types.js';
 import type { Engine } from '../solve/engine.js';
 import { pilesOf } from '../stock/piles.js';
 import { allCopies, demandsOf, problemOf } from '../stock/problem.js';
@@ -9,7 +11,6 @@ import type { Batch, RackEntry } from '../terms.js';
 import { mm, money } from './measure.js';
 import type { MouldingPart, PlanOptions } from './part.js';
 import { questionEnd } from './shortage.js';
-import type { Shortfall } from './types.js';
 
 /** What the missing frames take of the offers, as if these had no end, beside the pieces of `rack`; null: no offer can. */
 function newSticks(

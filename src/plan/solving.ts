@@ -5,8 +5,8 @@ import { allCopies, problemOf } from '../stock/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
 import { type Answer, proofOf } from './build.js';
+import { pairsTogether } from './pairs/together.js';
 import type { MouldingPart, PlanOptions } from './part.js';
-import { pairsTogether } from './together.js';
 
 /** Share of the time after which a moulding without any plan is treated as short of stock. */
 const FIRST_PLAN_SHARE = 0.4;

@@ -1,5 +1,5 @@
 /** Queues, jobs and keys, as other software finds them in Redis. */
-import type { Work } from '../run/tasks.js';
+import type { Work } from '../run/solver/tasks.js';
 import type { Urgency } from '../terms.js';
 
 export const URGENCIES: readonly Urgency[] = ['now', 'tonight'];

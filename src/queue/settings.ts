@@ -2,8 +2,8 @@
 import { availableParallelism } from 'node:os';
 import { z } from 'zod';
 import { PairstopError, type Problem } from '../errors.js';
-import { availableMemory, heapOf, limitsFor } from '../run/memory.js';
-import { isRedisUrl } from './connection.js';
+import { availableMemory, heapOf, limitsFor } from '../run/solver/memory.js';
+import { isRedisUrl } from './redis/connection.js';
 
 const MB = 2 ** 20;
 const SECOND = 1000;

@@ -1,7 +1,15 @@
 /** One moulding of the document, from how its sticks and stops were laid out. */
+
+import type { PlacedRail, PlanProof } from '../documents/plan/types.js';
+import type {
+  RecutMoulding,
+  RecutPurchase,
+  RecutShortfall,
+  RecutStick,
+  RecutStop,
+} from '../documents/recut/types.js';
 import { leftOf } from '../layout/left.js';
 import { mmFromUm } from '../lengths/units.js';
-import type { PlacedRail, PlanProof } from '../plan/types.js';
 import { type Bought, purchase } from '../stock/purchase.js';
 import { kindsOf, runLength } from '../stock/spacing.js';
 import { gaugesByLength } from '../stops/stops.js';
@@ -10,7 +18,6 @@ import type { Choice } from './choose.js';
 import type { Laid, LaidStick, LaidStop } from './lay.js';
 import type { Placed } from './problem.js';
 import { homesOf, type Rail, type Standing } from './state.js';
-import type { RecutMoulding, RecutPurchase, RecutShortfall, RecutStick, RecutStop } from './types.js';
 import { facing, itemOf, type Unit } from './units.js';
 
 function placed(standing: Standing, rail: Rail): PlacedRail {

@@ -1,5 +1,5 @@
 /** What a recut may have to say beside the cuts. */
-import type { Notice } from '../plan/types.js';
+import type { Notice } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
 import { lineNames, lineOf } from './state.js';
 import type { Sorted, Unit } from './units.js';

@@ -1,8 +1,9 @@
 /** After a mishap: what stays cut, what takes the place of the lost rails, what else has to move. Pure. */
 import { checkPlan } from '../check/check.js';
 import { findingText } from '../check/report.js';
+import type { Notice, Plan } from '../documents/plan/types.js';
+import type { Recut, RecutMoulding, RecutPurchase, RecutShortfall } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
-import type { Notice, Plan } from '../plan/types.js';
 import type { Engine } from '../solve/engine.js';
 import type { Batch } from '../terms.js';
 import { buyingOf, mouldingOf, shortfallOf } from './build.js';
@@ -13,7 +14,6 @@ import type { Clock } from './problem.js';
 import { unsound } from './sound.js';
 import { standingOf } from './state.js';
 import { soFarOf, type Told } from './told.js';
-import type { Recut, RecutMoulding, RecutPurchase, RecutShortfall } from './types.js';
 import { sortOut } from './units.js';
 import { type Work, workOfPlan, workOfRecut } from './work.js';
 

@@ -1,11 +1,12 @@
 /** Whether a recut that is gone on from holds against its batch: wood, blade, stock and every rail, by the definition. */
-import { jointOf, mitre } from '../check/geometry.js';
+
 import { Settings } from '../check/settings.js';
+import { jointOf, mitre } from '../check/wood/geometry.js';
+import type { PlacedRail } from '../documents/plan/types.js';
+import type { Recut, RecutStick } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
-import type { PlacedRail } from '../plan/types.js';
 import { sidesOf } from '../rails/rails.js';
 import type { Batch, FrameLine, Moulding } from '../terms.js';
-import type { Recut, RecutStick } from './types.js';
 import { ringOf } from './units.js';
 
 class Sound {

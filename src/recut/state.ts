@@ -1,6 +1,7 @@
 /** How things stand in the shop: a plan, part of it cut, some of that lost. Lengths are micrometres. */
+
+import type { PlacedRail, PlannedStop } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
-import type { PlacedRail, PlannedStop } from '../plan/types.js';
 import { sidesOf } from '../rails/rails.js';
 import { clearSpans, lanesOf } from '../stock/lanes.js';
 import { ordersOf } from '../stock/orders.js';

@@ -1,6 +1,6 @@
 /** What is being cut: a plan, or the recut of one after an earlier mishap. Lengths are millimetres, as in the documents. */
-import type { PlacedRail, Plan, PlannedStop } from '../plan/types.js';
-import type { OfferCount, Recut } from './types.js';
+import type { PlacedRail, Plan, PlannedStop } from '../documents/plan/types.js';
+import type { OfferCount, Recut } from '../documents/recut/types.js';
 
 export interface WorkStick {
   readonly stick: string;

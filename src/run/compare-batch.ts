@@ -5,17 +5,17 @@ import { availableParallelism } from 'node:os';
 import { assembleComparison, compared, isPriced } from '../compare/compare.js';
 import { type Asked, type Compared, compareMoulding } from '../compare/moulding.js';
 import { type Answer, type Question, UNANSWERED } from '../compare/question.js';
-import type { Comparison } from '../compare/types.js';
+import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
 import { refuseUncuttable } from '../plan/here.js';
 import { narrowedTo } from '../stock/narrow.js';
 import type { Order } from '../stock/orders.js';
 import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
-import { SolverPool } from './pool.js';
 import { type MouldingState, summarise } from './progress.js';
 import { cancelled, GRACE_MS } from './solve-moulding.js';
-import type { AskTask, BatchSource } from './tasks.js';
+import { SolverPool } from './solver/pool.js';
+import type { AskTask, BatchSource } from './solver/tasks.js';
 
 const MS = 1000;
 /** Laying a million rails out takes about half a minute. */

@@ -3,18 +3,18 @@ import { z } from 'zod';
 import { assembleComparison, isPriced } from '../compare/compare.js';
 import { compareOrderHere } from '../compare/here.js';
 import type { Compared } from '../compare/moulding.js';
-import type { Comparison } from '../compare/types.js';
+import { checkComparisonDocument } from '../documents/comparison/read.js';
+import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
 import { whyNotPlanned } from '../plan/notices.js';
 import type { Unplanned } from '../plan/part.js';
-import { checkComparisonDocument } from '../read/comparison.js';
 import { PLAN_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowed } from '../stock/narrow.js';
 import { ordersOf } from '../stock/orders.js';
 import type { Batch } from '../terms.js';
 import { seal, unseal } from './seal.js';
-import type { SealedPart, SealedPlan } from './tasks.js';
+import type { SealedPart, SealedPlan } from './solver/tasks.js';
 
 /** Of its time, what a moulding's questions may take; the rest is for laying plans out. */
 const ASKING_SHARE = 0.9;

@@ -1,12 +1,12 @@
 /** Parts and plans as they lie in the store and travel between processes: sealed, and checked when opened. */
 import { z } from 'zod';
+import { readBatchDocument } from '../documents/batch/read.js';
+import type { BatchDocument } from '../documents/batch/schema.js';
+import { checkPlanDocument, readPlan } from '../documents/plan/read.js';
+import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import type { MouldingPart } from '../plan/part.js';
-import type { Plan } from '../plan/types.js';
-import { readBatchDocument } from '../read/batch.js';
-import type { BatchDocument } from '../read/batch-schema.js';
 import { BATCH_BYTES, LINES, PLAN_BYTES, RAILS } from '../read/limits.js';
-import { checkPlanDocument, readPlan } from '../read/plan.js';
 import { seal, unseal } from './seal.js';
 
 const whole = z.int().min(0).max(Number.MAX_SAFE_INTEGER);

@@ -8,14 +8,14 @@
  */
 import { gunzipSync, gzipSync } from 'node:zlib';
 import { z } from 'zod';
+import { checkBatch, type ReadBatchResult, readBatchDocument } from '../documents/batch/read.js';
+import type { BatchDocument } from '../documents/batch/schema.js';
 import { PairstopError } from '../errors.js';
-import { checkBatch, type ReadBatchResult, readBatchDocument } from '../read/batch.js';
-import type { BatchDocument } from '../read/batch-schema.js';
 import { fingerprint, fingerprintFor } from '../read/fingerprint.js';
 import { parseJson } from '../read/json.js';
 import { BATCH_BYTES, BATCH_VALUES } from '../read/limits.js';
 import { show } from '../read/problems.js';
-import type { Work } from './tasks.js';
+import type { Work } from './solver/tasks.js';
 
 export const JOB_SCHEMA = 'pairstop/job@1';
 

@@ -3,18 +3,18 @@
 import { randomUUID } from 'node:crypto';
 import { setMaxListeners } from 'node:events';
 import { availableParallelism } from 'node:os';
+import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { refuseUncuttable } from '../plan/here.js';
-import type { Plan } from '../plan/types.js';
 import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
-import { SOLVER_ENTRY } from './entry.js';
-import { limitsFor } from './memory.js';
-import { type PoolSettings, SolverPool } from './pool.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
 import { leftOf, nextShare, solvingTime, worthAnother } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
-import type { BatchSource, Improved, SealedPart } from './tasks.js';
+import { SOLVER_ENTRY } from './solver/entry.js';
+import { limitsFor } from './solver/memory.js';
+import { type PoolSettings, SolverPool } from './solver/pool.js';
+import type { BatchSource, Improved, SealedPart } from './solver/tasks.js';
 
 export interface PlanBatchOptions {
   /** Ends the work at once; the promise rejects with PS_CANCELLED or the signal's own PairstopError. */

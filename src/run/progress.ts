@@ -1,5 +1,5 @@
 /** How far a batch has got, for people and programs. */
-import type { PlanProof } from '../plan/types.js';
+import type { PlanProof } from '../documents/plan/types.js';
 
 export type MouldingState = 'waiting' | 'solving' | 'done' | 'failed';
 

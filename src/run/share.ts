@@ -1,4 +1,4 @@
-import type { PlanProof } from '../plan/types.js';
+import type { PlanProof } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
 
 /**

@@ -1,7 +1,7 @@
 /** One moulding in a solver process, its time kept from outside. */
 import { PairstopError } from '../errors.js';
-import type { SolverPool } from './pool.js';
-import type { BatchSource, Improved, SealedPart, Work } from './tasks.js';
+import type { SolverPool } from './solver/pool.js';
+import type { BatchSource, Improved, SealedPart, Work } from './solver/tasks.js';
 
 export interface MouldingRequest {
   /** By default a plan. */

@@ -1,9 +1,11 @@
 /** How true the saw must be for the frames of a batch, and what a measured angle does to them. Pure. */
+
+import type { Notice } from '../documents/plan/types.js';
+import type { FrameCheck, Measured, PairTolerance, SawCheck, TestRing } from '../documents/saw/types.js';
 import { PairstopError } from '../errors.js';
 import { compare, toNumber } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
 import { mmFromUm } from '../lengths/units.js';
-import type { Notice } from '../plan/types.js';
 import { mitreAngle } from '../rails/mitre.js';
 import { railsOf, sidesOf } from '../rails/rails.js';
 import type { Batch, Moulding, Um } from '../terms.js';
@@ -19,7 +21,6 @@ import {
 } from './geometry.js';
 import { anglesByMitre, degrees } from './measured.js';
 import { rounded, testRing } from './test-ring.js';
-import type { FrameCheck, Measured, PairTolerance, SawCheck, TestRing } from './types.js';
 
 export const sawNotices = {
   PS_STOP_COARSE: 'one mark of the stop is more than the rails of a pair may differ by',

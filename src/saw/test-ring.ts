@@ -1,4 +1,6 @@
 /** A small ring of n equal rails from scrap: its last joint shows the errors of all 2n ends at once. */
+
+import type { Reading, TestRing } from '../documents/saw/types.js';
 import { toNumber } from '../lengths/exact.js';
 import { mmFromUm } from '../lengths/units.js';
 import { mitreAngle, reachUm } from '../rails/mitre.js';
@@ -7,7 +9,6 @@ import { spacingOf } from '../stock/items.js';
 import { runLength } from '../stock/spacing.js';
 import type { Batch, Moulding, Um } from '../terms.js';
 import { errorFor } from './geometry.js';
-import type { Reading, TestRing } from './types.js';
 
 /** Readings told beside the passing one, as parts of it. */
 const PARTS = [0.5, 1, 2, 4] as const;

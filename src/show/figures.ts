@@ -1,5 +1,11 @@
 /** Figures of a moulding's plan in words: what is to be handled, and what merging stops saves and costs. */
-import type { HandlingFigures, MergingFigures, MouldingPlan, Plan, WayOfCutting } from '../plan/types.js';
+import type {
+  HandlingFigures,
+  MergingFigures,
+  MouldingPlan,
+  Plan,
+  WayOfCutting,
+} from '../documents/plan/types.js';
 import { money, paragraph, plural } from './text.js';
 import type { Words } from './words.js';
 

@@ -1,5 +1,5 @@
 /** The plan as the shop reads it: what to buy, then moulding by moulding what to set, cut and keep. */
-import type { MouldingPlan, Notice, Plan } from '../plan/types.js';
+import type { MouldingPlan, Notice, Plan } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
 import { cautionLines } from './cautions.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';

@@ -1,7 +1,8 @@
 /** A recut as the shop reads it: what was lost, what to buy, and what is still to be cut. */
+
+import type { MouldingPlan } from '../documents/plan/types.js';
+import type { Recut, RecutMoulding, RecutPurchase } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
-import type { MouldingPlan } from '../plan/types.js';
-import type { Recut, RecutMoulding, RecutPurchase } from '../recut/types.js';
 import type { Batch } from '../terms.js';
 import { cautionLines } from './cautions.js';
 import { stickLines } from './sticks.js';

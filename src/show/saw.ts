@@ -1,9 +1,10 @@
 /** The saw check as the shop reads it: how true, why, what a measured angle does, and the test ring. */
+
+import type { FrameCheck, Measured, SawCheck, TestRing } from '../documents/saw/types.js';
 import { exact, floorDivide, needUm, times } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
 import { UM_PER_INCH, umFromMm } from '../lengths/units.js';
 import { degrees } from '../saw/measured.js';
-import type { FrameCheck, Measured, SawCheck, TestRing } from '../saw/types.js';
 import type { Batch, Units } from '../terms.js';
 import { cautionLines } from './cautions.js';
 import { edges, PAGE, paragraph, plural, printed, STUCK, table } from './text.js';

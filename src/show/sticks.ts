@@ -1,5 +1,5 @@
 /** Each stick as a line: what is cut from it, left to right, and what is left. Equal sticks share a line. */
-import type { MouldingPlan, PlacedRail, PlannedStick } from '../plan/types.js';
+import type { MouldingPlan, PlacedRail, PlannedStick } from '../documents/plan/types.js';
 import { plural, ranges, STUCK, table } from './text.js';
 import type { Words } from './words.js';
 

@@ -1,5 +1,5 @@
 /** The stop settings in the order they are set: at each, which sticks to cut, and whose rails they become. */
-import type { MouldingPlan, PlannedPair, PlannedStop } from '../plan/types.js';
+import type { MouldingPlan, PlannedPair, PlannedStop } from '../documents/plan/types.js';
 import { PAGE, plural, ranges, table } from './text.js';
 import type { Words } from './words.js';
 

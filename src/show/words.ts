@@ -1,6 +1,7 @@
 /** How lengths, rails and proofs of one batch are put into words. */
+
+import type { PlacedRail, PlanProof } from '../documents/plan/types.js';
 import { formatLength } from '../lengths/format.js';
-import type { PlacedRail, PlanProof } from '../plan/types.js';
 import type { Batch, RackEntry, Um } from '../terms.js';
 import { money, percent, STUCK } from './text.js';
 

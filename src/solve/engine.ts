@@ -1,14 +1,14 @@
 import type { Highs } from 'highs';
-import { type Column, type Cutting, columnOf, lengthOf, serves, trim, usage } from './columns.js';
-import type { Goal } from './goal.js';
-import { highsLp, loadHighsRuntime } from './highs-lp.js';
-import { type Instance, prepare } from './instance.js';
-import { jsLp } from './js-lp.js';
-import { Knapsack } from './knapsack.js';
-import type { LpFactory } from './lp.js';
+import { type Column, type Cutting, columnOf, lengthOf, serves, trim, usage } from './columns/columns.js';
+import { Knapsack } from './columns/knapsack.js';
+import type { Goal } from './instance/goal.js';
+import { type Instance, prepare } from './instance/instance.js';
+import { costUnder, type Purchased, purchased } from './instance/purchase.js';
+import { highsLp, loadHighsRuntime } from './lp/highs-lp.js';
+import { jsLp } from './lp/js-lp.js';
+import type { LpFactory } from './lp/lp.js';
 import type { Outcome, Pattern, Problem, Proof, Solved, SolveOptions } from './problem.js';
-import { costUnder, type Purchased, purchased } from './purchase.js';
-import { Search, type Tools } from './search.js';
+import { Search, type Tools } from './search/search.js';
 
 export interface Engine {
   /** Solves one problem; never throws for a well-formed one. */

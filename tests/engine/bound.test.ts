@@ -1,8 +1,8 @@
 /** Bounds from duals, in whole numbers: what they claim by hand, and when they must claim nothing. */
 import { describe, expect, it } from 'vitest';
 import { cuttingStock } from '../../bench/tools/problems.js';
-import { countBound, type Duals, dualBound, feasibleDuals } from '../../src/solve/bound.js';
-import { prepare } from '../../src/solve/instance.js';
+import { countBound, type Duals, dualBound, feasibleDuals } from '../../src/solve/bounds/bound.js';
+import { prepare } from '../../src/solve/instance/instance.js';
 
 // Seven rails of 3 on sticks of 10: three a stick, so three sticks.
 const instance = prepare(cuttingStock(10, [3], [7]));

@@ -5,8 +5,8 @@ import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tool
 import { seeded } from '../../bench/tools/random.js';
 import { firstFit } from '../../src/run/first-fit.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/highs-lp.js';
-import { jsLp } from '../../src/solve/js-lp.js';
+import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { jsLp } from '../../src/solve/lp/js-lp.js';
 import type { Outcome } from '../../src/solve/problem.js';
 import { isProven, solveChecked, valuesOf } from './checked.js';
 

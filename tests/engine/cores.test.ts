@@ -3,13 +3,13 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { aroundCore } from '../../bench/tools/cores.js';
 import { cuttingStock } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
-import { PairSearch } from '../../src/solve/branch.js';
-import { serves, usage } from '../../src/solve/columns.js';
+import { serves, usage } from '../../src/solve/columns/columns.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
-import { loadHighsRuntime } from '../../src/solve/highs-lp.js';
-import { prepare } from '../../src/solve/instance.js';
+import { prepare } from '../../src/solve/instance/instance.js';
+import { watchOf } from '../../src/solve/instance/watch.js';
+import { loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
 import type { Problem } from '../../src/solve/problem.js';
-import { watchOf } from '../../src/solve/watch.js';
+import { PairSearch } from '../../src/solve/search/branch.js';
 import { solveChecked } from './checked.js';
 import { lying } from './lying.js';
 

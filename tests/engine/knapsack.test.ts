@@ -2,9 +2,9 @@
 import { describe, expect, it } from 'vitest';
 import { cuttingStock } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
-import { type Instance, prepare } from '../../src/solve/instance.js';
-import { Knapsack } from '../../src/solve/knapsack.js';
-import { wasteWithin } from '../../src/solve/waste.js';
+import { Knapsack } from '../../src/solve/columns/knapsack.js';
+import { type Instance, prepare } from '../../src/solve/instance/instance.js';
+import { wasteWithin } from '../../src/solve/instance/waste.js';
 
 /** Every vector of counts that fits the stick and leaves at most `waste`, from the definition. */
 function* patterns(instance: Instance, waste: number): Generator<Int32Array> {

@@ -1,9 +1,9 @@
 /** One conformance suite for every LP library behind the engine's interface. */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/highs-lp.js';
-import { jsLp } from '../../src/solve/js-lp.js';
-import type { Lp, LpFactory, LpOptimal } from '../../src/solve/lp.js';
+import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { jsLp } from '../../src/solve/lp/js-lp.js';
+import type { Lp, LpFactory, LpOptimal } from '../../src/solve/lp/lp.js';
 
 const factories: Record<string, LpFactory> = {};
 beforeAll(async () => {

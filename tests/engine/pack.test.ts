@@ -1,16 +1,16 @@
 /** Packing to given numbers of pieces, checked from the definition and against every way there is. */
 import { describe, expect, it } from 'vitest';
 import { type Random, seeded } from '../../bench/tools/random.js';
-import { closePack } from '../../src/solve/close-pack.js';
-import { type Cutting, lengthOf, serves, usage } from '../../src/solve/columns.js';
-import type { Goal } from '../../src/solve/goal.js';
-import { type Instance, prepare, refined } from '../../src/solve/instance.js';
-import { Knapsack } from '../../src/solve/knapsack.js';
-import { binsOf, Packer } from '../../src/solve/pack.js';
-import { randomOf } from '../../src/solve/random.js';
-import { closeRest } from '../../src/solve/residual.js';
-import { roomiest, targets } from '../../src/solve/targets.js';
-import { fullest, weightDuals } from '../../src/solve/weight-duals.js';
+import { roomiest, targets } from '../../src/solve/bounds/targets.js';
+import { fullest, weightDuals } from '../../src/solve/bounds/weight-duals.js';
+import { type Cutting, lengthOf, serves, usage } from '../../src/solve/columns/columns.js';
+import { Knapsack } from '../../src/solve/columns/knapsack.js';
+import type { Goal } from '../../src/solve/instance/goal.js';
+import { type Instance, prepare, refined } from '../../src/solve/instance/instance.js';
+import { randomOf } from '../../src/solve/instance/random.js';
+import { closePack } from '../../src/solve/packing/close-pack.js';
+import { binsOf, Packer } from '../../src/solve/packing/pack.js';
+import { closeRest } from '../../src/solve/packing/residual.js';
 
 interface Shape {
   readonly items: readonly (readonly [weight: number, demand: number])[];

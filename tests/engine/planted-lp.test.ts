@@ -7,8 +7,8 @@ import { exhaustive } from '../../bench/reference/exhaustive.js';
 import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { type Random, seeded } from '../../bench/tools/random.js';
 import { createEngine } from '../../src/solve/engine.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/highs-lp.js';
-import type { Lp, LpFactory, LpOptimal, LpResult } from '../../src/solve/lp.js';
+import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import type { Lp, LpFactory, LpOptimal, LpResult } from '../../src/solve/lp/lp.js';
 import type { Outcome } from '../../src/solve/problem.js';
 import { solveChecked } from './checked.js';
 

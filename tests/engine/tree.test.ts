@@ -3,10 +3,10 @@
 import type { Highs } from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Random, seeded } from '../../bench/tools/random.js';
-import { loadHighsRuntime } from '../../src/solve/highs-lp.js';
-import type { Programme } from '../../src/solve/programme.js';
-import { Tree, type TreeAnswer } from '../../src/solve/tree.js';
-import { watchOf } from '../../src/solve/watch.js';
+import { watchOf } from '../../src/solve/instance/watch.js';
+import { loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import type { Programme } from '../../src/solve/search/programme.js';
+import { Tree, type TreeAnswer } from '../../src/solve/search/tree.js';
 import { lying } from './lying.js';
 
 let highs: Highs;

@@ -1,5 +1,5 @@
 /** Small batches that are planned and proven in milliseconds, whose mouldings may ask the planted solver for trouble. */
-import type { BatchDocument } from '../../src/read/batch-schema.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
 
 export interface BatchOptions {
   readonly timeLimit?: number;

@@ -1,7 +1,7 @@
 /** What is wrong with a recut, from the definition: batch, plan, what was cut and what was lost; nothing of src/recut. */
-import { jointOf, type Mitre, mitre, type Wood } from '../../src/check/geometry.js';
-import type { PlacedRail, Plan, PlannedStick } from '../../src/plan/types.js';
-import type { Recut, RecutMoulding, RecutStick } from '../../src/recut/types.js';
+import { jointOf, type Mitre, mitre, type Wood } from '../../src/check/wood/geometry.js';
+import type { PlacedRail, Plan, PlannedStick } from '../../src/documents/plan/types.js';
+import type { Recut, RecutMoulding, RecutStick } from '../../src/documents/recut/types.js';
 import type { Batch, FrameLine, Moulding } from '../../src/terms.js';
 
 const um = (mm: number): number => Math.round(mm * 1000);

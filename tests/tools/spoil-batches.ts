@@ -1,7 +1,7 @@
 /** Seeded batches of everything the contract allows, small enough to be planned by the dozen. */
 
 import { type Random, seeded } from '../../bench/tools/random.js';
-import type { BatchDocument } from '../../src/read/batch-schema.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
 
 type Frame = BatchDocument['frames'][number];
 type Moulding = BatchDocument['mouldings'][number];

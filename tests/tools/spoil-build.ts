@@ -13,7 +13,7 @@ import type {
   Purchase,
   Remainder,
   Totals,
-} from '../../src/plan/types.js';
+} from '../../src/documents/plan/types.js';
 
 /** A plan that may be spoiled. */
 export type Draft<T> = T extends object ? { -readonly [K in keyof T]: Draft<T[K]> } : T;

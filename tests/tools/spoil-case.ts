@@ -1,6 +1,7 @@
 /** A batch with a plan that holds, and what all of them share. */
-import type { Plan } from '../../src/plan/types.js';
-import { readBatch } from '../../src/read/batch.js';
+
+import { readBatch } from '../../src/documents/batch/read.js';
+import type { Plan } from '../../src/documents/plan/types.js';
 import type { Batch } from '../../src/terms.js';
 
 export interface Case {

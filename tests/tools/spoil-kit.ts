@@ -1,6 +1,6 @@
 /** How a breach is written down: a plan that holds, what is done to it, and the rule and place the checker must name. */
 import type { CheckCode } from '../../src/check/rules.js';
-import type { Plan } from '../../src/plan/types.js';
+import type { Plan } from '../../src/documents/plan/types.js';
 import type { Draft } from './spoil-build.js';
 import type { CaseName } from './spoil-plans.js';
 

@@ -2,7 +2,7 @@
  * Spoils a plan in one place: any value it holds, or any entry of any list. Left alone is only what a plan is free to
  * say otherwise and still hold; each such place is listed with its reason.
  */
-import type { Plan } from '../../src/plan/types.js';
+import type { Plan } from '../../src/documents/plan/types.js';
 
 type Path = readonly (string | number)[];
 

@@ -1,5 +1,5 @@
 /** Plans that hold, worked out by hand, for the rules of the shop: matches, shortage, merged stops, packs. In millimetres. */
-import type { MouldingPlan, Plan } from '../../src/plan/types.js';
+import type { MouldingPlan, Plan } from '../../src/documents/plan/types.js';
 import { moulding, pair, planOf, type RailName, remainder, row, stick, stop } from './spoil-build.js';
 import { type Case, K45, read } from './spoil-case.js';
 

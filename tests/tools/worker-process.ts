@@ -1,7 +1,7 @@
 /** A worker in a process of its own, to be killed: argv holds its settings as JSON. Speaks to its parent when ready. */
 import { createLog } from '../../src/queue/log.js';
-import { serveUntilStopped } from '../../src/queue/serve.js';
 import type { WorkerSettings } from '../../src/queue/settings.js';
+import { serveUntilStopped } from '../../src/queue/worker/serve.js';
 import { PLANTED } from './service.js';
 
 const settings = JSON.parse(process.argv[2] ?? '') as WorkerSettings;

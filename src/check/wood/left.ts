@@ -1,0 +1,120 @@
+/**
+ * What is left of a stick. The blade of a rail's two cuts reaches k / cos θ beyond its long points, on whichever edge
+ * they are, so over [start − k', end + k'] the stick has no longer its full width; everywhere else it has.
+ */
+import type { PlannedStick } from '../../documents/plan/types.js';
+import type { Um } from '../../terms.js';
+import type { InMoulding } from '../context.js';
+import { lengthAt, mm } from '../numbers.js';
+import { GUARD } from './geometry.js';
+import type { Standing } from './rails.js';
+
+interface Span {
+  readonly from: number;
+  readonly to: number;
+}
+
+/** Blocked spans sorted by `from`. */
+function blockedBy(rails: readonly Standing[]): Span[] {
+  const blocked = rails.map((rail) => ({
+    from: rail.start - Math.ceil(rail.mitre.blade - GUARD),
+    to: rail.end + Math.ceil(rail.mitre.blade - GUARD),
+  }));
+  return blocked.sort((a, b) => a.from - b.from);
+}
+
+/** What the sorted spans leave of `from` to `to`. */
+function freeOf(from: Um, to: Um, blocked: readonly Span[]): Span[] {
+  const free: Span[] = [];
+  let at = from;
+  for (const span of blocked) {
+    if (span.from >= to) break;
+    if (span.from > at) free.push({ from: at, to: span.from });
+    at = Math.max(at, span.to);
+  }
+  if (at < to) free.push({ from: at, to });
+  return free;
+}
+
+/** Whether `span` meets any of the spans, sorted and, unless found wrong elsewhere, disjoint or nearly so. */
+function overlaps(span: Span, blocked: readonly Span[]): boolean {
+  let [low, high] = [0, blocked.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (blocked[middle]!.to <= span.from) low = middle + 1;
+    else high = middle;
+  }
+  return low < blocked.length && blocked[low]!.from < span.to;
+}
+
+interface Listed extends Span {
+  readonly offcut: boolean;
+  readonly at: number;
+}
+
+function listedOf(on: InMoulding, stick: PlannedStick, length: Um, stickPath: string): Listed[] {
+  const { findings, moulding, verified, sums } = on;
+  const list = `${stickPath}.left`;
+  const listed: Listed[] = [];
+  stick.left.forEach((remainder, at) => {
+    verified.remainders += 1;
+    const from = lengthAt(remainder.from, findings, list, at, 'from');
+    const to = lengthAt(remainder.to, findings, list, at, 'to');
+    const offcut = remainder.use === 'offcut';
+    if (Number.isNaN(from) || Number.isNaN(to)) return;
+    if (!(from < to && to <= length)) {
+      const span = `${mm(from)} to ${mm(to)}`;
+      findings.add('CHECK_LEFT', `${list}[${at}]`, span, `from below to, within ${mm(length)}`);
+      return;
+    }
+    if (offcut !== to - from >= moulding.keepOver) {
+      const found = `${mm(to - from)} as ${remainder.use}`;
+      findings.add('CHECK_LEFT_USE', `${list}[${at}]`, found, `offcut from ${mm(moulding.keepOver)}`);
+    }
+    if (offcut) sums.offcut += to - from;
+    listed.push({ from, to, offcut, at });
+  });
+  return listed.sort((a, b) => a.from - b.from);
+}
+
+/** `flaws` sorted and disjoint, `rails` from left to right. */
+export function checkLeft(
+  on: InMoulding,
+  stick: PlannedStick,
+  rails: readonly Standing[],
+  length: Um,
+  flaws: readonly (readonly [Um, Um])[],
+  stickPath: string,
+): void {
+  const { findings, moulding } = on;
+  const listed = listedOf(on, stick, length, stickPath);
+  const cut = blockedBy(rails);
+  const spoiled = flaws.map(([from, to]) => ({ from, to }));
+  const [first, last] = [moulding.endTrim, length - moulding.endTrim];
+  listed.forEach((span, i) => {
+    const add = (holds: string) =>
+      findings.add(
+        'CHECK_LEFT',
+        `${stickPath}.left[${span.at}]`,
+        `${mm(span.from)} to ${mm(span.to)}`,
+        holds,
+      );
+    const before = listed[i - 1];
+    if (before !== undefined && before.to > span.from) add(`apart from left[${before.at}]`);
+    if (overlaps(span, cut)) add('clear of every rail and one blade beside it');
+    if (!span.offcut) return;
+    if (span.from < first || span.to > last) add(`between the trims, ${mm(first)} to ${mm(last)}`);
+    if (overlaps(span, spoiled)) add('clear of flaws');
+  });
+  const offcuts = listed.filter((span) => span.offcut);
+  const blocked = spoiled.length === 0 ? cut : [...cut, ...spoiled].sort((a, b) => a.from - b.from);
+  let next = 0;
+  for (const free of freeOf(first, last, blocked)) {
+    if (free.to - free.from < moulding.keepOver) continue;
+    while (next < offcuts.length && offcuts[next]!.to <= free.from) next += 1;
+    const offcut = offcuts[next];
+    if (offcut !== undefined && offcut.from <= free.from && offcut.to >= free.to) continue;
+    const found = `${mm(free.from)} to ${mm(free.to)} free`;
+    findings.add('CHECK_LEFT_MISSING', `${stickPath}.left`, found, 'listed whole as an offcut');
+  }
+}

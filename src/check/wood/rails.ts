@@ -1,0 +1,181 @@
+/** The rails of one stick: who they are, their length and angle, and that wood and blade have room between them. */
+import type { PlacedRail, PlannedStick } from '../../documents/plan/types.js';
+import type { Um } from '../../terms.js';
+import type { InMoulding } from '../context.js';
+import { lengthAt, mm } from '../numbers.js';
+import { sizeOf } from '../roster.js';
+import type { CheckCode } from '../rules.js';
+import { clearance, GUARD, type Joint, jointOf, parallel, sharesCut, type Wood } from './geometry.js';
+
+/** A rail where it stands. */
+export interface Standing extends Wood {
+  /** Its number in the roster; −1 where nobody ordered it. */
+  readonly rail: number;
+  /** Index in the plan's list. */
+  readonly at: number;
+  /** Flaws to its left: rails with the same number are in one segment. */
+  lane: number;
+}
+
+const JOINT: Readonly<Record<Exclude<Joint, 'sound'>, CheckCode>> = {
+  wood: 'CHECK_WOOD',
+  kerf: 'CHECK_KERF',
+  recut: 'CHECK_RECUT',
+  nest: 'CHECK_NEST',
+};
+
+/** Whether `id` is `frame/side`, without building it. */
+function named(id: string, frame: string, side: string): boolean {
+  const at = frame.length;
+  return id.length === at + 1 + side.length && id[at] === '/' && id.startsWith(frame) && id.endsWith(side);
+}
+
+function identify(on: InMoulding, placed: PlacedRail, list: string, at: number): number {
+  const { roster, findings, moulding } = on;
+  const frame = roster.frameAt(placed.frame);
+  const rail = frame < 0 ? -1 : roster.railAt(frame, placed.side);
+  const path = () => `${list}[${at}]`;
+  if (rail < 0 || !named(placed.rail, placed.frame, placed.side)) {
+    const given = `rail "${placed.rail}", frame "${placed.frame}", side "${placed.side}"`;
+    findings.add('CHECK_RAIL_ID', path(), given, 'frame id/copy/side of an order line');
+    return -1;
+  }
+  const ordered = roster.lineOf(frame).moulding;
+  if (ordered.id !== moulding.id) {
+    const given = `"${placed.rail}" of moulding "${ordered.id}"`;
+    findings.add('CHECK_RAIL_ID', path(), given, 'rails of this moulding');
+    return -1;
+  }
+  if (roster.length[rail]! > 0) {
+    findings.add('CHECK_RAIL_TWICE', path(), `"${placed.rail}" a second time`);
+    return -1;
+  }
+  return rail;
+}
+
+/** Notes the length of a rail, and holds it and the angle to the order line. */
+function measure(
+  on: InMoulding,
+  placed: PlacedRail,
+  rail: number,
+  length: Um,
+  list: string,
+  at: number,
+): void {
+  const { roster, settings, findings, moulding } = on;
+  const { line, index, sides } = roster.lineOf(roster.frameOf(rail));
+  const size = sizeOf(line, roster.sideOf(rail));
+  roster.length[rail] = length;
+  if (!settings.allows(index, size, moulding, length)) {
+    const wanted = settings.wanted(index, size, moulding);
+    findings.add('CHECK_LENGTH', `${list}[${at}].length`, mm(length), wanted);
+  }
+  const { angle } = on.mitreOf(sides.length);
+  // Half of a third decimal: 25.714 says 180/7.
+  if (Math.abs(placed.angle - angle) <= 0.0005) return;
+  const wanted = `${angle}°, a ring of ${sides.length}`;
+  findings.add('CHECK_ANGLE', `${list}[${at}].angle`, String(placed.angle), wanted);
+}
+
+/** Sides of the ring whose mitre an angle is; 4 for an angle that is none. */
+function ringOf(angle: number): number {
+  const sides = Math.round(180 / angle);
+  return sides >= 3 && sides <= 1000 ? sides : 4;
+}
+
+function standingRail(on: InMoulding, placed: PlacedRail, list: string, at: number): Standing | null {
+  const { roster, findings, moulding, verified } = on;
+  verified.rails += 1;
+  const start = lengthAt(placed.start, findings, list, at, 'start');
+  const length = lengthAt(placed.length, findings, list, at, 'length');
+  if (length === 0) findings.add('CHECK_NUMBER', `${list}[${at}].length`, '0', 'a length above 0');
+  const flipped = placed.flipped;
+  if (flipped && !moulding.reversible) findings.add('CHECK_FLIPPED', `${list}[${at}]`, 'a flipped rail');
+  const rail = identify(on, placed, list, at);
+  if (!(length > 0 && start >= 0)) return null;
+  if (rail >= 0) measure(on, placed, rail, length, list, at);
+  // A stranger still is wood; how it is cut only its own angle says.
+  const sides = rail >= 0 ? roster.lineOf(roster.frameOf(rail)).sides.length : ringOf(placed.angle);
+  return { start, end: start + length, flipped, mitre: on.mitreOf(sides), rail, at, lane: 0 };
+}
+
+/** The rails whose numbers can be trusted, left to right. */
+export function standingRails(on: InMoulding, stick: PlannedStick, stickPath: string): Standing[] {
+  const list = `${stickPath}.rails`;
+  const standing: Standing[] = [];
+  let sorted = true;
+  for (let at = 0; at < stick.rails.length; at++) {
+    const rail = standingRail(on, stick.rails[at]!, list, at);
+    if (rail === null) continue;
+    const before = standing.at(-1);
+    sorted &&= before === undefined || before.start <= rail.start;
+    standing.push(rail);
+  }
+  return sorted ? standing : standing.sort((a, b) => a.start - b.start);
+}
+
+/** Trims, flaws, and what is between neighbours. Fills in `lane`. */
+export function checkPlaces(
+  on: InMoulding,
+  rails: readonly Standing[],
+  length: Um,
+  flaws: readonly (readonly [Um, Um])[],
+  stickPath: string,
+): void {
+  const { findings, moulding, batch, verified } = on;
+  const [first, last] = [moulding.endTrim, length - moulding.endTrim];
+  const add = (code: CheckCode, rail: Standing, found: string, holds: string) =>
+    findings.add(code, `${stickPath}.rails[${rail.at}]`, found, holds);
+  let lane = 0;
+  let before: Standing | undefined;
+  for (const rail of rails) {
+    if (rail.start < first || rail.end > last) {
+      add('CHECK_TRIM', rail, spanText(rail), `within ${mm(first)} to ${mm(last)}`);
+    }
+    while (lane < flaws.length && flaws[lane]![1] <= rail.start) lane += 1;
+    rail.lane = lane;
+    const flaw = flaws[lane];
+    if (flaw !== undefined && rail.end > flaw[0]) {
+      add('CHECK_FLAW', rail, spanText(rail), `clear of the flaw from ${mm(flaw[0])} to ${mm(flaw[1])}`);
+    }
+    if (before !== undefined) {
+      verified.joints += 1;
+      const joint = jointOf(before, rail, batch.saw.recut);
+      if (joint !== 'sound') {
+        add(JOINT[joint], rail, foundAt(before, rail), roomFor(before, rail, batch.saw.recut));
+      }
+    }
+    before = rail;
+  }
+}
+
+function spanText(rail: Standing): string {
+  return `${mm(rail.start)} to ${mm(rail.end)}`;
+}
+
+function foundAt(left: Standing, right: Standing): string {
+  if (!parallel(left, right))
+    return `${mm(right.start - left.end)} after the long point of rails[${left.at}]`;
+  return `${mm(Math.round(clearance(left, right)))} between facing cuts with rails[${left.at}]`;
+}
+
+function roomFor(left: Standing, right: Standing, recut: Um): string {
+  const blade = mm(Math.ceil(Math.max(left.mitre.blade, right.mitre.blade) - GUARD));
+  if (parallel(left, right)) return `${blade} along the stick for the blade`;
+  return `${blade} for the blade${recut > 0 ? ` and ${mm(recut)} recut` : ''} between long points`;
+}
+
+/** Adds the lengths and cuts of a stick's rails to the sums. */
+export function sumRails(on: InMoulding, rails: readonly Standing[]): void {
+  const { sums, moulding } = on;
+  let joined = false;
+  rails.forEach((rail, i) => {
+    const after = rails[i + 1];
+    const joins = moulding.reversible && after?.lane === rail.lane && sharesCut(rail, after);
+    const lean = joined || joins ? rail.mitre.lean : 0;
+    sums.railLeast += rail.end - rail.start - Math.ceil(lean - GUARD);
+    sums.railMost += rail.end - rail.start - Math.floor(lean + GUARD);
+    sums.cuts += joined ? 1 : 2;
+    joined = joins;
+  });
+}

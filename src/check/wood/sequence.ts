@@ -1,0 +1,62 @@
+/** The order of rails along a stick: as the stops come, and with those that belong together side by side. */
+import type { InMoulding } from '../context.js';
+import { opposite } from '../roster.js';
+import type { Standing } from './rails.js';
+
+function together(on: InMoulding, rails: readonly Standing[], i: number, list: string): void {
+  const { roster, findings } = on;
+  const { rail, lane, at } = rails[i]!;
+  const { line, sides } = roster.lineOf(roster.frameOf(rail));
+  if (line.match === 'stop') return;
+  const side = roster.sideOf(rail);
+  const neighbour = (k: number): number => (rails[k]?.lane === lane ? rails[k]!.rail : -1);
+  const path = `${list}[${at}]`;
+  switch (line.match) {
+    case 'pair': {
+      const facing = opposite(side, sides.length);
+      if (facing <= side) return;
+      const partner = rail - side + facing;
+      if (neighbour(i - 1) === partner || neighbour(i + 1) === partner) return;
+      const name = roster.railName(rail);
+      findings.add(
+        'CHECK_MATCH',
+        path,
+        `"${name}" apart from its opposing rail`,
+        `${sides[facing]} beside it`,
+      );
+      return;
+    }
+    case 'frame': {
+      if (side === 0) return;
+      const name = roster.railName(rail);
+      if (neighbour(i - 1) !== rail - 1) {
+        const holds = `${sides[side - 1]} of the same frame just left of it, same segment`;
+        findings.add('CHECK_MATCH', path, `"${name}" out of the ring's order`, holds);
+      } else if (roster.stop[rail] !== roster.stop[rail - 1]) {
+        findings.add(
+          'CHECK_SECOND',
+          path,
+          `"${name}" at another stop than its neighbour`,
+          'one run with two stops',
+        );
+      }
+    }
+  }
+}
+
+/** `rails` from left to right, strangers included. */
+export function checkSequence(on: InMoulding, rails: readonly Standing[], stickPath: string): void {
+  const { roster, findings } = on;
+  const list = `${stickPath}.rails`;
+  rails.forEach(({ rail, lane, at }, i) => {
+    if (rail < 0) return;
+    together(on, rails, i, list);
+    const before = rails[i - 1];
+    if (before === undefined || before.rail < 0 || before.lane !== lane) return;
+    const [stop, earlier] = [roster.stop[rail]!, roster.stop[before.rail]!];
+    if (stop >= 0 && stop < earlier) {
+      const found = `stops[${stop}] right of a rail of stops[${earlier}]`;
+      findings.add('CHECK_ORDER', `${list}[${at}]`, found, 'longer settings first along a segment');
+    }
+  });
+}

@@ -1,0 +1,94 @@
+/** The pieces a plan cuts: that each exists, is as long as the batch says, and is used once. */
+import type { PlannedStick } from '../../documents/plan/types.js';
+import type { Batch, Offer, RackEntry, Um } from '../../terms.js';
+import type { InMoulding } from '../context.js';
+import { copyNumber, lengthAt, mm } from '../numbers.js';
+import { checkLeft } from './left.js';
+import { checkPlaces, standingRails, sumRails } from './rails.js';
+import { checkSequence } from './sequence.js';
+
+interface Piece {
+  readonly length: Um;
+  readonly flaws: RackEntry['flaws'];
+}
+
+export class Supply {
+  readonly #rack: ReadonlyMap<string, RackEntry>;
+  readonly #offers: ReadonlyMap<string, Offer>;
+  /** Copies taken, by rack piece or offer. */
+  readonly #taken = new Map<RackEntry | Offer, Set<number>>();
+  /** Pieces bought, by offer id. */
+  readonly #bought: ReadonlyMap<string, number>;
+  /** Pieces used, by offer id. */
+  readonly used = new Map<string, number>();
+
+  constructor(batch: Batch, bought: ReadonlyMap<string, number>) {
+    this.#rack = new Map(batch.sticks.map((entry) => [entry.id, entry]));
+    this.#offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
+    this.#bought = bought;
+  }
+
+  /** The piece a stick is cut from; null when the batch knows none such for this moulding. */
+  take(on: InMoulding, stick: PlannedStick, path: string): Piece | null {
+    const { findings, moulding } = on;
+    const known = stick.source === 'rack' ? this.#rack.get(stick.ref) : this.#offers.get(stick.ref);
+    const given = () => `"${stick.stick}", ${stick.source} "${stick.ref}"`;
+    if (known === undefined || known.moulding !== moulding.id) {
+      findings.add('CHECK_STICK', path, given(), `a rack piece or offer of moulding "${moulding.id}"`);
+      return null;
+    }
+    const { ref, stick: name } = stick;
+    const copy = name[ref.length] === '/' && name.startsWith(ref) ? copyNumber(name, ref.length) : 0;
+    if (copy === 0) findings.add('CHECK_STICK', path, given(), `"${stick.ref}/" and a number from 1`);
+    const taken = this.#taken.get(known) ?? new Set();
+    this.#taken.set(known, taken);
+    if (taken.has(copy)) findings.add('CHECK_STICK_TWICE', path, given());
+    taken.add(copy);
+    if (stick.source === 'offer') this.used.set(stick.ref, (this.used.get(stick.ref) ?? 0) + 1);
+    const pieces = 'quantity' in known ? known.quantity : (this.#bought.get(known.id) ?? 0);
+    if (copy > pieces) findings.add('CHECK_SUPPLY', path, given(), `numbers 1 to ${pieces}`);
+    return { length: known.length, flaws: 'flaws' in known ? known.flaws : [] };
+  }
+}
+
+/** What tells sticks cut unlike apart. */
+function layoutOf({ length, rails }: PlannedStick): string {
+  return JSON.stringify([length, rails.map((rail) => [rail.start, rail.length, rail.angle, rail.flipped])]);
+}
+
+/** Counts of the listed sticks. */
+export interface StickCounts {
+  readonly layouts: number;
+  readonly offcuts: number;
+}
+
+export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], supply: Supply): StickCounts {
+  const { findings, verified, sums } = on;
+  const list = `${on.path}.sticks`;
+  const layouts = new Set<string>();
+  let offcuts = 0;
+  sticks.forEach((stick, s) => {
+    const path = `${list}[${s}]`;
+    verified.sticks += 1;
+    const length = lengthAt(stick.length, findings, list, s, 'length');
+    const piece = supply.take(on, stick, path);
+    if (piece !== null && length !== piece.length) {
+      findings.add('CHECK_STICK_LENGTH', `${path}.length`, mm(length), mm(piece.length));
+    }
+    if (stick.rails.length === 0) findings.add('CHECK_STICK_IDLE', path, `"${stick.stick}" without rails`);
+    const rails = standingRails(on, stick, path);
+    for (const { rail } of rails) if (rail >= 0) on.roster.stick[rail] = s;
+    layouts.add(layoutOf(stick));
+    offcuts += stick.left.filter((left) => left.use === 'offcut').length;
+    sums.sticks += 1;
+    // Whatever the plan claims, the rails stand on the piece the batch describes.
+    const stands = piece ?? { length, flaws: [] };
+    if (Number.isNaN(stands.length)) return;
+    sums.stock += stands.length;
+    checkPlaces(on, rails, stands.length, stands.flaws, path);
+    sumRails(on, rails);
+    checkSequence(on, rails, path);
+    checkLeft(on, stick, rails, stands.length, stands.flaws, path);
+  });
+  return { layouts: layouts.size, offcuts };
+}

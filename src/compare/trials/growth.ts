@@ -1,0 +1,56 @@
+/** The same comparison for the order several times over. */
+
+import type { Growth } from '../../documents/comparison/types.js';
+import { money } from '../../plan/measure.js';
+import { sidesOf } from '../../rails/rails.js';
+import type { Order } from '../../stock/orders.js';
+import type { Batch, Offer } from '../../terms.js';
+import { choose } from '../choose.js';
+import type { Asking } from '../question.js';
+import { type Trials, tryScenarios } from './scenarios.js';
+import { purchases } from './what-if.js';
+
+/** Of the order once. */
+export function railsIn(batch: Batch, { lines }: Order): number {
+  return lines.reduce((sum, line) => {
+    const frame = batch.frames[line]!;
+    return sum + frame.quantity * sidesOf(frame);
+  }, 0);
+}
+
+export function grown(moulding: string, offers: readonly Offer[], times: number, { tried }: Trials): Growth {
+  const choice = choose(tried);
+  const alone = tried.filter(({ kind, plan }) => kind === 'one' && plan !== null);
+  const [bestAlone] = [...alone].sort((a, b) => a.plan!.cost - b.plan!.cost);
+  return {
+    times,
+    status:
+      choice !== null
+        ? 'complete'
+        : tried.some(({ short }) => short?.why === 'unknown')
+          ? 'unknown'
+          : 'short',
+    offers: choice?.offers ?? [],
+    buy: choice === null ? [] : purchases(moulding, offers, choice.best.used),
+    cost: choice && money(choice.best.cost),
+    bound: choice && money(choice.bound),
+    costPerOrder: choice && Number((choice.best.cost / 100 / times).toFixed(4)),
+    yield: choice?.best.figures?.yield ?? null,
+    bestAlone: bestAlone?.offers[0] ?? null,
+    scenarios: tried.map(({ offers: ids, kind, plan, bound }) => ({
+      offers: ids,
+      kind,
+      status: plan === null ? 'short' : 'complete',
+      cost: plan && money(plan.cost),
+      bound: plan && money(bound),
+    })),
+  };
+}
+
+export function* grow(batch: Batch, order: Order, times: number): Asking<Growth> {
+  const { offers, lines } = order;
+  const moulding = order.moulding.id;
+  const rails = railsIn(batch, order);
+  const trials = yield* tryScenarios({ moulding, offers, times, lines: lines.length, rails });
+  return grown(moulding, offers, times, trials);
+}

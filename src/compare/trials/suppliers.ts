@@ -1,0 +1,94 @@
+/** From which supplier: each alone, and all of them, with their minimum orders. */
+
+import type { MouldingComparison, Scenario, SupplierRow } from '../../documents/comparison/types.js';
+import type { Batch, Cents, Offer } from '../../terms.js';
+import { named } from '../sentence.js';
+import { keyOf } from './sets.js';
+
+function cents(amount: number): Cents {
+  return Math.round(amount * 100);
+}
+
+interface Sum {
+  readonly cost: Cents;
+  readonly bound: Cents;
+}
+
+/** What a moulding costs from these offers alone; null where they do not make it, or were not tried together. */
+function alone({ scenarios, recommendation }: MouldingComparison, offers: readonly Offer[]): Sum | null {
+  if (recommendation.cost === 0) return { cost: 0, bound: 0 };
+  const key = keyOf(offers.map(({ id }) => id));
+  const tried: Scenario | undefined = scenarios.find((one) => keyOf(one.offers) === key);
+  return tried?.proof ? { cost: cents(tried.proof.value), bound: cents(tried.proof.bound) } : null;
+}
+
+function total(sums: readonly (Sum | null)[]): Sum | null {
+  return sums.reduce<Sum | null>(
+    (sum, one) => sum && one && { cost: sum.cost + one.cost, bound: sum.bound + one.bound },
+    { cost: 0, bound: 0 },
+  );
+}
+
+const SHORT = { status: 'short', cost: null, payable: null, bound: null } as const;
+
+function row(suppliers: readonly string[], sum: Sum | null, payable: Cents, bound: Cents): SupplierRow {
+  if (sum === null) return { suppliers, ...SHORT };
+  return { suppliers, status: 'complete', cost: sum.cost / 100, payable: payable / 100, bound: bound / 100 };
+}
+
+/** Nothing where fewer than two suppliers are named and none has a minimum. */
+export function supplierRows(batch: Batch, mouldings: readonly MouldingComparison[]): SupplierRow[] {
+  const ids = batch.suppliers.map(({ id }) => id);
+  if (ids.length === 0 || mouldings.length === 0) return [];
+  const rows = batch.suppliers.map(({ id, minimumOrder }) => {
+    const sum = total(
+      mouldings.map((one) =>
+        alone(
+          one,
+          batch.offers.filter(({ moulding, supplier }) => moulding === one.moulding && supplier === id),
+        ),
+      ),
+    );
+    const raised = (of: Cents): Cents => (sum?.cost === 0 ? 0 : Math.max(minimumOrder, of));
+    return row([id], sum, raised(sum?.cost ?? 0), raised(sum?.bound ?? 0));
+  });
+  const all = total(
+    mouldings.map(({ recommendation: { cost, bound } }) =>
+      cost === null || bound === null ? null : { cost: cents(cost), bound: cents(bound) },
+    ),
+  );
+  const spent = new Map<string | null, Cents>();
+  for (const { offer, cost } of mouldings.flatMap(({ recommendation }) => recommendation.buy)) {
+    const supplier = batch.offers.find(({ id }) => id === offer)?.supplier ?? null;
+    spent.set(supplier, (spent.get(supplier) ?? 0) + cents(cost));
+  }
+  const minimum = new Map(batch.suppliers.map(({ id, minimumOrder }) => [id, minimumOrder]));
+  const payable = [...spent].reduce(
+    (sum, [supplier, cost]) => sum + Math.max(cost, minimum.get(supplier ?? '') ?? 0),
+    0,
+  );
+  return [...rows, row(ids, all, payable, all?.bound ?? 0)];
+}
+
+function cheapestRow(rows: readonly SupplierRow[]): SupplierRow | null {
+  return rows.reduce<SupplierRow | null>(
+    (best, one) =>
+      one.payable !== null && (best === null || one.payable < (best.payable ?? 0)) ? one : best,
+    null,
+  );
+}
+
+/** From whom to buy; nothing where minimum orders change nothing of what is paid. */
+export function aboutSuppliers(rows: readonly SupplierRow[]): string[] {
+  const together = rows.at(-1);
+  if (together === undefined || rows.every(({ cost, payable }) => cost === payable)) return [];
+  const best = cheapestRow(rows);
+  if (best?.payable == null) return [];
+  const from =
+    best === together && rows.length > 2
+      ? 'as recommended from each supplier'
+      : `all from ${named(best.suppliers)}`;
+  const sure = rows.every(({ status, bound }) => status === 'short' || (bound ?? 0) >= (best.payable ?? 0));
+  const how = sure ? 'proven among these ways to buy' : 'the cheapest way found';
+  return [`With the suppliers' minimum orders, buy ${from} for ${best.payable.toFixed(2)}, ${how}.`];
+}

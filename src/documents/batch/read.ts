@@ -1,0 +1,49 @@
+/** Reads a batch: safe JSON, then every field, then what fields must hold between them, then the planner's terms. */
+
+import { parseJson } from '../../read/json.js';
+import { BATCH_BYTES, BATCH_VALUES } from '../../read/limits.js';
+import { Problems, refuseAnother } from '../../read/problems.js';
+import { walk } from '../../read/walk.js';
+import type { Batch, Units } from '../../terms.js';
+import { buildBatch } from './build.js';
+import { frameRules } from './frame-rules.js';
+import { BATCH_SCHEMAS, type BatchDocument } from './schema.js';
+import { stockRules } from './stock-rules.js';
+
+/** Whatever `units` says if it can be trusted; otherwise millimetres, under which more bare numbers are in range. */
+function unitsOf(document: unknown): Units {
+  const inches = typeof document === 'object' && document !== null && Reflect.get(document, 'units') === 'in';
+  return inches ? 'in' : 'mm';
+}
+
+/** A value that already is an object, as from a queue or a program. Throws PS_BATCH listing every problem. */
+export function checkBatch(document: unknown): Batch {
+  refuseAnother(document, 'pairstop/batch@1', 'PS_BATCH', 'the batch is refused');
+  const problems = new Problems(document);
+  const units = unitsOf(document);
+  const { found, whole } = walk(BATCH_SCHEMAS[units], document, problems);
+  if (found !== undefined && !problems.full) {
+    frameRules(document, found, units, problems);
+    stockRules(found, units, problems);
+  }
+  problems.throwIfAny('PS_BATCH', 'the batch is refused');
+  if (whole === null) throw new TypeError('a refused batch reached the planner');
+  return buildBatch(whole);
+}
+
+export interface ReadBatchResult {
+  /** As written, and known to be sound. */
+  readonly document: BatchDocument;
+  readonly batch: Batch;
+}
+
+/** Both the document, to be stored or sent, and the batch it says. Throws PS_JSON or PS_BATCH. */
+export function readBatchDocument(text: string | Uint8Array): ReadBatchResult {
+  const document = parseJson(text, { bytes: BATCH_BYTES, values: BATCH_VALUES });
+  return { batch: checkBatch(document), document: document as BatchDocument };
+}
+
+/** UTF-8 text of `pairstop/batch@1`, at most 64 MiB. Throws PS_JSON or PS_BATCH. */
+export function readBatch(text: string | Uint8Array): Batch {
+  return readBatchDocument(text).batch;
+}

@@ -1,0 +1,216 @@
+/**
+ * The batch document `pairstop/batch@1`, field by field. To add a field: give it a line here with its default, a rule
+ * in `frame-rules.ts` or `stock-rules.ts` if it depends on others, and a line in `build.ts`.
+ */
+import { z } from 'zod';
+import {
+  choiceField,
+  countField,
+  flagField,
+  idField,
+  instantField,
+  lengthField,
+  moneyField,
+  shareField,
+} from '../../read/fields.js';
+import {
+  AVAILABLE,
+  BREAKS,
+  FLAWS,
+  GROW,
+  GROWN,
+  LINES,
+  LONGEST,
+  PACK,
+  PRIORITY,
+  RACK_PIECES,
+  RAILS,
+  SAW_MOST,
+  SHORTEST,
+  SIDES_FEWEST,
+  SIDES_MOST,
+  TIME_LIMIT,
+  WIDEST,
+} from '../../read/limits.js';
+import { list } from '../../read/walk.js';
+import type { Units } from '../../terms.js';
+
+function sawSchema(units: Units) {
+  return z
+    .strictObject({
+      kerf: lengthField(units, 0, SAW_MOST).prefault('1/8 in'),
+      recut: lengthField(units, 0, SAW_MOST).prefault('0 mm'),
+      stopStep: lengthField(
+        units,
+        SHORTEST,
+        SAW_MOST,
+        ' (by default 1/32 in, or 0.5 mm in mm batches)',
+      ).prefault(units === 'in' ? '1/32 in' : '0.5 mm'),
+      clampBelow: lengthField(units, 0, LONGEST).prefault('6 in'),
+    })
+    .describe('the saw: an object');
+}
+
+function mouldingSchema(units: Units) {
+  return z
+    .strictObject({
+      id: idField("the moulding's id"),
+      face: lengthField(units, SHORTEST, WIDEST),
+      rabbet: lengthField(units, 0, WIDEST, ', not over the face'),
+      reversible: flagField('flat stock that may be flipped').prefault(false),
+      endTrim: lengthField(units, 0, LONGEST).prefault('0 mm'),
+      keepOver: lengthField(units, 0, LONGEST).prefault('12 in'),
+    })
+    .describe('a moulding: an object');
+}
+
+function frameSchema(units: Units) {
+  const size = lengthField(units, SHORTEST, LONGEST);
+  return z
+    .strictObject({
+      id: idField("the order line's id"),
+      moulding: idField('the id of one of the mouldings'),
+      quantity: countField(1, RAILS, 'frames of this line').prefault(1),
+      measuredBy: choiceField(['glass', 'rabbet', 'sight', 'outside'], 'what the size is of').prefault(
+        'glass',
+      ),
+      width: size.optional(),
+      height: size.optional(),
+      sides: countField(SIDES_FEWEST, SIDES_MOST, 'sides of a regular frame').optional(),
+      side: size.optional(),
+      play: lengthField(units, 0, LONGEST).prefault('1/8 in'),
+      playMax: lengthField(units, 0, LONGEST, ', not under the play').optional(),
+      match: choiceField(['stop', 'pair', 'frame'], 'which rails belong together').prefault('stop'),
+      priority: countField(
+        1,
+        PRIORITY,
+        'which frames are completed first where stock runs out, 1 before 2 (last where nothing is given)',
+      ).optional(),
+    })
+    .describe('a frame: an object with width and height, or with sides and side')
+    .meta({
+      oneOf: [
+        { required: ['width', 'height'], properties: { sides: false, side: false } },
+        { required: ['sides', 'side'], properties: { width: false, height: false } },
+      ],
+    });
+}
+
+function stickSchema(units: Units) {
+  const flaw = z
+    .tuple([lengthField(units, 0, LONGEST), lengthField(units, 0, LONGEST)])
+    .describe('a flaw: [from, to], two lengths from the left end of the stick, from below to');
+  return z
+    .strictObject({
+      id: idField("the rack stick's id"),
+      moulding: idField('the id of one of the mouldings'),
+      length: lengthField(units, SHORTEST, LONGEST),
+      quantity: countField(1, RACK_PIECES, 'equal sticks').prefault(1),
+      flaws: list(flaw, 0, FLAWS, 'flaws').prefault([]),
+      value: moneyField('what using one is worth (its length where nothing is given)').optional(),
+    })
+    .describe('a rack stick: an object');
+}
+
+function offerSchema(units: Units) {
+  const step = z
+    .strictObject({
+      from: countField(2, AVAILABLE, 'pieces from which the price holds'),
+      price: moneyField('price a piece'),
+    })
+    .describe('a price break: an object with from and price');
+  return z
+    .strictObject({
+      id: idField("the offer's id"),
+      moulding: idField('the id of one of the mouldings'),
+      length: lengthField(units, SHORTEST, LONGEST),
+      price: moneyField("price a piece (the length in the batch's units where nothing is given)").optional(),
+      available: countField(0, AVAILABLE, 'pieces for sale (any number where nothing is given)').optional(),
+      pack: countField(1, PACK, 'pieces in a pack').prefault(1),
+      breaks: list(step, 0, BREAKS, 'price breaks').prefault([]),
+      supplier: idField('the id of one of the suppliers').optional(),
+    })
+    .describe('an offer: an object');
+}
+
+function optionsSchema(units: Units) {
+  return z
+    .strictObject({
+      timeLimit: z
+        .number()
+        .gt(0)
+        .max(TIME_LIMIT)
+        .describe(`seconds of solving for the whole batch: above 0, up to ${TIME_LIMIT}`)
+        .prefault(30),
+      mergeStops: flagField('merge near-equal stop settings').prefault(false),
+      seed: countField(0, Number.MAX_SAFE_INTEGER, 'seed of the search').prefault(1),
+      urgency: choiceField(['now', 'tonight'], 'how soon it is wanted, through the queue').prefault('now'),
+      notBefore: instantField('when the queue may start it (at once where nothing is given)').optional(),
+      maxLength: lengthField(
+        units,
+        SHORTEST,
+        LONGEST,
+        ', the longest stick that can be carried (compare)',
+      ).optional(),
+      shortBy: lengthField(units, 0, LONGEST, ', what bought sticks may be short by (compare)').optional(),
+      spare: shareField('bad sticks among those bought (compare)').optional(),
+      grow: list(
+        countField(1, GROW, 'times the order'),
+        0,
+        GROWN,
+        'multiples of the order (compare)',
+      ).prefault([]),
+    })
+    .describe('the options: an object');
+}
+
+const supplierSchema = z
+  .strictObject({
+    id: idField("the supplier's id"),
+    minimumOrder: moneyField('what an order from there costs at least').prefault(0),
+  })
+  .describe('a supplier: an object with id and minimumOrder');
+
+export function batchSchema(units: Units) {
+  return z
+    .strictObject({
+      schema: z.literal('pairstop/batch@1').describe('"pairstop/batch@1"'),
+      id: idField("the caller's id of the batch"),
+      units: choiceField(['in', 'mm'], 'what a bare number means'),
+      saw: sawSchema(units).prefault({}),
+      mouldings: list(mouldingSchema(units), 1, LINES, 'mouldings'),
+      frames: list(frameSchema(units), 1, LINES, 'frames'),
+      sticks: list(stickSchema(units), 0, LINES, 'rack sticks').prefault([]),
+      offers: list(offerSchema(units), 0, LINES, 'offers').prefault([]),
+      gauges: list(
+        z
+          .strictObject({
+            id: idField("the gauge stick's id"),
+            length: lengthField(units, SHORTEST, LONGEST),
+          })
+          .describe('a gauge stick: an object with id and length'),
+        0,
+        LINES,
+        'gauge sticks',
+      ).prefault([]),
+      suppliers: list(supplierSchema, 0, LINES, 'suppliers').prefault([]),
+      options: optionsSchema(units).prefault({}),
+    })
+    .describe('a batch (pairstop/batch@1): an object');
+}
+
+type Schema = ReturnType<typeof batchSchema>;
+
+/** The schema for each meaning of a bare number. */
+export const BATCH_SCHEMAS: Readonly<Record<Units, Schema>> = {
+  in: batchSchema('in'),
+  mm: batchSchema('mm'),
+};
+
+type DeepReadonly<T> = T extends object ? { readonly [K in keyof T]: DeepReadonly<T[K]> } : T;
+
+/** A batch as written: what other software sends. */
+export type BatchDocument = DeepReadonly<z.input<Schema>>;
+
+/** A batch with its lengths exact, its money in cents and its defaults filled in; not yet cross-checked. */
+export type ReadBatch = z.output<Schema>;

@@ -1,0 +1,23 @@
+/** Reads a plan document back. What it says of wood and money is for the checker to judge. */
+
+import { parseJson } from '../../read/json.js';
+import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
+import { Problems, refuseAnother } from '../../read/problems.js';
+import { walk } from '../../read/walk.js';
+import { planSchema } from './schema.js';
+import type { Plan } from './types.js';
+
+/** A value that already is an object. Throws PS_PLAN listing every problem. */
+export function checkPlanDocument(document: unknown): Plan {
+  refuseAnother(document, 'pairstop/plan@1', 'PS_PLAN', 'the plan is refused');
+  const problems = new Problems(document);
+  const { whole } = walk(planSchema, document, problems);
+  problems.throwIfAny('PS_PLAN', 'the plan is refused');
+  if (whole === null) throw new TypeError('a refused plan was let through');
+  return whole;
+}
+
+/** UTF-8 text of `pairstop/plan@1`, at most 400 MiB. Throws PS_JSON or PS_PLAN. */
+export function readPlan(text: string | Uint8Array): Plan {
+  return checkPlanDocument(parseJson(text, { bytes: PLAN_BYTES, values: PLAN_VALUES }));
+}

@@ -1,0 +1,149 @@
+/** The plan document `pairstop/plan@1`, as other software reads it. Lengths are millimetres, money is units of 100 cents. */
+import type { Units } from '../../terms.js';
+
+export interface PlacedRail {
+  readonly rail: string;
+  readonly frame: string;
+  readonly side: string;
+  /** Where the long edge begins, from the stick's left end. */
+  readonly start: number;
+  /** Exactly the setting (or second stop) it is cut at. */
+  readonly length: number;
+  readonly angle: number;
+  readonly flipped: boolean;
+}
+
+export interface Remainder {
+  readonly from: number;
+  readonly to: number;
+  readonly use: 'offcut' | 'waste';
+}
+
+export interface PlannedStick {
+  /** `ref/copy number`. */
+  readonly stick: string;
+  readonly source: 'rack' | 'offer';
+  readonly ref: string;
+  readonly length: number;
+  readonly rails: readonly PlacedRail[];
+  readonly left: readonly Remainder[];
+}
+
+export interface PlannedPair {
+  readonly frame: string;
+  readonly rails: readonly string[];
+}
+
+export interface PlannedStop {
+  readonly setting: number;
+  readonly second: number | null;
+  readonly gauge: string | null;
+  readonly pairs: readonly PlannedPair[];
+}
+
+export interface PlanProof {
+  readonly status: 'optimal' | 'within' | 'unproven';
+  readonly measure: 'cost' | 'length';
+  readonly value: number;
+  readonly bound: number;
+}
+
+/** How much there is to handle at the saw and to put away. */
+export interface HandlingFigures {
+  /** How often a stick is taken up, stop setting by stop setting, in the order of the pairs. */
+  readonly visits: number;
+  /** Different ways sticks are cut: length of the stick, and the rails on it with their places. */
+  readonly layouts: number;
+  /** Opposing rails from two different sticks. */
+  readonly splitPairs: number;
+  /** Offcuts to keep. */
+  readonly offcuts: number;
+}
+
+/** What a moulding takes when cut in one way. */
+export interface WayOfCutting {
+  readonly stopSettings: number;
+  readonly sticks: number;
+  readonly stockLength: number;
+  readonly cost: number;
+  /** Proven for these settings: no plan has less of what the moulding's proof measures. */
+  readonly bound: number;
+}
+
+/** Both ways, where the batch asks to merge stop settings. */
+export interface MergingFigures {
+  /** Every rail at its own setting. */
+  readonly unmerged: WayOfCutting;
+  /** As planned. */
+  readonly merged: WayOfCutting;
+  /** No fewer settings serve every rail within its play. */
+  readonly leastSettings: number;
+  /** How many choices of settings were solved, the best of which is planned; 0 where every rail kept its own. */
+  readonly choices: number;
+}
+
+export interface MouldingPlan {
+  readonly moulding: string;
+  readonly status: 'complete' | 'short';
+  readonly proof: PlanProof;
+  readonly sticks: readonly PlannedStick[];
+  readonly stops: readonly PlannedStop[];
+  /** Absent in plans of older programs. */
+  readonly handling?: HandlingFigures | undefined;
+  /** Only where the batch asks for merging. */
+  readonly merging?: MergingFigures | undefined;
+}
+
+export interface Purchase {
+  readonly moulding: string;
+  readonly offer: string;
+  readonly count: number;
+  readonly cost: number;
+}
+
+export interface Totals {
+  readonly sticks: number;
+  readonly stockLength: number;
+  readonly railLength: number;
+  readonly offcutLength: number;
+  readonly wasteLength: number;
+  readonly yield: number;
+  readonly cost: number;
+  readonly stopSettings: number;
+  readonly cuts: number;
+  /** Absent in plans of older programs. */
+  readonly handling?: HandlingFigures | undefined;
+  /** Without merging; only where the batch asks for it. */
+  readonly unmerged?: { readonly stopSettings: number; readonly cost: number } | undefined;
+}
+
+export interface Shortfall {
+  readonly moulding: string;
+  /** Frame copies not made, `frame id/copy`. */
+  readonly frames: readonly string[];
+  /**
+   * Stock length, millimetres, that would complete them: of offered sticks where there are offers, else in one run. In
+   * one run also where the moulding could not be planned.
+   */
+  readonly needs: number;
+  /** What those sticks would cost at the offers' prices; null without offers, and where the moulding could not be planned. */
+  readonly cost: number | null;
+}
+
+export interface Notice {
+  readonly code: string;
+  readonly message: string;
+  readonly path: string;
+}
+
+export interface Plan {
+  readonly schema: 'pairstop/plan@1';
+  readonly batch: string;
+  readonly units: Units;
+  readonly status: 'complete' | 'short';
+  readonly mouldings: readonly MouldingPlan[];
+  readonly buy: readonly Purchase[];
+  readonly totals: Totals;
+  readonly shortfall: readonly Shortfall[];
+  readonly notices: readonly Notice[];
+}

@@ -1,0 +1,101 @@
+/**
+ * The document `pairstop/recut@1`: the whole shop after a mishap. Every stick with what has been cut from it, what was
+ * lost and what is still to be cut; lengths are millimetres, money is units of 100 cents.
+ */
+
+import type { Units } from '../../terms.js';
+import type { Notice, PlacedRail, PlannedStop, PlanProof, Remainder } from '../plan/types.js';
+
+export interface RailToCut extends PlacedRail {
+  /** Replaces a lost rail. */
+  readonly replaces: boolean;
+  /** The stick it was to be cut from before. */
+  readonly was: string;
+}
+
+export interface RecutStick {
+  readonly stick: string;
+  readonly source: 'rack' | 'offer';
+  readonly ref: string;
+  readonly length: number;
+  /** Good rails that have been cut: they stay. */
+  readonly cut: readonly PlacedRail[];
+  /** Where lost rails were: that wood is gone. */
+  readonly lost: readonly PlacedRail[];
+  /** Still to be cut, from left to right. */
+  readonly rails: readonly RailToCut[];
+  readonly left: readonly Remainder[];
+}
+
+export interface RecutStop extends PlannedStop {
+  /** Ends a pair or ring that was begun: cut before the stop moves on. */
+  readonly finish: boolean;
+  /** A good rail of this length to set the stop against, facing one that is replaced. */
+  readonly setBy: string | null;
+}
+
+export interface RecutMoulding {
+  readonly moulding: string;
+  readonly status: 'complete' | 'short';
+  /** Of what is to be bought now: what it costs, and what no other way of replacing the same rails goes below. */
+  readonly proof: PlanProof;
+  /** Rails still to be cut that come from another stick than before, replacements not counted. */
+  readonly moved: number;
+  readonly sticks: readonly RecutStick[];
+  /** What is still to be cut, in the order it is cut. */
+  readonly stops: readonly RecutStop[];
+}
+
+export interface OfferCount {
+  readonly moulding: string;
+  readonly offer: string;
+  readonly count: number;
+}
+
+export interface RecutPurchase extends OfferCount {
+  readonly cost: number;
+}
+
+/** Lost rails that nothing left can replace. */
+export interface RecutShortfall {
+  readonly moulding: string;
+  /** Frame copies that cannot be completed. */
+  readonly frames: readonly string[];
+  /** Their rails that are not cut. */
+  readonly rails: readonly string[];
+  /** Stock length, millimetres, that would complete them: of offered sticks where there are offers, else in one run. */
+  readonly needs: number;
+  /** What to buy for it, were it for sale, and what that costs; empty and null without offers. */
+  readonly buy: readonly RecutPurchase[];
+  readonly cost: number | null;
+}
+
+export interface RecutTotals {
+  readonly lost: number;
+  readonly replaced: number;
+  readonly moved: number;
+  /** Good rails cut, and rails still to be cut. */
+  readonly cut: number;
+  readonly toCut: number;
+  readonly stopSettings: number;
+  /** What is to be bought now. */
+  readonly cost: number;
+}
+
+export interface Recut {
+  readonly schema: 'pairstop/recut@1';
+  readonly batch: string;
+  readonly units: Units;
+  readonly status: 'complete' | 'short';
+  /** The rails that were lost. */
+  readonly lost: readonly string[];
+  /** Where the cuts so far are known from: told, or all up to the last lost rail in the plan's order. */
+  readonly cutSoFar: 'told' | 'order';
+  readonly mouldings: readonly RecutMoulding[];
+  /** Pieces bought before. */
+  readonly bought: readonly OfferCount[];
+  readonly buy: readonly RecutPurchase[];
+  readonly totals: RecutTotals;
+  readonly shortfall: readonly RecutShortfall[];
+  readonly notices: readonly Notice[];
+}

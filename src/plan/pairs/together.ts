@@ -1,0 +1,270 @@
+/**
+ * Both rails of a pair from one stick, when that costs nothing. Exchanging rails between sticks of a finished plan
+ * rarely gets there, as a plan that wastes little leaves no room. So the rails are placed anew with pairs as items that
+ * cannot be parted, all of them or all but a share spread evenly over the settings, and from what that keeps whole on
+ * with more. By packing into the very pieces of the plan, which takes milliseconds; by the
+ * engine in a small share of the time, a larger one where bins are too many or angles differ. Such a plan is taken where it is no dearer under any goal and handier, by the order of
+ * `STEPS`, than the one at hand.
+ */
+import { type Handy, handier, handinessOf } from '../../layout/handiness.js';
+import { Handling } from '../../layout/handling.js';
+import { unitTypesByItem } from '../../layout/names.js';
+import { tidy } from '../../layout/tidy.js';
+import type { Engine } from '../../solve/engine.js';
+import type { Pattern, Problem, Proof, Solved } from '../../solve/problem.js';
+import { problemOf, type SubProblem } from '../../stock/problem.js';
+import type { MouldingTask } from '../../stock/task.js';
+import type { Answer } from '../build.js';
+import type { PlanOptions } from '../part.js';
+import type { Piece } from './filler.js';
+import { bindPairs, inPairs, shareOf, unbound } from './pairs.js';
+import { packPairs } from './pairs-pack.js';
+import { repack } from './repack.js';
+
+/** Bins of a plan whose rails are placed anew: beyond, like pieces are so many that each counts for little. */
+const BINS_MOST = 4_000;
+const BINS_AN_ITEM = 10;
+/** Likewise where all are packed at once, which keeps more of them alike. */
+const PACKED_AN_ITEM = 50;
+/** Attempts at all bins at once: bins times items, some 10 million a second; and at a few of them. */
+const WHOLE_WORK = 100_000;
+const WHOLE_MOST = 8;
+/** Rounds of emptying and filling a few, some 0.2 ms each, and for each bin. */
+const ROUNDS = 1_000;
+const ROUNDS_A_BIN = 2;
+/** How often the engine tries to keep more pairs whole, fewer more where that is too much. */
+const MENDING_TRIES = 6;
+/**
+ * What all tries of the engine together may take of what the search for the plan itself took, in readings of the clock
+ * times items: counted, so that the same seed gives the same plan.
+ */
+const ENGINE_SHARE = 0.1;
+/** And where rails cannot be placed anew without it: some 40 µs each, and one for so many rails to be laid out. */
+const ENGINE_WORK = 5_000;
+const RAILS_A_UNIT = 16;
+/** A try of fewer readings finds nothing. */
+const LEAST_READINGS = 25;
+
+/** Below 0 where `a` is worth less under the first goal that differs. */
+function compare(a: readonly Proof[], b: readonly Proof[]): number {
+  for (let goal = 0; goal < a.length; goal++) {
+    const by = a[goal]!.value - b[goal]!.value;
+    if (by !== 0) return by;
+  }
+  return 0;
+}
+
+/** The proofs of the problem itself, for a plan of these values. */
+function proofsFor(values: readonly Proof[], known: readonly Proof[]): readonly Proof[] {
+  let same = true;
+  return values.map(({ value }, goal) => {
+    // The bound of a later goal holds for the values of those before it.
+    const bound = same ? Math.min(known[goal]!.bound, value) : 0;
+    same &&= value === known[goal]!.value;
+    return { status: bound === value ? 'optimal' : bound > 0 ? 'within' : 'unproven', value, bound };
+  });
+}
+
+interface Try {
+  readonly problem: Problem;
+  readonly start: readonly Pattern[];
+  readonly readings: number;
+  readonly known: readonly Proof[];
+}
+
+/** A plan of the bound problem that is worth no more than `known` under any goal, and the readings it took. */
+function solve(
+  engine: Engine,
+  options: PlanOptions,
+  { problem, start, readings, known }: Try,
+): { readonly solved: Solved | null; readonly read: number } {
+  let [read, hopeless] = [0, false];
+  let found: Solved | null = null;
+  const begin = options.now();
+  const outcome = engine.solve(problem, {
+    now: () => {
+      read += 1;
+      return read > readings ? options.deadline : begin;
+    },
+    deadline: options.deadline,
+    seed: options.seed,
+    onImproved: (solved) => {
+      if (compare(solved.proofs, known) <= 0) found = solved;
+      hopeless ||= solved.proofs[0]!.bound > known[0]!.value;
+    },
+    stopped: () =>
+      found !== null || hopeless || options.stopped?.() === true || options.now() >= options.deadline,
+    start,
+  });
+  if (outcome.kind === 'solved' && compare(outcome.proofs, known) <= 0) found = outcome;
+  return { solved: found, read };
+}
+
+/** Whether this many bins, so many an item, are worth looking at one by one. */
+function few(bins: number, problem: Problem, anItem: number): boolean {
+  return bins <= Math.min(BINS_MOST, anItem * problem.items.length);
+}
+
+class Together {
+  readonly #task: MouldingTask;
+  readonly #sub: SubProblem;
+  readonly #engine: Engine;
+  readonly #options: PlanOptions;
+  /** Pairs of each item of the problem, where they may be parted. */
+  readonly #pairs: readonly number[];
+  /** What the engine may still take; the second only where nothing could be placed anew without it. */
+  #work: number;
+  readonly #unpacked: number;
+  best: Answer;
+  #tidied: readonly Pattern[];
+  #handy: Handy;
+
+  constructor(task: MouldingTask, answer: Answer, readings: number, engine: Engine, options: PlanOptions) {
+    this.#task = task;
+    this.#sub = problemOf(task, answer.copies);
+    this.#engine = engine;
+    this.#options = options;
+    this.#tidied = tidy(task, answer.patterns);
+    this.best = { ...answer, patterns: this.#tidied, tidied: true };
+    this.#handy = handinessOf(task, this.#tidied);
+    const types = unitTypesByItem(task);
+    const { problem, outward } = this.#sub;
+    const rails = problem.items.reduce((sum, { demand }) => sum + demand, 0);
+    this.#work = ENGINE_SHARE * readings * problem.items.length;
+    this.#unpacked = ENGINE_WORK + rails / RAILS_A_UNIT;
+    const all = problem.items.map((_, item) => ({ item, count: 1 }));
+    const own = outward({ stock: 0, count: 1, segments: [all] }).segments[0]!;
+    this.#pairs = own.map(({ item }, i) =>
+      types[item]!.some(({ whole }) => !whole) ? Math.floor(problem.items[i]!.demand / 2) : 0,
+    );
+  }
+
+  get #over(): boolean {
+    return this.#handy.apart === 0 || this.#late();
+  }
+
+  #late(): boolean {
+    return this.#options.stopped?.() === true || this.#options.now() >= this.#options.deadline;
+  }
+
+  /** Pairs of each item that lie whole on a stick in the plan at hand. */
+  #whole(): readonly number[] {
+    const whole = this.#pairs.map(() => 0);
+    for (const { count, segments } of this.#tidied.map((pattern) => this.#sub.inward(pattern))) {
+      for (const entry of segments.flat()) whole[entry.item]! += count * Math.floor(entry.count / 2);
+    }
+    return whole.map((count, i) => Math.min(count, this.#pairs[i]!));
+  }
+
+  /** Whether such patterns of the problem are better than those at hand, which they then are. */
+  #take(found: readonly Pattern[], values: readonly Proof[]): boolean {
+    const task = this.#task;
+    const patterns = tidy(
+      task,
+      found.map((pattern) => this.#sub.outward(pattern)),
+    );
+    const handy = handinessOf(task, patterns);
+    if (compare(values, this.best.proofs) === 0 && !handier(handy, this.#handy)) return false;
+    const proofs = proofsFor(values, this.best.proofs);
+    this.best = { copies: this.best.copies, patterns, proofs, tidied: true };
+    this.#tidied = patterns;
+    this.#handy = handy;
+    return true;
+  }
+
+  /** Packs all rails anew, as many pairs whole as possible, into the pieces of the plan at hand. */
+  #pack(): void {
+    const { problem, inward } = this.#sub;
+    const pieces = this.#tidied.map(inward);
+    const count = pieces.reduce((sum, pattern) => sum + pattern.count, 0);
+    if (!few(count, problem, PACKED_AN_ITEM)) return;
+    const found = packPairs(problem, pieces, this.#pairs, this.#options.seed, () => this.#late());
+    if (found !== null) this.#take(found, this.best.proofs);
+  }
+
+  /**
+   * Places the rails anew in the pieces of the plan at hand, but for those that leave an offcut to keep, a few at a
+   * time. False where that is no use.
+   */
+  #repack(): boolean {
+    const task = this.#task;
+    const { problem, inward } = this.#sub;
+    const handling = new Handling(task);
+    const full = this.#tidied.filter(({ stock, segments }) => handling.of(stock, segments).kept === 0);
+    const kept = this.#tidied.filter((pattern) => !full.includes(pattern));
+    const bins = full.reduce((sum, { count, segments }) => sum + count * segments.length, 0);
+    if (problem.kinds !== null || !few(bins, problem, BINS_AN_ITEM)) return false;
+    const pieces = full
+      .map(inward)
+      .flatMap(({ stock, count, segments }) =>
+        Array.from({ length: count }, (): Piece => ({ stock, lanes: segments })),
+      );
+    const found = repack(pieces, {
+      problem,
+      pairable: this.#pairs.map((count) => count > 0),
+      seed: this.#options.seed,
+      whole: Math.max(1, Math.min(WHOLE_MOST, Math.floor(WHOLE_WORK / (bins * problem.items.length)))),
+      rounds: Math.max(ROUNDS, ROUNDS_A_BIN * bins),
+      stopped: () => this.#late(),
+    });
+    const anew = found.map(({ stock, lanes }): Pattern => ({ stock, count: 1, segments: lanes }));
+    this.#take([...anew, ...kept.map(inward)], this.best.proofs);
+    return true;
+  }
+
+  /** Has the engine search for a plan with these pairs whole. */
+  #solve(kept: readonly number[]): boolean {
+    const { problem, inward } = this.#sub;
+    const binding = bindPairs(problem, kept);
+    const readings = Math.floor(this.#work / binding.problem.items.length);
+    if (readings < LEAST_READINGS) {
+      this.#work = 0;
+      return false;
+    }
+    const { solved, read } = solve(this.#engine, this.#options, {
+      problem: binding.problem,
+      start: this.#tidied.map((pattern) => inPairs(inward(pattern), binding.bound)),
+      readings,
+      known: this.best.proofs,
+    });
+    this.#work -= read * binding.problem.items.length;
+    if (solved === null) return false;
+    return this.#take(
+      solved.patterns.map((pattern) => unbound(pattern, binding.bound)),
+      solved.proofs,
+    );
+  }
+
+  /** From what is whole already: pairs that are split besides, fewer at a time where that is too much. */
+  #mend(): void {
+    let share = 1;
+    for (let tries = MENDING_TRIES; tries > 0 && !this.#over; tries--) {
+      const whole = this.#whole();
+      const split = this.#pairs.map((count, i) => count - whole[i]!);
+      const more = shareOf(split, share);
+      if (!more.some((count) => count > 0)) return;
+      if (!this.#solve(whole.map((count, i) => count + more[i]!))) share /= 2;
+    }
+  }
+
+  run(): void {
+    if (this.#over) return;
+    this.#pack();
+    if (this.#over) return;
+    if (!this.#repack()) this.#work += this.#unpacked;
+    this.#mend();
+  }
+}
+
+/** `readings`: what the search for `answer` took. Gives `answer`, tidied, where nothing is handier. */
+export function pairsTogether(
+  task: MouldingTask,
+  answer: Answer,
+  readings: number,
+  engine: Engine,
+  options: PlanOptions,
+): Answer {
+  const together = new Together(task, answer, readings, engine, options);
+  together.run();
+  return together.best;
+}

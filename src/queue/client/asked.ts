@@ -1,0 +1,82 @@
+/** What a client is given by a program, checked: types are no help to a caller in plain JavaScript. */
+import { PairstopError, type Problem } from '../../errors.js';
+import { show } from '../../read/problems.js';
+import type { Work } from '../../run/solver/tasks.js';
+import { isRedisUrl } from '../redis/connection.js';
+
+const SECOND = 1_000;
+const DAY = 86_400 * SECOND;
+const LONGEST_PATIENCE = DAY;
+const LONGEST_RETENTION = 3_650 * DAY;
+const PREFIX = /^[A-Za-z0-9_.{}-]{1,64}$/;
+
+export interface ClientOptions {
+  /** `redis://` or `rediss://` URL; by default REDIS_URL, or the local one. */
+  readonly connection?: string;
+  /** The shop's prefix; by default PAIRSTOP_PREFIX, or "pairstop". */
+  readonly prefix?: string;
+  /** Milliseconds any call may wait for Redis; by default 10 s. */
+  readonly patience?: number;
+  /** Milliseconds batches submitted here are kept once finished; by default 30 days. */
+  readonly retention?: number;
+}
+
+function isNumber(value: unknown, least: number, most: number): boolean {
+  return typeof value === 'number' && value >= least && value <= most;
+}
+
+function fromEnvironment(name: string): string | undefined {
+  const text = process.env[name];
+  return text === '' ? undefined : text;
+}
+
+/** Throws PS_SETTING, naming every option that is wrong and never a password. */
+export function readOptions(options: ClientOptions): Required<ClientOptions> {
+  if (typeof options !== 'object' || options === null) {
+    // Likely the URL by itself, password and all.
+    const given = options === null ? 'null' : `a ${typeof options}`;
+    throw new PairstopError('PS_SETTING', `client options: given ${given}; allowed: an object`);
+  }
+  const read = {
+    connection: options.connection ?? fromEnvironment('REDIS_URL') ?? 'redis://127.0.0.1:6379',
+    prefix: options.prefix ?? fromEnvironment('PAIRSTOP_PREFIX') ?? 'pairstop',
+    patience: options.patience ?? 10 * SECOND,
+    retention: options.retention ?? 30 * DAY,
+  };
+  const problems: Problem[] = [];
+  const need = (sound: boolean, path: string, given: string, allowed: string): void => {
+    if (!sound) problems.push({ path, given, allowed });
+  };
+  // A URL may hold a password.
+  const url = 'redis://[user:password@]host:port[/db], or rediss:// for TLS';
+  need(isRedisUrl(read.connection), 'connection', 'something else', url);
+  const prefix = '1 to 64 of letters, digits, _ . - { }';
+  need(typeof read.prefix === 'string' && PREFIX.test(read.prefix), 'prefix', show(read.prefix), prefix);
+  const ms = (path: 'patience' | 'retention', most: number): void =>
+    need(isNumber(read[path], 1, most), path, show(read[path]), `milliseconds from 1 to ${most}`);
+  ms('patience', LONGEST_PATIENCE);
+  ms('retention', LONGEST_RETENTION);
+  if (problems.length === 0) return read;
+  const lines = problems.map(({ path, given, allowed }) => `${path}: given ${given}; allowed: ${allowed}`);
+  throw new PairstopError('PS_SETTING', `client options are not understood\n${lines.join('\n')}`, problems);
+}
+
+function refuse(what: string, given: unknown, allowed: string): PairstopError {
+  return new PairstopError('PS_USAGE', `${what}: given ${show(given)}; allowed: ${allowed}`);
+}
+
+/** Throws PS_USAGE for anything that could not be a batch's id. */
+export function requireId(id: unknown): asserts id is string {
+  if (typeof id !== 'string' || /\p{Surrogate}/u.test(id)) {
+    throw refuse('id', id, "a batch's id, well-formed text");
+  }
+}
+
+export function requireWork(work: unknown): asserts work is Work {
+  if (work !== 'plan' && work !== 'compare') throw refuse('work', work, 'plan, compare');
+}
+
+/** Throws PS_USAGE: a wait of no number would never end. */
+export function requireWait(name: string, wait: unknown): void {
+  if (!isNumber(wait, 0, Number.MAX_SAFE_INTEGER)) throw refuse(name, wait, 'milliseconds from 0');
+}

@@ -1,0 +1,53 @@
+/** What a client of the service can do, and what it answers. */
+
+import type { BatchDocument } from '../../documents/batch/schema.js';
+import type { Comparison } from '../../documents/comparison/types.js';
+import type { Plan } from '../../documents/plan/types.js';
+import type { Work } from '../../run/solver/tasks.js';
+import type { BatchState } from '../record/store.js';
+import type { BatchStatus, ServiceStatus } from './status.js';
+import type { WatchOptions } from './watch.js';
+
+export interface Submission {
+  readonly id: string;
+  readonly fingerprint: string;
+  /** `again`: it had failed, been cancelled or lost its result, and is tried anew; `same`: it is known already. */
+  readonly outcome: 'new' | 'again' | 'same';
+  readonly state: BatchState;
+}
+
+/** Planning and comparing a batch are two jobs, each with its own state and result. */
+export interface Asked {
+  /** By default the plan. */
+  readonly work?: Work;
+}
+
+export interface ResultOptions {
+  /** Milliseconds to wait for the plan; by default 0. */
+  readonly wait?: number;
+  /** Of a failed batch, the plan of those mouldings that have one. */
+  readonly partial?: boolean;
+}
+
+/**
+ * All methods throw PairstopError: PS_REDIS when Redis does not answer in time or refuses the password, PS_STORE for
+ * damaged records, PS_USAGE for arguments of another kind. What waits for a batch waits through an outage too.
+ */
+export interface Client {
+  /** Throws PS_JSON, PS_BATCH for a batch that is refused, PS_CONFLICT when its id stands for other content. */
+  submit(batch: BatchDocument | string | Uint8Array, asked?: Asked): Promise<Submission>;
+  /** Throws PS_UNKNOWN. */
+  status(id: string, asked?: Asked): Promise<BatchStatus>;
+  /** Each change until the batch is done, failed or cancelled. Throws PS_UNKNOWN, PS_PENDING after `timeout`. */
+  watch(id: string, options?: WatchOptions & Asked): AsyncGenerator<BatchStatus, void, undefined>;
+  /** Throws PS_UNKNOWN, PS_PENDING, PS_FAILED or the batch's own error, PS_CANCELLED. */
+  result(id: string, options?: ResultOptions): Promise<Plan>;
+  /** Of a batch submitted to be compared; as `result`. */
+  comparison(id: string, options?: ResultOptions): Promise<Comparison>;
+  /** The batch as it was submitted, once a worker has taken it. Throws PS_UNKNOWN, PS_PENDING. */
+  batch(id: string, asked?: Asked): Promise<BatchDocument>;
+  /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
+  cancel(id: string, asked?: Asked): Promise<BatchState>;
+  service(): Promise<ServiceStatus>;
+  close(): Promise<void>;
+}

@@ -1,0 +1,221 @@
+/** What is known of one batch, and of the service. */
+import type { Queue } from 'bullmq';
+import type { Redis } from 'ioredis';
+import { PairstopError } from '../../errors.js';
+import {
+  type BatchProgress,
+  type MouldingProgress,
+  type MouldingState,
+  summarise,
+} from '../../run/progress.js';
+import type { Urgency } from '../../terms.js';
+import { batchQueue, type Keys, partQueue } from '../names.js';
+import { type ListedError, listedErrors } from '../record/errors-list.js';
+import { type Failure, failureFrom, figuresFrom } from '../record/figures.js';
+import { type Heartbeat, livingWorkers, redisNow } from '../record/health.js';
+import type { BatchState, Store } from '../record/store.js';
+import { mouldingIds } from '../worker/overview.js';
+
+const CHUNK = 250;
+const SECOND = 1_000;
+/** The last moment a Date can tell. */
+const LATEST = 8.64e15;
+
+export interface BatchStatus {
+  readonly id: string;
+  readonly state: BatchState;
+  readonly fingerprint: string;
+  readonly urgency: Urgency;
+  /** How often it has been submitted after a failure or a cancellation, from 1. */
+  readonly run: number;
+  /** Milliseconds since 1970, by Redis's clock. */
+  readonly submitted: number;
+  /** When a batch that waits for its time may start; null for any other. */
+  readonly starts: number | null;
+  readonly started: number | null;
+  readonly finished: number | null;
+  /** Null until the batch has been divided into its mouldings. */
+  readonly progress: BatchProgress | null;
+  readonly mouldings: readonly MouldingProgress[];
+  /** complete | short, once there is a plan. */
+  readonly outcome: 'complete' | 'short' | null;
+  readonly failure: Failure | null;
+}
+
+const FIELDS = [
+  'id',
+  'state',
+  'fingerprint',
+  'urgency',
+  'run',
+  'submitted',
+  'started',
+  'finished',
+  'mouldings',
+  'limit',
+  'status',
+  'failure',
+] as const;
+
+function stateOf(solving: boolean, done: boolean, failed: boolean): MouldingState {
+  if (done) return 'done';
+  if (failed) return 'failed';
+  return solving ? 'solving' : 'waiting';
+}
+
+async function mouldingProgress(
+  store: Store,
+  jobId: string,
+  ids: readonly string[],
+): Promise<MouldingProgress[]> {
+  const found: MouldingProgress[] = [];
+  for (let from = 0; from < ids.length; from += CHUNK) {
+    const some = ids.slice(from, from + CHUNK);
+    const fields = (letter: string): string[] => some.map((_, i) => `${letter}:${from + i}`);
+    const values = await store.read(jobId, [...fields('m'), ...fields('t'), ...fields('r'), ...fields('e')]);
+    some.forEach((moulding, i) => {
+      const at = (nth: number) => values[nth * some.length + i];
+      const figures = figuresFrom(at(0)?.toString() ?? '');
+      found.push({
+        moulding,
+        state: stateOf(at(1) !== undefined, at(2) !== undefined, at(3) !== undefined),
+        proof: figures?.proof ?? null,
+        frames: figures?.frames ?? 0,
+        ordered: figures?.ordered ?? 0,
+      });
+    });
+  }
+  return found;
+}
+
+function number(name: string, text: string | undefined): number | null {
+  if (text === undefined) return null;
+  if (!/^\d{1,16}(\.\d+)?$/.test(text) || Number(text) > LATEST) {
+    throw new PairstopError('PS_STORE', `the record of the batch is damaged: its ${name}`);
+  }
+  return Number(text);
+}
+
+function isState(text: string | undefined): text is BatchState {
+  return ['waiting', 'running', 'done', 'failed', 'cancelled'].includes(text ?? '');
+}
+
+/** BullMQ keeps of a delayed job when it was added and for how long it is put off, in milliseconds. */
+async function startOf(redis: Redis, job: string): Promise<number | null> {
+  const [added, delay] = (await redis.hmget(job, 'timestamp', 'delay')).map((text) => Number(text ?? 0));
+  const starts = (added ?? 0) + (delay ?? 0);
+  return (delay ?? 0) > 0 && starts > (await redisNow(redis)) ? starts : null;
+}
+
+/** Null for an id nobody submitted. Throws PS_STORE for a damaged record. */
+export async function batchStatus(
+  redis: Redis,
+  keys: Keys,
+  store: Store,
+  jobId: string,
+): Promise<BatchStatus | null> {
+  const values = await store.read(jobId, FIELDS);
+  const field = (name: (typeof FIELDS)[number]): string | undefined =>
+    values[FIELDS.indexOf(name)]?.toString();
+  const [id, state, urgency] = [field('id'), field('state'), field('urgency')];
+  if (id === undefined && state === undefined) return null;
+  if (id === undefined || !isState(state) || (urgency !== 'now' && urgency !== 'tonight')) {
+    throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its state');
+  }
+  const numeric = (name: (typeof FIELDS)[number]): number | null => number(name, field(name));
+  const started = numeric('started');
+  const finished = numeric('finished');
+  const list = field('mouldings');
+  const mouldings = list === undefined ? [] : await mouldingProgress(store, jobId, mouldingIds(list));
+  const end = finished ?? (started === null ? 0 : await redisNow(redis));
+  const elapsed = started === null ? null : Math.max(0, end - started) / SECOND;
+  const timeLimit = (numeric('limit') ?? 0) / SECOND;
+  const outcome = field('status');
+  return {
+    id,
+    state,
+    fingerprint: field('fingerprint') ?? '',
+    urgency,
+    run: numeric('run') ?? 1,
+    submitted: numeric('submitted') ?? 0,
+    starts: state === 'waiting' ? await startOf(redis, keys.job(urgency, jobId)) : null,
+    started,
+    finished,
+    progress: mouldings.length === 0 ? null : summarise(mouldings, { elapsed, timeLimit }),
+    mouldings,
+    outcome: state === 'done' && (outcome === 'complete' || outcome === 'short') ? outcome : null,
+    failure: field('failure') === undefined ? null : failureFrom(field('failure') ?? ''),
+  };
+}
+
+/** As much as fetching a plan needs. */
+export interface BatchEnd {
+  readonly state: BatchState;
+  readonly fingerprint: string;
+  readonly failure: Failure | null;
+}
+
+/** Null for an id nobody submitted. Throws PS_STORE for a damaged record. */
+export async function batchEnd(store: Store, jobId: string): Promise<BatchEnd | null> {
+  const [state, fingerprint, failure] = await store.read(jobId, ['state', 'fingerprint', 'failure']);
+  const text = state?.toString();
+  if (text === undefined) return null;
+  if (!isState(text)) throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its state');
+  return {
+    state: text,
+    fingerprint: fingerprint?.toString() ?? '',
+    failure: failure === undefined ? null : failureFrom(failure.toString()),
+  };
+}
+
+export interface QueueDepth {
+  /** Waiting for a worker. */
+  readonly waiting: number;
+  /** In a worker's hands. */
+  readonly active: number;
+  /** For their time, or before another attempt. */
+  readonly delayed: number;
+  /** Batches that wait for their mouldings. */
+  readonly divided: number;
+  readonly failed: number;
+  /** Seconds the oldest has been waiting; null: none waits. */
+  readonly oldest: number | null;
+}
+
+export interface ServiceStatus {
+  readonly workers: readonly Heartbeat[];
+  readonly queues: Readonly<
+    Record<Urgency, { readonly batches: QueueDepth; readonly mouldings: QueueDepth }>
+  >;
+  /** Newest first. */
+  readonly errors: readonly ListedError[];
+}
+
+export type Queues = Readonly<Record<string, Queue>>;
+
+async function depth(queue: Queue | undefined, now: number): Promise<QueueDepth> {
+  if (queue === undefined) throw new PairstopError('PS_INTERNAL', 'a queue is missing');
+  const counts = await queue.getJobCounts('wait', 'active', 'delayed', 'waiting-children', 'failed');
+  const [oldest] = await queue.getJobs(['wait'], 0, 0, true);
+  return {
+    waiting: counts.wait ?? 0,
+    active: counts.active ?? 0,
+    delayed: counts.delayed ?? 0,
+    divided: counts['waiting-children'] ?? 0,
+    failed: counts.failed ?? 0,
+    oldest: oldest === undefined ? null : Math.max(0, now - oldest.timestamp) / SECOND,
+  };
+}
+
+export async function serviceStatus(redis: Redis, keys: Keys, queues: Queues): Promise<ServiceStatus> {
+  const now = await redisNow(redis);
+  const of = async (urgency: Urgency) => ({
+    batches: await depth(queues[batchQueue(urgency)], now),
+    mouldings: await depth(queues[partQueue(urgency)], now),
+  });
+  return {
+    workers: await livingWorkers(redis, keys),
+    queues: { now: await of('now'), tonight: await of('tonight') },
+    errors: await listedErrors(redis, keys),
+  };
+}

@@ -1,0 +1,75 @@
+/** Small facts kept beside sealed parts, and failures, as they lie in the record. */
+import { z } from 'zod';
+import type { PlanProof } from '../../documents/plan/types.js';
+import { catalogue, type ErrorCode, PairstopError, type Problem } from '../../errors.js';
+
+/** How good a part is. */
+export interface Figures {
+  readonly proof: PlanProof;
+  readonly frames: number;
+  readonly ordered: number;
+}
+
+const figuresSchema = z.strictObject({
+  proof: z.strictObject({
+    status: z.enum(['optimal', 'within', 'unproven']),
+    measure: z.enum(['cost', 'length']),
+    value: z.number(),
+    bound: z.number(),
+  }),
+  frames: z.int().min(0),
+  ordered: z.int().min(0),
+});
+
+export function figuresOf({ proof, frames, ordered }: Figures): Figures {
+  return { proof, frames, ordered };
+}
+
+function parsed(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return null;
+  }
+}
+
+/** Null for anything else. */
+export function figuresFrom(text: string): Figures | null {
+  return figuresSchema.safeParse(parsed(text)).data ?? null;
+}
+
+/** Why a batch or a moulding has no plan. */
+export interface Failure {
+  readonly code: ErrorCode;
+  readonly message: string;
+  readonly problems: readonly Problem[];
+}
+
+const MESSAGE_KEPT = 2_000;
+const PROBLEMS_KEPT = 50;
+
+export function failureOf(error: unknown): Failure {
+  if (error instanceof PairstopError) {
+    const { code, message, problems } = error;
+    return { code, message: message.slice(0, MESSAGE_KEPT), problems: problems.slice(0, PROBLEMS_KEPT) };
+  }
+  const message = error instanceof Error ? error.message : 'a fault of an unknown kind';
+  return { code: 'PS_INTERNAL', message: message.slice(0, MESSAGE_KEPT), problems: [] };
+}
+
+const text = z.string().max(10_000);
+const failureSchema = z.strictObject({
+  code: z.string().refine((code): code is ErrorCode => Object.hasOwn(catalogue, code)),
+  message: text,
+  problems: z.array(z.strictObject({ path: text, given: text, allowed: text })).max(PROBLEMS_KEPT),
+});
+
+/** What was stored, or PS_STORE where that is not a failure. */
+export function failureFrom(given: string): Failure {
+  const { data } = failureSchema.safeParse(parsed(given));
+  return data ?? { code: 'PS_STORE', message: 'the stored reason of the failure is damaged', problems: [] };
+}
+
+export function errorFrom({ code, message, problems }: Failure): PairstopError {
+  return new PairstopError(code, message, problems);
+}

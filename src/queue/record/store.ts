@@ -1,0 +1,343 @@
+/** The record of each batch, beside the queue: every change one script, every reply checked. */
+import { createHash } from 'node:crypto';
+import type { Redis } from 'ioredis';
+import { PairstopError } from '../../errors.js';
+import type { SealedPart } from '../../run/solver/tasks.js';
+import type { Urgency } from '../../terms.js';
+import type { Keys } from '../names.js';
+import { isDamage } from '../redis/outage.js';
+import { type Figures, figuresFrom, figuresOf } from './figures.js';
+import { redisNow } from './health.js';
+import { SCRIPT_TEXTS, type ScriptName } from './scripts.js';
+
+const shas = Object.fromEntries(
+  Object.entries(SCRIPT_TEXTS).map(([name, text]) => [name, createHash('sha1').update(text).digest('hex')]),
+) as Record<ScriptName, string>;
+
+export type BatchState = (typeof STATES)[number];
+
+type Argument = string | number | Uint8Array;
+
+function damaged(what: string): PairstopError {
+  return new PairstopError('PS_STORE', `the record of the batch is damaged: ${what}`);
+}
+
+/** PS_STORE where Redis stumbled over what lies under the key; any other error as it is. */
+function asDamage(error: unknown): unknown {
+  return isDamage(error) ? damaged('no hash, or no number where one belongs') : error;
+}
+
+/** What a script answered, element by element. */
+class Reply {
+  readonly #items: readonly unknown[];
+
+  constructor(reply: unknown) {
+    if (!Array.isArray(reply)) throw damaged('a reply of no known form');
+    this.#items = reply;
+  }
+
+  text(at: number): string {
+    const item = this.#items[at];
+    if (Buffer.isBuffer(item)) return item.toString();
+    return typeof item === 'number' || typeof item === 'string' ? String(item) : '';
+  }
+
+  /** Null where the script gave an empty text. */
+  bytes(at: number): Buffer | null {
+    const item = this.#items[at];
+    return Buffer.isBuffer(item) && item.length > 0 ? item : null;
+  }
+
+  one<const T extends string>(at: number, of: readonly T[]): T {
+    const text = this.text(at);
+    const known = of.find((one) => one === text);
+    if (known === undefined) throw damaged(`${JSON.stringify(text.slice(0, 40))} for ${of.join(', ')}`);
+    return known;
+  }
+
+  count(at: number): number {
+    const number = Number(this.text(at));
+    if (!Number.isSafeInteger(number)) throw damaged(`${this.text(at).slice(0, 40)} for a count`);
+    return number;
+  }
+
+  /** A part whose figures are not sound is no part: that only costs its head start. */
+  part(moulding: string, at: number): SealedPart | null {
+    const sealed = this.bytes(at);
+    const figures = sealed === null ? null : figuresFrom(this.text(at + 1));
+    return sealed === null || figures === null ? null : { moulding, sealed, ...figures };
+  }
+}
+
+const STATES = ['waiting', 'running', 'done', 'failed', 'cancelled'] as const;
+
+export interface Claim {
+  readonly outcome: 'new' | 'again' | 'same' | 'other';
+  readonly fingerprint: string;
+  readonly state: BatchState;
+  readonly run: number;
+  /** Whether the queue has a job under its id, of this run or an earlier one. */
+  readonly jobExists: boolean;
+}
+
+export interface BatchIdentity {
+  readonly id: string;
+  readonly fingerprint: string;
+  readonly urgency: Urgency;
+}
+
+export interface BatchContent {
+  readonly sealed: Uint8Array;
+  readonly mouldings: readonly string[];
+  /** Milliseconds. */
+  readonly limit: number;
+}
+
+export type Entry =
+  | {
+      readonly kind: 'go';
+      readonly fingerprint: string;
+      readonly run: number;
+      readonly fence: number;
+      /** Mouldings of the batch. */
+      readonly total: number;
+    }
+  | { readonly kind: 'other'; readonly fingerprint: string }
+  | { readonly kind: 'gone' }
+  | { readonly kind: 'ended'; readonly state: BatchState };
+
+/** One attempt at one moulding. */
+export interface Attempt {
+  readonly jobId: string;
+  readonly index: number;
+  readonly run: number;
+  readonly fence: number;
+}
+
+export interface Begun {
+  readonly kind: 'go';
+  readonly fence: number;
+  /** Milliseconds of solving, all mouldings of the batch. */
+  readonly spent: number;
+  readonly waiting: number;
+  /** Mouldings of this round of the batch. */
+  readonly size: number;
+  /** Milliseconds of solving for this round. */
+  readonly limit: number;
+  /** Of this moulding's earlier attempts; null: this is the first. */
+  readonly allotted: number | null;
+  readonly used: number;
+  readonly best: SealedPart | null;
+  readonly late: SealedPart | null;
+}
+
+export type Beginning = Begun | { readonly kind: 'done' | 'failed' | 'ended' };
+
+export type Beat =
+  | { readonly kind: 'go' | 'stale' | 'ended' }
+  | { readonly kind: 'late'; readonly part: SealedPart };
+
+export class Store {
+  readonly #redis: Redis;
+  readonly #keys: Keys;
+  readonly #retention: number;
+
+  constructor(redis: Redis, keys: Keys, retention: number) {
+    this.#redis = redis;
+    this.#keys = keys;
+    this.#retention = Math.round(retention);
+  }
+
+  async #run(
+    name: ScriptName,
+    jobId: string,
+    args: readonly Argument[],
+    more: readonly string[] = [],
+  ): Promise<Reply> {
+    const values = args.map((arg) => (typeof arg === 'object' ? Buffer.from(arg) : arg));
+    const rest = [1 + more.length, this.#keys.record(jobId), ...more, ...values];
+    try {
+      return new Reply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
+    } catch (error) {
+      if (!(error instanceof Error) || !error.message.startsWith('NOSCRIPT')) throw asDamage(error);
+    }
+    try {
+      return new Reply(await this.#redis.callBuffer('EVAL', [SCRIPT_TEXTS[name], ...rest]));
+    } catch (error) {
+      throw asDamage(error);
+    }
+  }
+
+  /** `spoiled`: the run whose plan was found damaged, which is then made anew. */
+  async claim(
+    jobId: string,
+    { id, fingerprint, urgency }: BatchIdentity,
+    spoiled: number | null = null,
+  ): Promise<Claim> {
+    const args = [id, fingerprint, urgency, this.#retention, spoiled ?? ''];
+    const reply = await this.#run('claim', jobId, args, [this.#keys.job(urgency, jobId)]);
+    return {
+      outcome: reply.one(0, ['new', 'again', 'same', 'other']),
+      fingerprint: reply.text(1),
+      state: reply.one(2, STATES),
+      run: reply.count(3),
+      jobExists: reply.count(4) === 1,
+    };
+  }
+
+  /** `added`: when the job was, milliseconds since 1970. `content` is null when the record has it already. */
+  async enter(
+    jobId: string,
+    { id, fingerprint, urgency }: BatchIdentity,
+    added: number,
+    content: BatchContent | null,
+  ): Promise<Entry> {
+    const reply = await this.#run('enter', jobId, [
+      id,
+      fingerprint,
+      urgency,
+      this.#retention,
+      added,
+      content?.sealed ?? '',
+      JSON.stringify(content?.mouldings ?? []),
+      content?.mouldings.length ?? 0,
+      content?.limit ?? 0,
+    ]);
+    const kind = reply.one(0, ['go', 'other', 'gone', ...STATES]);
+    if (kind === 'go') {
+      const [run, fence, total] = [reply.count(2), reply.count(3), reply.count(4)];
+      return { kind, fingerprint: reply.text(1), run, fence, total };
+    }
+    if (kind === 'other') return { kind, fingerprint: reply.text(1) };
+    return kind === 'gone' ? { kind } : { kind: 'ended', state: kind };
+  }
+
+  async begin(jobId: string, index: number, run: number, moulding: string): Promise<Beginning> {
+    const reply = await this.#run('begin', jobId, [index, run]);
+    const kind = reply.one(0, ['go', 'done', 'failed', 'ended']);
+    if (kind !== 'go') return { kind };
+    return {
+      kind,
+      fence: reply.count(1),
+      spent: reply.count(2),
+      waiting: reply.count(3),
+      size: reply.count(4),
+      limit: reply.count(5),
+      allotted: reply.text(6) === '' ? null : reply.count(6),
+      used: reply.count(7),
+      best: reply.part(moulding, 8),
+      late: reply.part(moulding, 10),
+    };
+  }
+
+  /** Says that the attempt is alive, stores what is new, and asks whether to go on. */
+  async beat(
+    attempt: Attempt,
+    moulding: string,
+    allotted: number,
+    figures: Figures | null,
+    best: SealedPart | null,
+  ): Promise<Beat> {
+    const reply = await this.#run('beat', attempt.jobId, [
+      attempt.index,
+      attempt.run,
+      attempt.fence,
+      Math.round(allotted),
+      figures === null ? '' : JSON.stringify(figures),
+      best?.sealed ?? '',
+      best === null ? '' : JSON.stringify(figuresOf(best)),
+    ]);
+    const kind = reply.one(0, ['go', 'late', 'stale', 'ended']);
+    if (kind !== 'late') return { kind };
+    const part = reply.part(moulding, 1);
+    return part === null ? { kind: 'go' } : { kind, part };
+  }
+
+  async finish(
+    attempt: Attempt,
+    part: SealedPart,
+    allotted: number,
+  ): Promise<'stored' | 'exists' | 'stale' | 'ended'> {
+    const { jobId, index, run, fence } = attempt;
+    const figures = JSON.stringify(figuresOf(part));
+    const reply = await this.#run('finish', jobId, [
+      index,
+      run,
+      fence,
+      part.sealed,
+      figures,
+      Math.round(allotted),
+    ]);
+    return reply.one(0, ['stored', 'exists', 'stale', 'ended']);
+  }
+
+  /** `fence` null: whatever attempt it was. */
+  async fail(
+    attempt: Omit<Attempt, 'fence'> & { readonly fence: number | null },
+    failure: string,
+  ): Promise<void> {
+    const { jobId, index, run, fence } = attempt;
+    await this.#run('fail', jobId, [index, run, fence ?? '', failure]);
+  }
+
+  async release({ jobId, index, run, fence }: Attempt): Promise<void> {
+    await this.#run('release', jobId, [index, run, fence]);
+  }
+
+  /** Opens another round, of `left` milliseconds, for these mouldings. */
+  async extend(
+    jobId: string,
+    run: number,
+    fence: number,
+    round: number,
+    left: number,
+    indices: readonly number[],
+  ): Promise<'extended' | 'stale' | 'ended'> {
+    const args = [run, fence, round, Math.round(left), JSON.stringify(indices)];
+    const reply = await this.#run('extend', jobId, args);
+    return reply.one(0, ['extended', 'stale', 'ended']);
+  }
+
+  async publish(
+    jobId: string,
+    run: number,
+    fence: number,
+    plan: { readonly sealed: Uint8Array; readonly status: string; readonly cost: number },
+  ): Promise<'published' | 'stale' | 'ended'> {
+    const args = [run, fence, plan.sealed, plan.status, plan.cost, this.#retention];
+    const reply = await this.#run('publish', jobId, args);
+    return reply.one(0, ['published', 'stale', 'ended']);
+  }
+
+  /** `run` null: whichever it is. */
+  async failBatch(
+    jobId: string,
+    run: number | null,
+    failure: string,
+    partial: Uint8Array | null,
+  ): Promise<void> {
+    await this.#run('failBatch', jobId, [run ?? '', failure, partial ?? '', this.#retention]);
+  }
+
+  async cancel(jobId: string): Promise<'cancelled' | 'unknown' | BatchState> {
+    const reply = await this.#run('cancel', jobId, [this.#retention, this.#keys.cancelled, jobId]);
+    const kind = reply.one(0, ['cancelled', 'ended', 'unknown']);
+    return kind === 'ended' ? reply.one(1, STATES) : kind;
+  }
+
+  /** Milliseconds since 1970, by Redis's clock. */
+  now(): Promise<number> {
+    return redisNow(this.#redis);
+  }
+
+  /** Fields as they lie there, undefined where absent. */
+  async read(jobId: string, fields: readonly string[]): Promise<(Buffer | undefined)[]> {
+    if (fields.length === 0) return [];
+    try {
+      const values = await this.#redis.hmgetBuffer(this.#keys.record(jobId), ...fields);
+      return values.map((value) => value ?? undefined);
+    } catch (error) {
+      throw asDamage(error);
+    }
+  }
+}

@@ -1,0 +1,141 @@
+/** Stored parts become the batch's one plan, or the reason why there is none. */
+import type { Logger } from 'pino';
+import { PairstopError } from '../../errors.js';
+import type { Order, Outcome } from '../../run/solver/pool.js';
+import type { AssembleTask, BatchSource, SealedPlan } from '../../run/solver/tasks.js';
+import type { Urgency } from '../../terms.js';
+import { workOf } from '../names.js';
+import { type Failure, failureFrom, failureOf } from '../record/figures.js';
+import type { Store } from '../record/store.js';
+import { persist } from '../redis/waiting.js';
+import type { BatchRun } from './add-parts.js';
+import { CANCELLED, giveUp } from './give-up.js';
+import type { Ticket } from './running.js';
+import type { Service } from './service.js';
+
+const CHUNK = 100;
+/** Laying out and checking a million rails takes about half a minute. */
+const ASSEMBLE_MS = 300_000;
+
+interface Parts {
+  readonly found: readonly { readonly moulding: string; readonly sealed: Buffer }[];
+  readonly failures: readonly { readonly moulding: string; readonly failure: Failure }[];
+}
+
+const NO_TRACE: Failure = {
+  code: 'PS_STALLED',
+  message: 'the workers that took this moulding died every time',
+  problems: [],
+};
+
+async function partsOf(store: Store, jobId: string, mouldings: readonly string[]): Promise<Parts> {
+  const found: { moulding: string; sealed: Buffer }[] = [];
+  const failures: { moulding: string; failure: Failure }[] = [];
+  for (let from = 0; from < mouldings.length; from += CHUNK) {
+    const some = mouldings.slice(from, from + CHUNK);
+    const values = await store.read(jobId, [
+      ...some.map((_, i) => `p:${from + i}`),
+      ...some.map((_, i) => `e:${from + i}`),
+    ]);
+    some.forEach((moulding, i) => {
+      const sealed = values[i];
+      const failed = values[some.length + i];
+      if (sealed !== undefined) found.push({ moulding, sealed });
+      else
+        failures.push({
+          moulding,
+          failure: failed === undefined ? NO_TRACE : failureFrom(failed.toString()),
+        });
+    });
+  }
+  return { found, failures };
+}
+
+function planFrom(outcome: Outcome<AssembleTask>): SealedPlan {
+  switch (outcome.kind) {
+    case 'done':
+      return outcome.answer;
+    case 'failed':
+      throw outcome.error;
+    case 'died':
+      throw new PairstopError('PS_SOLVER', `the process that put the plan together died: ${outcome.reason}`);
+    case 'late':
+      throw new PairstopError('PS_SOLVER', `the plan could not be put together in ${ASSEMBLE_MS / 1000} s`);
+    case 'aborted':
+      throw CANCELLED;
+    default:
+      return outcome satisfies never;
+  }
+}
+
+async function sourceOf(store: Store, jobId: string): Promise<BatchSource> {
+  const [sealed] = await store.read(jobId, ['batch']);
+  if (sealed === undefined) throw new PairstopError('PS_STORE', 'the batch is gone from the store');
+  return { kind: 'sealed', sealed };
+}
+
+async function assemble(
+  service: Service,
+  urgency: Urgency,
+  { jobId, fingerprint }: BatchRun,
+  { found, failures }: Parts,
+  ticket: Ticket,
+): Promise<SealedPlan> {
+  const failed = failures.map(({ moulding, failure: { code, message } }) => ({ moulding, code, message }));
+  const order = async (holds: boolean): Promise<Order<AssembleTask>> => {
+    const source = holds ? null : await sourceOf(service.store, jobId);
+    const task = {
+      kind: 'assemble',
+      work: workOf(jobId),
+      batch: { key: fingerprint, source },
+      parts: found,
+      failed,
+    } as const;
+    return { task, limit: ASSEMBLE_MS };
+  };
+  return planFrom(await service.pools[urgency].run(order, { key: fingerprint, signal: ticket.signal }));
+}
+
+function whyFailed(failures: Parts['failures'], total: number): PairstopError {
+  const problems = failures.map(({ moulding, failure }) => ({
+    path: `moulding ${JSON.stringify(moulding)}`,
+    given: `${failure.code}: ${failure.message}`,
+    allowed: 'a plan',
+  }));
+  const [first] = problems;
+  const of = `${failures.length} of ${total} mouldings could not be planned`;
+  return new PairstopError('PS_FAILED', `${of}; ${first?.path ?? ''}: ${first?.given ?? ''}`, problems);
+}
+
+/** Publishes the plan, or fails the batch and keeps a plan that is short of the mouldings that have none. */
+export async function publishPlan(
+  service: Service,
+  urgency: Urgency,
+  batch: BatchRun,
+  mouldings: readonly string[],
+  ticket: Ticket,
+  log: Logger,
+): Promise<{ readonly plan: string }> {
+  const { store, settings, running, errors } = service;
+  const { jobId, run, fence } = batch;
+  const keep = <T>(what: string, ask: () => Promise<T>): Promise<T> =>
+    persist(settings.timing.outage, what, ask, running.stopSignal);
+  const parts = await keep('parts cannot be read', () => partsOf(store, jobId, mouldings));
+  const { found, failures } = parts;
+  if (failures.length > 0) {
+    const error = whyFailed(failures, found.length + failures.length);
+    const partial = found.length === 0 ? null : await assemble(service, urgency, batch, parts, ticket);
+    const failure = JSON.stringify(failureOf(error));
+    await keep('a failure cannot be stored', () =>
+      store.failBatch(jobId, run, failure, partial?.sealed ?? null),
+    );
+    log.warn({ failed: failures.length, planned: found.length }, 'batch failed');
+    await errors.add(error.code, error.message, jobId, null);
+    throw giveUp(error);
+  }
+  const plan = await assemble(service, urgency, batch, parts, ticket);
+  const outcome = await keep('a plan cannot be published', () => store.publish(jobId, run, fence, plan));
+  if (outcome === 'ended') throw giveUp(CANCELLED);
+  log.info({ outcome, status: plan.status, cost: plan.cost }, 'plan published');
+  return { plan: outcome };
+}

@@ -1,0 +1,212 @@
+/** A batch's own job: reads it, adds a job for each moulding, and when these are done publishes the one plan. */
+import { DelayedError, type Job, UnrecoverableError, WaitingChildrenError } from 'bullmq';
+import type { Logger } from 'pino';
+import { z } from 'zod';
+import { PairstopError } from '../../errors.js';
+import { JOB_SCHEMA } from '../../run/envelope.js';
+import type { Outcome } from '../../run/solver/pool.js';
+import type { BatchSummary, ReadTask } from '../../run/solver/tasks.js';
+import type { Urgency } from '../../terms.js';
+import { BATCH_JOB, jobIdOf } from '../names.js';
+import { failureOf } from '../record/figures.js';
+import type { Entry } from '../record/store.js';
+import { persist } from '../redis/waiting.js';
+import { addParts } from './add-parts.js';
+import { publishPlan } from './assembly.js';
+import { extendBatch } from './extend.js';
+import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
+import { freshOverview, overviewOf } from './overview.js';
+import { payloadOf } from './raw-worker.js';
+import { attemptOf, isLastAttempt, Ticket } from './running.js';
+import type { Service } from './service.js';
+
+/** Reading and checking 64 MiB takes some 20 s. */
+const READ_MS = 120_000;
+const STORED_MOST = 300;
+
+const storedSchema = z.strictObject({
+  schema: z.literal(JOB_SCHEMA),
+  stored: z.string().regex(/^[0-9a-f]{64}$/),
+});
+
+/** Fingerprint of a batch that lies in the record already; null where the payload still carries it. */
+function storedIn(payload: string): string | null {
+  if (payload.length > STORED_MOST) return null;
+  try {
+    return storedSchema.safeParse(JSON.parse(payload)).data?.stored ?? null;
+  } catch {
+    return null;
+  }
+}
+
+function summaryOf(outcome: Outcome<ReadTask>): BatchSummary {
+  switch (outcome.kind) {
+    case 'done':
+      return outcome.answer;
+    case 'failed':
+      throw outcome.error;
+    case 'died':
+      throw new PairstopError('PS_SOLVER', `the process that read the batch died: ${outcome.reason}`);
+    case 'late':
+      throw new PairstopError('PS_PAYLOAD', `the batch could not be read in ${READ_MS / 1000} s`);
+    case 'aborted':
+      throw CANCELLED;
+    default:
+      return outcome satisfies never;
+  }
+}
+
+class BatchJob {
+  readonly #service: Service;
+  readonly #urgency: Urgency;
+  readonly #job: Job;
+  readonly #id: string;
+  readonly #token: string;
+  readonly #ticket: Ticket;
+  readonly #log: Logger;
+
+  constructor(service: Service, urgency: Urgency, job: Job, token: string) {
+    this.#service = service;
+    this.#urgency = urgency;
+    this.#job = job;
+    this.#id = job.id ?? '';
+    this.#token = token;
+    this.#ticket = new Ticket(this.#id, null);
+    this.#log = service.log.child({ batch: this.#id.slice(0, 200), attempt: attemptOf(job) });
+  }
+
+  async run(): Promise<{ readonly plan: string }> {
+    return this.#service.running.during(this.#ticket, async () => {
+      try {
+        return await this.#process();
+      } catch (error) {
+        throw await this.#ended(error);
+      }
+    });
+  }
+
+  async #process(): Promise<{ readonly plan: string }> {
+    const { store } = this.#service;
+    const payload = payloadOf(this.#job);
+    const stored = storedIn(payload);
+    const summary = stored === null ? await this.#read(payload) : null;
+    const entry = await this.#enter(summary?.fingerprint ?? stored ?? '', summary);
+    switch (entry.kind) {
+      case 'ended':
+        if (entry.state === 'done') return { plan: 'stored' };
+        throw giveUp(CANCELLED);
+      case 'gone':
+        throw new PairstopError('PS_STORE', 'the batch is gone from the store');
+      case 'other':
+        throw new PairstopError(
+          'PS_CONFLICT',
+          `another batch is known under this id: content ${entry.fingerprint} there, ` +
+            `${summary?.fingerprint ?? stored ?? 'another'} here`,
+        );
+      case 'go':
+        break;
+      default:
+        return entry satisfies never;
+    }
+    const { run, fence, fingerprint, total } = entry;
+    const batch = { jobId: this.#id, run, fence, fingerprint };
+    const overview =
+      summary !== null && fence === 1
+        ? freshOverview(summary.mouldings, summary.solving)
+        : await overviewOf(store, this.#id, total);
+    const reopened = await extendBatch(store, batch, overview);
+    const added = await addParts(this.#service, this.#urgency, this.#job, batch, overview, reopened);
+    if (stored === null) await this.#job.updateData({ schema: JOB_SCHEMA, stored: fingerprint });
+    if (added > 0 && (await this.#job.moveToWaitingChildren(this.#token))) {
+      this.#log.info({ mouldings: added }, 'batch divided into mouldings');
+      throw new WaitingChildrenError();
+    }
+    const mouldings = overview.mouldings.map(({ moulding }) => moulding);
+    return publishPlan(this.#service, this.#urgency, batch, mouldings, this.#ticket, this.#log);
+  }
+
+  async #read(payload: string): Promise<BatchSummary> {
+    const { settings, pools } = this.#service;
+    if (this.#job.name !== BATCH_JOB) {
+      const name = JSON.stringify(this.#job.name.slice(0, 60));
+      throw new PairstopError('PS_PAYLOAD', `not a batch's job: name ${name}; allowed: "${BATCH_JOB}"`);
+    }
+    if (payload.length > settings.payload) {
+      const most = `at most ${settings.payload} (PAIRSTOP_PAYLOAD_MB)`;
+      throw new PairstopError('PS_PAYLOAD', `a payload of ${payload.length} characters; allowed: ${most}`);
+    }
+    const task: ReadTask = { kind: 'read', text: Buffer.from(payload) };
+    const { signal } = this.#ticket;
+    const outcome = await pools[this.#urgency].run(() => ({ task, limit: READ_MS }), { signal });
+    const summary = summaryOf(outcome);
+    if (jobIdOf(summary.id, summary.work) !== this.#id) {
+      const allowed = `${JSON.stringify(jobIdOf(summary.id, summary.work))} for this batch`;
+      throw new PairstopError(
+        'PS_PAYLOAD',
+        `job id ${JSON.stringify(this.#id.slice(0, 200))}; allowed: ${allowed}`,
+      );
+    }
+    if (summary.urgency !== this.#urgency) {
+      const where = `a batch with urgency "${summary.urgency}" on the queue for "${this.#urgency}"`;
+      throw new PairstopError('PS_PAYLOAD', `${where}; allowed: its own queue`);
+    }
+    if (summary.notBefore !== null && summary.notBefore > Date.now()) {
+      this.#log.info({ notBefore: new Date(summary.notBefore).toISOString() }, 'batch waits for its time');
+      throw await handBack(this.#job, this.#token, summary.notBefore);
+    }
+    return summary;
+  }
+
+  #enter(fingerprint: string, summary: BatchSummary | null): Promise<Entry> {
+    const { settings, store, running } = this.#service;
+    const identity = { id: summary?.id ?? '', fingerprint, urgency: this.#urgency };
+    const content =
+      summary === null
+        ? null
+        : {
+            sealed: summary.sealed,
+            mouldings: summary.mouldings,
+            limit: summary.solving,
+          };
+    return persist(
+      settings.timing.outage,
+      'a batch cannot be entered',
+      () => store.enter(this.#id, identity, this.#job.timestamp, content),
+      running.stopSignal,
+    );
+  }
+
+  /** What the queue is told. */
+  async #ended(error: unknown): Promise<Error> {
+    const { store, settings, errors } = this.#service;
+    if (error instanceof WaitingChildrenError || error instanceof DelayedError) return error;
+    if (this.#ticket.reason === 'stopping') {
+      this.#log.info('batch handed back');
+      return handBack(this.#job, this.#token);
+    }
+    if (error instanceof UnrecoverableError || !(error instanceof PairstopError)) {
+      return error instanceof Error ? error : failAttempt(error);
+    }
+    const again = ['PS_SOLVER', 'PS_REDIS'].includes(error.code) && !isLastAttempt(this.#job);
+    this.#log.warn({ code: error.code, again }, 'batch failed');
+    if (error.code !== 'PS_CANCELLED') await errors.add(error.code, error.message, this.#id, null);
+    if (again) return failAttempt(error);
+    if (error.code !== 'PS_CONFLICT' && error.code !== 'PS_CANCELLED') {
+      const failure = JSON.stringify(failureOf(error));
+      await persist(settings.timing.outage, 'a failure cannot be stored', () =>
+        store.failBatch(this.#id, null, failure, null),
+      );
+    }
+    return giveUp(error);
+  }
+}
+
+export async function processBatch(
+  service: Service,
+  urgency: Urgency,
+  job: Job,
+  token: string | undefined,
+): Promise<{ readonly plan: string }> {
+  if (token === undefined) throw new PairstopError('PS_INTERNAL', 'a job was taken without its lock');
+  return new BatchJob(service, urgency, job, token).run();
+}

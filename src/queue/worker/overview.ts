@@ -1,0 +1,89 @@
+/** What a batch's job needs to know of its mouldings, read at once where they are few. */
+import { z } from 'zod';
+import { PairstopError } from '../../errors.js';
+import { LINES } from '../../read/limits.js';
+import { type Figures, figuresFrom } from '../record/figures.js';
+import type { Store } from '../record/store.js';
+
+const CHUNK = 200;
+
+export interface MouldingOverview {
+  readonly moulding: string;
+  /** Its part is final for this round. */
+  readonly final: boolean;
+  readonly failed: boolean;
+  readonly figures: Figures | null;
+  /** Milliseconds. */
+  readonly allotted: number;
+  readonly used: number;
+}
+
+export interface Overview {
+  /** Milliseconds of solving for the whole batch. */
+  readonly limit: number;
+  /** Milliseconds since 1970; null: not yet. */
+  readonly started: number | null;
+  /** How often the time left over has been handed out. */
+  readonly round: number;
+  readonly mouldings: readonly MouldingOverview[];
+}
+
+const idsSchema = z.array(z.string().min(1)).min(1).max(LINES);
+
+/** Ids of the batch's mouldings, in its order. Throws PS_STORE. */
+export function mouldingIds(text: string | undefined): string[] {
+  try {
+    return idsSchema.parse(JSON.parse(text ?? ''));
+  } catch {
+    throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its list of mouldings');
+  }
+}
+
+function number(name: string, value: Buffer | undefined): number {
+  const number = value === undefined ? 0 : Number(value.toString());
+  if (Number.isFinite(number) && number >= 0) return number;
+  throw new PairstopError('PS_STORE', `the record of the batch is damaged: its ${name}`);
+}
+
+const HEAD = ['mouldings', 'limit', 'started', 'round'] as const;
+const LETTERS = ['r', 'e', 'q', 'a', 'u'] as const;
+
+/** `total` as the record has it. Throws PS_STORE for a damaged record. */
+export async function overviewOf(store: Store, jobId: string, total: number): Promise<Overview> {
+  const fields = (from: number): string[] => {
+    const some = Array.from({ length: Math.min(CHUNK, total - from) }, (_, i) => from + i);
+    return LETTERS.flatMap((letter) => some.map((i) => `${letter}:${i}`));
+  };
+  const [list, limit, started, round, ...values] = await store.read(jobId, [...HEAD, ...fields(0)]);
+  const ids = mouldingIds(list?.toString());
+  if (ids.length !== total)
+    throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its size');
+  const mouldings: MouldingOverview[] = [];
+  for (let from = 0; from < total; from += CHUNK) {
+    const found = from === 0 ? values : await store.read(jobId, fields(from));
+    const count = Math.min(CHUNK, total - from);
+    for (let i = 0; i < count; i++) {
+      const at = (letter: (typeof LETTERS)[number]) => found[LETTERS.indexOf(letter) * count + i];
+      mouldings.push({
+        moulding: ids[from + i]!,
+        final: at('r') !== undefined,
+        failed: at('e') !== undefined,
+        figures: figuresFrom(at('q')?.toString() ?? ''),
+        allotted: number('time allotted', at('a')),
+        used: number('time used', at('u')),
+      });
+    }
+  }
+  return {
+    limit: number('limit', limit),
+    started: started === undefined ? null : number('started', started),
+    round: number('round', round),
+    mouldings,
+  };
+}
+
+/** A batch that has only just been entered. */
+export function freshOverview(mouldings: readonly string[], limit: number): Overview {
+  const none = { final: false, failed: false, figures: null, allotted: 0, used: 0 } as const;
+  return { limit, started: null, round: 0, mouldings: mouldings.map((moulding) => ({ moulding, ...none })) };
+}

@@ -1,0 +1,197 @@
+/** One moulding of a batch: solved in a process of its own, its best plan so far kept in the record. */
+import type { Job } from 'bullmq';
+import type { Logger } from 'pino';
+import { z } from 'zod';
+import { PairstopError } from '../../errors.js';
+import { nextShare } from '../../run/share.js';
+import { solveMoulding } from '../../run/solve-moulding.js';
+import type { SealedPart } from '../../run/solver/tasks.js';
+import type { Urgency } from '../../terms.js';
+import { PART_JOB, PART_SCHEMA, workOf } from '../names.js';
+import { failureOf, figuresOf } from '../record/figures.js';
+import type { Attempt, Begun } from '../record/store.js';
+import { persist, within } from '../redis/waiting.js';
+import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
+import { payloadOf } from './raw-worker.js';
+import { attemptOf, isLastAttempt, Ticket } from './running.js';
+import type { Service } from './service.js';
+import { Solving } from './solving.js';
+
+const PAYLOAD_MOST = 4_096;
+/** A repeated attempt always gets this much, in milliseconds, so that it can hand on its checkpoint. */
+const LEAST_BUDGET = 50;
+const RELEASE_MS = 1_500;
+
+const payloadSchema = z.strictObject({
+  schema: z.literal(PART_SCHEMA),
+  /** Job id of the batch. */
+  batch: z.string().min(1),
+  run: z.int().min(1),
+  fingerprint: z.string().regex(/^[0-9a-f]{64}$/),
+  index: z.int().min(0),
+  moulding: z.string().min(1),
+});
+export type PartPayload = z.output<typeof payloadSchema>;
+
+function readPayload(job: Job): PartPayload {
+  const text = payloadOf(job);
+  const refuse = (given: string): PairstopError =>
+    new PairstopError('PS_PAYLOAD', `not a moulding's job: ${given}; allowed: what a batch's own job adds`);
+  if (job.name !== PART_JOB) throw refuse(`name ${JSON.stringify(job.name.slice(0, 60))}`);
+  if (text.length > PAYLOAD_MOST) throw refuse(`a payload of ${text.length} characters`);
+  try {
+    const { data } = payloadSchema.safeParse(JSON.parse(text));
+    if (data !== undefined) return data;
+  } catch {
+    // Refused below.
+  }
+  throw refuse('another payload');
+}
+
+function budgetOf(service: Service, urgency: Urgency, begun: Begun): number {
+  if (begun.allotted !== null) return Math.max(LEAST_BUDGET, begun.allotted - begun.used);
+  const slots = Math.min(begun.size, service.slots(urgency));
+  return nextShare({ limit: begun.limit, spent: begun.spent, waiting: begun.waiting, slots });
+}
+
+class PartJob {
+  readonly #service: Service;
+  readonly #urgency: Urgency;
+  readonly #job: Job;
+  readonly #token: string | undefined;
+  readonly #payload: PartPayload;
+  readonly #ticket: Ticket;
+  readonly #log: Logger;
+
+  constructor(service: Service, urgency: Urgency, job: Job, token: string | undefined, payload: PartPayload) {
+    this.#service = service;
+    this.#urgency = urgency;
+    this.#job = job;
+    this.#token = token;
+    this.#payload = payload;
+    this.#ticket = new Ticket(payload.batch, payload.moulding);
+    const { batch, moulding } = payload;
+    this.#log = service.log.child({ batch, moulding, attempt: attemptOf(job) });
+  }
+
+  async run(): Promise<{ readonly part: string }> {
+    const { running, store, settings } = this.#service;
+    const { batch, index, run, moulding } = this.#payload;
+    return running.during(this.#ticket, async () => {
+      const begun = await persist(
+        settings.timing.outage,
+        'a moulding cannot be begun',
+        () => store.begin(batch, index, run, moulding),
+        this.#ticket.signal,
+      );
+      if (begun.kind !== 'go') {
+        if (begun.kind === 'done') return { part: 'stored' };
+        const failed = new PairstopError('PS_FAILED', 'this moulding failed before');
+        throw giveUp(begun.kind === 'failed' ? failed : CANCELLED);
+      }
+      const attempt: Attempt = { jobId: batch, index, run, fence: begun.fence };
+      try {
+        return await this.#attempt(attempt, begun);
+      } catch (error) {
+        throw await this.#ended(attempt, error);
+      }
+    });
+  }
+
+  async #attempt(attempt: Attempt, begun: Begun): Promise<{ readonly part: string }> {
+    const log = this.#log;
+    if (begun.late !== null) return this.#finish(attempt, begun.late, 0);
+    const budget = budgetOf(this.#service, this.#urgency, begun);
+    log.info({ seconds: Math.round(budget) / 1000, resumed: begun.best !== null }, 'moulding begun');
+    const solving = new Solving(this.#service, attempt, this.#payload.moulding, this.#ticket, budget, log);
+    const part = await solving.during(async () => {
+      const { part: solved, cut } = await solveMoulding(this.#service.pools[this.#urgency], {
+        work: workOf(this.#payload.batch),
+        key: this.#payload.fingerprint,
+        source: async () => ({ kind: 'sealed', sealed: await this.#batch() }),
+        moulding: this.#payload.moulding,
+        budget: () => budget,
+        start: begun.best,
+        signal: this.#ticket.signal,
+        onImproved: (improved) => solving.improved(improved),
+      });
+      if (cut) log.warn('the solver did not stop at the time limit and was ended');
+      return solved;
+    });
+    return this.#finish(attempt, part, budget);
+  }
+
+  async #batch(): Promise<Buffer> {
+    const { store, settings } = this.#service;
+    const [sealed] = await persist(
+      settings.timing.outage,
+      'a batch cannot be read',
+      () => store.read(this.#payload.batch, ['batch']),
+      this.#ticket.signal,
+    );
+    if (sealed === undefined) throw new PairstopError('PS_STORE', 'the batch is gone from the store');
+    return sealed;
+  }
+
+  /** A finished part is worth waiting for Redis; only stopping ends that. */
+  async #finish(attempt: Attempt, part: SealedPart, allotted: number): Promise<{ readonly part: string }> {
+    const { store, settings, running } = this.#service;
+    const outcome = await persist(
+      settings.timing.outage,
+      'a finished part cannot be stored',
+      () => store.finish(attempt, part, allotted),
+      running.stopSignal,
+    );
+    if (outcome === 'ended') throw giveUp(CANCELLED);
+    const { status, value, bound, measure } = figuresOf(part).proof;
+    this.#log.info({ outcome, status, measure, value, bound }, 'moulding done');
+    return { part: outcome };
+  }
+
+  /** What the queue is told. */
+  async #ended(attempt: Attempt, error: unknown): Promise<Error> {
+    const { store, settings, errors } = this.#service;
+    switch (this.#ticket.reason) {
+      case 'stopping':
+        await within(RELEASE_MS, 'releasing a moulding', store.release(attempt)).catch(() => {});
+        this.#log.info('moulding handed back');
+        return handBack(this.#job, this.#token);
+      case 'ended':
+        this.#log.info('moulding ended: its batch is cancelled or over');
+        return giveUp(CANCELLED);
+      case 'stale':
+      case 'late':
+      case null:
+        break;
+      default:
+        this.#ticket.reason satisfies never;
+    }
+    if (!(error instanceof PairstopError)) return error instanceof Error ? error : failAttempt(error);
+    const again = ['PS_SOLVER', 'PS_REDIS'].includes(error.code) && !isLastAttempt(this.#job);
+    this.#log.warn({ code: error.code, reason: error.message, again }, 'moulding failed');
+    await errors.add(error.code, error.message, attempt.jobId, this.#payload.moulding);
+    if (again) {
+      await store.release(attempt).catch(() => {});
+      return failAttempt(error);
+    }
+    const failure = JSON.stringify(failureOf(error));
+    await persist(settings.timing.outage, 'a failure cannot be stored', () => store.fail(attempt, failure));
+    return giveUp(error);
+  }
+}
+
+export async function processPart(
+  service: Service,
+  urgency: Urgency,
+  job: Job,
+  token: string | undefined,
+): Promise<{ readonly part: string }> {
+  let payload: PartPayload;
+  try {
+    payload = readPayload(job);
+  } catch (error) {
+    service.log.warn({ job: job.id, code: 'PS_PAYLOAD' }, 'a job that is not ours');
+    throw giveUp(error);
+  }
+  return new PartJob(service, urgency, job, token, payload).run();
+}

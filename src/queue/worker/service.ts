@@ -1,0 +1,23 @@
+/** What the parts of a worker share. */
+import type { Queue } from 'bullmq';
+import type { Logger } from 'pino';
+import type { SolverPool } from '../../run/solver/pool.js';
+import type { Urgency } from '../../terms.js';
+import type { Keys } from '../names.js';
+import type { ErrorList } from '../record/errors-list.js';
+import type { Store } from '../record/store.js';
+import type { WorkerSettings } from '../settings.js';
+import type { Running } from './running.js';
+
+export interface Service {
+  readonly settings: WorkerSettings;
+  readonly keys: Keys;
+  readonly store: Store;
+  readonly log: Logger;
+  readonly running: Running;
+  readonly errors: ErrorList;
+  readonly pools: Readonly<Record<Urgency, SolverPool>>;
+  readonly parts: Readonly<Record<Urgency, Queue>>;
+  /** Mouldings of this urgency that all living workers together can solve at a time. */
+  readonly slots: (urgency: Urgency) => number;
+}

@@ -1,0 +1,237 @@
+/** What a solver process does with a task. Runs in the child; nothing here knows of queues, and the clock is its own. */
+import { checkPlan } from '../../check/check.js';
+import { findingText } from '../../check/report.js';
+import { answer } from '../../compare/answer.js';
+import { compared } from '../../compare/compare.js';
+import { readBatch } from '../../documents/batch/read.js';
+import { PairstopError } from '../../errors.js';
+import { assemblePlan } from '../../plan/assemble.js';
+import { refuseUncuttable } from '../../plan/here.js';
+import { planMoulding } from '../../plan/moulding.js';
+import type { Improvement, MouldingPart } from '../../plan/part.js';
+import { unplannedPart } from '../../plan/unplanned.js';
+import { BATCH_BYTES } from '../../read/limits.js';
+import type { Engine } from '../../solve/engine.js';
+import type { Batch } from '../../terms.js';
+import { assembleParts, comparePart } from '../compare-part.js';
+import { partOf, sealPart, sealPlan, soundPlan } from '../documents.js';
+import { openEnvelope, printOf } from '../envelope.js';
+import { firstFit } from '../first-fit.js';
+import { seal, unseal } from '../seal.js';
+import { solvingTime } from '../share.js';
+import { Holding } from './holding.js';
+import type { Perform } from './serve.js';
+import {
+  type Answer,
+  type Asked,
+  type AskTask,
+  type AssembleTask,
+  type BatchSummary,
+  type Improved,
+  type ReadTask,
+  type SealedPart,
+  type SealedPlan,
+  type SolveTask,
+  sizeOf,
+  type Task,
+} from './tasks.js';
+
+/** Checkpoints are at least this far apart, and take at most this share of the time, but for the first ones. */
+const CHECKPOINT_MS = 50;
+const CHECKPOINT_SHARE = 0.05;
+/** The first plan is a rough one; what the first moments make of it is much better. */
+const FIRST_SEALS = 2;
+const SECOND_SEAL_MS = 150;
+/** At this share of the time the newest is sealed whatever it takes: a library may not come back in time. */
+const LAST_CALL = 0.6;
+/** News without a checkpoint. */
+const NEWS_MS = 100;
+const FINDINGS_TOLD = 5;
+
+function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
+  const { document, batch, work } = openEnvelope(task.text);
+  refuseUncuttable(batch);
+  const { seed, urgency, notBefore } = batch.options;
+  const print = printOf(document, work);
+  const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
+  held.keep(print, sealed.length, batch);
+  return {
+    id: batch.id,
+    fingerprint: print,
+    work,
+    mouldings:
+      work === 'plan'
+        ? batch.mouldings.map(({ id }) => id)
+        : compared(batch).map(({ moulding }) => moulding.id),
+    solving: Math.round(solvingTime(batch)),
+    seed,
+    urgency,
+    notBefore,
+    sealed,
+  };
+}
+
+function batchOf({ batch: { key, source } }: Exclude<Task, ReadTask>, held: Holding<Batch>): Batch {
+  if (source === null) {
+    const batch = held.get(key);
+    if (batch === undefined) {
+      throw new PairstopError('PS_INTERNAL', 'a solver process was told of a batch it does not hold');
+    }
+    held.use(key);
+    return batch;
+  }
+  const batch =
+    source.kind === 'batch'
+      ? source.batch
+      : readBatch(unseal({ kind: 'batch', batch: key, moulding: '' }, source.sealed, BATCH_BYTES));
+  held.keep(key, sizeOf(source), batch);
+  return batch;
+}
+
+/** Passes improvements on, the newest part sealed as often as its size allows. */
+class Checkpoints {
+  readonly #key: string;
+  readonly #send: (improved: Improved) => void;
+  #pending: Improvement | null = null;
+  #sealDue = 0;
+  #newsDue = 0;
+  #seals = 0;
+  #lastCall: number;
+
+  /** `budget` in milliseconds from now. */
+  constructor(key: string, budget: number, send: (improved: Improved) => void) {
+    this.#key = key;
+    this.#send = send;
+    this.#lastCall = performance.now() + LAST_CALL * budget;
+  }
+
+  improved(improvement: Improvement): void {
+    this.#pending = improvement;
+    this.look();
+  }
+
+  /** Also called between improvements: the last of a burst must not stay behind. */
+  look(): void {
+    const pending = this.#pending;
+    if (pending === null) return;
+    const begin = performance.now();
+    const { moulding, proof, frames, ordered } = pending;
+    if (begin >= Math.min(this.#sealDue, this.#lastCall)) {
+      if (begin >= this.#lastCall) this.#lastCall = Infinity;
+      this.#pending = null;
+      this.#send({ moulding, proof, frames, ordered, sealed: sealPart(this.#key, pending.part()) });
+      const end = performance.now();
+      this.#seals++;
+      const share = this.#seals < FIRST_SEALS ? SECOND_SEAL_MS : (end - begin) / CHECKPOINT_SHARE;
+      this.#sealDue = end + Math.max(CHECKPOINT_MS, share);
+      this.#newsDue = end + NEWS_MS;
+    } else if (begin >= this.#newsDue) {
+      this.#send({ moulding, proof, frames, ordered, sealed: null });
+      this.#newsDue = begin + NEWS_MS;
+    }
+  }
+}
+
+/** An earlier part, if it can be used: a damaged one only costs its head start. */
+function startFrom(task: SolveTask): MouldingPart | null {
+  if (task.start === null) return null;
+  try {
+    return partOf(task.batch.key, task.moulding, task.start);
+  } catch {
+    return null;
+  }
+}
+
+function framesIn(part: MouldingPart): number {
+  return part.copies.reduce((sum, copies) => sum + copies, 0);
+}
+
+function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
+  if (task.work === 'compare') {
+    const { batch: ref, moulding, budget, start } = task;
+    const engineFor = task.effort === 'quick' ? firstFit : engine;
+    return comparePart({ key: ref.key, moulding, budget, start }, batch, engineFor);
+  }
+  const now = (): number => performance.now();
+  const checkpoints = new Checkpoints(task.batch.key, task.budget, send);
+  const start = startFrom(task);
+  const part = planMoulding(batch, task.moulding, task.effort === 'quick' ? firstFit : engine, {
+    now,
+    deadline: now() + task.budget,
+    seed: batch.options.seed,
+    onImproved: (improvement) => checkpoints.improved(improvement),
+    stopped: () => {
+      checkpoints.look();
+      return false;
+    },
+    ...(start === null ? {} : { start }),
+  });
+  const ordered = batch.frames.reduce(
+    (sum, line) => sum + (line.moulding === task.moulding ? line.quantity : 0),
+    0,
+  );
+  return {
+    moulding: task.moulding,
+    sealed: sealPart(task.batch.key, part),
+    proof: part.plan.proof,
+    frames: framesIn(part),
+    ordered,
+  };
+}
+
+function assemble(task: AssembleTask, batch: Batch): SealedPlan {
+  const { key } = task.batch;
+  if (task.work === 'compare') return assembleParts(key, batch, task.parts, task.failed);
+  const parts = [
+    ...task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed)),
+    ...task.failed.map((one) => unplannedPart(batch, one)),
+  ];
+  const plan = soundPlan(assemblePlan(batch, parts));
+  const report = checkPlan(batch, plan);
+  if (!report.ok) {
+    const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('; ');
+    throw new PairstopError(
+      'PS_INTERNAL',
+      `the plan failed its check with ${report.total} findings: ${told}`,
+    );
+  }
+  return { sealed: sealPlan(key, plan), status: plan.status, cost: plan.totals.cost };
+}
+
+function ask({ question, budget }: AskTask, batch: Batch, engine: Engine): Asked {
+  const now = (): number => performance.now();
+  return { answer: answer(batch, question, engine, { now, deadline: now() + budget }) };
+}
+
+function perform(
+  task: Task,
+  held: Holding<Batch>,
+  engine: Engine,
+  send: (i: Improved) => void,
+): Answer<Task> {
+  switch (task.kind) {
+    case 'read':
+      return read(task, held);
+    case 'solve':
+      return solve(task, batchOf(task, held), engine, send);
+    case 'assemble':
+      return assemble(task, batchOf(task, held));
+    case 'ask':
+      return ask(task, batchOf(task, held), engine);
+    default:
+      task satisfies never;
+      throw new PairstopError('PS_INTERNAL', 'a solver process was given a task of an unknown kind');
+  }
+}
+
+export function performer(engine: Engine): Perform {
+  const held = new Holding<Batch>();
+  return (task, onImproved) => {
+    try {
+      return perform(task, held, engine, onImproved);
+    } catch (error) {
+      held.clear();
+      throw error;
+    }
+  };
+}

@@ -1,0 +1,173 @@
+/** Solver processes kept ready. Each takes one task at a time; one that died, grew, or has done its share is replaced. */
+import { PairstopError } from '../../errors.js';
+import { type Ended, type ProcessSettings, SolverProcess } from './process.js';
+import type { Improved, Task } from './tasks.js';
+
+export interface PoolSettings extends ProcessSettings {
+  readonly size: number;
+  /** Tasks after which a process is replaced. */
+  readonly recycleAfter: number;
+}
+
+export interface Order<T extends Task> {
+  readonly task: T;
+  /** Milliseconds after which the process is killed, counted from when it takes the task. */
+  readonly limit: number;
+}
+
+export interface RunOptions {
+  /** Key of the batch it is about: a free process that holds it is taken before others. */
+  readonly key?: string;
+  readonly signal?: AbortSignal | undefined;
+  readonly onImproved?: (improved: Improved) => void;
+}
+
+/** `late`: it did not answer within the limit. `aborted`: the signal came first. */
+export type Outcome<T extends Task> = Ended<T> | { readonly kind: 'late' } | { readonly kind: 'aborted' };
+
+/** A process grown beyond this share of its limit is replaced before the next task. */
+const RSS_SHARE = 0.5;
+/** Processes that never became ready, one after the other, before the pool gives up on a task. */
+const FAILED_STARTS = 3;
+
+/** Takes a free process, or null when there will be none. */
+type Waiting = (process: SolverProcess | null) => void;
+
+export class SolverPool {
+  readonly #settings: PoolSettings;
+  readonly #all = new Set<SolverProcess>();
+  readonly #idle: SolverProcess[] = [];
+  readonly #waiting: Waiting[] = [];
+  #closed = false;
+
+  constructor(settings: PoolSettings) {
+    this.#settings = settings;
+    for (let i = 0; i < settings.size; i++) this.#start();
+  }
+
+  get size(): number {
+    return this.#settings.size;
+  }
+
+  get pids(): readonly number[] {
+    return [...this.#all].flatMap(({ pid, alive }) => (alive && pid !== undefined ? [pid] : []));
+  }
+
+  /** `order` is called when a process is free for the task, and told whether it holds the batch. */
+  async run<T extends Task>(
+    order: (holds: boolean) => Order<T> | Promise<Order<T>>,
+    options: RunOptions = {},
+  ): Promise<Outcome<T>> {
+    const { key = '', signal, onImproved = () => {} } = options;
+    const process = await this.#take(key, signal);
+    if (process === null) return { kind: 'aborted' };
+    let ordered: Order<T>;
+    try {
+      ordered = await order(process.holds(key));
+    } catch (error) {
+      this.#release(process);
+      throw error;
+    }
+    const { task, limit } = ordered;
+    let stopped: 'late' | 'aborted' | null = null;
+    const stop = (why: 'late' | 'aborted') => {
+      stopped ??= why;
+      process.kill();
+    };
+    const abort = () => stop('aborted');
+    if (signal?.aborted === true) abort();
+    signal?.addEventListener('abort', abort, { once: true });
+    const timer = setTimeout(() => stop('late'), limit);
+    try {
+      const ended = await process.run(task, (improved) => {
+        if (stopped !== 'aborted') onImproved(improved);
+      });
+      if (ended.kind === 'died' && stopped !== null) return { kind: stopped };
+      return ended;
+    } finally {
+      clearTimeout(timer);
+      signal?.removeEventListener('abort', abort);
+      this.#release(process);
+    }
+  }
+
+  /** Resolves when every process is ready, or has failed to start. */
+  async warm(): Promise<void> {
+    await Promise.all([...this.#all].map((process) => process.ready));
+  }
+
+  /** Kills every process and waits until all are gone. */
+  async close(): Promise<void> {
+    this.#closed = true;
+    for (const waiting of this.#waiting.splice(0)) waiting(null);
+    await Promise.all([...this.#all].map((process) => process.end()));
+  }
+
+  #start(): void {
+    if (this.#closed) return;
+    const process = new SolverProcess(this.#settings);
+    this.#all.add(process);
+    this.#offer(process);
+  }
+
+  #offer(process: SolverProcess): void {
+    const next = this.#waiting.shift();
+    if (next === undefined) this.#idle.push(process);
+    else next(process);
+  }
+
+  #release(process: SolverProcess): void {
+    const { recycleAfter, rssMb } = this.#settings;
+    const spent = process.jobs >= recycleAfter || process.rss > rssMb * 2 ** 20 * RSS_SHARE;
+    if (process.alive && !spent) this.#offer(process);
+    else this.#replace(process);
+  }
+
+  #replace(process: SolverProcess): void {
+    void process.end().then(() => this.#all.delete(process));
+    this.#start();
+  }
+
+  /** Null when the signal came first. */
+  async #take(key: string, signal: AbortSignal | undefined): Promise<SolverProcess | null> {
+    for (let failed = 0; failed < FAILED_STARTS && !this.#closed; failed++) {
+      const process = this.#free(key) ?? (await this.#wait(signal));
+      if (process === null) {
+        if (signal?.aborted === true) return null;
+        break;
+      }
+      if ((await process.ready) && process.alive) {
+        if (signal?.aborted !== true) return process;
+        this.#offer(process);
+        return null;
+      }
+      this.#replace(process);
+    }
+    const why = this.#closed ? 'they have been ended' : `none became ready in ${FAILED_STARTS} attempts`;
+    throw new PairstopError('PS_SOLVER', `there is no solver process: ${why}`);
+  }
+
+  #free(key: string): SolverProcess | undefined {
+    const at = Math.max(
+      0,
+      this.#idle.findIndex((process) => process.holds(key)),
+    );
+    return this.#idle.splice(at, 1)[0];
+  }
+
+  #wait(signal: AbortSignal | undefined): Promise<SolverProcess | null> {
+    if (signal?.aborted === true) return Promise.resolve(null);
+    return new Promise((resolve) => {
+      const abort = () => {
+        this.#waiting.splice(this.#waiting.indexOf(take), 1);
+        resolve(null);
+      };
+      const take: Waiting = (process) => {
+        signal?.removeEventListener('abort', abort);
+        resolve(process);
+      };
+      signal?.addEventListener('abort', abort, { once: true });
+      this.#waiting.push(take);
+    });
+  }
+}

@@ -1,0 +1,205 @@
+/** One solver process, seen from its parent. It takes one task at a time and can be killed at any moment. */
+import { type ChildProcess, fork } from 'node:child_process';
+import { setPriority } from 'node:os';
+import { Readable } from 'node:stream';
+import { PairstopError } from '../../errors.js';
+import type { Entry } from './entry.js';
+import { FrameReader, PIPE_FD } from './frames.js';
+import { Holding } from './holding.js';
+import { type Answer, type Improved, type Reply, sizeOf, type Task } from './tasks.js';
+
+export interface ProcessSettings {
+  readonly entry: Entry;
+  readonly heapMb: number;
+  readonly rssMb: number;
+  /** As for nice(1): 0 is ordinary, 19 yields to everything else. */
+  readonly nice: number;
+}
+
+/** How a task ended, as far as the process can tell. */
+export type Ended<T extends Task> =
+  | { readonly kind: 'done'; readonly answer: Answer<T> }
+  | { readonly kind: 'failed'; readonly error: PairstopError }
+  | { readonly kind: 'died'; readonly reason: string };
+
+interface Running {
+  readonly onImproved: (improved: Improved) => void;
+  readonly end: (ended: Ended<Task>) => void;
+}
+
+const STDERR_KEPT = 2_000;
+const START_MS = 30_000;
+
+export class SolverProcess {
+  /** Resolves when it can take a task; to false when it never will. */
+  readonly ready: Promise<boolean>;
+  jobs = 0;
+  /** Bytes, as of its last answer. */
+  rss = 0;
+  readonly #child: ChildProcess;
+  readonly #settings: ProcessSettings;
+  readonly #gone: Promise<void>;
+  #running: Running | null = null;
+  readonly #holding = new Holding<null>();
+  #stderr = '';
+  #alive = true;
+  #becomeReady: (ready: boolean) => void = () => {};
+
+  constructor(settings: ProcessSettings) {
+    this.#settings = settings;
+    const { entry, heapMb, rssMb, nice } = settings;
+    this.#child = fork(entry.file, [String(process.pid), String(rssMb * 2 ** 20)], {
+      execArgv: [...entry.execArgv, `--max-old-space-size=${heapMb}`],
+      serialization: 'advanced',
+      // Nothing of the parent's environment, which may hold Redis's password.
+      env: { PATH: process.env.PATH, HOME: process.env.HOME, TMPDIR: process.env.TMPDIR },
+      stdio: ['ignore', 'ignore', 'pipe', 'ipc', 'pipe'],
+    });
+    this.ready = new Promise((resolve) => {
+      this.#becomeReady = resolve;
+    });
+    const tooLate = setTimeout(() => this.kill(), START_MS);
+    void this.ready.then(() => clearTimeout(tooLate));
+    this.#gone = new Promise((resolve) => {
+      this.#child.once('exit', (code, signal) => this.#exited(code, signal, resolve));
+      this.#child.once('error', (error) => {
+        this.#stderr += error.message;
+        this.#exited(null, null, resolve);
+      });
+    });
+    this.#listen();
+    if (nice !== 0 && this.#child.pid !== undefined) this.#yield(this.#child.pid, nice);
+  }
+
+  get alive(): boolean {
+    return this.#alive;
+  }
+
+  /** Whether a task about this batch may come without it. */
+  holds(key: string): boolean {
+    return this.#holding.has(key);
+  }
+
+  get pid(): number | undefined {
+    return this.#child.pid;
+  }
+
+  run<T extends Task>(task: T, onImproved: (improved: Improved) => void): Promise<Ended<T>> {
+    if (this.#running !== null)
+      throw new PairstopError('PS_INTERNAL', 'a solver process takes one task at a time');
+    if (!this.#alive) return Promise.resolve({ kind: 'died', reason: this.#epitaph(null, null) });
+    return new Promise((resolve) => {
+      // The process answers the task it was given, so the answer is of that task's kind.
+      this.#running = { onImproved, end: resolve as (ended: Ended<Task>) => void };
+      this.#note(task);
+      this.#child.send(task, (error) => {
+        if (error !== null) this.kill();
+      });
+    });
+  }
+
+  kill(): void {
+    if (this.#child.exitCode === null && this.#child.signalCode === null) this.#child.kill('SIGKILL');
+  }
+
+  /** Kills it and waits until it is gone. */
+  async end(): Promise<void> {
+    this.kill();
+    await this.#gone;
+  }
+
+  #yield(pid: number, nice: number): void {
+    try {
+      setPriority(pid, nice);
+    } catch {
+      // Gone already, or a system without priorities: it then shares the processor evenly.
+    }
+  }
+
+  /** Follows what the process keeps by the same rule (see holding.ts). */
+  #note(task: Task): void {
+    if (task.kind === 'read') return;
+    const { key, source } = task.batch;
+    if (source === null) this.#holding.use(key);
+    else this.#holding.keep(key, sizeOf(source), null);
+  }
+
+  #listen(): void {
+    this.#child.stderr?.on('data', (chunk: Buffer) => {
+      this.#stderr = (this.#stderr + chunk.toString()).slice(-STDERR_KEPT);
+    });
+    const pipe = this.#child.stdio[PIPE_FD];
+    if (!(pipe instanceof Readable))
+      throw new PairstopError('PS_INTERNAL', 'a solver process without its pipe');
+    const reader = new FrameReader((message) => this.#take(message as Reply));
+    pipe.on('data', (chunk: Buffer) => {
+      try {
+        reader.push(chunk);
+      } catch {
+        this.kill();
+      }
+    });
+    pipe.on('error', () => this.kill());
+  }
+
+  #take(reply: Reply): void {
+    switch (reply.kind) {
+      case 'ready':
+        this.#becomeReady(true);
+        return;
+      case 'improved':
+        this.#running?.onImproved(reply.improved);
+        return;
+      case 'done':
+        this.rss = reply.rss;
+        // Having read a batch, it holds it.
+        if ('fingerprint' in reply.answer) {
+          this.#holding.keep(reply.answer.fingerprint, reply.answer.sealed.length, null);
+        }
+        this.#finish({ kind: 'done', answer: reply.answer });
+        return;
+      case 'failed':
+        this.rss = reply.rss;
+        this.#holding.clear();
+        this.#finish({
+          kind: 'failed',
+          error: new PairstopError(reply.code, reply.message, reply.problems),
+        });
+        return;
+      default:
+        reply satisfies never;
+        this.kill();
+    }
+  }
+
+  #finish(ended: Ended<Task>): void {
+    const running = this.#running;
+    this.#running = null;
+    this.jobs += 1;
+    running?.end(ended);
+  }
+
+  #epitaph(code: number | null, signal: NodeJS.Signals | null): string {
+    if (this.#stderr.includes('memory limit reached')) {
+      return `it took more than ${this.#settings.rssMb} MB of memory`;
+    }
+    if (this.#stderr.includes('heap out of memory')) return `its heap outgrew ${this.#settings.heapMb} MB`;
+    return signal === null
+      ? `it ended by itself with code ${code ?? 'unknown'}`
+      : `it was ended by ${signal}`;
+  }
+
+  #exited(code: number | null, signal: NodeJS.Signals | null, gone: () => void): void {
+    if (!this.#alive) return;
+    this.#alive = false;
+    this.#becomeReady(false);
+    // What it wrote before its end may still be in the pipe; an answer in there counts.
+    const settle = () => {
+      this.#finish({ kind: 'died', reason: this.#epitaph(code, signal) });
+      gone();
+    };
+    const pipe = this.#child.stdio[PIPE_FD];
+    if (pipe instanceof Readable && !pipe.readableEnded && !pipe.destroyed) pipe.once('close', settle);
+    else settle();
+  }
+}

@@ -1,0 +1,48 @@
+/** The child's side of a solver process: takes one task after the other and answers on the pipe. */
+import { PairstopError } from '../../errors.js';
+import { sendFrame } from './frames.js';
+import type { Answer, Improved, Reply, Task } from './tasks.js';
+import { watchParent } from './watch.js';
+
+export type Perform = (task: Task, onImproved: (improved: Improved) => void) => Answer<Task>;
+
+function send(reply: Reply): void {
+  sendFrame(reply);
+}
+
+function failure(error: unknown): Reply {
+  const rss = process.memoryUsage.rss();
+  if (error instanceof PairstopError) {
+    return { kind: 'failed', code: error.code, message: error.message, problems: error.problems, rss };
+  }
+  const message = error instanceof Error ? `${error.name}: ${error.message}` : 'a fault of an unknown kind';
+  return { kind: 'failed', code: 'PS_INTERNAL', message: message.slice(0, 2_000), problems: [], rss };
+}
+
+/** `argv` of a solver process: its parent's id and the most memory it may take, in bytes. */
+function settings(): { parent: number; rss: number } {
+  const [parent, rss] = process.argv.slice(2, 4).map(Number);
+  if (parent === undefined || rss === undefined || !(parent > 0) || !(rss > 0)) {
+    throw new PairstopError('PS_USAGE', 'a solver process is started by pairstop itself');
+  }
+  return { parent, rss };
+}
+
+/** Never returns: the process ends with its parent, or when its parent hangs up. */
+export async function serve(prepare: () => Promise<Perform>): Promise<void> {
+  const { parent, rss } = settings();
+  watchParent(parent, rss);
+  // A key press or a service manager stops the whole group; the parent alone decides when its solvers end.
+  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => {});
+  process.on('disconnect', () => process.exit(0));
+  const perform = await prepare();
+  process.on('message', (task: Task) => {
+    try {
+      const answer = perform(task, (improved) => send({ kind: 'improved', improved }));
+      send({ kind: 'done', answer, rss: process.memoryUsage.rss() });
+    } catch (error) {
+      send(failure(error));
+    }
+  });
+  send({ kind: 'ready' });
+}

@@ -1,0 +1,131 @@
+/** What a solver process is asked, and what it answers. All of it can be cloned between processes. */
+import type { Answer as CompareAnswer, Question } from '../../compare/question.js';
+import type { PlanProof } from '../../documents/plan/types.js';
+import type { ErrorCode, Problem } from '../../errors.js';
+import type { Unplanned } from '../../plan/part.js';
+import type { Batch } from '../../terms.js';
+
+/** What is asked of a batch. */
+export type Work = 'plan' | 'compare';
+
+/** A batch on its way to a solver process: in the planner's terms, or sealed as it lies in the store. */
+export type BatchSource =
+  | { readonly kind: 'batch'; readonly batch: Batch }
+  | { readonly kind: 'sealed'; readonly sealed: Uint8Array };
+
+export interface BatchRef {
+  /** Fingerprint of the batch, or any text that stands for it while its processes run. */
+  readonly key: string;
+  /** Null only for a process that holds the batch already. */
+  readonly source: BatchSource | null;
+}
+
+/** What holding a batch counts for, in `Holding`. */
+export function sizeOf(source: BatchSource): number {
+  return source.kind === 'sealed' ? source.sealed.length : 0;
+}
+
+/** Reads a batch from a job's payload (see envelope.ts); answers `BatchSummary`. */
+export interface ReadTask {
+  readonly kind: 'read';
+  readonly text: Uint8Array;
+}
+
+export interface BatchSummary {
+  readonly id: string;
+  /** Of its content and of what is asked of it. */
+  readonly fingerprint: string;
+  readonly work: Work;
+  readonly mouldings: readonly string[];
+  /** Milliseconds of its time limit that may go to solving. */
+  readonly solving: number;
+  readonly seed: number;
+  readonly urgency: 'now' | 'tonight';
+  /** Milliseconds since 1970; null: at once. */
+  readonly notBefore: number | null;
+  readonly sealed: Uint8Array;
+}
+
+/** Plans one moulding; answers `SealedPart`. */
+export interface SolveTask {
+  readonly kind: 'solve';
+  readonly work: Work;
+  readonly batch: BatchRef;
+  readonly moulding: string;
+  /** Milliseconds of solving. */
+  readonly budget: number;
+  /** `quick` takes the first sticks that fit, with no library behind it that might hang. */
+  readonly effort: 'full' | 'quick';
+  /** Sealed part of an earlier run. */
+  readonly start: Uint8Array | null;
+}
+
+export interface SealedPart {
+  readonly moulding: string;
+  readonly sealed: Uint8Array;
+  readonly proof: PlanProof;
+  /** Frames in this plan, and frames ordered. */
+  readonly frames: number;
+  readonly ordered: number;
+}
+
+/** Puts parts together and checks the plan; answers `SealedPlan`. */
+export interface AssembleTask {
+  readonly kind: 'assemble';
+  readonly work: Work;
+  readonly batch: BatchRef;
+  /** In the order of the batch's mouldings. */
+  readonly parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[];
+  /** The other mouldings: the plan is partial where there are any. */
+  readonly failed: readonly Unplanned[];
+}
+
+export interface SealedPlan {
+  readonly sealed: Uint8Array;
+  readonly status: 'complete' | 'short';
+  /** Money, as in the plan's totals. */
+  readonly cost: number;
+}
+
+/** Answers one question of a comparison. */
+export interface AskTask {
+  readonly kind: 'ask';
+  readonly batch: BatchRef;
+  readonly question: Question;
+  /** Milliseconds left to the comparison. */
+  readonly budget: number;
+}
+
+export interface Asked {
+  readonly answer: CompareAnswer;
+}
+
+export type Task = ReadTask | SolveTask | AssembleTask | AskTask;
+export type Answer<T extends Task> = T extends ReadTask
+  ? BatchSummary
+  : T extends SolveTask
+    ? SealedPart
+    : T extends AskTask
+      ? Asked
+      : SealedPlan;
+
+/** How far a solve has got; `sealed` only when a checkpoint was due. */
+export interface Improved {
+  readonly moulding: string;
+  readonly proof: PlanProof;
+  readonly frames: number;
+  readonly ordered: number;
+  readonly sealed: Uint8Array | null;
+}
+
+export type Reply =
+  | { readonly kind: 'ready' }
+  | { readonly kind: 'improved'; readonly improved: Improved }
+  | { readonly kind: 'done'; readonly answer: Answer<Task>; readonly rss: number }
+  | {
+      readonly kind: 'failed';
+      readonly code: ErrorCode;
+      readonly message: string;
+      readonly problems: readonly Problem[];
+      readonly rss: number;
+    };

@@ -1,0 +1,167 @@
+import type { Goal } from '../instance/goal.js';
+import type { Instance } from '../instance/instance.js';
+
+/**
+ * Whole-number duals: one value an item (≥ 0), one a supply and one a count row (≤ 0), all in units of 1/scale of the
+ * goal's cost, and for every lane an upper bound on what a pattern of it is worth at those values.
+ */
+export interface Duals {
+  readonly scale: number;
+  readonly item: Float64Array;
+  /** One a lane; 0 for unlimited lanes. */
+  readonly supply: Float64Array;
+  readonly row: Float64Array;
+  readonly worth: Float64Array;
+}
+
+function ceilDiv(a: bigint, b: bigint): bigint {
+  const q = a / b;
+  return a > 0n && a % b !== 0n ? q + 1n : q;
+}
+
+/** What a pattern of lane s must be worth at most for the duals to be feasible. */
+export function allowance(goal: Goal, duals: Pick<Duals, 'scale' | 'supply' | 'row'>, s: number): number {
+  let e = goal.cost[s]! * duals.scale - duals.supply[s]!;
+  for (let r = 0; r < goal.rows.length; r++) e -= goal.rows[r]!.weights[s]! * duals.row[r]!;
+  return e;
+}
+
+function exactWorth(duals: Duals): boolean {
+  return duals.worth.every((v) => v <= Number.MAX_SAFE_INTEGER);
+}
+
+/**
+ * Duals changed so that no pattern is worth more than its allowance, in whole numbers: for unlimited stock the item
+ * values are scaled down together (Farley 1990), limited stock pays the difference through its supply. Null when an
+ * unlimited lane may cost nothing: then nothing but 0 is a bound. Null too when a worth is too large for a double to
+ * hold exactly: it might then be too small.
+ */
+export function feasibleDuals(instance: Instance, goal: Goal, duals: Duals): Duals | null {
+  const { lanes, n } = instance;
+  if (!exactWorth(duals)) return null;
+  let over = 1n;
+  let under = 1n;
+  const allow: bigint[] = [];
+  for (let s = 0; s < lanes.length; s++) {
+    let e = BigInt(goal.cost[s]!) * BigInt(duals.scale) - BigInt(duals.supply[s]!);
+    for (let r = 0; r < goal.rows.length; r++) e -= BigInt(goal.rows[r]!.weights[s]!) * BigInt(duals.row[r]!);
+    allow.push(e);
+    const v = BigInt(Math.ceil(duals.worth[s]!));
+    if (lanes[s]!.supply === Infinity && v > e) {
+      if (e <= 0n) return null;
+      if (e * under < over * v) [over, under] = [e, v];
+    }
+  }
+  const item = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const most = goal.unmade ? BigInt(goal.unmade[i]!) * BigInt(duals.scale) : null;
+    const value = (BigInt(duals.item[i]!) * over) / under;
+    item[i] = Number(most !== null && value > most ? most : value);
+  }
+  const worth = Float64Array.from(duals.worth, (v) => Number(ceilDiv(BigInt(Math.ceil(v)) * over, under)));
+  const supply = Float64Array.from(duals.supply, (v, s) => {
+    if (lanes[s]!.supply === Infinity) return v;
+    const gap = BigInt(worth[s]!) - allow[s]!;
+    return gap > 0n ? v - Number(gap) : v;
+  });
+  return { scale: duals.scale, item, supply, row: duals.row, worth };
+}
+
+/** Value of feasible duals, in units of 1/scale: by weak duality a lower bound on the goal. */
+export function dualValue(instance: Instance, goal: Goal, duals: Duals): bigint {
+  let total = 0n;
+  for (let i = 0; i < instance.n; i++) total += BigInt(duals.item[i]!) * BigInt(instance.demand[i]!);
+  instance.lanes.forEach((lane, s) => {
+    if (lane.supply !== Infinity) total += BigInt(duals.supply[s]!) * BigInt(lane.supply);
+  });
+  goal.rows.forEach((row, r) => {
+    total += BigInt(duals.row[r]!) * BigInt(row.limit);
+  });
+  return total;
+}
+
+/** That value rounded up to the grain of the goal; not below 0. */
+export function dualBound(instance: Instance, goal: Goal, duals: Duals, grain: number): number {
+  const total = dualValue(instance, goal, duals);
+  return total <= 0n ? 0 : Number(ceilDiv(total, BigInt(duals.scale) * BigInt(grain))) * grain;
+}
+
+/** Most nodes of the count search; it is only tried where few lanes cost something. */
+const COUNT_NODES = 40_000;
+
+/**
+ * The least cost of whole numbers of pieces whose worth at these duals covers the demand: every plan's numbers do,
+ * so it is a bound, and where prices are coarse a better one than rounding up. Exact; −1 when the search gave up.
+ * `roof`: values from there on are not of interest.
+ */
+export function countBound(instance: Instance, goal: Goal, duals: Duals, roof: number): number {
+  if (goal.unmade || !exactWorth(duals)) return -1;
+  const { lanes, demand, n } = instance;
+  let need = 0n;
+  for (let i = 0; i < n; i++) need += BigInt(duals.item[i]!) * BigInt(demand[i]!);
+  const shift = BigInt(Math.max(0, need.toString(2).length - 48));
+  let rest = Number(need >> shift);
+  const worth = Array.from(duals.worth, (v) => Number(BigInt(Math.ceil(v)) >> shift) + 1);
+  const paid: number[] = [];
+  for (let s = 0; s < lanes.length; s++) {
+    if (goal.cost[s]! > 0) paid.push(s);
+    else if (lanes[s]!.supply === Infinity) return 0;
+    else rest -= worth[s]! * lanes[s]!.supply;
+  }
+  if (rest <= 0) return 0;
+  if (paid.length > 12) return -1;
+  paid.sort((a, b) => goal.cost[a]! / worth[a]! - goal.cost[b]! / worth[b]!);
+  let best = roof;
+  let nodes = 0;
+  const descend = (at: number, missing: number, cost: number): void => {
+    if (missing <= 0) {
+      if (cost < best) best = cost;
+      return;
+    }
+    if (at === paid.length || nodes > COUNT_NODES) return;
+    const s = paid[at]!;
+    const c = goal.cost[s]!;
+    const v = worth[s]!;
+    // Lanes stand in order of cost for worth, so this lane's rate bounds what the rest still costs.
+    if (cost + (missing * c) / v > best - 1 + 1e-6) return;
+    const most = Math.min(lanes[s]!.supply, Math.ceil(missing / v));
+    for (let k = most; k >= 0; k--) {
+      nodes++;
+      const left = missing - k * v;
+      const next = paid[at + 1];
+      if (
+        left > 0 &&
+        (next === undefined || cost + k * c + (left * goal.cost[next]!) / worth[next]! > best - 1 + 1e-6)
+      )
+        break;
+      descend(at + 1, left, cost + k * c);
+      if (nodes > COUNT_NODES) return;
+    }
+  };
+  descend(0, rest, 0);
+  return nodes > COUNT_NODES ? -1 : best;
+}
+
+/**
+ * Bounds before any linear programme, for one unlimited stock of one segment: the number of pieces by dual feasible
+ * functions (L2: Martello and Toth 1990; rounding functions u^(k): Fekete and Schepers 2001). Whole arithmetic.
+ */
+export function functionBound(instance: Instance): number {
+  const { weight, demand, n, largest: capacity } = instance;
+  let best = 0;
+  const take = (value: (w: number) => number, full: number): void => {
+    let total = 0;
+    for (let i = 0; i < n; i++) total += value(weight[i]!) * demand[i]!;
+    if (total < Number.MAX_SAFE_INTEGER) best = Math.max(best, Math.ceil(total / full));
+  };
+  const thresholds = [0, ...new Set([...weight].filter((w) => 2 * w <= capacity))];
+  for (const t of thresholds) take((w) => (w > capacity - t ? capacity : w >= t ? w : 0), capacity);
+  const small = capacity < 2 ** 26;
+  for (let k = 1; small && k <= 60; k++) {
+    take((w) => {
+      const scaled = (k + 1) * w;
+      return scaled % capacity === 0 ? k * w : Math.floor(scaled / capacity) * capacity;
+    }, k * capacity);
+  }
+  return best;
+}

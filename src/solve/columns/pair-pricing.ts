@@ -1,0 +1,223 @@
+import type { Goal } from '../instance/goal.js';
+import type { Instance } from '../instance/instance.js';
+import { wasteWithin } from '../instance/waste.js';
+import { type Column, columnOf } from './columns.js';
+import { Knapsack } from './knapsack.js';
+
+/** Two items that share a piece, or do not. */
+export interface Pair {
+  readonly first: number;
+  readonly second: number;
+  readonly together: boolean;
+}
+
+/** The linear programme's duals: one an item (≥ 0), one a limited lane (≤ 0, else 0), one a row of the goal (≤ 0). */
+export interface RowDuals {
+  readonly item: Float64Array;
+  readonly supply: Float64Array;
+  readonly row: Float64Array;
+}
+
+export interface Priced {
+  readonly columns: readonly Column[];
+  /** No plan that keeps to the decisions costs `mark` or less: proved in whole numbers. */
+  readonly hopeless: boolean;
+  /** No pattern is worth more than it costs, and that is proved. */
+  readonly none: boolean;
+}
+
+/** Duals in whole numbers, and what a pattern of each lane may be worth at them. */
+interface Whole {
+  readonly item: Float64Array;
+  readonly supply: Float64Array;
+  readonly row: Float64Array;
+  readonly allow: Float64Array;
+}
+
+/** Duals are whole in units of 1 / scale; a pattern's worth has to stay an exact double. */
+const MOST_SCALE = 2 ** 34;
+const MOST_WORTH = 2 ** 47;
+/** Share by which a pattern must be worth more than it costs. */
+const GAIN = 1e-7;
+const MOST_CANDIDATES = 60;
+const MOST_ALIKE = 4;
+const CANDIDATE_NODES = 1_000;
+const PROOF_NODES = 300_000;
+
+/**
+ * Pricing under decided pairs: items that share a piece are one item, of their joint length and worth; items that do
+ * not are kept apart in the search, while the table bounds it without that. So a decision costs pricing nothing.
+ */
+export class PairPricing {
+  private readonly merged: {
+    weight: Float64Array;
+    gridWeight: Int32Array;
+    apart: Uint8Array;
+  };
+  private readonly knapsack: Knapsack;
+  private readonly instance: Instance;
+  private readonly most: Int32Array;
+  private readonly values: Float64Array;
+  private readonly scale: number;
+  private readonly waste: number;
+  private groups: number[][] = [];
+
+  constructor(
+    private readonly plain: Instance,
+    private readonly goal: Goal,
+    private readonly mark: number,
+  ) {
+    const { n } = plain;
+    this.merged = {
+      weight: plain.weight.slice(),
+      gridWeight: plain.gridWeight.slice(),
+      apart: new Uint8Array(n * n),
+    };
+    this.instance = { ...plain, ...this.merged };
+    this.waste = wasteWithin(plain, goal, plain.demand, mark);
+    this.knapsack = new Knapsack(this.instance);
+    this.most = new Int32Array(n);
+    this.values = new Float64Array(n);
+    const dearest = Math.max(1, mark, ...goal.cost);
+    this.scale = Math.max(1, Math.min(MOST_SCALE, 2 ** Math.floor(Math.log2(MOST_WORTH / dearest))));
+    this.decide([]);
+  }
+
+  /** Whether a plan of cost ≤ mark may hold the column. */
+  matters({ lane, items, counts }: Column): boolean {
+    const { weight, lanes } = this.plain;
+    const used = items.reduce((sum, i, k) => sum + weight[i]! * counts[k]!, 0);
+    return lanes[lane]!.segments[0]! - used <= this.waste;
+  }
+
+  leads(i: number): boolean {
+    return this.groups[i]!.length > 0;
+  }
+
+  /** From now on these pairs are decided. */
+  decide(pairs: readonly Pair[]): void {
+    const { n, weight, demand, unit } = this.plain;
+    const leader = Int32Array.from({ length: n }, (_, i) => i);
+    const find = (i: number): number => {
+      let at = i;
+      while (leader[at] !== at) at = leader[at]!;
+      return at;
+    };
+    for (const { first, second, together } of pairs) {
+      const [a, b] = [find(first), find(second)];
+      if (together && a !== b) leader[Math.max(a, b)] = Math.min(a, b);
+    }
+    this.groups = Array.from({ length: n }, () => []);
+    for (let i = 0; i < n; i++) this.groups[find(i)]!.push(i);
+    this.groups.forEach((members, i) => {
+      let sum = 0;
+      for (const member of members) sum += weight[member]!;
+      this.most[i] = members.length === 0 ? 0 : demand[i]!;
+      this.merged.weight[i] = members.length === 0 ? weight[i]! : sum;
+      this.merged.gridWeight[i] = Math.floor(this.merged.weight[i]! / unit);
+    });
+    this.merged.apart.fill(0);
+    for (const { first, second, together } of pairs) {
+      if (together) continue;
+      const [a, b] = [find(first), find(second)];
+      this.merged.apart[a * n + b] = 1;
+      this.merged.apart[b * n + a] = 1;
+    }
+  }
+
+  private whole({ item, supply, row }: RowDuals): Whole {
+    const { goal, plain, scale } = this;
+    const up = (dual: number): number => Math.ceil(Math.max(0, -dual) * scale);
+    const [paid, held] = [supply.map(up), row.map(up)];
+    const allow = Float64Array.from(plain.lanes, (_, s) =>
+      goal.rows.reduce(
+        (sum, { weights }, r) => sum + weights[s]! * held[r]!,
+        goal.cost[s]! * scale + paid[s]!,
+      ),
+    );
+    return {
+      item: item.map((dual) => Math.floor(Math.max(0, dual) * scale)),
+      supply: paid,
+      row: held,
+      allow,
+    };
+  }
+
+  /**
+   * Whether the demand is worth more than all that a plan of cost ≤ mark can hold, a pattern of lane s being worth at
+   * most `worth[s]`: with the least λ for which λ·cost and the limits' duals cover every worth, by weak duality.
+   */
+  private hopeless({ item, supply, row, allow }: Whole, worth: Float64Array): boolean {
+    const { goal, plain, mark, scale } = this;
+    // Not where a library's duals are none, or too large to be exact.
+    const whole = [item, supply, row, allow, worth].every((values) => values.every(Number.isSafeInteger));
+    if (!whole) return false;
+    let rate = 0n;
+    plain.lanes.forEach((_, s) => {
+      const cost = BigInt(goal.cost[s]!);
+      const rest = BigInt(worth[s]!) - (BigInt(allow[s]!) - cost * BigInt(scale));
+      if (rest > rate * cost) rate = (rest + cost - 1n) / cost;
+    });
+    let most = rate * BigInt(mark);
+    plain.lanes.forEach((lane, s) => {
+      if (lane.supply !== Infinity) most += BigInt(supply[s]!) * BigInt(lane.supply);
+    });
+    goal.rows.forEach(({ limit }, r) => {
+      most += BigInt(row[r]!) * BigInt(limit);
+    });
+    let needed = 0n;
+    plain.demand.forEach((d, i) => {
+      needed += BigInt(item[i]!) * BigInt(d);
+    });
+    return needed > most;
+  }
+
+  price(duals: RowDuals): Priced {
+    const { groups, values, most, knapsack } = this;
+    const { lanes, n } = this.plain;
+    const whole = this.whole(duals);
+    groups.forEach((members, i) => {
+      values[i] = members.reduce((sum, member) => sum + whole.item[member]!, 0);
+    });
+    knapsack.load(values, most, this.waste);
+    const worth = Float64Array.from(lanes, ({ segments }) => knapsack.upper(segments[0]!));
+    if (this.hopeless(whole, worth)) return { columns: [], hopeless: true, none: false };
+    const least = whole.allow.map((e) => Math.floor(e * (1 + GAIN)));
+    const candidates: { s: number; i: number; profit: number }[] = [];
+    lanes.forEach(({ segments }, s) => {
+      for (let i = 0; i < n; i++) {
+        const value = most[i]! > 0 ? knapsack.upperFrom(i, segments[0]!) : -1;
+        if (value > least[s]!) candidates.push({ s, i, profit: value - whole.allow[s]! });
+      }
+    });
+    candidates.sort((a, b) => b.profit - a.profit || a.i - b.i);
+    const used = new Int32Array(n);
+    const columns: Column[] = [];
+    let none = true;
+    for (const { s, i } of candidates) {
+      if (columns.length >= MOST_CANDIDATES) break;
+      const nodes = columns.length > 0 ? CANDIDATE_NODES : PROOF_NODES;
+      if (knapsack.search(lanes[s]!.segments[0]!, least[s]!, nodes, i) < 0) {
+        none &&= knapsack.complete;
+        continue;
+      }
+      none = false;
+      const column = this.found(s);
+      if (column.items.some((item) => used[item]! >= MOST_ALIKE)) continue;
+      for (const item of column.items) used[item]!++;
+      columns.push(column);
+    }
+    // Every pattern has a first item, and none of them leads to one worth more.
+    if (none) for (let s = 0; s < lanes.length; s++) worth[s] = Math.min(worth[s]!, least[s]!);
+    return { columns, hopeless: none && this.hopeless(whole, worth), none };
+  }
+
+  private found(s: number): Column {
+    const counts = new Int32Array(this.plain.n);
+    this.knapsack.found.forEach((count, i) => {
+      if (count > 0) for (const member of this.groups[i]!) counts[member] = count;
+    });
+    const items = Int32Array.from(counts.keys()).filter((i) => counts[i]! > 0);
+    return columnOf(this.plain.n, s, [{ items, counts: items.map((i) => counts[i]!) }]);
+  }
+}

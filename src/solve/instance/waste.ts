@@ -1,0 +1,30 @@
+import { roomiest } from '../bounds/targets.js';
+import type { Goal } from './goal.js';
+import type { Instance } from './instance.js';
+
+function lengthOf({ weight }: Instance, demand: Int32Array): number {
+  return weight.reduce((sum, w, i) => sum + w * demand[i]!, 0);
+}
+
+/**
+ * What a plan that makes this demand for at most `cost` can leave over in all, and so in one piece; by the lane that
+ * holds most for its cost, for searches that ask often.
+ */
+export function wasteWithin(instance: Instance, goal: Goal, demand: Int32Array, cost: number): number {
+  let held = 0;
+  instance.lanes.forEach(({ segments }, s) => {
+    const length = segments.reduce((sum, c) => sum + c, 0);
+    held = Math.max(held, goal.cost[s]! > 0 ? (length / goal.cost[s]!) * cost : Infinity);
+  });
+  return Math.max(0, Math.floor(held * (1 + 1e-12) - lengthOf(instance, demand)));
+}
+
+/**
+ * The same for the whole demand and whole numbers of pieces, which is less; Infinity where kinds make length no measure
+ * and for flawed pieces.
+ */
+export function leastWaste(instance: Instance, goal: Goal, cost: number): number {
+  if (instance.kinds || instance.lanes.some((lane) => lane.segments.length > 1)) return Infinity;
+  const capacities = Float64Array.from(instance.lanes, (lane) => lane.segments[0]!);
+  return roomiest(instance, goal, capacities, cost) - lengthOf(instance, instance.demand);
+}

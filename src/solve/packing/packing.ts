@@ -1,0 +1,77 @@
+import { targets } from '../bounds/targets.js';
+import type { Cutting } from '../columns/columns.js';
+import type { Master } from '../columns/master.js';
+import type { Goal } from '../instance/goal.js';
+import type { Instance } from '../instance/instance.js';
+import type { Watch } from '../instance/watch.js';
+import { wholePart } from '../search/dive.js';
+import { Packer } from './pack.js';
+import { remaining } from './residual.js';
+
+/** Where a search stands: what its best plan costs, what none costs less than, and how to better either. */
+export interface Standing {
+  readonly value: number;
+  readonly bound: number;
+  readonly done: boolean;
+  readonly watch: Watch;
+  take(plan: readonly Cutting[]): void;
+  raise(bound: number): void;
+}
+
+/** Numbers of pieces that packing tries, from the cheapest on, and its effort at each: bins times lengths. */
+const MOST_TARGETS = 8;
+const PACK_EFFORT = 3e6;
+const MOST_PACKS = 10;
+/** Pieces a length from which on the linear programme, rounded down, leaves next to nothing to pack. */
+const MANY_COPIES = 50;
+
+/**
+ * Packs to numbers of pieces between the bound and the plan, the cheapest first, and takes the first that works.
+ * `holds[s]`: no piece of lane s can be filled more.
+ */
+export function packAll(
+  instance: Instance,
+  goal: Goal,
+  holds: Float64Array,
+  times: number,
+  random: () => number,
+  at: Standing,
+): void {
+  if (instance.kinds || at.done || at.watch.over()) return;
+  const { list, bound } = targets(instance, goal, holds, at.value, MOST_TARGETS);
+  at.raise(bound);
+  const packer = new Packer(instance, random);
+  for (const { pieces, cost } of list) {
+    if (cost < at.bound) continue;
+    const bins = pieces.reduce((sum, k) => sum + k, 0);
+    if (bins > MANY_COPIES * instance.n) return;
+    const attempts = Math.min(MOST_PACKS, Math.ceil(PACK_EFFORT / (bins * instance.n))) * times;
+    for (let k = 0; k < attempts && cost < at.value && !at.watch.over(); k++) {
+      const plan = packer.attempt(pieces);
+      if (plan) at.take(plan);
+    }
+    if (cost >= at.value) return;
+  }
+}
+
+/** What the last answer of the master says whole times is cut so; the rest is packed. */
+export function packRest(
+  master: Master,
+  holds: Float64Array,
+  attempts: number,
+  random: () => number,
+  at: Standing,
+): void {
+  const { instance, goal } = master;
+  if (!master.answer || instance.kinds || at.done || at.watch.over()) return;
+  const { fixed, demand, used, cost } = wholePart(master);
+  const rest = remaining(instance, goal, demand, used);
+  const { list } = targets(rest.instance, rest.goal, holds, at.value - cost, MOST_TARGETS);
+  const packer = new Packer(rest.instance, random);
+  for (const target of list) {
+    for (let k = 0; k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
+      const plan = packer.attempt(target.pieces);
+      if (plan) at.take([...fixed, ...plan]);
+    }
+  }
+}

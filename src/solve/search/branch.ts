@@ -1,0 +1,269 @@
+import type { Basis, Highs, Model } from 'highs';
+import { type Column, type Cutting, keyOf } from '../columns/columns.js';
+import { type Pair, PairPricing, type RowDuals } from '../columns/pair-pricing.js';
+import type { Goal } from '../instance/goal.js';
+import type { Instance } from '../instance/instance.js';
+import type { Watch } from '../instance/watch.js';
+
+export interface BranchAnswer {
+  /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
+  readonly status: 'found' | 'infeasible' | 'stuck' | 'limit';
+  /** Makes at least the demand. */
+  readonly plan: Cutting[] | null;
+}
+
+/** A decided pair, and the columns that fell out of use for it. */
+interface Fork extends Pair {
+  together: boolean;
+  readonly closed: number[];
+  /** Of the last programme before the decision: the other side starts there too. */
+  readonly basis: Basis;
+}
+
+/** HiGHS's names for the two ways of its simplex. */
+const DUAL = 1;
+const PRIMAL = 4;
+const SMALL = 1e-6;
+const MOST_ITEMS = 300;
+const LEAST_SINGLE = 0.6;
+/** Weight of a pair's length, in sticks, beside how undecided it is; measured, see DEVELOPERS.md. */
+const HEAVY = 1.2;
+
+/**
+ * A plan of cost ≤ `mark`, by branch and price on pairs of rails (Ryan and Foster 1981; Vance et al. 1994): two rails
+ * that are made once each are on one stick, or they are not. A pair decides far more than one column does: it proves
+ * that no whole plan exists at the bound where a fractional one does, which dives and cuts over columns take long for.
+ *
+ * For whole pieces only. The linear programmes are floating and only guide the search; that a node is hopeless is proved
+ * by the pricing, in whole numbers.
+ */
+export class PairSearch {
+  private readonly model: Model;
+  private readonly pricing: PairPricing;
+  private readonly columns: Column[] = [];
+  private readonly known = new Set<string>();
+  private readonly holding: number[][];
+  private readonly open: boolean[] = [];
+  private readonly forks: Fork[] = [];
+  private readonly supplyRow: Int32Array;
+  private readonly heldRow: readonly number[];
+
+  constructor(
+    private readonly highs: Highs,
+    private readonly instance: Instance,
+    private readonly goal: Goal,
+    columns: readonly Column[],
+    private readonly mark: number,
+  ) {
+    this.pricing = new PairPricing(instance, goal, mark);
+    this.holding = Array.from({ length: instance.n }, () => []);
+    let rows = instance.n;
+    this.supplyRow = Int32Array.from(instance.lanes, (lane) => (lane.supply === Infinity ? -1 : rows++));
+    this.heldRow = goal.rows.map(() => rows++);
+    this.model = this.build();
+    for (const column of columns) if (this.pricing.matters(column)) this.enter(column);
+  }
+
+  /** Whether pairs say enough: whole pieces, and rails needed once each but for a few. */
+  static serves({ kinds, lanes, demand, n }: Instance, goal: Goal): boolean {
+    let single = 0;
+    for (const d of demand) if (d === 1) single++;
+    return (
+      !kinds &&
+      !goal.unmade &&
+      n <= MOST_ITEMS &&
+      single >= LEAST_SINGLE * n &&
+      lanes.every((lane, s) => lane.segments.length === 1 && goal.cost[s]! > 0)
+    );
+  }
+
+  dispose(): void {
+    this.model.dispose();
+  }
+
+  private build(): Model {
+    const { highs, instance, goal, mark } = this;
+    const model = highs.createModel();
+    // Coefficients are ones and twos: scaling and perturbed costs only take time.
+    model.options.set({
+      output_flag: false,
+      presolve: 'off',
+      solver: 'simplex',
+      simplex_scale_strategy: 0,
+      dual_simplex_cost_perturbation_multiplier: 0,
+    });
+    const empty = { indices: [], values: [] };
+    for (const d of instance.demand) model.addRow(d, highs.infinity, empty);
+    instance.lanes.forEach((lane, s) => {
+      if (this.supplyRow[s]! >= 0) model.addRow(-highs.infinity, lane.supply, empty);
+    });
+    for (const row of goal.rows) model.addRow(-highs.infinity, row.limit, empty);
+    // Leaving a rail out costs more than any plan that counts.
+    for (let i = 0; i < instance.n; i++) {
+      model.addCol(mark + 1, 0, highs.infinity, { indices: Int32Array.of(i), values: Float64Array.of(1) });
+    }
+    return model;
+  }
+
+  private enter(column: Column): void {
+    const { goal, model, known } = this;
+    const key = keyOf(column);
+    if (known.has(key)) return;
+    known.add(key);
+    const j = this.columns.push(column) - 1;
+    this.open.push(true);
+    for (const i of column.items) this.holding[i]!.push(j);
+    const indices = [...column.items];
+    const values = [...column.counts];
+    if (this.supplyRow[column.lane]! >= 0) {
+      indices.push(this.supplyRow[column.lane]!);
+      values.push(1);
+    }
+    goal.rows.forEach((row, r) => {
+      if (row.weights[column.lane] === 0) return;
+      indices.push(this.heldRow[r]!);
+      values.push(row.weights[column.lane]!);
+    });
+    model.addCol(goal.cost[column.lane]!, 0, this.highs.infinity, {
+      indices: Int32Array.from(indices),
+      values: Float64Array.from(values),
+    });
+  }
+
+  private dualsOf(duals: Float64Array): RowDuals {
+    return {
+      item: duals.subarray(0, this.instance.n),
+      supply: Float64Array.from(this.supplyRow, (row) => (row < 0 ? 0 : duals[row]!)),
+      row: Float64Array.from(this.heldRow, (row) => duals[row]!),
+    };
+  }
+
+  /** Values of the columns; null when no plan can come of this node; undefined when nobody can say. */
+  private relax(watch: Watch): Float64Array | null | undefined {
+    const { model, highs, mark, instance } = this;
+    const above = mark + SMALL * Math.max(1, mark);
+    let grown = this.columns.length === 0;
+    for (;;) {
+      if (watch.over()) return undefined;
+      model.options.set('time_limit', model.getRunTime() + Math.max(watch.seconds(), 0.001));
+      // After a decision the last basis is feasible in the dual, after new columns in the primal.
+      model.options.set('simplex_strategy', grown ? PRIMAL : DUAL);
+      model.run();
+      if (model.getModelStatus() !== highs.constants.modelStatus.optimal) return undefined;
+      const objective = model.getObjectiveValue();
+      const { colValue, rowDual } = model.getSolution();
+      const { columns, hopeless, none } = this.pricing.price(this.dualsOf(rowDual));
+      if (hopeless) return null;
+      if (columns.length > 0) {
+        const known = this.columns.length;
+        for (const column of columns) this.enter(column);
+        // Only a library that is wrong finds worth in what it has already.
+        if (this.columns.length === known) return undefined;
+        grown = true;
+        continue;
+      }
+      // A value above the mark that is not proved to be there says nothing.
+      return none && objective <= above ? colValue.subarray(instance.n) : undefined;
+    }
+  }
+
+  /** The pair whose share of common sticks is nearest to a half, heavy ones first; null when every pair is decided. */
+  private pair(x: Float64Array): readonly [number, number] | null {
+    const { n, demand } = this.instance;
+    const share = new Map<number, number>();
+    this.columns.forEach(({ items }, j) => {
+      if (x[j]! <= SMALL) return;
+      for (let a = 0; a < items.length; a++) {
+        if (demand[items[a]!] !== 1) continue;
+        for (let b = a + 1; b < items.length; b++) {
+          if (demand[items[b]!] !== 1) continue;
+          const key = items[a]! * n + items[b]!;
+          share.set(key, (share.get(key) ?? 0) + x[j]!);
+        }
+      }
+    });
+    const { weight, largest } = this.instance;
+    let best: number | null = null;
+    let highest = -Infinity;
+    for (const [key, value] of share) {
+      if (value <= SMALL || value >= 1 - SMALL) continue;
+      const heavy = (weight[Math.floor(key / n)]! + weight[key % n]!) / largest;
+      const score = 0.5 - Math.abs(value - 0.5) + HEAVY * heavy;
+      if (score > highest + SMALL || (score > highest - SMALL && best !== null && key < best)) {
+        [best, highest] = [key, score];
+      }
+    }
+    return best === null ? null : [Math.floor(best / n), best % n];
+  }
+
+  private close(fork: Fork): void {
+    const { first, second, together } = fork;
+    const shut = (j: number): void => {
+      if (!this.open[j]) return;
+      this.open[j] = false;
+      fork.closed.push(j);
+      this.model.changeColBounds(this.instance.n + j, 0, 0);
+    };
+    for (const j of this.holding[first]!) if (this.columns[j]!.items.includes(second) !== together) shut(j);
+    if (together) for (const j of this.holding[second]!) if (!this.columns[j]!.items.includes(first)) shut(j);
+  }
+
+  private reopen(fork: Fork): void {
+    for (const j of fork.closed) {
+      this.open[j] = true;
+      this.model.changeColBounds(this.instance.n + j, 0, this.highs.infinity);
+    }
+    fork.closed.length = 0;
+  }
+
+  /** Goes on where the last run stopped. */
+  run(watch: Watch, nodes: number): BranchAnswer {
+    for (let node = 0; node < nodes; node++) {
+      const x = this.relax(watch);
+      if (x === undefined) break;
+      const pair = x && this.pair(x);
+      if (x && !pair) {
+        const plan = this.planOf(x);
+        return { status: plan ? 'found' : 'stuck', plan };
+      }
+      if (pair) {
+        const fork: Fork = {
+          first: pair[0],
+          second: pair[1],
+          together: true,
+          closed: [],
+          basis: this.model.getBasis(),
+        };
+        this.forks.push(fork);
+        this.close(fork);
+      } else {
+        // Nothing below here: the deepest fork that has not been tried apart.
+        let fork = this.forks[this.forks.length - 1];
+        while (fork && !fork.together) {
+          this.reopen(fork);
+          this.forks.pop();
+          fork = this.forks[this.forks.length - 1];
+        }
+        if (!fork) return { status: 'infeasible', plan: null };
+        this.reopen(fork);
+        fork.together = false;
+        this.close(fork);
+        // Columns met since then stand at nothing.
+        const colStatus = new Int32Array(this.instance.n + this.columns.length);
+        colStatus.set(fork.basis.colStatus);
+        this.model.setBasis({ colStatus, rowStatus: fork.basis.rowStatus });
+      }
+      this.pricing.decide(this.forks);
+    }
+    return { status: 'limit', plan: null };
+  }
+
+  /** Null where rails needed several times leave fractions that no pair decides. */
+  private planOf(x: Float64Array): Cutting[] | null {
+    if (x.some((value) => Math.abs(value - Math.round(value)) > SMALL)) return null;
+    return this.columns.flatMap((column, j) => {
+      const times = Math.round(x[j]!);
+      return times > 0 ? [{ column, times }] : [];
+    });
+  }
+}

@@ -1,0 +1,128 @@
+import type { Highs } from 'highs';
+import type { Master } from '../columns/master.js';
+import { everything, hinted } from '../columns/useful.js';
+import type { Goal } from '../instance/goal.js';
+import type { Instance } from '../instance/instance.js';
+import type { Standing } from '../packing/packing.js';
+import { PairSearch } from './branch.js';
+import { guess } from './guess.js';
+import { type Choice, cuttingsOf, programmeOf } from './programme.js';
+import { Tree } from './tree.js';
+
+/** A standing that also takes that there is no plan at all. */
+export interface Open extends Standing {
+  deny(): void;
+}
+
+/** Nodes in the first turn: of the search over pairs, of the tree over all columns, of branch and cut over some. */
+const PAIR_NODES = 100;
+const TREE_NODES = 150;
+const MIP_NODES = 30;
+/** Times as many nodes over pairs in each turn: once dives have failed, they are the better hope. */
+const PAIR_GROWTH = 3;
+/** Share of the time left one branch and cut may take: the library looks at its clock late on a busy machine. */
+const MIP_SHARE = 0.4;
+
+/**
+ * From below: is there a plan at the bound, or little above it? A search over pairs of rails, or a tree over every
+ * column such a plan may use, finds it or raises the bound; the mark goes up step by step. Where those columns are too
+ * many even at the bound, branch and cut over those of least reduced cost may find a plan, but proves nothing.
+ */
+export class Completion {
+  private pairing: { readonly mark: number; readonly search: PairSearch } | null = null;
+  private proof: { readonly tree: Tree; readonly choices: readonly Choice[] } | null = null;
+
+  constructor(
+    private readonly highs: Highs,
+    private readonly instance: Instance,
+    private readonly goal: Goal,
+    private readonly grain: number,
+    /** How far each lane's piece can be filled; null where that is not known. */
+    private readonly holds: Float64Array | null,
+    private readonly at: Open,
+  ) {}
+
+  dispose(): void {
+    this.pairing?.search.dispose();
+    this.proof?.tree.dispose();
+  }
+
+  /** Searches go on where the turn before left them. */
+  run(master: Master, turn: number): void {
+    const { instance, goal, grain, at } = this;
+    const effort = (1 + turn) ** 2;
+    // From there on the columns are too many.
+    let roof = Infinity;
+    for (let step = turn === 0 ? 0 : 4 ** turn; !at.done && !at.watch.over(); ) {
+      const mark =
+        at.value === Infinity ? Infinity : Math.min(at.value - grain, at.bound + step * grain, roof - grain);
+      if (mark < Infinity && PairSearch.serves(instance, goal)) {
+        const status = this.pairs(master, mark, PAIR_NODES * PAIR_GROWTH ** turn);
+        if (status === 'infeasible') {
+          step = 4 * step + 1;
+          continue;
+        }
+        if (status !== 'stuck') return;
+      }
+      if (mark < at.bound || !this.enumerate(master, mark)) {
+        if (mark <= at.bound || mark === Infinity) break;
+        roof = mark;
+        step = Math.floor((mark - at.bound) / grain / 4);
+      } else {
+        if (!this.settle(TREE_NODES * effort)) break;
+        step = 4 * step + 1;
+      }
+    }
+    this.guess(master, MIP_NODES * effort);
+  }
+
+  private pairs(master: Master, mark: number, nodes: number): 'infeasible' | 'stuck' | 'over' {
+    const { highs, instance, goal, at, grain } = this;
+    if (this.pairing?.mark !== mark) {
+      this.pairing?.search.dispose();
+      this.pairing = { mark, search: new PairSearch(highs, instance, goal, master.columns, mark) };
+    }
+    const { status, plan } = this.pairing.search.run(at.watch, nodes);
+    if (plan) at.take(plan);
+    if (status === 'infeasible') at.raise(mark + grain);
+    return status === 'infeasible' || status === 'stuck' ? status : 'over';
+  }
+
+  /** A tree over every column that a plan at the mark may use; false when they are too many. */
+  private enumerate(master: Master, mark: number): boolean {
+    const { highs, instance, goal, at, holds } = this;
+    // One that was begun is gone on with while it can say something.
+    if (this.proof && this.proof.tree.mark >= at.bound && this.proof.tree.mark < at.value) return true;
+    this.proof?.tree.dispose();
+    this.proof = null;
+    const choices = everything(master, mark, holds, at.watch.seconds());
+    if (!choices) return false;
+    this.proof = { tree: new Tree(highs, programmeOf(instance, goal, choices), mark), choices };
+    return true;
+  }
+
+  /** Whether the tree came to its end. */
+  private settle(nodes: number): boolean {
+    const { instance, at, grain } = this;
+    const { tree, choices } = this.proof!;
+    const { status, times } = tree.run(at.watch, nodes);
+    if (status === 'limit') return false;
+    this.proof = null;
+    tree.dispose();
+    if (times) at.take(cuttingsOf(instance, choices, times));
+    if (status === 'infeasible' && tree.mark === Infinity) at.deny();
+    else if (status === 'infeasible') at.raise(tree.mark + grain);
+    return status !== 'stuck';
+  }
+
+  /** Any better plan, from the columns that look best. */
+  private guess(master: Master, nodes: number): void {
+    const { highs, instance, goal, at, grain } = this;
+    if (at.done || at.watch.over()) return;
+    const choices = hinted(master, at.value - grain, at.watch.seconds());
+    if (choices.length === 0) return;
+    const seconds = MIP_SHARE * at.watch.seconds();
+    const times = guess(highs, programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);
+    if (times) at.take(cuttingsOf(instance, choices, times));
+  }
+}

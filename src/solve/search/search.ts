@@ -1,0 +1,270 @@
+import type { Highs } from 'highs';
+import { countBound, type Duals, dualBound, feasibleDuals, functionBound } from '../bounds/bound.js';
+import { fullest, weightDuals } from '../bounds/weight-duals.js';
+import { type Column, type Cutting, serves, trim, usage } from '../columns/columns.js';
+import type { Knapsack } from '../columns/knapsack.js';
+import { Master } from '../columns/master.js';
+import { type Goal, grain as grainOf } from '../instance/goal.js';
+import type { Instance } from '../instance/instance.js';
+import { randomOf } from '../instance/random.js';
+import { type Watch, watchOf } from '../instance/watch.js';
+import type { LpFactory } from '../lp/lp.js';
+import { byRate, byRemainder, greedy } from '../packing/first.js';
+import { packAll, packRest } from '../packing/packing.js';
+import type { SolveOptions } from '../problem.js';
+import { PairSearch } from './branch.js';
+import { Completion, type Open } from './completion.js';
+import { dive } from './dive.js';
+
+export interface Tools {
+  /** Tried in order: the first that takes the number of rows; when it fails, the next. */
+  readonly factories: readonly LpFactory[];
+  readonly highs: Highs;
+}
+
+export interface Found {
+  /** Makes exactly the demand; null when none was found. */
+  readonly plan: Cutting[] | null;
+  readonly value: number;
+  readonly bound: number;
+  /** Proven: there is no plan at all. */
+  readonly none: boolean;
+}
+
+/** Columns a round, and rounds of so few in a row, after which the root is left for the next dive. */
+const THIN = 2;
+const THIN_ROUNDS = 3;
+/** So few items have few patterns: the search from below comes before anything dearer. */
+const FEW_ITEMS = 12;
+/** Attempts at one vector of pieces once a dive has failed. */
+const FIRST_PACKS = 20;
+
+/** The search for one goal: bounds first, then column generation, dives, and searches from below. */
+export class Search implements Open {
+  private plan: Cutting[] | null = null;
+  value = Infinity;
+  bound = 0;
+  private readonly grain: number;
+  readonly watch: Watch;
+  private master: Master | null = null;
+  private none = false;
+  private completion: Completion | null = null;
+  private fullest: Float64Array | null = null;
+  private readonly random: () => number;
+
+  constructor(
+    private readonly instance: Instance,
+    private readonly goal: Goal,
+    private readonly knapsack: Knapsack,
+    private readonly tools: Tools,
+    options: SolveOptions,
+    private readonly onImproved: (found: Found) => void,
+    /** How often dives and searches from below are tried at most; counted, so that the outcome does not hang on the clock. */
+    private readonly turns = Infinity,
+  ) {
+    this.grain = grainOf(goal);
+    this.watch = watchOf(options);
+    this.random = randomOf(options.seed);
+  }
+
+  get done(): boolean {
+    return this.none || this.bound >= this.value || (this.goal.unmade !== null && this.bound > 0);
+  }
+
+  /** Columns met so far, to start the next goal with. */
+  get columns(): readonly Column[] {
+    return this.master?.columns ?? [];
+  }
+
+  private costOf(plan: readonly Cutting[]): number {
+    return usage(this.instance, plan).reduce(
+      (sum, pieces, s) => sum + (pieces > 0 ? pieces * this.goal.cost[s]! : 0),
+      0,
+    );
+  }
+
+  private holds(plan: readonly Cutting[]): boolean {
+    const used = usage(this.instance, plan);
+    return this.goal.rows.every(
+      (row) => row.weights.reduce((sum, w, s) => sum + w * used[s]!, 0) <= row.limit,
+    );
+  }
+
+  /** Takes a plan if it serves, keeps to the rows and is better. */
+  take(cuttings: readonly Cutting[]): void {
+    const plan = trim(this.instance, cuttings);
+    if (!serves(this.instance, plan) || !this.holds(plan)) return;
+    const value = this.costOf(plan);
+    if (value >= this.value) return;
+    this.plan = plan;
+    this.value = value;
+    this.onImproved(this.found());
+  }
+
+  raise(bound: number): void {
+    if (bound <= this.bound) return;
+    this.bound = Math.min(bound, this.value);
+    if (this.plan) this.onImproved(this.found());
+  }
+
+  /** There is no plan at all, and that is proved. */
+  deny(): void {
+    this.none = true;
+  }
+
+  private found(): Found {
+    return { plan: this.plan, value: this.value, bound: this.bound, none: this.none };
+  }
+
+  run(start: readonly Cutting[] | null, columns: readonly Column[]): Found {
+    if (start) this.take(start);
+    this.quick();
+    if (!this.done && !this.watch.over()) this.generate(columns);
+    if (!this.done && !this.watch.over() && this.master) this.improve();
+    return this.found();
+  }
+
+  dispose(): void {
+    this.completion?.dispose();
+    this.master?.dispose();
+  }
+
+  private quick(): void {
+    const { instance, goal } = this;
+    const spare = Float64Array.from(instance.lanes, (lane) => lane.supply);
+    for (const choice of [byRate, byRemainder]) {
+      const plan = greedy(instance, goal.cost, choice, instance.demand, spare);
+      if (plan) this.take(plan);
+    }
+    const lane = instance.lanes[0];
+    if (instance.lanes.length === 1 && lane && lane.segments.length === 1 && goal.cost[0]! > 0) {
+      this.raise(functionBound(instance) * goal.cost[0]!);
+    }
+    if (this.done || goal.unmade) return;
+    this.fullest = fullest(instance, this.knapsack);
+    const duals = weightDuals(instance, goal, this.fullest);
+    if (duals) this.prove(duals);
+    this.pack(1);
+  }
+
+  private pack(times: number): void {
+    if (this.fullest) packAll(this.instance, this.goal, this.fullest, times, this.random, this);
+  }
+
+  private packRest(master: Master, attempts: number): void {
+    if (this.fullest) packRest(master, this.fullest, attempts, this.random, this);
+  }
+
+  private begin(columns: readonly Column[], factory: LpFactory): Master {
+    const master = new Master(this.instance, this.goal, this.knapsack, factory);
+    for (const { column } of this.plan ?? []) master.add(column);
+    for (const column of columns) master.add(column);
+    return master;
+  }
+
+  /** Column generation at the root; the LP library that fails gives way to the next. */
+  private generate(columns: readonly Column[]): void {
+    const rows = this.instance.n + this.instance.lanes.length + this.goal.rows.length;
+    for (const factory of this.tools.factories) {
+      if (rows > factory.mostRows) continue;
+      const known = [...columns, ...this.columns];
+      this.master?.dispose();
+      this.master = this.begin(known, factory);
+      if (this.converge(this.master, false) || this.watch.over()) return;
+    }
+    // No library served to the end: what was found stays, and nothing is claimed from it.
+  }
+
+  /** `full`: until hardly a column is worth more than it costs, `sharp`: until none is; else while the bound can rise. */
+  private converge(master: Master, full: boolean, sharp = false): boolean {
+    const { instance } = this;
+    const most = Math.max(10, Math.min(60, instance.n >> 1));
+    let thin = 0;
+    for (;;) {
+      if (this.watch.over()) return true;
+      const answer = master.solve(this.watch.seconds());
+      if (!answer) return false;
+      const duals = master.duals();
+      const added = master.price(duals, instance.demand, most);
+      this.prove(duals);
+      if (this.done) return true;
+      // What trickles in at the end matters to a proof, hardly to the next dive.
+      thin = added <= THIN ? thin + 1 : 0;
+      if (full && !sharp && thin >= THIN_ROUNDS) return true;
+      if (added === 0 && !(sharp && master.sharpen())) return true;
+      // Rounded up, the bound cannot pass the master's value: once it is there, more columns only cost time.
+      if (
+        !full &&
+        this.bound >= Math.ceil(answer.objective / this.grain - 1e-6) * this.grain &&
+        !master.leavesOut()
+      )
+        return true;
+    }
+  }
+
+  private prove(duals: Duals): void {
+    const sound = feasibleDuals(this.instance, this.goal, duals);
+    if (sound) this.raise(dualBound(this.instance, this.goal, sound, this.grain));
+    if (!this.done && this.instance.lanes.length > 1) {
+      const counted = countBound(this.instance, this.goal, duals, this.value);
+      if (counted >= 0 && counted < Infinity) this.raise(counted);
+    }
+  }
+
+  private diveOnce(master: Master, below: number, backs: number, breadth: number, noise: () => number): void {
+    dive(master, {
+      below,
+      grain: this.grain,
+      backs,
+      breadth,
+      noise,
+      watch: this.watch,
+      onPlan: (plan) => {
+        this.take(plan);
+      },
+    });
+  }
+
+  /** Dives with more and more discrepancy, and between them searches from below. */
+  private improve(): void {
+    const master = this.master!;
+    const { random } = this;
+    const paired = PairSearch.serves(this.instance, this.goal);
+    const few = this.instance.n <= FEW_ITEMS;
+    for (let turn = 0; turn < this.turns && !this.done && !this.watch.over(); turn++) {
+      const before = this.value;
+      // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
+      const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
+      const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
+      this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
+      if (turn === 0 && few) {
+        this.packRest(master, FIRST_PACKS);
+        this.pack(FIRST_PACKS);
+        this.complete(master, turn);
+      }
+      if (this.done || this.watch.over() || !this.root(master, turn > 0)) return;
+      if (turn === 0) {
+        if (this.value === before && paired && !few) this.complete(master, 0);
+        continue;
+      }
+      this.packRest(master, FIRST_PACKS * turn);
+      this.pack(10 * turn);
+      if (this.value === before && (paired || turn < 3 || turn % 3 === 2)) this.complete(master, turn);
+      if (turn < 3 && !this.done && !this.root(master, false)) return;
+    }
+  }
+
+  private complete(master: Master, turn: number): void {
+    const { tools, instance, goal, grain, fullest } = this;
+    if (goal.unmade || this.done) return;
+    this.completion ??= new Completion(tools.highs, instance, goal, grain, fullest, this);
+    this.completion.run(master, turn);
+  }
+
+  /** Solves the root again, to the end, so that the next dive starts from columns that waste least. */
+  private root(master: Master, sharp: boolean): boolean {
+    const served = this.converge(master, true, sharp);
+    master.blunt();
+    return served && master.solve(this.watch.seconds()) !== null;
+  }
+}

@@ -1,0 +1,109 @@
+import { describe, expect, it } from 'vitest';
+import { seeded } from '../../bench/tools/random.js';
+import { checkBatch } from '../../src/documents/batch/read.js';
+import { summarise } from '../../src/run/progress.js';
+import { leftOf, nextShare, solvingTime, worthAnother } from '../../src/run/share.js';
+import { batchOf } from '../tools/batches.js';
+
+/** Plays a round: slots take the next moulding when free; each uses the given part of its share. */
+function play(limit: number, slots: number, uses: readonly number[]): { end: number; shares: number[] } {
+  const running: { start: number; end: number }[] = [];
+  const shares: number[] = [];
+  let now = 0;
+  let spent = 0;
+  for (const [i, use] of uses.entries()) {
+    if (running.length === slots) {
+      running.sort((a, b) => b.end - a.end);
+      const first = running.pop()!;
+      now = first.end;
+      spent += first.end - first.start;
+    }
+    const open = running.reduce((sum, { start }) => sum + now - start, 0);
+    const share = nextShare({ limit, spent: spent + open, waiting: uses.length - i, slots });
+    shares.push(share);
+    running.push({ start: now, end: now + share * use });
+  }
+  return { end: Math.max(now, ...running.map(({ end }) => end)), shares };
+}
+
+describe('the time of a batch', () => {
+  it('is divided evenly when every moulding uses its share', () => {
+    expect(play(60, 2, [1, 1, 1, 1, 1, 1]).shares).toEqual([20, 20, 20, 20, 20, 20]);
+    expect(play(60, 4, [1, 1, 1]).shares).toEqual([60, 60, 60]);
+  });
+
+  it('that quick mouldings leave goes to those that follow', () => {
+    expect(play(60, 1, [0, 0, 1]).shares).toEqual([20, 30, 60]);
+  });
+
+  it('is never passed, whatever each moulding takes of its share', () => {
+    const random = seeded('shares');
+    for (let round = 0; round < 500; round++) {
+      const uses = Array.from({ length: random.int(1, 12) }, () => random.int(0, 4) / 4);
+      const slots = random.int(1, 5);
+      expect(play(60, slots, uses).end).toBeLessThanOrEqual(60 + 1e-6);
+    }
+  });
+
+  it('keeps some free to put a large plan together, never more than a tenth', () => {
+    const of = (timeLimit: number, quantity: number): number => {
+      const document = batchOf('kept free', ['ash'], { frames: 1, timeLimit });
+      const frames = document.frames.map((line) => ({ ...line, quantity }));
+      return solvingTime(checkBatch({ ...document, frames }));
+    };
+    expect(of(60, 1)).toBeCloseTo(60_000, 0);
+    expect(of(60, 9_999)).toBeLessThan(59_000);
+    expect(of(60, 9_999)).toBeGreaterThanOrEqual(54_000);
+    expect(of(1, 9_999)).toBe(900);
+  });
+
+  it('left at the end starts another round only where it can help', () => {
+    expect(leftOf(60_000, 20_000, 0)).toBe(40_000);
+    expect(leftOf(60_000, 58_000, 0)).toBe(0);
+    expect(leftOf(60_000, 20_000, 9)).toBe(0);
+    const proof = { status: 'within', measure: 'cost', value: 10, bound: 9 } as const;
+    expect(worthAnother(proof, 1_000, 1_000)).toBe(true);
+    expect(worthAnother(proof, 1_000, 200)).toBe(false);
+    expect(worthAnother({ ...proof, status: 'optimal', bound: 10 }, 1_000, 1_000)).toBe(false);
+  });
+});
+
+describe('progress', () => {
+  const proof = { status: 'within', measure: 'cost', value: 100, bound: 90 } as const;
+  const one = { moulding: 'a', state: 'solving', proof, frames: 2, ordered: 2 } as const;
+
+  it('promises nothing before there is anything to judge by', () => {
+    const clock = { elapsed: null, timeLimit: 30 };
+    expect(summarise([{ ...one, state: 'waiting', proof: null }], clock)).toMatchObject({
+      cost: null,
+      gap: null,
+      finish: { likely: null, latest: null },
+    });
+    expect(summarise([one], { ...clock, elapsed: 4 }).finish).toEqual({ likely: null, latest: 26 });
+  });
+
+  it('takes the mouldings to come to be like those done, and never longer than the limit', () => {
+    const done = { ...one, state: 'done' } as const;
+    expect(summarise([done, one, one], { elapsed: 4, timeLimit: 30 }).finish).toEqual({
+      likely: 8,
+      latest: 26,
+    });
+    expect(summarise([done, one, one], { elapsed: 14, timeLimit: 30 }).finish.likely).toBe(16);
+    // Interrupted, or being put together: past its limit nobody can say.
+    expect(summarise([one], { elapsed: 31, timeLimit: 30 }).finish).toEqual({ likely: null, latest: null });
+    expect(summarise([done], { elapsed: 14, timeLimit: 30 }).finish).toEqual({ likely: 0, latest: 0 });
+  });
+
+  it('keeps money and length apart, and shows the largest gap', () => {
+    const rack = {
+      ...one,
+      proof: { status: 'optimal', measure: 'length', value: 5_000, bound: 5_000 },
+    } as const;
+    expect(summarise([one, one, rack], { elapsed: 1, timeLimit: 30 })).toMatchObject({
+      planned: 3,
+      cost: { value: 200, bound: 180 },
+      length: { value: 5_000, bound: 5_000 },
+      gap: 0.1,
+    });
+  });
+});
