@@ -34,7 +34,7 @@ export const catalogue = {
 
 export type ErrorCode = keyof typeof catalogue;
 
-export interface Problem {
+export interface InputProblem {
   /** Where it stands, as in `frames[3].width`; empty for the whole document. */
   readonly path: string;
   /** What was given, cut to a readable length. */
@@ -48,7 +48,7 @@ export class PairstopError extends Error {
   constructor(
     readonly code: ErrorCode,
     message: string,
-    readonly problems: readonly Problem[] = [],
+    readonly problems: readonly InputProblem[] = [],
     options?: ErrorOptions,
   ) {
     super(message, options);

@@ -31,10 +31,10 @@ export type {
   PlacedRail,
   Plan,
   PlannedPair,
+  PlannedPurchase,
   PlannedStick,
   PlannedStop,
   PlanProof,
-  Purchase,
   Remainder,
   Shortfall,
   Totals,
@@ -57,11 +57,11 @@ export type {
   FrameCheck,
   Measured,
   PairTolerance,
-  Reading,
+  RingReading,
   SawCheck,
   TestRing,
 } from './documents/saw/types.js';
-export { catalogue, type ErrorCode, PairstopError, type Problem } from './errors.js';
+export { catalogue, type ErrorCode, type InputProblem, PairstopError } from './errors.js';
 export { formatLength } from './lengths/format.js';
 export { parseLength } from './lengths/parse.js';
 export { notices } from './plan/notices.js';

@@ -3,7 +3,7 @@ import type { Cents, Offer } from '../terms.js';
 import type { Context } from './context.js';
 import { countAt, money, moneyAt } from './numbers.js';
 
-export interface Bought {
+export interface CheckedPurchases {
   /** Pieces, by offer id. */
   readonly pieces: ReadonlyMap<string, number>;
   /** Cents, by moulding id. */
@@ -31,7 +31,7 @@ function leastCost(offer: Offer, count: number): Cents {
   return least;
 }
 
-export function checkPurchases(on: Context): Bought {
+export function checkPurchases(on: Context): CheckedPurchases {
   const { batch, plan, findings, verified } = on;
   const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
   const pieces = new Map<string, number>();
@@ -70,7 +70,11 @@ function checkCount(on: Context, offer: Offer, count: number, path: string): voi
 }
 
 /** Against what was cut: enough is bought, and no more than is cheapest. `used` by offer id. */
-export function checkBoughtUsed(on: Context, bought: Bought, used: ReadonlyMap<string, number>): void {
+export function checkBoughtUsed(
+  on: Context,
+  bought: CheckedPurchases,
+  used: ReadonlyMap<string, number>,
+): void {
   const { batch, plan, findings } = on;
   const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
   const entries = new Map(plan.buy.map((purchase, at) => [purchase.offer, at]));

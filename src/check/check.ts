@@ -34,7 +34,7 @@ import type { Plan } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
 import { checkBoughtUsed, checkPurchases } from './buy.js';
 import { type Context, type InMoulding, mitresFor, NOTHING, type Sums } from './context.js';
-import { checkFrames, checkShortfall, type Entry } from './frames.js';
+import { type CheckedPart, checkFrames, checkShortfall } from './frames.js';
 import { checkHandling } from './handling.js';
 import { checkMerging } from './merging.js';
 import { checkPriority } from './priority.js';
@@ -83,7 +83,7 @@ export function checkPlan(batch: Batch, plan: Plan): CheckReport {
   const bought = checkPurchases(on);
   const supply = new Supply(batch, bought.pieces);
   const sums: Sums = { ...NOTHING };
-  const entries = new Map<string, Entry>();
+  const entries = new Map<string, CheckedPart>();
   const mouldings = new Map(batch.mouldings.map((moulding) => [moulding.id, moulding]));
   const priced = new Set(batch.offers.map((offer) => offer.moulding));
   const gauges = gaugesOf(batch);

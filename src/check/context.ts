@@ -4,7 +4,7 @@ import type { Batch, Moulding } from '../terms.js';
 import type { Findings, Verified } from './report.js';
 import type { Roster } from './roster.js';
 import type { Settings } from './settings.js';
-import { type Mitre, mitre } from './wood/geometry.js';
+import { type MitreGeometry, mitre } from './wood/geometry.js';
 
 export interface Context {
   readonly batch: Batch;
@@ -42,11 +42,11 @@ export interface InMoulding extends Context {
   readonly path: string;
   readonly sums: Sums;
   /** The mitre of a ring of n sides in this moulding. */
-  readonly mitreOf: (sides: number) => Mitre;
+  readonly mitreOf: (sides: number) => MitreGeometry;
 }
 
-export function mitresFor(batch: Batch, moulding: Moulding): (sides: number) => Mitre {
-  const known = new Map<number, Mitre>();
+export function mitresFor(batch: Batch, moulding: Moulding): (sides: number) => MitreGeometry {
+  const known = new Map<number, MitreGeometry>();
   return (sides) => {
     const found = known.get(sides);
     if (found !== undefined) return found;

@@ -4,15 +4,15 @@ import type { Cents, Moulding, Um } from '../terms.js';
 import type { Context } from './context.js';
 import { centsOf, mm, umOf } from './numbers.js';
 import { type OrderedLine, opposite, sizeOf } from './roster.js';
-import type { Setting } from './stops.js';
+import type { CheckedStop } from './stops.js';
 import type { StickCounts } from './wood/sticks.js';
 
 /** What a plan says of one moulding. */
-export interface Entry {
+export interface CheckedPart {
   readonly path: string;
   readonly part: MouldingPlan;
   readonly moulding: Moulding;
-  readonly settings: readonly Setting[];
+  readonly settings: readonly CheckedStop[];
   readonly counts: StickCounts;
   /** Stick length used, and cents paid. */
   readonly stock: Um;
@@ -53,7 +53,7 @@ export function checkShortfall(on: Context, shortfall: readonly Shortfall[]): Re
   return short;
 }
 
-function checkStopOf(on: Context, rail: number, entry: Entry): void {
+function checkStopOf(on: Context, rail: number, entry: CheckedPart): void {
   const { roster, findings } = on;
   const [stop, length] = [roster.stop[rail]!, roster.length[rail]!];
   if (stop < 0) {
@@ -92,7 +92,7 @@ function checkEqual(on: Context, ordered: OrderedLine, firstRail: number, path: 
 }
 
 /** `entries` by moulding id. */
-export function checkFrames(on: Context, entries: ReadonlyMap<string, Entry>): void {
+export function checkFrames(on: Context, entries: ReadonlyMap<string, CheckedPart>): void {
   const { roster, findings, verified } = on;
   for (const ordered of roster.lines) {
     const { line, sides, moulding, firstFrame, firstRail } = ordered;

@@ -1,14 +1,14 @@
 /** Counts again how much handling a plan takes. A plan of an older program may leave the figures out. */
 import type { HandlingFigures } from '../documents/plan/types.js';
 import type { Context } from './context.js';
-import type { Entry } from './frames.js';
+import type { CheckedPart } from './frames.js';
 import { opposite } from './roster.js';
 
 type Counts = { -readonly [K in keyof HandlingFigures]: HandlingFigures[K] };
 
 const FIGURES = ['visits', 'layouts', 'splitPairs', 'offcuts'] as const;
 
-function visitsOf({ roster }: Context, entry: Entry): number {
+function visitsOf({ roster }: Context, entry: CheckedPart): number {
   let visits = 0;
   for (const { rails } of entry.settings) {
     let before = -1;
@@ -48,7 +48,7 @@ function compare(on: Context, path: string, found: HandlingFigures | undefined, 
 }
 
 /** `entries` by moulding id, every stick and stop met. */
-export function checkHandling(on: Context, entries: ReadonlyMap<string, Entry>): void {
+export function checkHandling(on: Context, entries: ReadonlyMap<string, CheckedPart>): void {
   const split = splitPairs(on);
   const sum: Counts = { visits: 0, layouts: 0, splitPairs: 0, offcuts: 0 };
   for (const [id, entry] of entries) {

@@ -8,17 +8,17 @@
 import type { WayOfCutting } from '../documents/plan/types.js';
 import type { Um } from '../terms.js';
 import type { Context } from './context.js';
-import type { Entry } from './frames.js';
+import type { CheckedPart } from './frames.js';
 import { centsOf, umOf } from './numbers.js';
 import { type OrderedLine, sizeOf } from './roster.js';
 
-type Range = readonly [low: Um, high: Um];
+type AllowedRange = readonly [low: Um, high: Um];
 
-interface Ranges {
+interface AllowedRanges {
   /** Cut at one stop. */
-  readonly single: Range[];
+  readonly single: AllowedRange[];
   /** Cut at two: the longer side first. */
-  readonly rings: (readonly [Range, Range])[];
+  readonly rings: (readonly [AllowedRange, AllowedRange])[];
   /** Settings with every rail at its own. */
   readonly own: Set<string>;
   /** A rail is not at its own setting. */
@@ -27,7 +27,7 @@ interface Ranges {
 }
 
 /** Fewest points that pierce all of these. */
-function pierced(ranges: readonly Range[]): number {
+function pierced(ranges: readonly AllowedRange[]): number {
   let [points, last] = [0, Number.NEGATIVE_INFINITY];
   for (const [low, high] of ranges.toSorted((a, b) => a[1] - b[1])) {
     if (low <= last) continue;
@@ -37,14 +37,14 @@ function pierced(ranges: readonly Range[]): number {
   return points;
 }
 
-function both(a: Range, b: Range): Range | null {
+function both(a: AllowedRange, b: AllowedRange): AllowedRange | null {
   const [low, high] = [Math.max(a[0], b[0]), Math.min(a[1], b[1])];
   return low <= high ? [low, high] : null;
 }
 
 /** So many runs with two stops are enough for these rings. */
-function enough(rings: Ranges['rings']): number {
-  const groups: (readonly [Range, Range])[] = [];
+function enough(rings: AllowedRanges['rings']): number {
+  const groups: (readonly [AllowedRange, AllowedRange])[] = [];
   for (const [long, short] of rings) {
     const at = groups.findIndex(([l, s]) => both(l, long) !== null && both(s, short) !== null);
     if (at < 0) groups.push([long, short]);
@@ -53,9 +53,9 @@ function enough(rings: Ranges['rings']): number {
   return groups.length;
 }
 
-function rangesOf(on: Context): ReadonlyMap<string, Ranges> {
+function rangesOf(on: Context): ReadonlyMap<string, AllowedRanges> {
   const { roster, settings } = on;
-  const found = new Map<string, Ranges>();
+  const found = new Map<string, AllowedRanges>();
   for (const ordered of roster.lines) {
     const { line, index, moulding, sides } = ordered;
     const copy = madeCopy(on, ordered);
@@ -71,7 +71,7 @@ function rangesOf(on: Context): ReadonlyMap<string, Ranges> {
     ranges.angles.add(sides.length);
     const sizes: readonly (0 | 1)[] = line.shape.kind === 'rectangle' ? [0, 1] : [0];
     const own = sizes.map((size) => settings.own(index, size, moulding));
-    const spans = sizes.map((size, i): Range => [own[i]!, settings.longest(index, size, moulding)]);
+    const spans = sizes.map((size, i): AllowedRange => [own[i]!, settings.longest(index, size, moulding)]);
     const [first, second] = spans;
     if (line.match === 'frame' && second !== undefined && own[0] !== own[1]) {
       ranges.rings.push(first![0] > second[0] ? [first!, second] : [second, first!]);
@@ -93,9 +93,9 @@ function madeCopy({ roster }: Context, { line, firstFrame }: OrderedLine): numbe
   return roster.short.subarray(firstFrame, firstFrame + line.quantity).indexOf(0);
 }
 
-const NONE: Ranges = { single: [], rings: [], own: new Set(), moved: false, angles: new Set() };
+const NONE: AllowedRanges = { single: [], rings: [], own: new Set(), moved: false, angles: new Set() };
 
-function ownSettings({ own }: Ranges): number {
+function ownSettings({ own }: AllowedRanges): number {
   let count = 0;
   for (const key of own) count += key.includes(' ') ? 2 : 1;
   return count;
@@ -113,7 +113,7 @@ function compare(
   }
 }
 
-function checkOne(on: Context, entry: Entry, ranges: Ranges): void {
+function checkOne(on: Context, entry: CheckedPart, ranges: AllowedRanges): void {
   const { part, path, settings, stock, cost } = entry;
   const { findings } = on;
   const { merging, proof } = part;
@@ -148,7 +148,7 @@ function checkOne(on: Context, entry: Entry, ranges: Ranges): void {
   if (!right) add('leastSettings', leastSettings, `${ranges.rings.length === 0 ? '' : 'at most '}${least}`);
 }
 
-function leastOf({ single, rings }: Ranges): number {
+function leastOf({ single, rings }: AllowedRanges): number {
   const square = rings.filter(([long, short]) => both(long, short) !== null);
   const never = rings.filter((ring) => !square.includes(ring));
   const asOne = square.map(([long, short]) => both(long, short)!);
@@ -156,7 +156,7 @@ function leastOf({ single, rings }: Ranges): number {
 }
 
 /** `entries` by moulding id, every stick and stop met. */
-export function checkMerging(on: Context, entries: ReadonlyMap<string, Entry>): void {
+export function checkMerging(on: Context, entries: ReadonlyMap<string, CheckedPart>): void {
   const { batch, plan, findings } = on;
   const { unmerged } = plan.totals;
   if (!batch.options.mergeStops) {

@@ -23,7 +23,7 @@ import { mm } from './numbers.js';
 import { GUARD } from './wood/geometry.js';
 
 /** size + across·tan(180°/sides), in micrometres: rational where `sides` is 4 or nothing is added. */
-interface Need {
+interface SideSize {
   readonly size: Exact;
   readonly across: Exact;
   readonly sides: number;
@@ -45,17 +45,17 @@ function acrossOf(line: FrameLine, moulding: Moulding, play: Exact): Exact {
   }
 }
 
-function irrational(need: Need): boolean {
+function irrational(need: SideSize): boolean {
   return need.sides !== 4 && need.across.num !== 0n;
 }
 
-function nearest(need: Need): number {
+function nearest(need: SideSize): number {
   const tan = need.sides === 4 ? 1 : Math.tan(Math.PI / need.sides);
   return toNumber(need.size) + toNumber(need.across) * tan;
 }
 
 /** Sign of length − need; 0 also where an irrational need is within the guard. */
-function against(length: Exact, need: Need): number {
+function against(length: Exact, need: SideSize): number {
   if (!irrational(need)) return compare(length, add(need.size, need.across));
   const over = toNumber(length) - nearest(need);
   return Math.abs(over) <= GUARD ? 0 : over;
@@ -68,7 +68,7 @@ function stepsOf(um: Um, step: Exact): bigint | null {
 }
 
 /** At least the need, and the next shorter setting is not. */
-function roundsUp(um: Um, step: Exact, need: Need): boolean {
+function roundsUp(um: Um, step: Exact, need: SideSize): boolean {
   const n = stepsOf(um, step);
   if (n === null || against(exact(BigInt(um)), need) < 0) return false;
   const shorter = against(times(step, n - 1n), need);
@@ -147,7 +147,7 @@ function below(um: number): Exact {
   return exact(BigInt(Math.floor((um - GUARD) * 65_536)), 65_536n);
 }
 
-function needOf(line: FrameLine, size: 0 | 1, moulding: Moulding, play: Exact): Need {
+function needOf(line: FrameLine, size: 0 | 1, moulding: Moulding, play: Exact): SideSize {
   const { shape } = line;
   const across = acrossOf(line, moulding, play);
   if (shape.kind === 'regular') return { size: shape.side, across, sides: shape.sides };

@@ -70,7 +70,7 @@ function checkPair(on: InMoulding, pair: PlannedPair, rails: readonly number[], 
   findings.add('CHECK_PAIR', path, found, 'top and bottom, or left and right');
 }
 
-function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges): Setting {
+function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges): CheckedStop {
   const { roster, findings, verified, sums } = on;
   const list = `${on.path}.stops`;
   const path = `${list}[${at}]`;
@@ -105,7 +105,7 @@ function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges
   return { setting, second, rails: inOrder, atFirst: 0, atSecond: 0 };
 }
 
-export interface Setting {
+export interface CheckedStop {
   readonly setting: Um;
   readonly second: Um | null;
   /** By number, in the order they are cut. */
@@ -120,7 +120,7 @@ export function checkStops(
   on: InMoulding,
   stops: readonly PlannedStop[],
   gauges: Gauges,
-): readonly Setting[] {
+): readonly CheckedStop[] {
   const seen = new Set<string>();
   let last = Number.POSITIVE_INFINITY;
   return stops.map((stop, at) => {

@@ -4,7 +4,7 @@ import { checkBatch } from '../documents/batch/read.js';
 import { PairstopError } from '../errors.js';
 import type { Client } from '../queue/client/client.js';
 import { BATCH_BYTES } from '../read/limits.js';
-import type { Work } from '../run/solver/tasks.js';
+import type { WorkKind } from '../run/solver/tasks.js';
 import { type ComparisonOutput, deliverComparison } from './compare-command.js';
 import { EXIT_DONE, EXIT_OTHER } from './ending.js';
 import { print, readInput } from './files.js';
@@ -45,7 +45,12 @@ async function worker({ check }: { readonly check?: boolean }): Promise<number> 
 }
 
 /** Shows progress until the batch has ended. False: told to stop waiting; the batch goes on. */
-async function follow(client: Client, id: string, work: Work, timeout: number | undefined): Promise<boolean> {
+async function follow(
+  client: Client,
+  id: string,
+  work: WorkKind,
+  timeout: number | undefined,
+): Promise<boolean> {
   const line = new ProgressLine();
   const stop = new AbortController();
   const interrupt = (): void => stop.abort();
@@ -63,7 +68,7 @@ async function follow(client: Client, id: string, work: Work, timeout: number | 
 async function deliverResult(
   client: Client,
   id: string,
-  work: Work,
+  work: WorkKind,
   partial: boolean,
   output: PlanOutput & ComparisonOutput,
 ): Promise<number> {
@@ -87,7 +92,7 @@ interface Comparing {
   readonly compare?: boolean;
 }
 
-function workOf({ compare }: Comparing): Work {
+function workOf({ compare }: Comparing): WorkKind {
   return compare === true ? 'compare' : 'plan';
 }
 

@@ -14,9 +14,15 @@ import type { MouldingTask, Pile } from '../stock/task.js';
 import { gaugesByLength, stopsOf } from '../stops/stops.js';
 import type { Batch, Cents, Offer } from '../terms.js';
 import { figuresOf } from './figures.js';
-import { type Answer, type Made, type NamedPattern, type Question, UNANSWERED } from './question.js';
+import {
+  type Made,
+  type NamedPattern,
+  type OfferAnswer,
+  type OfferQuestion,
+  UNANSWERED,
+} from './question.js';
 
-export interface Clock {
+export interface QuestionClock {
   /** Milliseconds from an arbitrary origin, never going back. */
   readonly now: () => number;
   /** On the same scale. */
@@ -25,7 +31,7 @@ export interface Clock {
 }
 
 /** The batch as the question has it: one moulding, these offers, the order `times` over, every rail at its own setting. */
-function varied(batch: Batch, { moulding, offers, rack, times }: Question): Batch {
+function varied(batch: Batch, { moulding, offers, rack, times }: OfferQuestion): Batch {
   const own = <T extends { readonly moulding: string }>(lines: readonly T[]): T[] =>
     lines.filter((line) => line.moulding === moulding);
   return {
@@ -102,7 +108,7 @@ function laidOut(
   asked: Batch,
   task: MouldingTask,
   known: readonly Pattern[],
-  { rate, tidied }: NonNullable<Question['layOut']>,
+  { rate, tidied }: NonNullable<OfferQuestion['layOut']>,
 ): Made {
   const patterns = tidied ? tidy(task, known) : known;
   const layout = layOut(task, allCopies(asked, task), patterns);
@@ -125,7 +131,12 @@ function laidOut(
   };
 }
 
-export function answer(batch: Batch, question: Question, engine: Engine, clock: Clock): Answer {
+export function answer(
+  batch: Batch,
+  question: OfferQuestion,
+  engine: Engine,
+  clock: QuestionClock,
+): OfferAnswer {
   const { now, deadline } = clock;
   const begin = now();
   const { layOut: laying } = question;

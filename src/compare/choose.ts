@@ -4,7 +4,7 @@ import type { Made } from './question.js';
 import type { Tried } from './trials/scenarios.js';
 import { within } from './trials/sets.js';
 
-export interface Choice {
+export interface OfferChoice {
   readonly best: Made;
   /** Offers bought; none where the rack makes the order. */
   readonly offers: readonly string[];
@@ -20,7 +20,7 @@ function better(a: Made, b: Made): boolean {
 }
 
 /** Null where no scenario makes the order. */
-export function choose(tried: readonly Tried[]): Choice | null {
+export function choose(tried: readonly Tried[]): OfferChoice | null {
   let best: Made | null = null;
   for (const { plan } of tried) if (plan !== null && (best === null || better(plan, best))) best = plan;
   if (best === null) return null;

@@ -6,7 +6,7 @@ import type { Engine } from '../solve/engine.js';
 import { narrowedTo } from '../stock/narrow.js';
 import type { Order } from '../stock/orders.js';
 import type { Batch } from '../terms.js';
-import { answer, type Clock } from './answer.js';
+import { answer, type QuestionClock } from './answer.js';
 import { assembleComparison, compared, isPriced } from './compare.js';
 import { type Compared, compareMoulding } from './moulding.js';
 
@@ -18,7 +18,7 @@ export function compareOrderHere(
   order: Order,
   priced: boolean,
   engine: Engine,
-  clock: Clock,
+  clock: QuestionClock,
 ): Compared {
   const own = narrowedTo(batch, order);
   const asking = compareMoulding(batch, order, { priced, breakEven: true });
@@ -32,7 +32,7 @@ export function compareOrderHere(
 export function compareHere(
   batch: Batch,
   engine: Engine,
-  { now, stopped }: Pick<Clock, 'now' | 'stopped'>,
+  { now, stopped }: Pick<QuestionClock, 'now' | 'stopped'>,
 ): Comparison {
   refuseUncuttable(batch);
   const orders = compared(batch);

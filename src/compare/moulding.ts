@@ -11,8 +11,8 @@ import { money } from '../plan/measure.js';
 import { RAILS } from '../read/limits.js';
 import type { Order } from '../stock/orders.js';
 import type { Batch, Cents, Offer } from '../terms.js';
-import { type Choice, choose } from './choose.js';
-import { type Asking, together } from './question.js';
+import { choose, type OfferChoice } from './choose.js';
+import { type Inquiry, together } from './question.js';
 import { sentenceOf } from './sentence.js';
 import { breakEven, type Market } from './trials/break-even.js';
 import { footageOf } from './trials/footage.js';
@@ -49,7 +49,7 @@ function recommendation(
   batch: Batch,
   order: Order,
   priced: boolean,
-  choice: Choice | null,
+  choice: OfferChoice | null,
   prices: readonly BreakEven[],
 ): Recommendation {
   const { moulding, offers } = order;
@@ -80,9 +80,9 @@ function recommendation(
   };
 }
 
-function* whatIfs(batch: Batch, situation: Situation): Asking<WhatIf[]> {
+function* whatIfs(batch: Batch, situation: Situation): Inquiry<WhatIf[]> {
   const { maxLength, shortBy } = batch.options;
-  const lines: Asking<WhatIf>[] = [];
+  const lines: Inquiry<WhatIf>[] = [];
   if (maxLength !== null) lines.push(carriedUpTo(situation, maxLength));
   if (situation.offers.some(({ pack, breaks }) => pack > 1 || breaks.length > 0)) {
     lines.push(inSinglePieces(situation));
@@ -92,7 +92,7 @@ function* whatIfs(batch: Batch, situation: Situation): Asking<WhatIf[]> {
 }
 
 /** Prices are only asked about where the offers have any, and something is bought. */
-function* prices(market: Market, priced: boolean): Asking<BreakEven[]> {
+function* prices(market: Market, priced: boolean): Inquiry<BreakEven[]> {
   if (!priced) return [];
   return yield* together(market.offers.map((offer) => breakEven(market, offer)));
 }
@@ -122,7 +122,7 @@ function noticesOf(batch: Batch, order: Order, { paired }: Trials): string[] {
   ];
 }
 
-export interface Asked {
+export interface ComparisonWants {
   /** The offers have prices of their own. */
   readonly priced: boolean;
   /** Prices at which the answer changes are wanted too. */
@@ -130,7 +130,7 @@ export interface Asked {
 }
 
 /** The moulding has frames to make and offers to choose from. */
-export function* compareMoulding(batch: Batch, order: Order, asked: Asked): Asking<Compared> {
+export function* compareMoulding(batch: Batch, order: Order, asked: ComparisonWants): Inquiry<Compared> {
   const { moulding, offers, lines } = order;
   const { priced } = asked;
   const trials = yield* tryScenarios({

@@ -4,7 +4,7 @@
  * is the comparison's own (generators), who answers is not.
  */
 
-import type { Figures } from '../documents/comparison/types.js';
+import type { StickFigures } from '../documents/comparison/types.js';
 import type { PatternEntry } from '../solve/problem.js';
 import type { Cents, Offer, RackEntry } from '../terms.js';
 
@@ -17,7 +17,7 @@ export interface NamedPattern {
   readonly segments: readonly (readonly PatternEntry[])[];
 }
 
-export interface Question {
+export interface OfferQuestion {
   readonly moulding: string;
   /** As they stand in this question. */
   readonly offers: readonly Offer[];
@@ -45,7 +45,7 @@ export interface Question {
 }
 
 /** `made`: a plan makes everything. `none`: proven or not, no plan was found. */
-export type Answer = Made | NotMade;
+export type OfferAnswer = Made | NotMade;
 
 export interface Made {
   readonly kind: 'made';
@@ -56,7 +56,7 @@ export interface Made {
   readonly used: Readonly<Record<string, number>>;
   readonly patterns: readonly NamedPattern[];
   /** Set where the plan was laid out. */
-  readonly figures: Figures | null;
+  readonly figures: StickFigures | null;
 }
 
 export interface NotMade {
@@ -71,10 +71,10 @@ export interface NotMade {
 export const UNANSWERED: NotMade = { kind: 'none', proven: false, tooLong: [] };
 
 /** A wave of questions that do not wait for each other. */
-export type Asking<T> = Generator<readonly Question[], T, readonly Answer[]>;
+export type Inquiry<T> = Generator<readonly OfferQuestion[], T, readonly OfferAnswer[]>;
 
 export const NO_QUESTION: Pick<
-  Question,
+  OfferQuestion,
   'rack' | 'times' | 'start' | 'above' | 'below' | 'patience' | 'layOut'
 > = {
   rack: [],
@@ -87,13 +87,13 @@ export const NO_QUESTION: Pick<
 };
 
 /** Asks one question. */
-export function* ask(question: Question): Asking<Answer> {
+export function* ask(question: OfferQuestion): Inquiry<OfferAnswer> {
   const [answer] = yield [question];
   return answer!;
 }
 
 /** Several lines of questioning side by side: each wave holds the next questions of all that are not done, the same one once. */
-export function* together<T>(lines: readonly Asking<T>[]): Asking<T[]> {
+export function* together<T>(lines: readonly Inquiry<T>[]): Inquiry<T[]> {
   const results = new Map<number, T>();
   const open = lines.map((line, i) => ({ i, line, step: line.next() }));
   for (;;) {
@@ -102,7 +102,7 @@ export function* together<T>(lines: readonly Asking<T>[]): Asking<T[]> {
       return step.done !== true;
     });
     if (asking.length === 0) break;
-    const waves = asking.map(({ step }) => step.value as readonly Question[]);
+    const waves = asking.map(({ step }) => step.value as readonly OfferQuestion[]);
     const different = [...new Set(waves.flat())];
     const answers = yield different;
     const answered = new Map(different.map((question, i) => [question, answers[i]!]));

@@ -6,14 +6,14 @@ import { percent, STUCK } from '../show/text.js';
 import { Words } from '../show/words.js';
 import { purchase } from '../stock/purchase.js';
 import type { Batch, Offer } from '../terms.js';
-import type { Choice } from './choose.js';
+import type { OfferChoice } from './choose.js';
 
 export function named(ids: readonly string[]): string {
   if (ids.length < 2) return ids[0] ?? 'the rack';
   return `${ids.slice(0, -1).join(', ')} and ${ids.at(-1)}`;
 }
 
-function sure({ best, bound }: Choice): string {
+function sure({ best, bound }: OfferChoice): string {
   if (bound >= best.cost) return 'proven: no purchase costs less';
   if (bound === 0) return 'not proven';
   return `within ${percent((best.cost - bound) / best.cost, 2)} of what is proven to be needed`;
@@ -44,7 +44,7 @@ export function sentenceOf(
   priced: boolean,
   moulding: string,
   offers: readonly Offer[],
-  choice: Choice | null,
+  choice: OfferChoice | null,
   prices: readonly BreakEven[],
 ): string {
   if (choice === null) return `${moulding}: no purchase of what is offered makes this order.`;

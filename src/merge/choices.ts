@@ -1,11 +1,11 @@
 /** Which settings the rails of one moulding are cut at where stops are merged: the fewest, in every way worth solving. */
-import type { Range } from '../rails/ranges.js';
+import type { SettingRange } from '../rails/ranges.js';
 import type { Um } from '../terms.js';
 import { compareWays, type Piercing, piercings, pointFor, type Span } from './pierce.js';
 import { type Box, coverRings, type Runs } from './rings.js';
 
 /** Rails of one size of an order line. */
-export interface Side extends Range {
+export interface Side extends SettingRange {
   /** How many are made; those of no rail keep their own setting. */
   readonly weight: number;
 }

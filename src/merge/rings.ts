@@ -5,12 +5,12 @@
  * Processing Letters 12, 1981), and a moulding has few ring sizes: an exhaustive search, which says when it was cut off.
  */
 
-import type { Range } from '../rails/ranges.js';
+import type { SettingRange } from '../rails/ranges.js';
 import type { Um } from '../terms.js';
 
 export interface Box {
-  readonly long: Range;
-  readonly short: Range;
+  readonly long: SettingRange;
+  readonly short: SettingRange;
   /** Rails at each of the two stops. */
   readonly weight: number;
 }
@@ -38,12 +38,12 @@ const SEARCHED_MOST = 400;
 const NEAR_GROUPS = 64;
 
 interface Group {
-  readonly long: Range;
-  readonly short: Range;
+  readonly long: SettingRange;
+  readonly short: SettingRange;
   readonly boxes: readonly number[];
 }
 
-function meet(a: Range, b: Range): Range | null {
+function meet(a: SettingRange, b: SettingRange): SettingRange | null {
   const both = { low: Math.max(a.low, b.low), high: Math.min(a.high, b.high) };
   return both.low <= both.high ? both : null;
 }
@@ -148,7 +148,7 @@ class Cover {
 }
 
 /** So many ranges lie apart, and need a setting each. */
-function disjoint(ranges: readonly Range[]): number {
+function disjoint(ranges: readonly SettingRange[]): number {
   let [count, last] = [0, Number.NEGATIVE_INFINITY];
   for (const { low, high } of ranges.toSorted((a, b) => a.high - b.high)) {
     if (low <= last) continue;
@@ -160,7 +160,7 @@ function disjoint(ranges: readonly Range[]): number {
 
 /** Each box into one of the latest groups that it meets; for more boxes than can be searched. */
 function inTurn(boxes: readonly Box[]): readonly Group[] {
-  const groups: { long: Range; short: Range; boxes: number[] }[] = [];
+  const groups: { long: SettingRange; short: SettingRange; boxes: number[] }[] = [];
   const order = [...boxes.keys()].sort((a, b) => boxes[a]!.long.low - boxes[b]!.long.low || a - b);
   for (const at of order) {
     const box = boxes[at]!;

@@ -1,6 +1,6 @@
 /** An engine's answer becomes a moulding's part. */
 
-import type { Notice, PlanProof, Purchase, Shortfall } from '../documents/plan/types.js';
+import type { Notice, PlannedPurchase, PlanProof, Shortfall } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
@@ -45,13 +45,13 @@ export function proofOf(task: MouldingTask, proofs: readonly Proof[]): PlanProof
 }
 
 interface Purchases {
-  readonly buy: readonly Purchase[];
+  readonly buy: readonly PlannedPurchase[];
   readonly cost: number;
   readonly notices: readonly Notice[];
 }
 
 function purchasesOf(batch: Batch, task: MouldingTask, used: ReadonlyMap<string, number>): Purchases {
-  const buy: Purchase[] = [];
+  const buy: PlannedPurchase[] = [];
   const notices: Notice[] = [];
   let cost = 0;
   for (const offer of task.offers) {

@@ -7,8 +7,8 @@ import type {
   HandlingFigures,
   MouldingPlan,
   Notice,
+  PlannedPurchase,
   PlanProof,
-  Purchase,
   Shortfall,
 } from '../documents/plan/types.js';
 import type { Pattern } from '../solve/problem.js';
@@ -39,7 +39,7 @@ export interface MergedStops {
 export interface MouldingPart {
   readonly moulding: string;
   readonly plan: MouldingPlan;
-  readonly buy: readonly Purchase[];
+  readonly buy: readonly PlannedPurchase[];
   readonly totals: PartTotals;
   readonly shortfall: Shortfall | null;
   readonly notices: readonly Notice[];

@@ -1,5 +1,5 @@
 /** Queues, jobs and keys, as other software finds them in Redis. */
-import type { Work } from '../run/solver/tasks.js';
+import type { WorkKind } from '../run/solver/tasks.js';
 import type { Urgency } from '../terms.js';
 
 export const URGENCIES: readonly Urgency[] = ['now', 'tonight'];
@@ -23,12 +23,12 @@ export const PART_SCHEMA = 'pairstop/part@1';
  * The job id of a batch, `b-` for its plan and `c-` for its comparison: its own id, percent-encoded as in a URL's path, so that it holds no colon and is never all
  * digits, which BullMQ refuses.
  */
-export function jobIdOf(batch: string, work: Work = 'plan'): string {
+export function jobIdOf(batch: string, work: WorkKind = 'plan'): string {
   return `${work === 'plan' ? 'b' : 'c'}-${encodeURIComponent(batch)}`;
 }
 
 /** What the job under this id is for. */
-export function workOf(jobId: string): Work {
+export function workOf(jobId: string): WorkKind {
   return jobId.startsWith('c-') ? 'compare' : 'plan';
 }
 

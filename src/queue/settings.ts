@@ -1,7 +1,7 @@
 /** Settings of the service, from the environment. Each is listed in the README with its default. */
 import { availableParallelism } from 'node:os';
 import { z } from 'zod';
-import { PairstopError, type Problem } from '../errors.js';
+import { type InputProblem, PairstopError } from '../errors.js';
 import { availableMemory, heapOf, limitsFor } from '../run/solver/memory.js';
 import { isRedisUrl } from './redis/connection.js';
 
@@ -148,7 +148,7 @@ function read(environment: Environment): Read {
   );
   const parsed = settings.safeParse(given);
   if (parsed.success) return parsed.data;
-  const problems = parsed.error.issues.map(({ path }): Problem => {
+  const problems = parsed.error.issues.map(({ path }): InputProblem => {
     const name = String(path[0]);
     const field = Object.entries(settings.shape).find(([key]) => key === name)?.[1];
     // A URL may hold a password.

@@ -10,14 +10,14 @@ import type { Um } from '../terms.js';
 const GUARD = 1e-6;
 
 /** Sides of a ring that decide its mitre; a rectangle has 4. */
-export type Sides = number;
+export type RingSides = number;
 
 /** Degrees off square. */
-export function mitreAngle(sides: Sides): number {
+export function mitreAngle(sides: RingSides): number {
   return 180 / sides;
 }
 
-export function mitreTan(sides: Sides): number {
+export function mitreTan(sides: RingSides): number {
   return sides === 4 ? 1 : Math.tan(Math.PI / sides);
 }
 
@@ -30,7 +30,7 @@ function ceilSqrt(square: bigint): bigint {
 }
 
 /** k' = kerf / cos θ: what the blade takes along the stick, rounded up. */
-export function bladeUm(kerf: Exact, sides: Sides): Um {
+export function bladeUm(kerf: Exact, sides: RingSides): Um {
   if (sides === 3) return needUm(times(kerf, 2n));
   if (sides === 4) {
     // ceil(√2·num/den) is the least m with m²·den² ≥ 2·num², that is m² ≥ ceil(2·num²/den²).
@@ -42,14 +42,14 @@ export function bladeUm(kerf: Exact, sides: Sides): Um {
 }
 
 /** F·tan θ, how far the cut runs along the stick while it crosses the face: rounded down and up. */
-export function reachUm(face: Exact, sides: Sides): { readonly down: Um; readonly up: Um } {
+export function reachUm(face: Exact, sides: RingSides): { readonly down: Um; readonly up: Um } {
   if (sides === 4) return { down: supplyUm(face), up: needUm(face) };
   const reach = toNumber(face) * mitreTan(sides);
   return { down: Math.max(0, Math.floor(reach - GUARD)), up: Math.ceil(reach + GUARD) };
 }
 
 /** size + across·tan θ in whole micrometres, rounded up. `across` may be negative. */
-export function needAcross(size: Exact, across: Exact, sides: Sides): Um {
+export function needAcross(size: Exact, across: Exact, sides: RingSides): Um {
   if (across.num === 0n) return needUm(size);
   if (sides === 4)
     return needUm({ num: size.num * across.den + across.num * size.den, den: size.den * across.den });

@@ -7,7 +7,7 @@
  */
 import { add, type Exact, floorDivide, needUm, times, ZERO } from '../lengths/exact.js';
 import type { Batch, FrameLine, MeasuredBy, Moulding, RailType, Um } from '../terms.js';
-import { mitreAngle, needAcross, type Sides } from './mitre.js';
+import { mitreAngle, needAcross, type RingSides } from './mitre.js';
 
 /** What is added, times tan θ, to a size measured by `by` to reach the sight size. */
 function toSight(by: MeasuredBy, line: FrameLine, moulding: Moulding): Exact {
@@ -47,7 +47,7 @@ export function orderedSides(
   return [{ size: shape.side, sides: Array.from({ length: shape.sides }, (_, i) => `side${i + 1}`) }];
 }
 
-export function sidesOf(line: FrameLine): Sides {
+export function sidesOf(line: FrameLine): RingSides {
   return line.shape.kind === 'rectangle' ? 4 : line.shape.sides;
 }
 

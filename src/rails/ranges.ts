@@ -5,11 +5,11 @@
  */
 import { add, type Exact, floorDivide, needUm, supplyUm, times, toNumber } from '../lengths/exact.js';
 import type { Batch, Moulding, Um } from '../terms.js';
-import { mitreTan, type Sides } from './mitre.js';
+import { mitreTan, type RingSides } from './mitre.js';
 import { orderedSides, railsOf, sidesOf } from './rails.js';
 
 /** Every setting on the stop step, and every gauge stick, from `low` to `high`; `low` is the rail's own setting. */
-export interface Range {
+export interface SettingRange {
   readonly low: Um;
   readonly high: Um;
 }
@@ -19,14 +19,14 @@ const GUARD = 1e-6;
 const FRACTIONS = 65_536;
 
 /** size + across·tan θ, or where that is irrational a fraction just below it. */
-function atMost(size: Exact, across: Exact, sides: Sides): Exact {
+function atMost(size: Exact, across: Exact, sides: RingSides): Exact {
   if (sides === 4 || across.num === 0n) return add(size, across);
   const below = toNumber(size) + toNumber(across) * mitreTan(sides) - GUARD;
   return { num: BigInt(Math.floor(below * FRACTIONS)), den: BigInt(FRACTIONS) };
 }
 
 /** One range for each rail of `railsOf`, in its order. */
-export function rangesOf(batch: Batch, index: number, moulding: Moulding): readonly Range[] {
+export function rangesOf(batch: Batch, index: number, moulding: Moulding): readonly SettingRange[] {
   const line = batch.frames[index]!;
   const { playMax, measuredBy } = line;
   const rails = railsOf(batch, index, moulding);

@@ -1,15 +1,15 @@
 /** Ids: each only once, and each reference to one that exists. */
-import type { Path, Problems } from './problems.js';
+import type { InputProblems, Path } from './problems.js';
 import { pathText } from './problems.js';
 
-interface Named {
+interface WithId {
   readonly id: string | undefined;
 }
 
-type Lines<T extends Named> = readonly (T | undefined)[] | undefined;
+type LinesOf<T extends WithId> = readonly (T | undefined)[] | undefined;
 
 /** Lists that share one set of ids, by their key in the document. */
-export function idsOnce(lists: Readonly<Record<string, Lines<Named>>>, problems: Problems): void {
+export function idsOnce(lists: Readonly<Record<string, LinesOf<WithId>>>, problems: InputProblems): void {
   const seen = new Map<string, Path>();
   const of = Object.keys(lists).join(' or ');
   for (const [key, lines] of Object.entries(lists)) {
@@ -23,7 +23,7 @@ export function idsOnce(lists: Readonly<Record<string, Lines<Named>>>, problems:
 }
 
 /** The lines by id; the first of two that share one. */
-export function byId<T extends Named>(lines: Lines<T>): ReadonlyMap<string, T> {
+export function byId<T extends WithId>(lines: LinesOf<T>): ReadonlyMap<string, T> {
   const map = new Map<string, T>();
   for (const line of lines ?? []) {
     if (line?.id !== undefined && !map.has(line.id)) map.set(line.id, line);
@@ -38,7 +38,7 @@ export function knownMouldings(
   key: string,
   lines: readonly ({ readonly moulding: string | undefined } | undefined)[] | undefined,
   mouldings: ReadonlyMap<string, unknown>,
-  problems: Problems,
+  problems: InputProblems,
 ): void {
   const some = [...mouldings.keys()].slice(0, NAMED_IN_MESSAGE).map((id) => JSON.stringify(id));
   if (mouldings.size > some.length) some.push('…');

@@ -5,7 +5,7 @@
  */
 import type { PairstopError } from '../errors.js';
 import { DEPTH, KEY_LENGTH, KEYS_PER_OBJECT } from './limits.js';
-import { Problems, pathText, refusal } from './problems.js';
+import { InputProblems, pathText, refusal } from './problems.js';
 
 export interface JsonLimits {
   readonly bytes: number;
@@ -63,18 +63,18 @@ function keyAt(text: string, open: number, close: number): string | null {
   }
 }
 
-interface Level {
+interface JsonLevel {
   /** Keys met so far; null in an array. */
   readonly keys: Set<string> | null;
   at: string | number;
   expectsKey: boolean;
 }
 
-function pathOf(levels: readonly Level[]): (string | number)[] {
+function pathOf(levels: readonly JsonLevel[]): (string | number)[] {
   return levels.map((level) => level.at);
 }
 
-function takeKey(levels: readonly Level[], level: Level, key: string, problems: Problems): void {
+function takeKey(levels: readonly JsonLevel[], level: JsonLevel, key: string, problems: InputProblems): void {
   level.at = key;
   level.expectsKey = false;
   const keys = level.keys;
@@ -86,9 +86,9 @@ function takeKey(levels: readonly Level[], level: Level, key: string, problems: 
 }
 
 function scan(text: string, limits: JsonLimits): void {
-  const problems = new Problems(undefined);
-  const levels: Level[] = [];
-  let top: Level | undefined;
+  const problems = new InputProblems(undefined);
+  const levels: JsonLevel[] = [];
+  let top: JsonLevel | undefined;
   let values = 0;
   for (let i = 0; i < text.length && !problems.full; i++) {
     switch (text.charCodeAt(i)) {

@@ -1,5 +1,5 @@
 /** Collects every problem of a document, bounded, each with its path, what was given and what is allowed. */
-import { type ErrorCode, PairstopError, type Problem } from '../errors.js';
+import { type ErrorCode, type InputProblem, PairstopError } from '../errors.js';
 import { PROBLEMS_COUNTED, PROBLEMS_LISTED, SHOWN_LENGTH } from './limits.js';
 
 /** Kinds of documents that are read or written. */
@@ -62,7 +62,7 @@ function lookUp(document: unknown, path: Path): unknown {
 }
 
 /** One line for a person: `frames[3].width: given -3; allowed: …`. */
-export function problemText(problem: Problem): string {
+export function problemText(problem: InputProblem): string {
   const where = problem.path === '' ? '' : `${problem.path}: `;
   return `${where}given ${problem.given}; allowed: ${problem.allowed}`;
 }
@@ -71,7 +71,7 @@ export function problemText(problem: Problem): string {
 export function refusal(
   code: ErrorCode,
   what: string,
-  listed: readonly Problem[],
+  listed: readonly InputProblem[],
   total: number,
 ): PairstopError {
   const counted = total >= PROBLEMS_COUNTED ? `at least ${PROBLEMS_COUNTED}` : `${total}`;
@@ -101,9 +101,9 @@ export function refuseAnother(document: unknown, own: string, code: ErrorCode, w
   throw refusal(code, what, [problem], 1);
 }
 
-export class Problems {
+export class InputProblems {
   readonly #document: unknown;
-  readonly #listed: Problem[] = [];
+  readonly #listed: InputProblem[] = [];
   #total = 0;
 
   /** `document` is where the given values are looked up. */

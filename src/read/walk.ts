@@ -5,18 +5,18 @@
  */
 import { z } from 'zod';
 import type { Exact } from '../lengths/exact.js';
-import type { Problems } from './problems.js';
+import type { InputProblems } from './problems.js';
 
-type Leaf = Exact | string | number | boolean | null | undefined;
+type SoundLeaf = Exact | string | number | boolean | null | undefined;
 
 /** What was sound: undefined wherever a field was absent or refused. */
-export type Found<T> = T extends Leaf
+export type Sound<T> = T extends SoundLeaf
   ? T
   : T extends readonly [unknown, ...unknown[]]
     ? T
     : T extends readonly (infer E)[]
-      ? readonly (Found<E> | undefined)[]
-      : { readonly [K in keyof T]: Found<T[K]> | undefined };
+      ? readonly (Sound<E> | undefined)[]
+      : { readonly [K in keyof T]: Sound<T[K]> | undefined };
 
 /** How many items a list may hold, looked at before any of them. */
 export const listBounds = z.registry<{ readonly min: number; readonly max: number }>();
@@ -33,18 +33,18 @@ export function list<S extends z.ZodType>(item: S, min: number, max: number, of:
 }
 
 /** A schema taken apart once, so that a million values are not asked a million times what they should be. */
-type Node = {
+type SchemaNode = {
   readonly allowed: string;
   /** What an absent value stands for. */
   readonly fallback: unknown;
   readonly optional: boolean;
 } & (
-  | { readonly kind: 'object'; readonly fields: ReadonlyMap<string, Node> }
-  | { readonly kind: 'list'; readonly item: Node; readonly min: number; readonly max: number }
+  | { readonly kind: 'object'; readonly fields: ReadonlyMap<string, SchemaNode> }
+  | { readonly kind: 'list'; readonly item: SchemaNode; readonly min: number; readonly max: number }
   | { readonly kind: 'leaf'; readonly schema: z.core.$ZodType }
 );
 
-function takeApart(schema: z.core.$ZodType): Node {
+function takeApart(schema: z.core.$ZodType): SchemaNode {
   if (schema instanceof z.ZodOptional) return { ...takeApart(schema.def.innerType), optional: true };
   if (schema instanceof z.ZodPrefault) {
     return { ...takeApart(schema.def.innerType), fallback: schema.def.defaultValue };
@@ -52,7 +52,7 @@ function takeApart(schema: z.core.$ZodType): Node {
   const allowed = z.globalRegistry.get(schema)?.description ?? 'something else';
   const common = { allowed, fallback: undefined, optional: false };
   if (schema instanceof z.ZodObject) {
-    const fields = Object.entries(schema.shape).map(([key, field]): [string, Node] => [
+    const fields = Object.entries(schema.shape).map(([key, field]): [string, SchemaNode] => [
       key,
       takeApart(field),
     ]);
@@ -65,9 +65,9 @@ function takeApart(schema: z.core.$ZodType): Node {
   return { ...common, kind: 'leaf', schema };
 }
 
-const parts = new WeakMap<z.core.$ZodType, Node>();
+const parts = new WeakMap<z.core.$ZodType, SchemaNode>();
 
-function nodeOf(schema: z.core.$ZodType): Node {
+function nodeOf(schema: z.core.$ZodType): SchemaNode {
   const known = parts.get(schema);
   if (known !== undefined) return known;
   const node = takeApart(schema);
@@ -76,14 +76,14 @@ function nodeOf(schema: z.core.$ZodType): Node {
 }
 
 class Walk {
-  readonly #problems: Problems;
+  readonly #problems: InputProblems;
   readonly #path: (string | number)[] = [];
 
-  constructor(problems: Problems) {
+  constructor(problems: InputProblems) {
     this.#problems = problems;
   }
 
-  visit(node: Node, given: unknown): unknown {
+  visit(node: SchemaNode, given: unknown): unknown {
     const value = given === undefined ? node.fallback : given;
     if (value === undefined && node.optional) return undefined;
     switch (node.kind) {
@@ -104,14 +104,14 @@ class Walk {
     this.#problems.add(this.#path, allowed);
   }
 
-  #step(key: string | number, node: Node, value: unknown): unknown {
+  #step(key: string | number, node: SchemaNode, value: unknown): unknown {
     this.#path.push(key);
     const found = this.visit(node, value);
     this.#path.pop();
     return found;
   }
 
-  #object(fields: ReadonlyMap<string, Node>, allowed: string, value: unknown): unknown {
+  #object(fields: ReadonlyMap<string, SchemaNode>, allowed: string, value: unknown): unknown {
     if (typeof value !== 'object' || value === null || Array.isArray(value)) return this.#refuse(allowed);
     for (const key of Object.keys(value)) {
       if (fields.has(key)) continue;
@@ -127,7 +127,7 @@ class Walk {
     return found;
   }
 
-  #list(node: Node & { kind: 'list' }, value: unknown): unknown {
+  #list(node: SchemaNode & { kind: 'list' }, value: unknown): unknown {
     if (!Array.isArray(value) || value.length < node.min || value.length > node.max)
       return this.#refuse(node.allowed);
     const found: unknown[] = [];
@@ -139,7 +139,7 @@ class Walk {
 }
 
 export interface Walked<T> {
-  readonly found: Found<T> | undefined;
+  readonly found: Sound<T> | undefined;
   /** The whole document in its checked form; null when the walk met any problem. */
   readonly whole: T | null;
 }
@@ -148,13 +148,13 @@ export interface Walked<T> {
 export function walk<S extends z.ZodType>(
   schema: S,
   value: unknown,
-  problems: Problems,
+  problems: InputProblems,
 ): Walked<z.output<S>> {
   const before = problems.total;
   const found = new Walk(problems).visit(nodeOf(schema), value);
   // The walk follows the schema's own shape: with no problem met, what it kept is the schema's output.
   return {
-    found: found as Found<z.output<S>> | undefined,
+    found: found as Sound<z.output<S>> | undefined,
     whole: problems.total === before ? (found as z.output<S>) : null,
   };
 }

@@ -14,13 +14,13 @@ import { type Bought, purchase } from '../stock/purchase.js';
 import { kindsOf, runLength } from '../stock/spacing.js';
 import { gaugesByLength } from '../stops/stops.js';
 import type { Batch, Offer } from '../terms.js';
-import type { Choice } from './choose.js';
-import type { Laid, LaidStick, LaidStop } from './lay.js';
-import type { Placed } from './problem.js';
-import { homesOf, type Rail, type Standing } from './state.js';
-import { facing, itemOf, type Unit } from './units.js';
+import type { RecutChoice } from './choose.js';
+import type { Relaid, RelaidStick, RelaidStop } from './lay.js';
+import type { PlacedUnit } from './problem.js';
+import { homesOf, type ShopRail, type ShopState } from './state.js';
+import { facing, itemOf, type RailUnit } from './units.js';
 
-function placed(standing: Standing, rail: Rail): PlacedRail {
+function placed(standing: ShopState, rail: ShopRail): PlacedRail {
   return {
     rail: rail.id,
     frame: rail.frame,
@@ -32,7 +32,7 @@ function placed(standing: Standing, rail: Rail): PlacedRail {
   };
 }
 
-function stickOf(standing: Standing, homes: ReadonlyMap<string, string>, stick: LaidStick): RecutStick {
+function stickOf(standing: ShopState, homes: ReadonlyMap<string, string>, stick: RelaidStick): RecutStick {
   const { source, lanes, toCut, name } = stick;
   const gone = lanes.flatMap((lane) => lane.gone);
   const all = lanes.map((lane, l) => [...lane.gone, ...toCut[l]!]);
@@ -58,9 +58,9 @@ function stickOf(standing: Standing, homes: ReadonlyMap<string, string>, stick: 
 
 /** A good rail as long as a lost one: what faces it, or any other of its frame. */
 function setBy(
-  standing: Standing,
-  goods: ReadonlyMap<string, readonly Rail[]>,
-  stop: LaidStop,
+  standing: ShopState,
+  goods: ReadonlyMap<string, readonly ShopRail[]>,
+  stop: RelaidStop,
 ): string | null {
   for (const rail of stop.units.flat()) {
     if (!standing.lost.has(rail.id) || rail.length !== stop.setting) continue;
@@ -72,9 +72,9 @@ function setBy(
   return null;
 }
 
-function stopsOf(batch: Batch, standing: Standing, stops: readonly LaidStop[]): readonly RecutStop[] {
+function stopsOf(batch: Batch, standing: ShopState, stops: readonly RelaidStop[]): readonly RecutStop[] {
   const gauges = gaugesByLength(batch.gauges);
-  const goods = new Map<string, Rail[]>();
+  const goods = new Map<string, ShopRail[]>();
   for (const rail of standing.sticks.flatMap(({ lanes }) => lanes.flatMap((lane) => lane.gone))) {
     if (!rail.dead) goods.set(rail.frame, [...(goods.get(rail.frame) ?? []), rail]);
   }
@@ -94,7 +94,7 @@ export interface Buying {
   readonly spare: readonly { readonly offer: Offer; readonly bought: Bought; readonly used: number }[];
 }
 
-export function buyingOf(standing: Standing, units: readonly Placed[], limited: boolean): Buying {
+export function buyingOf(standing: ShopState, units: readonly PlacedUnit[], limited: boolean): Buying {
   const used = new Map<Offer, Set<number>>();
   for (const { piece, number } of units) {
     if (piece.kind !== 'offer' || piece.offer === null) continue;
@@ -115,7 +115,7 @@ export function buyingOf(standing: Standing, units: readonly Placed[], limited: 
   };
 }
 
-export function shortfallOf(standing: Standing, choice: Choice): RecutShortfall | null {
+export function shortfallOf(standing: ShopState, choice: RecutChoice): RecutShortfall | null {
   const { missing, wanted } = choice;
   if (missing.length === 0) return null;
   const rails = missing.flatMap((unit) => unit.rails);
@@ -133,7 +133,7 @@ export function shortfallOf(standing: Standing, choice: Choice): RecutShortfall 
 }
 
 /** One clear run that would hold the units, with the trims of a stick; like angles together. */
-function oneRun(standing: Standing, units: readonly Unit[]): number {
+function oneRun(standing: ShopState, units: readonly RailUnit[]): number {
   const { spacing, moulding } = standing.task;
   const kinds = kindsOf(spacing);
   let [length, last] = [2 * moulding.endTrim, -1];
@@ -152,8 +152,8 @@ function proofOf(cost: number, bound: number): PlanProof {
 
 export function mouldingOf(
   batch: Batch,
-  standing: Standing,
-  laid: Laid,
+  standing: ShopState,
+  laid: Relaid,
   { short, cost, bound }: { readonly short: boolean; readonly cost: number; readonly bound: number },
 ): RecutMoulding {
   const homes = new Map([...homesOf(standing)].map(([id, { stick }]) => [id, standing.sticks[stick]!.name]));

@@ -5,18 +5,18 @@
  */
 import type { Engine } from '../solve/engine.js';
 import type { Batch } from '../terms.js';
-import { type Clock, type Placed, type Setting, type Solution, solve } from './problem.js';
-import { lineOf, type Standing } from './state.js';
-import type { Sorted, Unit } from './units.js';
+import { type PlacedUnit, type RecutClock, type RecutTask, type Replacement, solve } from './problem.js';
+import { lineOf, type ShopState } from './state.js';
+import type { RailUnit, SortedUnits } from './units.js';
 
-export interface Choice {
-  readonly placed: readonly Placed[];
+export interface RecutChoice {
+  readonly placed: readonly PlacedUnit[];
   /** Sticks whose rails were free to move. */
   readonly opened: ReadonlySet<number>;
   /** Groups nothing left can hold. */
-  readonly missing: readonly Unit[];
+  readonly missing: readonly RailUnit[];
   /** New sticks for those, as if the offers had no end; null when no offer holds them. */
-  readonly wanted: readonly Placed[] | null;
+  readonly wanted: readonly PlacedUnit[] | null;
   /** Cents: whatever is moved, replacing these groups costs no less. */
   readonly bound: number;
   /** A search that found no way ended before it was known that there is none. */
@@ -33,7 +33,7 @@ const LEAST = 100;
 const CLOSED_AGAIN = 24;
 
 interface Placing {
-  readonly found: Solution;
+  readonly found: Replacement;
   readonly open: ReadonlySet<number>;
   readonly bound: number;
 }
@@ -44,23 +44,23 @@ type Spent = readonly [number, number];
 const NONE: ReadonlySet<number> = new Set();
 
 class Choosing {
-  readonly #base: Omit<Setting, 'isOpen' | 'groups'>;
+  readonly #base: Omit<RecutTask, 'isOpen' | 'groups'>;
   readonly #engine: Engine;
-  readonly #clock: Clock;
+  readonly #clock: RecutClock;
   unproven = false;
 
-  constructor(base: Omit<Setting, 'isOpen' | 'groups'>, engine: Engine, clock: Clock) {
+  constructor(base: Omit<RecutTask, 'isOpen' | 'groups'>, engine: Engine, clock: RecutClock) {
     this.#base = base;
     this.#engine = engine;
     this.#clock = clock;
   }
 
   #solve(
-    groups: readonly Unit[],
+    groups: readonly RailUnit[],
     open: ReadonlySet<number>,
     share: number,
-    { onlyOffers = false, enough }: { onlyOffers?: boolean; enough?: Clock['enough'] } = {},
-  ): Solution | null {
+    { onlyOffers = false, enough }: { onlyOffers?: boolean; enough?: RecutClock['enough'] } = {},
+  ): Replacement | null {
     const { now, deadline, seed } = this.#clock;
     const at = now();
     const end = at + Math.max(LEAST, (deadline - at) * share);
@@ -84,7 +84,7 @@ class Choosing {
     return [...count].sort(([, a], [, b]) => a - b).map(([stick]) => stick);
   }
 
-  #spent({ costs }: Solution): Spent {
+  #spent({ costs }: Replacement): Spent {
     return [costs[0] ?? 0, costs[1] ?? 0];
   }
 
@@ -94,18 +94,18 @@ class Choosing {
 
   /** The fewest of the sticks, in this order, that reach `goal`; then each is tried closed again. */
   #narrow(
-    groups: readonly Unit[],
+    groups: readonly RailUnit[],
     sticks: readonly number[],
-    whole: Solution,
-  ): [Solution, ReadonlySet<number>] {
+    whole: Replacement,
+  ): [Replacement, ReadonlySet<number>] {
     const goal = this.#spent(whole);
     const enough = (money: number, worth: number, bound: number): boolean =>
       bound > goal[0] || !this.#better(goal, [money, worth]);
-    const reaches = (open: ReadonlySet<number>): Solution | null => {
+    const reaches = (open: ReadonlySet<number>): Replacement | null => {
       const found = this.#solve(groups, open, STEP, { enough });
       return found !== null && !this.#better(goal, this.#spent(found)) ? found : null;
     };
-    let best: [Solution, ReadonlySet<number>] = [whole, new Set(sticks)];
+    let best: [Replacement, ReadonlySet<number>] = [whole, new Set(sticks)];
     let [low, high] = [0, sticks.length];
     while (high - low > 1) {
       const middle = Math.floor((low + high) / 2);
@@ -126,7 +126,7 @@ class Choosing {
   }
 
   /** Null when these groups cannot all be replaced, as far as was found. */
-  place(groups: readonly Unit[]): Placing | null {
+  place(groups: readonly RailUnit[]): Placing | null {
     this.unproven = false;
     const still = this.#solve(groups, NONE, FIRST);
     const [money = 0, worth = 0] = still?.costs ?? [];
@@ -134,7 +134,7 @@ class Choosing {
     const sticks = this.#openable();
     const all = new Set(sticks);
     // Once no plan can be cheaper than the one that moves nothing, the search has nothing more to find.
-    const enough: Clock['enough'] = (_money, _worth, bound) =>
+    const enough: RecutClock['enough'] = (_money, _worth, bound) =>
       worth === 0 && still !== null && bound >= money;
     const moved = sticks.length === 0 ? still : this.#solve(groups, all, WHOLE, { enough });
     // Behind begun sticks of unlike angles the engine is given less room than there is: no bound from that.
@@ -147,16 +147,16 @@ class Choosing {
     return { found, open, bound };
   }
 
-  wanted(groups: readonly Unit[]): readonly Placed[] | null {
+  wanted(groups: readonly RailUnit[]): readonly PlacedUnit[] | null {
     return this.#solve(groups, NONE, FIRST, { onlyOffers: true })?.placed ?? null;
   }
 }
 
-function byFrame(batch: Batch, groups: readonly Unit[]): readonly (readonly Unit[])[] {
+function byFrame(batch: Batch, groups: readonly RailUnit[]): readonly (readonly RailUnit[])[] {
   const rank = new Map(
     batch.frames.map((line, i) => [line.id, { first: line.priority ?? Number.POSITIVE_INFINITY, line: i }]),
   );
-  const frames = new Map<string, Unit[]>();
+  const frames = new Map<string, RailUnit[]>();
   for (const unit of groups) {
     const { frame } = unit.rails[0]!;
     frames.set(frame, [...(frames.get(frame) ?? []), unit]);
@@ -173,19 +173,19 @@ function byFrame(batch: Batch, groups: readonly Unit[]): readonly (readonly Unit
 /** Frames by priority, then in the order given, as many as can be completed. `full`: sticks nothing is added to. */
 export function choose(
   batch: Batch,
-  standing: Standing,
-  sorted: Sorted,
+  standing: ShopState,
+  sorted: SortedUnits,
   full: ReadonlySet<number>,
   engine: Engine,
-  clock: Clock,
-): Choice {
+  clock: RecutClock,
+): RecutChoice {
   const choosing = new Choosing({ batch, standing, sorted, full, onlyOffers: false }, engine, clock);
   const all = choosing.place(sorted.groups);
   if (all !== null) {
     const { found, open, bound } = all;
     return { placed: found.placed, opened: open, missing: [], wanted: [], bound, unproven: false };
   }
-  let made: readonly Unit[] = [];
+  let made: readonly RailUnit[] = [];
   let best: Placing | null = null;
   let unproven = choosing.unproven;
   for (const units of byFrame(batch, sorted.groups)) {

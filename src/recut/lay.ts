@@ -4,48 +4,48 @@ import { visitOrder } from '../layout/visits.js';
 import { byCuttingOrder } from '../stock/items.js';
 import type { CutItem } from '../stock/task.js';
 import type { Um } from '../terms.js';
-import type { Choice } from './choose.js';
-import type { Piece, Placed } from './problem.js';
+import type { RecutChoice } from './choose.js';
+import type { FreePiece, PlacedUnit } from './problem.js';
 import { following } from './room.js';
-import type { Lane, Rail, Standing, Stick } from './state.js';
-import { itemOf, type Sorted, type Unit } from './units.js';
+import type { CutLane, ShopRail, ShopState, ShopStick } from './state.js';
+import { itemOf, type RailUnit, type SortedUnits } from './units.js';
 
-export interface LaidStick extends Stick {
+export interface RelaidStick extends ShopStick {
   /** Per lane, what is to be cut of it, from left to right. */
-  readonly toCut: readonly (readonly Rail[])[];
+  readonly toCut: readonly (readonly ShopRail[])[];
 }
 
-export interface LaidStop {
+export interface RelaidStop {
   readonly setting: Um;
   readonly second: Um | null;
   readonly finish: boolean;
-  readonly units: readonly (readonly Rail[])[];
+  readonly units: readonly (readonly ShopRail[])[];
 }
 
-export interface Laid {
-  readonly sticks: readonly LaidStick[];
-  readonly stops: readonly LaidStop[];
+export interface Relaid {
+  readonly sticks: readonly RelaidStick[];
+  readonly stops: readonly RelaidStop[];
   /** A lane where rails of unlike angle no longer fit in the order of the stops; null: all fit. */
   readonly crowded: number | null;
 }
 
-interface Target {
+interface UnitPlace {
   readonly stick: number;
   readonly lane: number;
-  readonly unit: Unit;
+  readonly unit: RailUnit;
   readonly item: CutItem;
 }
 
-function newStick(piece: Exclude<Piece, { kind: 'stick' }>, copy: number): Stick {
-  const lanes = piece.source.lanes.map((lane): Lane => ({ ...lane, gone: [], open: [] }));
+function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number): ShopStick {
+  const lanes = piece.source.lanes.map((lane): CutLane => ({ ...lane, gone: [], open: [] }));
   return { name: `${piece.source.ref}/${copy}`, source: piece.source, lanes, whole: true };
 }
 
 /** New offer pieces are numbered on from those bought; spares keep the numbers they have. */
-function piecesOf(standing: Standing) {
-  const sticks: Stick[] = [...standing.sticks];
+function piecesOf(standing: ShopState) {
+  const sticks: ShopStick[] = [...standing.sticks];
   const known = new Map<string, number>();
-  const at = ({ piece, number }: Placed): number => {
+  const at = ({ piece, number }: PlacedUnit): number => {
     if (piece.kind === 'stick') return piece.stick;
     const { ref } = piece.source;
     const copy = piece.copies?.[number] ?? (standing.bought.get(ref) ?? 0) + number + 1;
@@ -59,13 +59,13 @@ function piecesOf(standing: Standing) {
   return { sticks, at };
 }
 
-function laneOf(stick: Stick, rail: Rail): number {
+function laneOf(stick: ShopStick, rail: ShopRail): number {
   return stick.lanes.findIndex((lane) => lane.open.includes(rail));
 }
 
 /** Rails of one frame at one stop are cut one after the other: single ones are put together again. */
-function bundled(targets: readonly Target[]): readonly (readonly Target[])[] {
-  const groups = new Map<string, Target[]>();
+function bundled(targets: readonly UnitPlace[]): readonly (readonly UnitPlace[])[] {
+  const groups = new Map<string, UnitPlace[]>();
   for (const target of targets) {
     const whole = target.unit.rails.length > 1;
     const { id, frame } = target.unit.rails[0]!;
@@ -77,7 +77,7 @@ function bundled(targets: readonly Target[]): readonly (readonly Target[])[] {
   return [...groups.values()];
 }
 
-function sharesOf(targets: readonly Target[]): Shared {
+function sharesOf(targets: readonly UnitPlace[]): Shared {
   return targets.map(({ stick, lane, unit }) => ({ stick, lane, count: unit.rails.length }));
 }
 
@@ -86,8 +86,8 @@ function sameRun(a: CutItem, b: CutItem): boolean {
 }
 
 /** Targets of one setting and angle, in the order they are cut. */
-function runsOf(targets: readonly Target[]): readonly (readonly Target[])[] {
-  const runs: Target[][] = [];
+function runsOf(targets: readonly UnitPlace[]): readonly (readonly UnitPlace[])[] {
+  const runs: UnitPlace[][] = [];
   for (const target of targets.toSorted((a, b) => byCuttingOrder(a.item, b.item))) {
     const last = runs.at(-1);
     if (last !== undefined && sameRun(last[0]!.item, target.item)) last.push(target);
@@ -97,10 +97,10 @@ function runsOf(targets: readonly Target[]): readonly (readonly Target[])[] {
 }
 
 /** Begun pairs and rings, at the stops they were begun at, longest first. */
-function finishing(sorted: Sorted): readonly LaidStop[] {
-  const stops: { setting: Um; second: Um | null; finish: true; units: (readonly Rail[])[] }[] = [];
+function finishing(sorted: SortedUnits): readonly RelaidStop[] {
+  const stops: { setting: Um; second: Um | null; finish: true; units: (readonly ShopRail[])[] }[] = [];
   const runs = sorted.pinned.flat().filter((rails) => rails.length > 0);
-  const rank = (rail: Rail): number => -(rail.second ?? 0);
+  const rank = (rail: ShopRail): number => -(rail.second ?? 0);
   for (const rails of runs.toSorted(
     ([a], [b]) => b!.setting - a!.setting || rank(a!) - rank(b!) || a!.kind - b!.kind,
   )) {
@@ -112,10 +112,10 @@ function finishing(sorted: Sorted): readonly LaidStop[] {
   return stops;
 }
 
-export function lay(standing: Standing, sorted: Sorted, choice: Choice): Laid {
+export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoice): Relaid {
   const { spacing } = standing.task;
   const { sticks, at } = piecesOf(standing);
-  const targets = choice.placed.map((placed): Target => {
+  const targets = choice.placed.map((placed): UnitPlace => {
     const item = itemOf(spacing, placed.unit);
     return { stick: at(placed), lane: placed.lane, unit: placed.unit, item };
   });
@@ -124,8 +124,8 @@ export function lay(standing: Standing, sorted: Sorted, choice: Choice): Laid {
     const lane = laneOf(sticks[unit.home]!, unit.rails[0]!);
     targets.push({ stick: unit.home, lane, unit, item: itemOf(spacing, unit) });
   }
-  const onLanes = sticks.map((stick) => stick.lanes.map((): { rail: Rail; item: CutItem }[] => []));
-  const stops: { setting: Um; second: Um | null; finish: false; units: (readonly Rail[])[] }[] = [];
+  const onLanes = sticks.map((stick) => stick.lanes.map((): { rail: ShopRail; item: CutItem }[] => []));
+  const stops: { setting: Um; second: Um | null; finish: false; units: (readonly ShopRail[])[] }[] = [];
   for (const run of runsOf(targets)) {
     const bundles = bundled(run);
     const { setting, second } = run[0]!.item;
@@ -142,7 +142,7 @@ export function lay(standing: Standing, sorted: Sorted, choice: Choice): Laid {
     }
   }
   let crowded: number | null = null;
-  const laid = sticks.map((stick, s): LaidStick => {
+  const laid = sticks.map((stick, s): RelaidStick => {
     const toCut = stick.lanes.map((lane, l) => {
       const begun = sorted.pinned[s]?.[l] ?? [];
       const head = [...lane.gone, ...begun];

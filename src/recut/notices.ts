@@ -2,8 +2,8 @@
 import type { Notice } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
 import { lineNames, lineOf } from './state.js';
-import type { Sorted, Unit } from './units.js';
-import type { Work } from './work.js';
+import type { RailUnit, SortedUnits } from './units.js';
+import type { WorkInHand } from './work.js';
 
 export const recutNotices = {
   PS_MATCH_BROKEN: 'part of a matched pair or ring is cut: its replacement cannot be its neighbour',
@@ -17,7 +17,7 @@ export function notice(code: keyof typeof recutNotices, path: string, message: s
   return { code, message, path };
 }
 
-export function brokenNotices(batch: Batch, { broken }: Sorted): readonly Notice[] {
+export function brokenNotices(batch: Batch, { broken }: SortedUnits): readonly Notice[] {
   const lines = lineNames(batch);
   return broken.map(({ frame, lost }) => {
     const line = lines.get(lineOf(frame))!;
@@ -31,7 +31,7 @@ export function brokenNotices(batch: Batch, { broken }: Sorted): readonly Notice
   });
 }
 
-export function alongNotices(groups: readonly Unit[], lost: ReadonlySet<string>): readonly Notice[] {
+export function alongNotices(groups: readonly RailUnit[], lost: ReadonlySet<string>): readonly Notice[] {
   return groups.flatMap(({ rails }) => {
     const others = rails.filter((rail) => !lost.has(rail.id)).map((rail) => rail.id);
     if (others.length === 0) return [];
@@ -45,7 +45,7 @@ export function endedNotice(moulding: string): Notice {
   return notice('PS_SEARCH_ENDED', '', message);
 }
 
-export function shortNotice({ unmade }: Work): readonly Notice[] {
+export function shortNotice({ unmade }: WorkInHand): readonly Notice[] {
   if (unmade === 0) return [];
   const message = `the plan itself was short: ${unmade} of its frames are not made here either`;
   return [notice('PS_PLAN_SHORT', '', message)];

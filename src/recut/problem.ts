@@ -9,11 +9,11 @@ import { kindsOf, spare } from '../stock/spacing.js';
 import type { CutItem, Source } from '../stock/task.js';
 import type { Batch, Offer, RackEntry } from '../terms.js';
 import { capacityBehind, endOf, onLane } from './room.js';
-import type { Rail, Standing } from './state.js';
-import { itemOf, keyOf, type Sorted, type Unit } from './units.js';
+import type { ShopRail, ShopState } from './state.js';
+import { itemOf, keyOf, type RailUnit, type SortedUnits } from './units.js';
 
 /** A piece that can still be taken: a stick of the plan, or so many equal ones that nothing was planned on. */
-export type Piece =
+export type FreePiece =
   | { readonly kind: 'stick'; readonly stick: number }
   | {
       readonly kind: 'spare' | 'offer';
@@ -26,14 +26,14 @@ export type Piece =
 /** Money to be spent, worth of pieces begun that no rail was planned on, whole sticks of the plan tapped, offcuts used. */
 const GOALS = 4;
 
-export interface Setting {
+export interface RecutTask {
   readonly batch: Batch;
-  readonly standing: Standing;
-  readonly sorted: Sorted;
+  readonly standing: ShopState;
+  readonly sorted: SortedUnits;
   /** Index of stick: may its kept units move? */
   readonly isOpen: (stick: number) => boolean;
   /** Groups to be replaced. */
-  readonly groups: readonly Unit[];
+  readonly groups: readonly RailUnit[];
   /** Sticks behind whose rails nothing is put. */
   readonly full: ReadonlySet<number>;
   /** Offers without end, and nothing else: what would have to be bought. */
@@ -41,23 +41,23 @@ export interface Setting {
 }
 
 /** Units side by side on one lane of one piece. */
-export interface Placed {
-  readonly unit: Unit;
-  readonly piece: Piece;
+export interface PlacedUnit {
+  readonly unit: RailUnit;
+  readonly piece: FreePiece;
   /** Which of the spares or new ones, from 0; 0 for a stick of the plan. */
   readonly number: number;
   readonly lane: number;
 }
 
-export interface Solution {
-  readonly placed: readonly Placed[];
+export interface Replacement {
+  readonly placed: readonly PlacedUnit[];
   /** By goal. */
   readonly costs: readonly number[];
   /** No way of this setting costs less money. */
   readonly bound: number;
 }
 
-export interface Clock {
+export interface RecutClock {
   /** Told money and worth of a plan found, and the bound on money, says whether that will do. */
   readonly enough?: (money: number, worth: number, bound: number) => boolean;
   /** Called when a search ended without a plan and without a proof that there is none. */
@@ -68,16 +68,16 @@ export interface Clock {
 }
 
 /** What already stands or will stand at the head of a lane. */
-function headOf({ sorted, standing }: Setting, stick: number, lane: number): readonly Rail[] {
+function headOf({ sorted, standing }: RecutTask, stick: number, lane: number): readonly ShopRail[] {
   return [...standing.sticks[stick]!.lanes[lane]!.gone, ...(sorted.pinned[stick]?.[lane] ?? [])];
 }
 
-interface Row {
-  readonly piece: Piece;
+interface PieceStock {
+  readonly piece: FreePiece;
   readonly stock: Stock;
 }
 
-function sourceOf(setting: Setting, entry: RackEntry | Offer): Source {
+function sourceOf(setting: RecutTask, entry: RackEntry | Offer): Source {
   const { task } = setting.standing;
   const flaws = 'flaws' in entry ? entry.flaws : [];
   const clear = clearSpans(entry.length, task.moulding, flaws);
@@ -86,15 +86,15 @@ function sourceOf(setting: Setting, entry: RackEntry | Offer): Source {
   return { source, ref: entry.id, length: entry.length, clear, lanes, copies: null };
 }
 
-function segmentsOf(setting: Setting, source: Source): readonly number[] {
+function segmentsOf(setting: RecutTask, source: Source): readonly number[] {
   const extra = spare(setting.standing.task.spacing);
   return source.lanes.map((lane) => Math.max(0, lane.to - lane.from + extra));
 }
 
-function stickRows(setting: Setting): readonly Row[] {
+function stickRows(setting: RecutTask): readonly PieceStock[] {
   const { standing, sorted } = setting;
   const { spacing, moulding } = standing.task;
-  const kept = new Map<number, Unit[]>();
+  const kept = new Map<number, RailUnit[]>();
   for (const unit of sorted.kept) kept.set(unit.home, [...(kept.get(unit.home) ?? []), unit]);
   return standing.sticks.map((stick, s) => {
     const open = setting.isOpen(s);
@@ -112,7 +112,7 @@ function stickRows(setting: Setting): readonly Row[] {
   });
 }
 
-function copiesUsed(standing: Standing): ReadonlyMap<string, ReadonlySet<number>> {
+function copiesUsed(standing: ShopState): ReadonlyMap<string, ReadonlySet<number>> {
   const used = new Map<string, Set<number>>();
   for (const { source, name } of standing.sticks) {
     const key = `${source.source} ${source.ref}`;
@@ -126,11 +126,11 @@ function freeNumbers(used: ReadonlySet<number> | undefined, count: number): read
   return Array.from({ length: count }, (_, i) => i + 1).filter((copy) => used?.has(copy) !== true);
 }
 
-function spareRows(setting: Setting): readonly Row[] {
+function spareRows(setting: RecutTask): readonly PieceStock[] {
   const { batch, standing } = setting;
   const { rack, offers } = standing.task;
   const used = copiesUsed(standing);
-  const rows: Row[] = [];
+  const rows: PieceStock[] = [];
   const add = (entry: RackEntry | Offer, count: number, worth: number): void => {
     const source = sourceOf(setting, entry);
     const copies = freeNumbers(used.get(`${source.source} ${entry.id}`), count);
@@ -152,9 +152,9 @@ function spareRows(setting: Setting): readonly Row[] {
   return rows;
 }
 
-function offerRows(setting: Setting): readonly Row[] {
+function offerRows(setting: RecutTask): readonly PieceStock[] {
   const { standing, onlyOffers } = setting;
-  return standing.task.offers.flatMap((offer): readonly Row[] => {
+  return standing.task.offers.flatMap((offer): readonly PieceStock[] => {
     const limit = supplyOf(offer);
     const rest = limit === null ? null : limit - (standing.bought.get(offer.id) ?? 0);
     const supply = onlyOffers || rest === null ? null : Math.floor(rest / offer.pack) * offer.pack;
@@ -172,10 +172,10 @@ function offerRows(setting: Setting): readonly Row[] {
 }
 
 /** Units to be placed, and the items they are. */
-function demandOf(setting: Setting) {
+function demandOf(setting: RecutTask) {
   const { standing, sorted, groups, isOpen, onlyOffers } = setting;
   const moving = onlyOffers ? [] : sorted.kept.filter((unit) => isOpen(unit.home));
-  const items = new Map<string, { readonly item: CutItem; readonly units: Unit[] }>();
+  const items = new Map<string, { readonly item: CutItem; readonly units: RailUnit[] }>();
   for (const unit of [...groups, ...moving]) {
     const item = itemOf(standing.task.spacing, unit);
     const known = items.get(keyOf(item)) ?? { item, units: [] };
@@ -187,11 +187,11 @@ function demandOf(setting: Setting) {
 
 /** Hands the units of an item out, those whose home it is first. */
 function handOut(
-  slots: readonly { readonly row: Row; readonly number: number; readonly lane: number }[],
-  units: readonly Unit[],
-): readonly Placed[] {
+  slots: readonly { readonly row: PieceStock; readonly number: number; readonly lane: number }[],
+  units: readonly RailUnit[],
+): readonly PlacedUnit[] {
   const free = new Set(units);
-  const homes = new Map<number, Unit[]>();
+  const homes = new Map<number, RailUnit[]>();
   for (const unit of units) homes.set(unit.home, [...(homes.get(unit.home) ?? []), unit]);
   const chosen = slots.map(({ row: { piece } }) => {
     const unit = piece.kind === 'stick' ? homes.get(piece.stick)?.shift() : undefined;
@@ -207,7 +207,7 @@ function handOut(
 }
 
 /** The best plan within the setting; null when none was found. */
-export function solve(setting: Setting, engine: Engine, clock: Clock): Solution | null {
+export function solve(setting: RecutTask, engine: Engine, clock: RecutClock): Replacement | null {
   const demand = demandOf(setting);
   if (demand.length === 0) return { placed: [], costs: new Array<number>(GOALS).fill(0), bound: 0 };
   const rows = [
@@ -240,7 +240,7 @@ export function solve(setting: Setting, engine: Engine, clock: Clock): Solution 
     return null;
   }
   const numbers = useful.map(() => 0);
-  const slots = demand.map((): { row: Row; number: number; lane: number }[] => []);
+  const slots = demand.map((): { row: PieceStock; number: number; lane: number }[] => []);
   for (const pattern of outcome.patterns) {
     const row = useful[pattern.stock]!;
     for (let copy = 0; copy < pattern.count; copy++) {

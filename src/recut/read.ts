@@ -6,7 +6,7 @@ import { recutSchema } from '../documents/recut/schema.js';
 import type { Recut } from '../documents/recut/types.js';
 import { parseJson } from '../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../read/limits.js';
-import { Problems } from '../read/problems.js';
+import { InputProblems } from '../read/problems.js';
 
 function isRecut(document: unknown): boolean {
   return (
@@ -20,7 +20,7 @@ function isRecut(document: unknown): boolean {
 export function checkRecutDocument(document: unknown): Recut {
   const parsed = recutSchema.safeParse(document);
   if (parsed.success) return parsed.data;
-  const problems = new Problems(document);
+  const problems = new InputProblems(document);
   for (const { path, message } of parsed.error.issues) {
     problems.add(
       path.map((step) => (typeof step === 'symbol' ? String(step) : step)),

@@ -10,12 +10,12 @@ import { buyingOf, mouldingOf, shortfallOf } from './build.js';
 import { choose } from './choose.js';
 import { lay } from './lay.js';
 import { alongNotices, brokenNotices, endedNotice, notice, shortNotice } from './notices.js';
-import type { Clock } from './problem.js';
+import type { RecutClock } from './problem.js';
 import { unsound } from './sound.js';
 import { standingOf } from './state.js';
 import { soFarOf, type Told } from './told.js';
 import { sortOut } from './units.js';
-import { type Work, workOfPlan, workOfRecut } from './work.js';
+import { type WorkInHand, workOfPlan, workOfRecut } from './work.js';
 
 export interface RecutRequest {
   readonly batch: Batch;
@@ -29,7 +29,7 @@ export interface RecutRequest {
 
 const FINDINGS_TOLD = 5;
 
-interface Part {
+interface RecutPart {
   readonly part: RecutMoulding;
   readonly buy: readonly RecutPurchase[];
   readonly shortfall: RecutShortfall | null;
@@ -62,13 +62,13 @@ function refuseUnsound(batch: Batch, plan: Plan | Recut): void {
 
 function partOf(
   batch: Batch,
-  work: Work,
+  work: WorkInHand,
   moulding: string,
   cut: ReadonlySet<string>,
   lost: ReadonlySet<string>,
   engine: Engine,
-  clock: Clock,
-): Part | null {
+  clock: RecutClock,
+): RecutPart | null {
   const standing = standingOf(batch, work, moulding, cut, lost);
   if (standing === null) return null;
   const sorted = sortOut(standing);
@@ -105,7 +105,7 @@ function partOf(
 }
 
 /** Throws PS_RECUT for lost rails, cuts or a plan that do not belong to this batch or to each other. */
-export function recut(request: RecutRequest, engine: Engine, clock: Clock): Recut {
+export function recut(request: RecutRequest, engine: Engine, clock: RecutClock): Recut {
   const { batch, plan, told } = request;
   const work = plan.schema === 'pairstop/recut@1' ? workOfRecut(plan) : workOfPlan(plan);
   const { cut, lost } = soFarOf(batch, work, request.lost, told);

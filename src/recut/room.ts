@@ -2,13 +2,13 @@
 import { type OnLane, type Standing as Place, spare, standings } from '../stock/spacing.js';
 import type { CutItem, Spacing } from '../stock/task.js';
 import type { Um } from '../terms.js';
-import type { Lane, Rail } from './state.js';
+import type { CutLane, ShopRail } from './state.js';
 
 /** Places of rails that follow those standing already, tightly. */
 export function following(
   spacing: Spacing,
-  lane: Lane,
-  head: readonly Rail[],
+  lane: CutLane,
+  head: readonly ShopRail[],
   rails: readonly OnLane[],
 ): readonly Place[] {
   const last = head.at(-1);
@@ -24,8 +24,8 @@ export function onLane(item: CutItem): readonly OnLane[] {
 /** End of the last rail, or where the lane begins. */
 export function endOf(
   spacing: Spacing,
-  lane: Lane,
-  head: readonly Rail[],
+  lane: CutLane,
+  head: readonly ShopRail[],
   rails: readonly OnLane[],
 ): { readonly at: Um; readonly kind: number } {
   const last = rails.at(-1);
@@ -46,7 +46,7 @@ export function endOf(
  */
 export function capacityBehind(
   spacing: Spacing,
-  lane: Lane,
+  lane: CutLane,
   end: { readonly at: Um; readonly kind: number },
 ): number {
   if (end.kind < 0) return Math.max(0, lane.to - lane.from + spare(spacing));

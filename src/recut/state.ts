@@ -8,9 +8,9 @@ import { ordersOf } from '../stock/orders.js';
 import { taskOf } from '../stock/problem.js';
 import type { MouldingTask, Source } from '../stock/task.js';
 import type { Batch, FrameLine, RackEntry, Um } from '../terms.js';
-import type { Work, WorkStick } from './work.js';
+import type { WorkInHand, WorkStick } from './work.js';
 
-export interface Rail {
+export interface ShopRail {
   readonly id: string;
   /** `frame id/copy`, the order line and the side. */
   readonly frame: string;
@@ -30,24 +30,24 @@ export interface Rail {
 export type Fate = 'good' | 'lost' | 'open';
 
 /** Rails of one clear span: those cut, from the left, then those still to be cut. */
-export interface Lane {
+export interface CutLane {
   readonly from: Um;
   readonly to: Um;
-  readonly gone: readonly Rail[];
-  readonly open: readonly Rail[];
+  readonly gone: readonly ShopRail[];
+  readonly open: readonly ShopRail[];
 }
 
-export interface Stick {
+export interface ShopStick {
   readonly name: string;
   readonly source: Source;
-  readonly lanes: readonly Lane[];
+  readonly lanes: readonly CutLane[];
   /** Nothing has been cut from it. */
   readonly whole: boolean;
 }
 
-export interface Standing {
+export interface ShopState {
   readonly task: MouldingTask;
-  readonly sticks: readonly Stick[];
+  readonly sticks: readonly ShopStick[];
   /** Ids of those lost now. */
   readonly lost: ReadonlySet<string>;
   /** Offer ids to pieces bought so far. */
@@ -75,7 +75,11 @@ function sourceOf(task: MouldingTask, stick: WorkStick, flaws: RackEntry['flaws'
   return { source, ref, length, clear, lanes: lanesOf(clear, task.spacing), copies: null };
 }
 
-function lanesWith(source: Source, rails: readonly Rail[], isCut: (rail: Rail) => boolean): readonly Lane[] {
+function lanesWith(
+  source: Source,
+  rails: readonly ShopRail[],
+  isCut: (rail: ShopRail) => boolean,
+): readonly CutLane[] {
   const sorted = rails.toSorted((a, b) => a.start - b.start);
   return source.clear.map((clear, i) => {
     const next = source.clear[i + 1]?.from ?? Number.POSITIVE_INFINITY;
@@ -88,11 +92,11 @@ function lanesWith(source: Source, rails: readonly Rail[], isCut: (rail: Rail) =
 /** One moulding of sound work, `cut` of it cut; null when nothing of it is ordered. */
 export function standingOf(
   batch: Batch,
-  work: Work,
+  work: WorkInHand,
   moulding: string,
   cut: ReadonlySet<string>,
   lost: ReadonlySet<string>,
-): Standing | null {
+): ShopState | null {
   const order = ordersOf(batch).get(moulding);
   const task = order === undefined ? null : taskOf(batch, order);
   const part = work.mouldings.find((one) => one.moulding === moulding);
@@ -101,7 +105,7 @@ export function standingOf(
   const stops = stopsByRail(part.stops);
   const kindOf = new Map(task.spacing.mitres.map((mitre, kind) => [mitre.sides, kind]));
   const flaws = new Map(task.rack.map((entry) => [entry.id, entry.flaws]));
-  const railOf = (placed: PlacedRail, dead: boolean): Rail => {
+  const railOf = (placed: PlacedRail, dead: boolean): ShopRail => {
     const line = lines.get(lineOf(placed.frame));
     if (line === undefined) throw new RangeError(`${placed.rail} is not of this batch`);
     // Rails cut before an earlier mishap are at no stop any more.
@@ -120,7 +124,7 @@ export function standingOf(
       dead,
     };
   };
-  const sticks = part.sticks.map((stick): Stick => {
+  const sticks = part.sticks.map((stick): ShopStick => {
     const source = sourceOf(task, stick, stick.source === 'rack' ? (flaws.get(stick.ref) ?? []) : []);
     const gone = new Set([
       ...stick.cut.map((rail) => railOf(rail, lost.has(rail.rail))),
@@ -140,11 +144,11 @@ export function standingOf(
 export interface Home {
   readonly stick: number;
   readonly lane: number;
-  readonly rail: Rail;
+  readonly rail: ShopRail;
 }
 
 /** The stick each rail is on now: not that of its wood lost before, when it has been replaced. */
-export function homesOf(standing: Standing): ReadonlyMap<string, Home> {
+export function homesOf(standing: ShopState): ReadonlyMap<string, Home> {
   const homes = new Map<string, Home>();
   standing.sticks.forEach(({ lanes }, stick) => {
     lanes.forEach((lane, l) => {

@@ -1,12 +1,12 @@
 /** What has been cut so far, as a file tells it or as the plan's order has it, and what that cannot mean. */
-import { PairstopError, type Problem } from '../errors.js';
+import { type InputProblem, PairstopError } from '../errors.js';
 import { toNumber } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
 import { tryParseLength } from '../lengths/parse.js';
 import { umFromMm } from '../lengths/units.js';
 import { show } from '../read/problems.js';
 import type { Batch } from '../terms.js';
-import { cuttingOrder, type Work } from './work.js';
+import { cuttingOrder, type WorkInHand } from './work.js';
 
 /** One line of a cut-so-far file. */
 export interface Told {
@@ -22,7 +22,7 @@ export interface SoFar {
 
 const PROBLEMS_TOLD = 100;
 
-function refuse(problems: readonly Problem[]): void {
+function refuse(problems: readonly InputProblem[]): void {
   if (problems.length === 0) return;
   const listed = problems.slice(0, PROBLEMS_TOLD);
   const lines = listed.map(({ path, given, allowed }) => `${path}: given ${given}; allowed: ${allowed}`);
@@ -33,16 +33,16 @@ function refuse(problems: readonly Problem[]): void {
 const FORMS =
   'a rail of the plan ("A-101/3/top"), "through" and a rail, "stop" and a setting, or "stick" and a stick';
 
-class Reading {
-  readonly problems: Problem[] = [];
+class ToldReader {
+  readonly problems: InputProblem[] = [];
   readonly #order: readonly string[];
   readonly #at: ReadonlyMap<string, number>;
   readonly #batch: Batch;
-  readonly #work: Work;
+  readonly #work: WorkInHand;
   /** Good rails cut before: they can be lost, but not cut again. */
   readonly #before: ReadonlySet<string>;
 
-  constructor(batch: Batch, work: Work) {
+  constructor(batch: Batch, work: WorkInHand) {
     this.#batch = batch;
     this.#work = work;
     const sticks = work.mouldings.flatMap((part) => part.sticks);
@@ -140,11 +140,11 @@ class Reading {
  */
 export function soFarOf(
   batch: Batch,
-  work: Work,
+  work: WorkInHand,
   lost: readonly string[],
   told: readonly Told[] | null,
 ): SoFar {
-  const reading = new Reading(batch, work);
+  const reading = new ToldReader(batch, work);
   if (work.batch !== batch.id) {
     const allowed = `the plan of this batch, ${show(batch.id)}`;
     refuse([{ path: 'plan', given: `the plan of ${show(work.batch)}`, allowed }]);

@@ -3,22 +3,22 @@ import { orderedSides, sidesOf } from '../rails/rails.js';
 import { railWeight } from '../stock/spacing.js';
 import type { CutItem, Spacing } from '../stock/task.js';
 import type { FrameLine } from '../terms.js';
-import { type Fate, type Home, homesOf, type Rail, type Standing } from './state.js';
+import { type Fate, type Home, homesOf, type ShopRail, type ShopState } from './state.js';
 
 /** Rails that lie side by side on one stick. */
-export interface Unit {
-  readonly rails: readonly Rail[];
+export interface RailUnit {
+  readonly rails: readonly ShopRail[];
   /** Index of the stick all its rails are still on; −1 for one that holds a lost rail. */
   readonly home: number;
 }
 
-export interface Sorted {
+export interface SortedUnits {
   /** Begun pairs and rings: the rest is cut where it lies, first of all. By stick, then lane. */
-  readonly pinned: readonly (readonly (readonly Rail[])[])[];
+  readonly pinned: readonly (readonly (readonly ShopRail[])[])[];
   /** Units not begun, in place as planned. */
-  readonly kept: readonly Unit[];
+  readonly kept: readonly RailUnit[];
   /** Units with lost rails in them. */
-  readonly groups: readonly Unit[];
+  readonly groups: readonly RailUnit[];
   /** Frames whose match cannot be kept: part of a pair or ring is cut, another part lost. */
   readonly broken: readonly { readonly frame: string; readonly lost: readonly string[] }[];
 }
@@ -46,8 +46,8 @@ function bundles(line: FrameLine): readonly (readonly string[])[] {
 }
 
 /** Neighbours in the ring of which none is cut and good. */
-function runs(rails: readonly Rail[], fate: (rail: Rail) => Fate): readonly (readonly Rail[])[] {
-  const found: Rail[][] = [];
+function runs(rails: readonly ShopRail[], fate: (rail: ShopRail) => Fate): readonly (readonly ShopRail[])[] {
+  const found: ShopRail[][] = [];
   let last = false;
   for (const rail of rails) {
     const good = fate(rail) === 'good';
@@ -59,24 +59,24 @@ function runs(rails: readonly Rail[], fate: (rail: Rail) => Fate): readonly (rea
 }
 
 /** Whether these are the next rails of their lane: only there can they go on from what is cut. */
-function begins(standing: Standing, { stick, lane }: Home, run: readonly Rail[]): boolean {
+function begins(standing: ShopState, { stick, lane }: Home, run: readonly ShopRail[]): boolean {
   const { open } = standing.sticks[stick]!.lanes[lane]!;
   return run.every((rail) => open.indexOf(rail) < run.length);
 }
 
 /** In the order the frames are first met on the sticks. */
-export function sortOut(standing: Standing): Sorted {
+export function sortOut(standing: ShopState): SortedUnits {
   const places = homesOf(standing);
-  const frames = new Map<string, Map<string, Rail>>();
+  const frames = new Map<string, Map<string, ShopRail>>();
   for (const { rail } of places.values()) {
-    const frame = frames.get(rail.frame) ?? new Map<string, Rail>();
+    const frame = frames.get(rail.frame) ?? new Map<string, ShopRail>();
     frames.set(rail.frame, frame.set(rail.side, rail));
   }
   const gone = new Set(standing.sticks.flatMap(({ lanes }) => lanes.flatMap((lane) => lane.gone)));
-  const fate = (rail: Rail): Fate => (rail.dead ? 'lost' : gone.has(rail) ? 'good' : 'open');
-  const pinned = standing.sticks.map(({ lanes }) => lanes.map((): Rail[] => []));
-  const kept: Unit[] = [];
-  const groups: Unit[] = [];
+  const fate = (rail: ShopRail): Fate => (rail.dead ? 'lost' : gone.has(rail) ? 'good' : 'open');
+  const pinned = standing.sticks.map(({ lanes }) => lanes.map((): ShopRail[] => []));
+  const kept: RailUnit[] = [];
+  const groups: RailUnit[] = [];
   const broken: { frame: string; lost: string[] }[] = [];
   for (const [frame, sides] of frames) {
     const line = [...sides.values()][0]!.line;
@@ -97,7 +97,7 @@ export function sortOut(standing: Standing): Sorted {
 }
 
 /** A unit as the engine's item. */
-export function itemOf(spacing: Spacing, { rails }: Unit): CutItem {
+export function itemOf(spacing: Spacing, { rails }: RailUnit): CutItem {
   const settings = rails.map((rail) => rail.length);
   const [longest, shortest] = [Math.max(...settings), Math.min(...settings)];
   const { kind } = rails[0]!;

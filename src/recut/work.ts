@@ -20,7 +20,7 @@ export interface WorkPart {
   readonly stops: readonly PlannedStop[];
 }
 
-export interface Work {
+export interface WorkInHand {
   readonly batch: string;
   readonly mouldings: readonly WorkPart[];
   readonly bought: readonly OfferCount[];
@@ -28,7 +28,7 @@ export interface Work {
   readonly unmade: number;
 }
 
-export function workOfPlan(plan: Plan): Work {
+export function workOfPlan(plan: Plan): WorkInHand {
   return {
     batch: plan.batch,
     mouldings: plan.mouldings.map(({ moulding, sticks, stops }) => ({
@@ -49,7 +49,7 @@ function summed(all: readonly OfferCount[]): readonly OfferCount[] {
   return [...counts.values()];
 }
 
-export function workOfRecut(recut: Recut): Work {
+export function workOfRecut(recut: Recut): WorkInHand {
   return {
     batch: recut.batch,
     mouldings: recut.mouldings,

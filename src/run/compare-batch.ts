@@ -3,8 +3,8 @@ import { randomUUID } from 'node:crypto';
 import { setMaxListeners } from 'node:events';
 import { availableParallelism } from 'node:os';
 import { assembleComparison, compared, isPriced } from '../compare/compare.js';
-import { type Asked, type Compared, compareMoulding } from '../compare/moulding.js';
-import { type Answer, type Question, UNANSWERED } from '../compare/question.js';
+import { type Compared, type ComparisonWants, compareMoulding } from '../compare/moulding.js';
+import { type OfferAnswer, type OfferQuestion, UNANSWERED } from '../compare/question.js';
 import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
 import { refuseUncuttable } from '../plan/here.js';
@@ -40,7 +40,7 @@ class Asker {
     this.#signal = signal;
   }
 
-  async ask(question: Question): Promise<Answer> {
+  async ask(question: OfferQuestion): Promise<OfferAnswer> {
     const outcome = await this.#pool.run<AskTask>(
       (holds) => {
         const budget = Math.max(0, this.#deadline - performance.now());
@@ -73,7 +73,7 @@ async function compareOrder(
   order: Order,
   deadline: number,
   signal: AbortSignal,
-  asked: Asked,
+  asked: ComparisonWants,
 ): Promise<Compared> {
   const asker = new Asker(pool, narrowedTo(batch, order), deadline, signal);
   const asking = compareMoulding(batch, order, asked);

@@ -15,7 +15,7 @@ import { fingerprint, fingerprintFor } from '../read/fingerprint.js';
 import { parseJson } from '../read/json.js';
 import { BATCH_BYTES, BATCH_VALUES } from '../read/limits.js';
 import { show } from '../read/problems.js';
-import type { Work } from './solver/tasks.js';
+import type { WorkKind } from './solver/tasks.js';
 
 export const JOB_SCHEMA = 'pairstop/job@1';
 
@@ -36,7 +36,10 @@ const envelopeSchema = z.union([
 ]);
 
 /** What a job carries for this document. */
-export function envelopeOf(document: BatchDocument, work: Work = 'plan'): Readonly<Record<string, unknown>> {
+export function envelopeOf(
+  document: BatchDocument,
+  work: WorkKind = 'plan',
+): Readonly<Record<string, unknown>> {
   const text = JSON.stringify(document);
   const asked = work === 'plan' ? {} : { work };
   return text.length < PACK_FROM
@@ -45,7 +48,7 @@ export function envelopeOf(document: BatchDocument, work: Work = 'plan'): Readon
 }
 
 /** What a batch and what is asked of it are known by. */
-export function printOf(document: BatchDocument, work: Work): string {
+export function printOf(document: BatchDocument, work: WorkKind): string {
   return work === 'plan' ? fingerprint(document) : fingerprintFor(work, document);
 }
 
@@ -67,7 +70,7 @@ function unpack(packed: string): Buffer {
 }
 
 /** Throws PS_JSON, PS_PAYLOAD or PS_BATCH. */
-export function openEnvelope(text: Uint8Array): ReadBatchResult & { readonly work: Work } {
+export function openEnvelope(text: Uint8Array): ReadBatchResult & { readonly work: WorkKind } {
   const json = parseJson(text, { bytes: ENVELOPE_BYTES, values: BATCH_VALUES });
   const { data } = envelopeSchema.safeParse(json);
   if (data === undefined) throw refuse(show(json));

@@ -38,14 +38,14 @@ export function localPool(size: number): PoolSettings {
   return { entry: SOLVER_ENTRY, size, ...limits, nice: 0, recycleAfter: Number.POSITIVE_INFINITY };
 }
 
-interface Solved {
+interface SolvedPart {
   readonly part: SealedPart;
   /** Milliseconds. */
   readonly allotted: number;
   readonly used: number;
 }
 
-class BatchRun {
+class LocalBatchRun {
   readonly #batch: Batch;
   readonly #key = randomUUID();
   readonly #source: BatchSource;
@@ -75,7 +75,7 @@ class BatchRun {
   }
 
   async plan(): Promise<Plan> {
-    const parts = new Map<string, Solved>();
+    const parts = new Map<string, SolvedPart>();
     const ids = this.#batch.mouldings.map(({ id }) => id);
     await this.#round(ids, parts);
     for (let rounds = 0; ; rounds++) {
@@ -123,7 +123,7 @@ class BatchRun {
   }
 
   /** Solves these mouldings; the first failure ends the others. */
-  async #round(ids: readonly string[], parts: Map<string, Solved>): Promise<void> {
+  async #round(ids: readonly string[], parts: Map<string, SolvedPart>): Promise<void> {
     this.#waiting = ids.length;
     this.#size = ids.length;
     const stop = new AbortController();
@@ -159,7 +159,7 @@ class BatchRun {
     return share;
   }
 
-  async #part(moulding: string, start: SealedPart | null, signal: AbortSignal): Promise<Solved> {
+  async #part(moulding: string, start: SealedPart | null, signal: AbortSignal): Promise<SolvedPart> {
     let best = start;
     let allotted = 0;
     const onImproved = (improved: Improved): void => {
@@ -219,7 +219,7 @@ export async function planBatch(batch: Batch, options: PlanBatchOptions = {}): P
   const wanted = options.processes ?? availableParallelism();
   const pool = new SolverPool(localPool(Math.max(1, Math.min(wanted, batch.mouldings.length))));
   try {
-    return await new BatchRun(batch, pool, options).plan();
+    return await new LocalBatchRun(batch, pool, options).plan();
   } finally {
     await pool.close();
   }

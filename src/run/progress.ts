@@ -13,7 +13,7 @@ export interface MouldingProgress {
   readonly ordered: number;
 }
 
-export interface Sum {
+export interface ValueAndBound {
   readonly value: number;
   readonly bound: number;
 }
@@ -23,9 +23,9 @@ export interface BatchProgress {
   /** Mouldings with a plan so far; the figures below speak of these. */
   readonly planned: number;
   /** Money, over mouldings with offers; null: none of those is planned. */
-  readonly cost: Sum | null;
+  readonly cost: ValueAndBound | null;
   /** Millimetres of rack used, over mouldings without offers. */
-  readonly length: Sum | null;
+  readonly length: ValueAndBound | null;
   /** Largest (value − bound) / value of any planned moulding; null: none is planned. */
   readonly gap: number | null;
   /** Seconds of wall clock since solving began. */
@@ -44,11 +44,11 @@ export interface FinishEstimate {
   readonly latest: number | null;
 }
 
-export function gapOf({ value, bound }: Sum): number {
+export function gapOf({ value, bound }: ValueAndBound): number {
   return value === 0 ? 0 : Math.max(0, (value - bound) / value);
 }
 
-function sumOf(proofs: readonly PlanProof[], measure: PlanProof['measure']): Sum | null {
+function sumOf(proofs: readonly PlanProof[], measure: PlanProof['measure']): ValueAndBound | null {
   const of = proofs.filter((proof) => proof.measure === measure);
   if (of.length === 0) return null;
   const value = of.reduce((sum, proof) => sum + proof.value, 0);
@@ -56,7 +56,7 @@ function sumOf(proofs: readonly PlanProof[], measure: PlanProof['measure']): Sum
   return { value: Number(value.toFixed(3)), bound: Number(bound.toFixed(3)) };
 }
 
-export interface Clock {
+export interface TimeUsed {
   /** Seconds since solving began; null: not yet. */
   readonly elapsed: number | null;
   /** Seconds. */
@@ -67,7 +67,7 @@ export interface Clock {
  * The likely finish takes the mouldings to come to be like those done: what is done took `elapsed`, so the rest
  * takes its share of that, and never longer than the limit allows.
  */
-export function summarise(mouldings: readonly MouldingProgress[], clock: Clock): BatchProgress {
+export function summarise(mouldings: readonly MouldingProgress[], clock: TimeUsed): BatchProgress {
   const count = (state: MouldingState): number => mouldings.filter((one) => one.state === state).length;
   const done = count('done');
   const failed = count('failed');

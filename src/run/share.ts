@@ -19,7 +19,7 @@ export function solvingTime({ options, frames }: Pick<Batch, 'options' | 'frames
   return limit - Math.min(END_SHARE * limit, END_MS * rails);
 }
 
-export interface Shared {
+export interface TimeShare {
   /** Milliseconds of solving for the whole batch. */
   readonly limit: number;
   /** Milliseconds of solving so far, summed over the mouldings, those being solved now included. */
@@ -34,7 +34,7 @@ export interface Shared {
  * Milliseconds for the next moulding. With all slots busy, `spent / slots` is the time passed; what is left is
  * divided by the rounds still to come, so the last round ends at the limit.
  */
-export function nextShare({ limit, spent, waiting, slots }: Shared): number {
+export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
   const together = Math.max(1, slots);
   const left = Math.max(0, limit - spent / together);
   return left / Math.max(1, Math.ceil(waiting / together));

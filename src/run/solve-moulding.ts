@@ -1,11 +1,11 @@
 /** One moulding in a solver process, its time kept from outside. */
 import { PairstopError } from '../errors.js';
 import type { SolverPool } from './solver/pool.js';
-import type { BatchSource, Improved, SealedPart, Work } from './solver/tasks.js';
+import type { BatchSource, Improved, SealedPart, WorkKind } from './solver/tasks.js';
 
 export interface MouldingRequest {
   /** By default a plan. */
-  readonly work?: Work;
+  readonly work?: WorkKind;
   /** Key of the batch, and the batch itself for a process that does not hold it. */
   readonly key: string;
   readonly source: () => BatchSource | Promise<BatchSource>;

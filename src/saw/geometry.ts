@@ -19,7 +19,7 @@
 const FULL = 2 * Math.PI;
 
 /** A ring of mitred rails: their lengths long point to long point, in order around it. */
-export interface Ring {
+export interface MitredRing {
   readonly face: number;
   readonly lengths: readonly number[];
 }
@@ -48,7 +48,7 @@ export function sharedGap(face: number, sides: number, error: number): number {
  * length of the sum of the rails as vectors. Long rails turn a small error into a large miss, which joints that may
  * still slide along their faces take up.
  */
-export function lastMiss({ lengths }: Ring, error: number): number {
+export function lastMiss({ lengths }: MitredRing, error: number): number {
   const turn = 2 * (mitreOf(lengths.length) + error);
   const sum = lengths.reduce(
     (at, length, k) => ({ x: at.x + length * Math.cos(k * turn), y: at.y + length * Math.sin(k * turn) }),
@@ -103,7 +103,7 @@ export function cornerFor(face: number, sides: number, gap: number): number {
  * `corner`, all cuts true. Closes the ring exactly; for a rectangle 2·H·sin β, the trapezoid's δ / 2H turned round.
  * `lengths` must read the same both ways around rail 0.
  */
-export function differenceFor({ lengths }: Ring, corner: number): number {
+export function differenceFor({ lengths }: MitredRing, corner: number): number {
   const sides = lengths.length;
   const shares = cornerShares(sides);
   let [direction, along] = [0, 0];

@@ -16,7 +16,7 @@ import {
   faceLength,
   lastGap,
   lastMiss,
-  type Ring,
+  type MitredRing,
   sharedGap,
 } from './geometry.js';
 import { anglesByMitre, degrees } from './measured.js';
@@ -49,7 +49,7 @@ function allowed(value: number, decimals: number): number {
 
 const mm = (um: number): number => rounded(mmFromUm(um), 3);
 
-function measured(ring: Ring, angle: number, wanted: Um): Measured {
+function measured(ring: MitredRing, angle: number, wanted: Um): Measured {
   const sides = ring.lengths.length;
   const off = angle - mitreAngle(sides);
   const error = off / DEGREE;

@@ -1,6 +1,6 @@
 /** A small ring of n equal rails from scrap: its last joint shows the errors of all 2n ends at once. */
 
-import type { Reading, TestRing } from '../documents/saw/types.js';
+import type { RingReading, TestRing } from '../documents/saw/types.js';
 import { toNumber } from '../lengths/exact.js';
 import { mmFromUm } from '../lengths/units.js';
 import { mitreAngle, reachUm } from '../rails/mitre.js';
@@ -18,7 +18,7 @@ export function rounded(value: number, decimals: number): number {
   return Number(value.toFixed(decimals));
 }
 
-function readings(face: number, sides: number, pass: Um): readonly Reading[] {
+function readings(face: number, sides: number, pass: Um): readonly RingReading[] {
   return PARTS.map((part) => {
     const gap = Math.round(pass * part);
     const error = (sign: 1 | -1): number => rounded(errorFor(face, sides, gap, sign) * DEGREE, 4);

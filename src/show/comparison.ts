@@ -16,7 +16,7 @@ import type {
 } from '../documents/comparison/types.js';
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
-import { type Column, edges, money, paragraph, percent, plural, printed, STUCK, table } from './text.js';
+import { edges, money, paragraph, percent, plural, printed, STUCK, type TableColumn, table } from './text.js';
 import { Words } from './words.js';
 
 /** Scenarios shown of each moulding: all that may be the answer, and the cheapest others. */
@@ -27,7 +27,7 @@ const NAMES_MOST = 30;
 /** Names longer than this leave the last column too little. */
 const NAMES_SHORT = 24;
 
-function columnsFor(names: readonly string[]): Column[] {
+function columnsFor(names: readonly string[]): TableColumn[] {
   const long = names.some((name) => name.length > NAMES_SHORT);
   return [
     { most: NAMES_MOST },

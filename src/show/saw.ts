@@ -74,14 +74,14 @@ function formulaLines(): readonly string[] {
   ];
 }
 
-interface Group {
+interface FrameGroup {
   readonly first: FrameCheck;
   readonly frames: FrameCheck[];
 }
 
 /** Order lines of one moulding and mitre ask the same of the saw. */
-function groups(check: SawCheck): readonly Group[] {
-  const found = new Map<string, Group>();
+function groups(check: SawCheck): readonly FrameGroup[] {
+  const found = new Map<string, FrameGroup>();
   for (const frame of check.frames) {
     const key = `${frame.sides} ${frame.moulding}`;
     const group = found.get(key);
@@ -91,7 +91,7 @@ function groups(check: SawCheck): readonly Group[] {
   return [...found.values()].sort((a, b) => a.first.sides - b.first.sides || a.first.angle - b.first.angle);
 }
 
-function toleranceLines(check: SawCheck, all: readonly Group[]): readonly string[] {
+function toleranceLines(check: SawCheck, all: readonly FrameGroup[]): readonly string[] {
   const { units } = check;
   return [
     `How true the saw must be for joints that open no more than ${fine(check.gap, units)}`,
@@ -129,7 +129,7 @@ const WHERE: Readonly<Record<Measured['opens'], string>> = {
   nowhere: 'is closed,',
 };
 
-function groupMeasured({ first, frames }: Group, seen: Measured, units: Units): readonly string[] {
+function groupMeasured({ first, frames }: FrameGroup, seen: Measured, units: Units): readonly string[] {
   const verdict = seen.holds ? 'GOOD    ' : 'NOT GOOD';
   const misses = frames.map(({ frame, measured }) => `${frame} ${small(measured?.miss ?? 0, units)}`);
   const sum =
@@ -147,7 +147,7 @@ function groupMeasured({ first, frames }: Group, seen: Measured, units: Units): 
   return [...lines, ...paragraph(fixed, 11)];
 }
 
-function measuredLines(check: SawCheck, all: readonly Group[]): readonly string[] {
+function measuredLines(check: SawCheck, all: readonly FrameGroup[]): readonly string[] {
   const { units } = check;
   const seen = all.flatMap((group) =>
     group.first.measured === null ? [] : [{ group, measured: group.first.measured }],

@@ -4,7 +4,7 @@ import { PAGE, plural, ranges, table } from './text.js';
 import type { Words } from './words.js';
 
 /** Frames of one line cut in a row at one stop: their copies, and how many rails each stick gives, as it is fetched. */
-interface Row {
+interface StopRow {
   readonly line: string;
   readonly sides: string;
   readonly copies: Set<string>;
@@ -38,8 +38,8 @@ function sidesByFrame(stop: PlannedStop): ReadonlyMap<string, string> {
   return new Map([...sides].map(([frame, all]) => [frame, all.sort().join()]));
 }
 
-function rowsOf(words: Words, stop: PlannedStop, stickOf: ReadonlyMap<string, string>): readonly Row[] {
-  const rows: (Row & { readonly units: Map<string, PlannedPair>; readonly cut: string })[] = [];
+function rowsOf(words: Words, stop: PlannedStop, stickOf: ReadonlyMap<string, string>): readonly StopRow[] {
+  const rows: (StopRow & { readonly units: Map<string, PlannedPair>; readonly cut: string })[] = [];
   const cuts = sidesByFrame(stop);
   for (const pair of stop.pairs) {
     const line = lineOf(pair.frame);

@@ -30,7 +30,7 @@ export function wrap(text: string, width: number): readonly string[] {
   return lines;
 }
 
-export interface Column {
+export interface TableColumn {
   /** Widest it may get; the last column takes what is left of the page. */
   readonly most: number;
   readonly align?: 'left' | 'right';
@@ -41,7 +41,7 @@ const GAP = 2;
 /** Rows of cells; cells wrap within their column. */
 export function table(
   rows: readonly (readonly string[])[],
-  columns: readonly Column[],
+  columns: readonly TableColumn[],
   indent: number,
 ): readonly string[] {
   const widths = columns.map(({ most }, c) =>

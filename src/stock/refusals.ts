@@ -1,5 +1,5 @@
 /** Frames that no stick of the batch can hold, whatever the plan. */
-import type { Problem } from '../errors.js';
+import type { InputProblem } from '../errors.js';
 import { formatLength } from '../lengths/format.js';
 import type { Batch, FrameLine, Um } from '../terms.js';
 import { type Order, ordersOf } from './orders.js';
@@ -22,7 +22,7 @@ export function longestLane(task: MouldingTask): Um {
   );
 }
 
-function tooLong(batch: Batch, order: Order, problems: Problem[]): void {
+function tooLong(batch: Batch, order: Order, problems: InputProblem[]): void {
   const task = taskOf(batch, order);
   if (task === null) return;
   const longest = longestLane(task);
@@ -45,8 +45,8 @@ function tooLong(batch: Batch, order: Order, problems: Problem[]): void {
 }
 
 /** Every frame that cannot be cut from anything, as problems of the batch; empty when all can. */
-export function refusals(batch: Batch): readonly Problem[] {
-  const problems: Problem[] = [];
+export function refusals(batch: Batch): readonly InputProblem[] {
+  const problems: InputProblem[] = [];
   for (const order of ordersOf(batch).values()) tooLong(batch, order, problems);
   return problems;
 }

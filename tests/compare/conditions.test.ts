@@ -1,7 +1,7 @@
 /** Comparisons under other conditions: against an integer programme over all patterns, and the stated chances. */
 import { describe, expect, it } from 'vitest';
 import { Known } from '../../src/compare/known.js';
-import type { Made, Question } from '../../src/compare/question.js';
+import type { Made, OfferQuestion } from '../../src/compare/question.js';
 import { drawn } from '../../src/compare/trials/spare.js';
 import { shorter } from '../../src/compare/trials/what-if.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
@@ -56,9 +56,9 @@ describe('other conditions', () => {
     const known = new Known();
     known.add({ ...made, patterns: [{ ...plan, count: 7 }] });
     const asking = shorter({ moulding: eight!.moulding, offers, known, best: made }, 1_000);
-    const [still] = asking.next().value as readonly Question[];
+    const [still] = asking.next().value as readonly OfferQuestion[];
     expect(still!.offers).toEqual([{ ...eight, length: eight!.length - 1_000, available: 3 }]);
-    const [question] = asking.next([made]).value as readonly Question[];
+    const [question] = asking.next([made]).value as readonly OfferQuestion[];
     expect(question!.offers).toHaveLength(offers.length);
     expect(question!.start[0]).toEqual(plan);
     expect(question!.start.slice(1).map(({ count }) => count)).not.toContain(7);

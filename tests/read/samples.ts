@@ -1,7 +1,7 @@
 /** Batches the reading tests start from. The one of the contract is written out as its page has it. */
 import { expect, it } from 'vitest';
 import { readBatch } from '../../src/documents/batch/read.js';
-import { PairstopError, type Problem } from '../../src/errors.js';
+import { type InputProblem, PairstopError } from '../../src/errors.js';
 import type { Batch } from '../../src/terms.js';
 
 /** The contract's example of `pairstop/batch@1`, comments left out. */
@@ -101,7 +101,7 @@ export function soundRefusal(error: PairstopError): void {
 }
 
 /** The problems `text` is refused for; an empty list where it is accepted. */
-export function complaints(text: string | Uint8Array): readonly Problem[] {
+export function complaints(text: string | Uint8Array): readonly InputProblem[] {
   const outcome = outcomeOf(text);
   return outcome instanceof PairstopError ? outcome.problems : [];
 }

@@ -1,5 +1,5 @@
 /** What is wrong with a recut, from the definition: batch, plan, what was cut and what was lost; nothing of src/recut. */
-import { jointOf, type Mitre, mitre, type Wood } from '../../src/check/wood/geometry.js';
+import { jointOf, type MitreGeometry, mitre, type Wood } from '../../src/check/wood/geometry.js';
 import type { PlacedRail, Plan, PlannedStick } from '../../src/documents/plan/types.js';
 import type { Recut, RecutMoulding, RecutStick } from '../../src/documents/recut/types.js';
 import type { Batch, FrameLine, Moulding } from '../../src/terms.js';
@@ -84,7 +84,7 @@ function flawsOf(batch: Batch, stick: RecutStick): readonly (readonly [number, n
 }
 
 function wood({ batch, wrong }: On, moulding: Moulding, stick: RecutStick): void {
-  const mitres = new Map<number, Mitre>();
+  const mitres = new Map<number, MitreGeometry>();
   const all = [...stick.cut, ...stick.lost, ...stick.rails].map((rail) => {
     const sides = ring(lineOf(batch, rail.frame)).length;
     const angle = mitres.get(sides) ?? mitre(sides, batch.saw.kerf, moulding.face);

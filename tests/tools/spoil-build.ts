@@ -7,10 +7,10 @@ import type {
   PlacedRail,
   Plan,
   PlannedPair,
+  PlannedPurchase,
   PlannedStick,
   PlannedStop,
   PlanProof,
-  Purchase,
   Remainder,
   Totals,
 } from '../../src/documents/plan/types.js';
@@ -101,7 +101,7 @@ export function planOf(
   batch: string,
   units: 'in' | 'mm',
   mouldings: readonly MouldingPlan[],
-  buy: readonly Purchase[],
+  buy: readonly PlannedPurchase[],
   given: Pick<Totals, 'railLength' | 'stopSettings' | 'cuts'>,
 ): Plan {
   const sticks = mouldings.flatMap((part) => part.sticks);

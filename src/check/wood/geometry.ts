@@ -14,7 +14,7 @@ import type { Um } from '../../terms.js';
 /** Micrometres within which an irrational length counts as reached. */
 export const GUARD = 1e-6;
 
-export interface Mitre {
+export interface MitreGeometry {
   readonly sides: number;
   /** Degrees off square. */
   readonly angle: number;
@@ -24,7 +24,7 @@ export interface Mitre {
   readonly lean: number;
 }
 
-export function mitre(sides: number, kerf: Exact, face: Exact): Mitre {
+export function mitre(sides: number, kerf: Exact, face: Exact): MitreGeometry {
   const theta = Math.PI / sides;
   const tan = sides === 4 ? 1 : Math.tan(theta);
   return {
@@ -39,7 +39,7 @@ export interface Wood {
   readonly start: Um;
   readonly end: Um;
   readonly flipped: boolean;
-  readonly mitre: Mitre;
+  readonly mitre: MitreGeometry;
 }
 
 /** Least distance along the stick between the facing cuts of two neighbours; negative where wood overlaps. */

@@ -7,15 +7,15 @@ import type { Um } from '../../terms.js';
 import type { InMoulding } from '../context.js';
 import { lengthAt, mm } from '../numbers.js';
 import { GUARD } from './geometry.js';
-import type { Standing } from './rails.js';
+import type { StandingRail } from './rails.js';
 
-interface Span {
+interface WoodSpan {
   readonly from: number;
   readonly to: number;
 }
 
 /** Blocked spans sorted by `from`. */
-function blockedBy(rails: readonly Standing[]): Span[] {
+function blockedBy(rails: readonly StandingRail[]): WoodSpan[] {
   const blocked = rails.map((rail) => ({
     from: rail.start - Math.ceil(rail.mitre.blade - GUARD),
     to: rail.end + Math.ceil(rail.mitre.blade - GUARD),
@@ -24,8 +24,8 @@ function blockedBy(rails: readonly Standing[]): Span[] {
 }
 
 /** What the sorted spans leave of `from` to `to`. */
-function freeOf(from: Um, to: Um, blocked: readonly Span[]): Span[] {
-  const free: Span[] = [];
+function freeOf(from: Um, to: Um, blocked: readonly WoodSpan[]): WoodSpan[] {
+  const free: WoodSpan[] = [];
   let at = from;
   for (const span of blocked) {
     if (span.from >= to) break;
@@ -37,7 +37,7 @@ function freeOf(from: Um, to: Um, blocked: readonly Span[]): Span[] {
 }
 
 /** Whether `span` meets any of the spans, sorted and, unless found wrong elsewhere, disjoint or nearly so. */
-function overlaps(span: Span, blocked: readonly Span[]): boolean {
+function overlaps(span: WoodSpan, blocked: readonly WoodSpan[]): boolean {
   let [low, high] = [0, blocked.length];
   while (low < high) {
     const middle = (low + high) >> 1;
@@ -47,7 +47,7 @@ function overlaps(span: Span, blocked: readonly Span[]): boolean {
   return low < blocked.length && blocked[low]!.from < span.to;
 }
 
-interface Listed extends Span {
+interface Listed extends WoodSpan {
   readonly offcut: boolean;
   readonly at: number;
 }
@@ -81,7 +81,7 @@ function listedOf(on: InMoulding, stick: PlannedStick, length: Um, stickPath: st
 export function checkLeft(
   on: InMoulding,
   stick: PlannedStick,
-  rails: readonly Standing[],
+  rails: readonly StandingRail[],
   length: Um,
   flaws: readonly (readonly [Um, Um])[],
   stickPath: string,

@@ -8,7 +8,7 @@ import type { CheckCode } from '../rules.js';
 import { clearance, GUARD, type Joint, jointOf, parallel, sharesCut, type Wood } from './geometry.js';
 
 /** A rail where it stands. */
-export interface Standing extends Wood {
+export interface StandingRail extends Wood {
   /** Its number in the roster; −1 where nobody ordered it. */
   readonly rail: number;
   /** Index in the plan's list. */
@@ -83,7 +83,7 @@ function ringOf(angle: number): number {
   return sides >= 3 && sides <= 1000 ? sides : 4;
 }
 
-function standingRail(on: InMoulding, placed: PlacedRail, list: string, at: number): Standing | null {
+function standingRail(on: InMoulding, placed: PlacedRail, list: string, at: number): StandingRail | null {
   const { roster, findings, moulding, verified } = on;
   verified.rails += 1;
   const start = lengthAt(placed.start, findings, list, at, 'start');
@@ -100,9 +100,9 @@ function standingRail(on: InMoulding, placed: PlacedRail, list: string, at: numb
 }
 
 /** The rails whose numbers can be trusted, left to right. */
-export function standingRails(on: InMoulding, stick: PlannedStick, stickPath: string): Standing[] {
+export function standingRails(on: InMoulding, stick: PlannedStick, stickPath: string): StandingRail[] {
   const list = `${stickPath}.rails`;
-  const standing: Standing[] = [];
+  const standing: StandingRail[] = [];
   let sorted = true;
   for (let at = 0; at < stick.rails.length; at++) {
     const rail = standingRail(on, stick.rails[at]!, list, at);
@@ -117,17 +117,17 @@ export function standingRails(on: InMoulding, stick: PlannedStick, stickPath: st
 /** Trims, flaws, and what is between neighbours. Fills in `lane`. */
 export function checkPlaces(
   on: InMoulding,
-  rails: readonly Standing[],
+  rails: readonly StandingRail[],
   length: Um,
   flaws: readonly (readonly [Um, Um])[],
   stickPath: string,
 ): void {
   const { findings, moulding, batch, verified } = on;
   const [first, last] = [moulding.endTrim, length - moulding.endTrim];
-  const add = (code: CheckCode, rail: Standing, found: string, holds: string) =>
+  const add = (code: CheckCode, rail: StandingRail, found: string, holds: string) =>
     findings.add(code, `${stickPath}.rails[${rail.at}]`, found, holds);
   let lane = 0;
-  let before: Standing | undefined;
+  let before: StandingRail | undefined;
   for (const rail of rails) {
     if (rail.start < first || rail.end > last) {
       add('CHECK_TRIM', rail, spanText(rail), `within ${mm(first)} to ${mm(last)}`);
@@ -149,24 +149,24 @@ export function checkPlaces(
   }
 }
 
-function spanText(rail: Standing): string {
+function spanText(rail: StandingRail): string {
   return `${mm(rail.start)} to ${mm(rail.end)}`;
 }
 
-function foundAt(left: Standing, right: Standing): string {
+function foundAt(left: StandingRail, right: StandingRail): string {
   if (!parallel(left, right))
     return `${mm(right.start - left.end)} after the long point of rails[${left.at}]`;
   return `${mm(Math.round(clearance(left, right)))} between facing cuts with rails[${left.at}]`;
 }
 
-function roomFor(left: Standing, right: Standing, recut: Um): string {
+function roomFor(left: StandingRail, right: StandingRail, recut: Um): string {
   const blade = mm(Math.ceil(Math.max(left.mitre.blade, right.mitre.blade) - GUARD));
   if (parallel(left, right)) return `${blade} along the stick for the blade`;
   return `${blade} for the blade${recut > 0 ? ` and ${mm(recut)} recut` : ''} between long points`;
 }
 
 /** Adds the lengths and cuts of a stick's rails to the sums. */
-export function sumRails(on: InMoulding, rails: readonly Standing[]): void {
+export function sumRails(on: InMoulding, rails: readonly StandingRail[]): void {
   const { sums, moulding } = on;
   let joined = false;
   rails.forEach((rail, i) => {

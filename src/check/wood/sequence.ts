@@ -1,9 +1,9 @@
 /** The order of rails along a stick: as the stops come, and with those that belong together side by side. */
 import type { InMoulding } from '../context.js';
 import { opposite } from '../roster.js';
-import type { Standing } from './rails.js';
+import type { StandingRail } from './rails.js';
 
-function together(on: InMoulding, rails: readonly Standing[], i: number, list: string): void {
+function together(on: InMoulding, rails: readonly StandingRail[], i: number, list: string): void {
   const { roster, findings } = on;
   const { rail, lane, at } = rails[i]!;
   const { line, sides } = roster.lineOf(roster.frameOf(rail));
@@ -45,7 +45,7 @@ function together(on: InMoulding, rails: readonly Standing[], i: number, list: s
 }
 
 /** `rails` from left to right, strangers included. */
-export function checkSequence(on: InMoulding, rails: readonly Standing[], stickPath: string): void {
+export function checkSequence(on: InMoulding, rails: readonly StandingRail[], stickPath: string): void {
   const { roster, findings } = on;
   const list = `${stickPath}.rails`;
   rails.forEach(({ rail, lane, at }, i) => {

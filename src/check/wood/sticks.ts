@@ -7,7 +7,7 @@ import { checkLeft } from './left.js';
 import { checkPlaces, standingRails, sumRails } from './rails.js';
 import { checkSequence } from './sequence.js';
 
-interface Piece {
+interface SupplyPiece {
   readonly length: Um;
   readonly flaws: RackEntry['flaws'];
 }
@@ -29,7 +29,7 @@ export class Supply {
   }
 
   /** The piece a stick is cut from; null when the batch knows none such for this moulding. */
-  take(on: InMoulding, stick: PlannedStick, path: string): Piece | null {
+  take(on: InMoulding, stick: PlannedStick, path: string): SupplyPiece | null {
     const { findings, moulding } = on;
     const known = stick.source === 'rack' ? this.#rack.get(stick.ref) : this.#offers.get(stick.ref);
     const given = () => `"${stick.stick}", ${stick.source} "${stick.ref}"`;

@@ -10,7 +10,7 @@ import type { BreakEven, PriceFound } from '../../documents/comparison/types.js'
 import { purchase } from '../../stock/purchase.js';
 import type { Cents, Offer } from '../../terms.js';
 import type { Known } from '../known.js';
-import { type Answer, type Asking, ask, type Made, NO_QUESTION } from '../question.js';
+import { ask, type Inquiry, type Made, NO_QUESTION, type OfferAnswer } from '../question.js';
 import { costMoved, first, last, moved, reach } from './prices.js';
 
 const STEPS_MOST = 40;
@@ -59,7 +59,7 @@ class Line {
   }
 
   /** Plans again with the prices moved, from all offers or this one alone: is there a plan below `below`? */
-  *below(by: Cents, below: Cents, alone: boolean): Asking<Answer> {
+  *below(by: Cents, below: Cents, alone: boolean): Inquiry<OfferAnswer> {
     const { moulding, offers, known } = this.#market;
     const own = alone ? offers.filter(({ id }) => id === this.#offer.id) : offers;
     const asked = moved(own, this.#offer.id, by);
@@ -82,14 +82,14 @@ class Line {
 
 type Verdict = 'cheaper' | 'none' | 'unknown';
 
-function verdict(answer: Answer, below: Cents): Verdict {
+function verdict(answer: OfferAnswer, below: Cents): Verdict {
   if (answer.kind === 'none') return answer.proven ? 'none' : 'unknown';
   if (answer.cost < below) return 'cheaper';
   return answer.bound >= below ? 'none' : 'unknown';
 }
 
 /** The highest move at which this offer alone costs no more than `cost`. Null: at none. */
-function* aloneTies(line: Line, offer: Offer, cost: Cents): Asking<Move | null> {
+function* aloneTies(line: Line, offer: Offer, cost: Cents): Inquiry<Move | null> {
   const own = (plan: Made): boolean => Object.keys(plan.used).every((id) => id === offer.id);
   const tie = (plan: Made): number | null => last(line.low, line.high, (by) => line.cost(plan, by) <= cost);
   let best = Number.NEGATIVE_INFINITY;
@@ -112,7 +112,7 @@ function* aloneTies(line: Line, offer: Offer, cost: Cents): Asking<Move | null> 
 }
 
 /** The lowest move from which on no plan undercuts the recommended purchase. Null: from the lowest on. */
-function* from(line: Line): Asking<Move | null> {
+function* from(line: Line): Inquiry<Move | null> {
   for (let step = 0; step < STEPS_MOST; step++) {
     let at = line.low;
     for (const plan of line.plans) {
@@ -129,7 +129,7 @@ function* from(line: Line): Asking<Move | null> {
 }
 
 /** The highest move up to which no plan undercuts the recommended purchase. Null: however high. */
-function* to(line: Line): Asking<Move | null> {
+function* to(line: Line): Inquiry<Move | null> {
   for (let step = 0; step < STEPS_MOST; step++) {
     let at = line.high;
     for (const plan of line.plans) {
@@ -145,7 +145,7 @@ function* to(line: Line): Asking<Move | null> {
   return { by: 0, proven: false };
 }
 
-export function* breakEven(market: Market, offer: Offer): Asking<BreakEven> {
+export function* breakEven(market: Market, offer: Offer): Inquiry<BreakEven> {
   const { best, proven } = market;
   const line = new Line(market, offer);
   const priced = (move: Move | null): PriceFound | null =>

@@ -11,7 +11,7 @@ import type { Scenario } from '../../documents/comparison/types.js';
 import type { Cents, Offer } from '../../terms.js';
 import { lowestRate } from '../figures.js';
 import { Known } from '../known.js';
-import { type Answer, type Asking, type Made, NO_QUESTION, type Question } from '../question.js';
+import { type Inquiry, type Made, NO_QUESTION, type OfferAnswer, type OfferQuestion } from '../question.js';
 import { allTogether, keyOf, largerSets, type OfferSet, PAIRED_MOST, singles, within } from './sets.js';
 
 export interface Subject {
@@ -59,7 +59,7 @@ const FEW_SHARE_MOST = 0.5;
 const FIRST = 2;
 
 /** Two answers to the same question: the cheaper plan, and all that was proven. */
-function joined(a: Answer, b: Answer): Answer {
+function joined(a: OfferAnswer, b: OfferAnswer): OfferAnswer {
   if (a.kind === 'none') return b.kind === 'none' && a.proven ? a : b;
   if (b.kind === 'none') return a;
   const bound = Math.max(a.bound, b.bound);
@@ -68,7 +68,7 @@ function joined(a: Answer, b: Answer): Answer {
 
 class Scenarios {
   readonly known = new Known();
-  readonly answers = new Map<string, Answer>();
+  readonly answers = new Map<string, OfferAnswer>();
   readonly sets: OfferSet[] = [];
   readonly #subject: Subject;
 
@@ -102,7 +102,7 @@ class Scenarios {
     return cost === Number.POSITIVE_INFINITY || (bound < cost && (best === null || bound <= best));
   }
 
-  question(set: OfferSet, above: Cents | null, how: { effort: number; share: number }): Question {
+  question(set: OfferSet, above: Cents | null, how: { effort: number; share: number }): OfferQuestion {
     const { moulding, times, lines } = this.#subject;
     const offers = this.#offersOf(set);
     const few = lines <= FEW_LINES;
@@ -119,7 +119,7 @@ class Scenarios {
     };
   }
 
-  take(sets: readonly OfferSet[], answers: readonly Answer[]): void {
+  take(sets: readonly OfferSet[], answers: readonly OfferAnswer[]): void {
     sets.forEach((set, i) => {
       const answer = answers[i]!;
       const key = keyOf(set.offers);
@@ -184,7 +184,7 @@ function* round(
   scenarios: Scenarios,
   sets: readonly OfferSet[],
   how: (typeof EFFORT)[keyof typeof EFFORT],
-): Asking<void> {
+): Inquiry<void> {
   if (sets.length === 0) return;
   const cutoff = scenarios.cheapest;
   scenarios.take(sets, yield sets.map((set) => scenarios.question(set, cutoff, how)));
@@ -197,7 +197,7 @@ function* round(
 const TIDIED_MOST = 300;
 
 /** Each plan that some scenario ends with, laid out once. */
-function* laidOut(subject: Subject, tried: readonly Tried[]): Asking<Tried[]> {
+function* laidOut(subject: Subject, tried: readonly Tried[]): Inquiry<Tried[]> {
   const { moulding, offers, times, rails } = subject;
   const plans = [...new Set(tried.flatMap(({ plan }) => (plan === null ? [] : [plan])))];
   const rate = lowestRate(offers);
@@ -217,7 +217,7 @@ function* laidOut(subject: Subject, tried: readonly Tried[]): Asking<Tried[]> {
   }));
 }
 
-export function* tryScenarios(subject: Subject): Asking<Trials> {
+export function* tryScenarios(subject: Subject): Inquiry<Trials> {
   const { offers } = subject;
   const scenarios = new Scenarios(subject);
   const alone = singles(offers);

@@ -7,7 +7,7 @@ import type { Spare } from '../../documents/comparison/types.js';
 import { randomOf } from '../../solve/instance/random.js';
 import { supplyOf } from '../../stock/purchase.js';
 import type { Offer, RackEntry, Um } from '../../terms.js';
-import { type Asking, type NamedPattern, type Question, together } from '../question.js';
+import { type Inquiry, type NamedPattern, type OfferQuestion, together } from '../question.js';
 import { enough, enoughOf, purchases, type Situation } from './what-if.js';
 
 const RUNS = 200;
@@ -24,10 +24,10 @@ const MODEL =
   'there are, and counts as not made when no plan was found. Common practice, no source.';
 
 /** Its flaws; none: it is good. */
-type Stick = RackEntry['flaws'] | 'useless';
+type DrawnStick = RackEntry['flaws'] | 'useless';
 
 /** One stick of this length, as `random` has it. */
-export function drawn(length: Um, share: number, random: () => number): Stick {
+export function drawn(length: Um, share: number, random: () => number): DrawnStick {
   if (random() >= share) return [];
   if (random() < UNUSABLE_SHARE) return 'useless';
   const flaw = Math.min(length, Math.round(FLAW_SHORTEST + random() * (FLAW_LONGEST - FLAW_SHORTEST)));
@@ -43,7 +43,7 @@ class Sticks {
   /** Lengths that the recommended plan cuts from, longest first. */
   readonly #planned: readonly Um[];
   readonly #columns: readonly NamedPattern[];
-  readonly #asked = new Map<string, Question>();
+  readonly #asked = new Map<string, OfferQuestion>();
 
   constructor(situation: Situation, offers: readonly Offer[]) {
     this.#situation = situation;
@@ -63,12 +63,12 @@ class Sticks {
     return this.#offers.length;
   }
 
-  draw(share: number, random: () => number): readonly Stick[] {
+  draw(share: number, random: () => number): readonly DrawnStick[] {
     return this.#offers.map(({ length }) => drawn(length, share, random));
   }
 
   /** Whether every stick of the recommended plan has a good one in its place, as long or longer. */
-  replaced(run: readonly Stick[], pieces: number): boolean {
+  replaced(run: readonly DrawnStick[], pieces: number): boolean {
     const good = this.#offers
       .slice(0, pieces)
       .flatMap(({ length }, i) => (run[i]!.length === 0 ? [length] : []))
@@ -77,7 +77,7 @@ class Sticks {
   }
 
   /** Whether the order can be planned anew with the first `pieces` of them. */
-  question(run: readonly Stick[], pieces: number): Question {
+  question(run: readonly DrawnStick[], pieces: number): OfferQuestion {
     const { moulding } = this.#situation;
     const good = new Map<Offer, number>();
     const flawed: RackEntry[] = [];
@@ -103,7 +103,7 @@ class Sticks {
   }
 }
 
-interface Need {
+interface PiecesNeeded {
   /** Null: more than were tried. */
   readonly pieces: number | null;
   /** Fewer are proven not to do. */
@@ -124,7 +124,7 @@ function furtherOf(offers: readonly Offer[], counts: ReadonlyMap<string, number>
 }
 
 /** Fewest pieces, from `least` on, that make the order in this run. */
-function* needed(sticks: Sticks, run: readonly Stick[], least: number): Asking<Need> {
+function* needed(sticks: Sticks, run: readonly DrawnStick[], least: number): Inquiry<PiecesNeeded> {
   let sure = true;
   for (let pieces = least; pieces <= sticks.count; pieces++) {
     if (sticks.replaced(run, pieces)) return { pieces, sure };
@@ -137,7 +137,7 @@ function* needed(sticks: Sticks, run: readonly Stick[], least: number): Asking<N
   return { pieces: null, sure };
 }
 
-export function* spareSticks(situation: Situation, share: number, seed: number): Asking<Spare | null> {
+export function* spareSticks(situation: Situation, share: number, seed: number): Inquiry<Spare | null> {
   const { moulding, offers, best } = situation;
   const counts = new Map(purchases(moulding, offers, best.used).map(({ offer, count }) => [offer, count]));
   const pieces = [...counts.values()].reduce((sum, count) => sum + count, 0);

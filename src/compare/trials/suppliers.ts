@@ -9,21 +9,24 @@ function cents(amount: number): Cents {
   return Math.round(amount * 100);
 }
 
-interface Sum {
+interface SupplierCost {
   readonly cost: Cents;
   readonly bound: Cents;
 }
 
 /** What a moulding costs from these offers alone; null where they do not make it, or were not tried together. */
-function alone({ scenarios, recommendation }: MouldingComparison, offers: readonly Offer[]): Sum | null {
+function alone(
+  { scenarios, recommendation }: MouldingComparison,
+  offers: readonly Offer[],
+): SupplierCost | null {
   if (recommendation.cost === 0) return { cost: 0, bound: 0 };
   const key = keyOf(offers.map(({ id }) => id));
   const tried: Scenario | undefined = scenarios.find((one) => keyOf(one.offers) === key);
   return tried?.proof ? { cost: cents(tried.proof.value), bound: cents(tried.proof.bound) } : null;
 }
 
-function total(sums: readonly (Sum | null)[]): Sum | null {
-  return sums.reduce<Sum | null>(
+function total(sums: readonly (SupplierCost | null)[]): SupplierCost | null {
+  return sums.reduce<SupplierCost | null>(
     (sum, one) => sum && one && { cost: sum.cost + one.cost, bound: sum.bound + one.bound },
     { cost: 0, bound: 0 },
   );
@@ -31,7 +34,12 @@ function total(sums: readonly (Sum | null)[]): Sum | null {
 
 const SHORT = { status: 'short', cost: null, payable: null, bound: null } as const;
 
-function row(suppliers: readonly string[], sum: Sum | null, payable: Cents, bound: Cents): SupplierRow {
+function row(
+  suppliers: readonly string[],
+  sum: SupplierCost | null,
+  payable: Cents,
+  bound: Cents,
+): SupplierRow {
   if (sum === null) return { suppliers, ...SHORT };
   return { suppliers, status: 'complete', cost: sum.cost / 100, payable: payable / 100, bound: bound / 100 };
 }

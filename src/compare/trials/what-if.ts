@@ -1,19 +1,19 @@
 /** The order under other conditions: shorter sticks, a limit to what can be carried, single pieces at the single price. */
 
 import type { WhatIf } from '../../documents/comparison/types.js';
-import type { Purchase } from '../../documents/plan/types.js';
+import type { PlannedPurchase } from '../../documents/plan/types.js';
 import { mm, money } from '../../plan/measure.js';
 import { purchase } from '../../stock/purchase.js';
 import type { Cents, Offer, RackEntry, Um } from '../../terms.js';
 import type { Known } from '../known.js';
 import {
-  type Answer,
-  type Asking,
   ask,
+  type Inquiry,
   type Made,
   type NamedPattern,
   NO_QUESTION,
-  type Question,
+  type OfferAnswer,
+  type OfferQuestion,
 } from '../question.js';
 
 const EFFORT = { effort: 400, share: 0.1 } as const;
@@ -25,7 +25,7 @@ export interface Situation {
   readonly best: Made;
 }
 
-export function purchases(moulding: string, offers: readonly Offer[], used: Made['used']): Purchase[] {
+export function purchases(moulding: string, offers: readonly Offer[], used: Made['used']): PlannedPurchase[] {
   return offers.flatMap((offer) => {
     const pieces = used[offer.id] ?? 0;
     if (pieces === 0) return [];
@@ -39,7 +39,7 @@ function change(
   length: Um | null,
   situation: Situation,
   offers: readonly Offer[],
-  answer: Answer,
+  answer: OfferAnswer,
 ): WhatIf {
   const common = { what, length: length === null ? null : mm(length), stillEnough: null };
   if (answer.kind === 'none') {
@@ -56,19 +56,19 @@ function change(
   };
 }
 
-function question({ moulding, known }: Situation, offers: readonly Offer[]): Question {
+function question({ moulding, known }: Situation, offers: readonly Offer[]): OfferQuestion {
   return { ...NO_QUESTION, moulding, offers, start: known.start(offers), ...EFFORT };
 }
 
-const NOTHING: Answer = { kind: 'none', proven: true, tooLong: [] };
+const NOTHING: OfferAnswer = { kind: 'none', proven: true, tooLong: [] };
 
-export function* carriedUpTo(situation: Situation, most: Um): Asking<WhatIf> {
+export function* carriedUpTo(situation: Situation, most: Um): Inquiry<WhatIf> {
   const offers = situation.offers.filter(({ length }) => length <= most);
   const answer = offers.length === 0 ? NOTHING : yield* ask(question(situation, offers));
   return change('maxLength', most, situation, offers, answer);
 }
 
-export function* inSinglePieces(situation: Situation): Asking<WhatIf> {
+export function* inSinglePieces(situation: Situation): Inquiry<WhatIf> {
   const offers = situation.offers.map((offer) => ({ ...offer, pack: 1, breaks: [] }));
   return change('singlePieces', null, situation, offers, yield* ask(question(situation, offers)));
 }
@@ -78,22 +78,22 @@ export function enoughOf(
   moulding: string,
   rack: readonly RackEntry[],
   start: readonly NamedPattern[],
-): Question {
+): OfferQuestion {
   const below = Number.POSITIVE_INFINITY;
   return { ...NO_QUESTION, moulding, offers: [], rack, start, below, effort: 40, share: 0.02 };
 }
 
 /** Null: not known. */
-function isEnough(answer: Answer): boolean | null {
+function isEnough(answer: OfferAnswer): boolean | null {
   return answer.kind === 'made' ? true : answer.proven ? false : null;
 }
 
-export function* enough(asked: Question): Asking<boolean | null> {
+export function* enough(asked: OfferQuestion): Inquiry<boolean | null> {
   return isEnough(yield* ask(asked));
 }
 
 /** Whether the pieces bought still make the order when their offers are like this. */
-function stillDo({ moulding, offers: whole, best }: Situation, offers: readonly Offer[]): Question {
+function stillDo({ moulding, offers: whole, best }: Situation, offers: readonly Offer[]): OfferQuestion {
   const counts = new Map(purchases(moulding, whole, best.used).map(({ offer, count }) => [offer, count]));
   const bought = offers.flatMap((offer) => {
     const available = counts.get(offer.id);
@@ -103,7 +103,7 @@ function stillDo({ moulding, offers: whole, best }: Situation, offers: readonly 
 }
 
 /** Where the pieces recommended still do, their plan is handed on: the answer costs no more than they do. */
-export function* shorter(situation: Situation, by: Um): Asking<WhatIf> {
+export function* shorter(situation: Situation, by: Um): Inquiry<WhatIf> {
   const offers = situation.offers.flatMap((offer) =>
     offer.length > by ? [{ ...offer, length: offer.length - by }] : [],
   );

@@ -3,30 +3,29 @@ import { compare, type Exact, toNumber } from '../../lengths/exact.js';
 import { formatLength } from '../../lengths/format.js';
 import { byId, idsOnce, knownMouldings } from '../../read/ids.js';
 import { RAILS, SHORTEST } from '../../read/limits.js';
-import { type Path, type Problems, show } from '../../read/problems.js';
-import type { Found } from '../../read/walk.js';
+import { type InputProblems, type Path, show } from '../../read/problems.js';
+import type { Sound } from '../../read/walk.js';
 import type { Units } from '../../terms.js';
-import type { ReadBatch } from './schema.js';
+import type { ReadBatch, SoundBatch } from './schema.js';
 
-type Batch = Found<ReadBatch>;
-type Moulding = Found<ReadBatch['mouldings'][number]>;
-type Frame = Found<ReadBatch['frames'][number]>;
+type SoundMoulding = Sound<ReadBatch['mouldings'][number]>;
+type SoundFrame = Sound<ReadBatch['frames'][number]>;
 
 const SIZES = ['width', 'height', 'side'] as const;
 
 /** How many rails one copy has, as far as the line says. */
-export function sidesOf(frame: Frame): number {
+export function sidesOf(frame: SoundFrame): number {
   return frame.sides ?? 4;
 }
 
 /** tan(180°/n), the sides' share of what a face or a play takes: 1 for a rectangle (geometry of a regular n-gon). */
-function tangent(frame: Frame): number {
+function tangent(frame: SoundFrame): number {
   const sides = sidesOf(frame);
   return sides === 4 ? 1 : Math.tan(Math.PI / sides);
 }
 
 /** What lies between a size as measured and the sight size, per side, micrometres; null where a field is unsound. */
-function aboveSight(frame: Frame, moulding: Moulding): number | null {
+function aboveSight(frame: SoundFrame, moulding: SoundMoulding): number | null {
   const { measuredBy, play } = frame;
   if (measuredBy === undefined || play === undefined) return null;
   if (moulding.face === undefined || moulding.rabbet === undefined) return null;
@@ -46,11 +45,11 @@ function aboveSight(frame: Frame, moulding: Moulding): number | null {
 }
 
 function sightStaysOpen(
-  frame: Frame,
-  moulding: Moulding,
+  frame: SoundFrame,
+  moulding: SoundMoulding,
   units: Units,
   path: Path,
-  problems: Problems,
+  problems: InputProblems,
 ): void {
   const taken = aboveSight(frame, moulding);
   if (taken === null) return;
@@ -66,7 +65,7 @@ function sightStaysOpen(
 }
 
 /** Either form of a frame, whole; `given` is the line as written, so that a refused field does not count as absent. */
-function oneForm(given: object, path: Path, problems: Problems): void {
+function oneForm(given: object, path: Path, problems: InputProblems): void {
   const has = (key: string) => Object.hasOwn(given, key);
   const rectangle = ['width', 'height'].filter(has);
   const regular = ['sides', 'side'].filter(has);
@@ -81,7 +80,7 @@ function oneForm(given: object, path: Path, problems: Problems): void {
   }
 }
 
-function playFits(frame: Frame, units: Units, path: Path, problems: Problems): void {
+function playFits(frame: SoundFrame, units: Units, path: Path, problems: InputProblems): void {
   const { play, playMax } = frame;
   const sizes = SIZES.map((key) => frame[key]).filter((size): size is Exact => size !== undefined);
   const smallest = sizes.reduce<Exact | undefined>(
@@ -102,7 +101,7 @@ function playFits(frame: Frame, units: Units, path: Path, problems: Problems): v
   }
 }
 
-function mouldingRules(batch: Batch, units: Units, problems: Problems): void {
+function mouldingRules(batch: SoundBatch, units: Units, problems: InputProblems): void {
   for (const [i, moulding] of (batch.mouldings ?? []).entries()) {
     if (moulding?.rabbet === undefined) continue;
     const { face, rabbet, reversible } = moulding;
@@ -116,7 +115,12 @@ function mouldingRules(batch: Batch, units: Units, problems: Problems): void {
 }
 
 /** `document` is the batch as written, of which `batch` is what was sound. */
-export function frameRules(document: unknown, batch: Batch, units: Units, problems: Problems): void {
+export function frameRules(
+  document: unknown,
+  batch: SoundBatch,
+  units: Units,
+  problems: InputProblems,
+): void {
   const mouldings = byId(batch.mouldings);
   idsOnce({ mouldings: batch.mouldings }, problems);
   idsOnce({ frames: batch.frames }, problems);

@@ -2,7 +2,7 @@
 
 import { parseJson } from '../../read/json.js';
 import { BATCH_BYTES, BATCH_VALUES } from '../../read/limits.js';
-import { Problems, refuseAnother } from '../../read/problems.js';
+import { InputProblems, refuseAnother } from '../../read/problems.js';
 import { walk } from '../../read/walk.js';
 import type { Batch, Units } from '../../terms.js';
 import { buildBatch } from './build.js';
@@ -19,7 +19,7 @@ function unitsOf(document: unknown): Units {
 /** A value that already is an object, as from a queue or a program. Throws PS_BATCH listing every problem. */
 export function checkBatch(document: unknown): Batch {
   refuseAnother(document, 'pairstop/batch@1', 'PS_BATCH', 'the batch is refused');
-  const problems = new Problems(document);
+  const problems = new InputProblems(document);
   const units = unitsOf(document);
   const { found, whole } = walk(BATCH_SCHEMAS[units], document, problems);
   if (found !== undefined && !problems.full) {

@@ -32,7 +32,7 @@ import {
   TIME_LIMIT,
   WIDEST,
 } from '../../read/limits.js';
-import { list } from '../../read/walk.js';
+import { list, type Sound } from '../../read/walk.js';
 import type { Units } from '../../terms.js';
 
 function sawSchema(units: Units) {
@@ -214,3 +214,6 @@ export type BatchDocument = DeepReadonly<z.input<Schema>>;
 
 /** A batch with its lengths exact, its money in cents and its defaults filled in; not yet cross-checked. */
 export type ReadBatch = z.output<Schema>;
+
+/** What was sound of a batch: undefined wherever a field was absent or refused. */
+export type SoundBatch = Sound<ReadBatch>;

@@ -3,17 +3,16 @@ import { compare, toNumber } from '../../lengths/exact.js';
 import { formatLength } from '../../lengths/format.js';
 import { byId, idsOnce, knownMouldings } from '../../read/ids.js';
 import { RACK_PIECES } from '../../read/limits.js';
-import type { Path, Problems } from '../../read/problems.js';
-import type { Found } from '../../read/walk.js';
+import type { InputProblems, Path } from '../../read/problems.js';
+import type { Sound } from '../../read/walk.js';
 import type { Units } from '../../terms.js';
 import { defaultPrice, moneyText } from '../money.js';
-import type { ReadBatch } from './schema.js';
+import type { ReadBatch, SoundBatch } from './schema.js';
 
-type Batch = Found<ReadBatch>;
-type Stick = Found<ReadBatch['sticks'][number]>;
-type Offer = Found<ReadBatch['offers'][number]>;
+type SoundStick = Sound<ReadBatch['sticks'][number]>;
+type SoundOffer = Sound<ReadBatch['offers'][number]>;
 
-function flawsInside(stick: Stick, units: Units, path: Path, problems: Problems): void {
+function flawsInside(stick: SoundStick, units: Units, path: Path, problems: InputProblems): void {
   const { flaws, length } = stick;
   if (flaws === undefined) return;
   for (const [j, flaw] of flaws.entries()) {
@@ -29,7 +28,7 @@ function flawsInside(stick: Stick, units: Units, path: Path, problems: Problems)
 }
 
 /** Breaks may be written in any order; from the fewest pieces to the most, the price never rises. */
-function breaksFall(offer: Offer, units: Units, path: Path, problems: Problems): void {
+function breaksFall(offer: SoundOffer, units: Units, path: Path, problems: InputProblems): void {
   const { breaks, price, length } = offer;
   if (breaks === undefined) return;
   const first = price ?? (length === undefined ? undefined : defaultPrice(length, units));
@@ -52,14 +51,14 @@ function breaksFall(offer: Offer, units: Units, path: Path, problems: Problems):
   }
 }
 
-function packsAvailable(offer: Offer, path: Path, problems: Problems): void {
+function packsAvailable(offer: SoundOffer, path: Path, problems: InputProblems): void {
   const { available, pack } = offer;
   if (available === undefined || pack === undefined || available === 0 || available >= pack) return;
   problems.add([...path, 'available'], `0, or at least one pack of ${pack}`);
 }
 
 /** Every offer's supplier is one of `suppliers`. */
-function suppliersKnown({ offers, suppliers }: Batch, problems: Problems): void {
+function suppliersKnown({ offers, suppliers }: SoundBatch, problems: InputProblems): void {
   idsOnce({ suppliers }, problems);
   if (suppliers === undefined) return;
   const known = byId(suppliers);
@@ -74,7 +73,7 @@ function suppliersKnown({ offers, suppliers }: Batch, problems: Problems): void 
   }
 }
 
-export function stockRules(batch: Batch, units: Units, problems: Problems): void {
+export function stockRules(batch: SoundBatch, units: Units, problems: InputProblems): void {
   // A stick of a plan is named `ref/copy`, so the rack and the offers share one set of ids.
   idsOnce({ sticks: batch.sticks, offers: batch.offers }, problems);
   idsOnce({ gauges: batch.gauges }, problems);

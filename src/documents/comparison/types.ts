@@ -1,10 +1,10 @@
 /** The document `pairstop/comparison@1`. Lengths are millimetres, money is units of 100 cents. */
 
 import type { Units } from '../../terms.js';
-import type { Purchase } from '../plan/types.js';
+import type { PlannedPurchase } from '../plan/types.js';
 
 /** What a plan makes of its sticks. In large orders the plans are counted as they were found: a finished one may keep more, and visit less. */
-export interface Figures {
+export interface StickFigures {
   /** Sticks cut, from the rack and bought. */
   readonly sticks: number;
   readonly stockLength: number;
@@ -49,8 +49,8 @@ export interface Scenario {
   readonly proof: ScenarioProof | null;
   /** The offers that the cheapest plan buys, where these are not all; null: all of them. */
   readonly planOf: readonly string[] | null;
-  readonly buy: readonly Purchase[];
-  readonly figures: Figures | null;
+  readonly buy: readonly PlannedPurchase[];
+  readonly figures: StickFigures | null;
 }
 
 /**
@@ -83,7 +83,7 @@ export interface WhatIf {
   /** The length asked about, in millimetres; null where there is none. */
   readonly length: number | null;
   readonly status: 'complete' | 'short';
-  readonly buy: readonly Purchase[];
+  readonly buy: readonly PlannedPurchase[];
   readonly cost: number | null;
   readonly bound: number | null;
   /** Against the recommended purchase; negative: it saves. */
@@ -123,7 +123,7 @@ export interface Growth {
   /** `unknown`: no plan was found in time. */
   readonly status: 'complete' | 'short' | 'unknown';
   readonly offers: readonly string[];
-  readonly buy: readonly Purchase[];
+  readonly buy: readonly PlannedPurchase[];
   readonly cost: number | null;
   readonly bound: number | null;
   /** Of one order. */
@@ -150,7 +150,7 @@ export interface Footage {
 export interface Recommendation {
   readonly sentence: string;
   readonly offers: readonly string[];
-  readonly buy: readonly Purchase[];
+  readonly buy: readonly PlannedPurchase[];
   readonly cost: number | null;
   readonly bound: number | null;
   /** The cheapest scenario without all of these offers, and what the recommendation saves against it. */

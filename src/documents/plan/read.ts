@@ -2,7 +2,7 @@
 
 import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
-import { Problems, refuseAnother } from '../../read/problems.js';
+import { InputProblems, refuseAnother } from '../../read/problems.js';
 import { walk } from '../../read/walk.js';
 import { planSchema } from './schema.js';
 import type { Plan } from './types.js';
@@ -10,7 +10,7 @@ import type { Plan } from './types.js';
 /** A value that already is an object. Throws PS_PLAN listing every problem. */
 export function checkPlanDocument(document: unknown): Plan {
   refuseAnother(document, 'pairstop/plan@1', 'PS_PLAN', 'the plan is refused');
-  const problems = new Problems(document);
+  const problems = new InputProblems(document);
   const { whole } = walk(planSchema, document, problems);
   problems.throwIfAny('PS_PLAN', 'the plan is refused');
   if (whole === null) throw new TypeError('a refused plan was let through');

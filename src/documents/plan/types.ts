@@ -94,7 +94,7 @@ export interface MouldingPlan {
   readonly merging?: MergingFigures | undefined;
 }
 
-export interface Purchase {
+export interface PlannedPurchase {
   readonly moulding: string;
   readonly offer: string;
   readonly count: number;
@@ -142,7 +142,7 @@ export interface Plan {
   readonly units: Units;
   readonly status: 'complete' | 'short';
   readonly mouldings: readonly MouldingPlan[];
-  readonly buy: readonly Purchase[];
+  readonly buy: readonly PlannedPurchase[];
   readonly totals: Totals;
   readonly shortfall: readonly Shortfall[];
   readonly notices: readonly Notice[];

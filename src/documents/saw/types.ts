@@ -47,7 +47,7 @@ export interface FrameCheck {
   readonly measured: Measured | null;
 }
 
-export interface Reading {
+export interface RingReading {
   readonly gap: number;
   /** Error of each cut that opens the ring by this much: past the mark, and short of it. */
   readonly past: number;
@@ -67,7 +67,7 @@ export interface TestRing {
   readonly scrap: number;
   /** The ring passes when its last joint opens no more than this. */
   readonly pass: number;
-  readonly readings: readonly Reading[];
+  readonly readings: readonly RingReading[];
 }
 
 export interface SawCheck {

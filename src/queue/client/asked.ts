@@ -1,7 +1,7 @@
 /** What a client is given by a program, checked: types are no help to a caller in plain JavaScript. */
-import { PairstopError, type Problem } from '../../errors.js';
+import { type InputProblem, PairstopError } from '../../errors.js';
 import { show } from '../../read/problems.js';
-import type { Work } from '../../run/solver/tasks.js';
+import type { WorkKind } from '../../run/solver/tasks.js';
 import { isRedisUrl } from '../redis/connection.js';
 
 const SECOND = 1_000;
@@ -43,7 +43,7 @@ export function readOptions(options: ClientOptions): Required<ClientOptions> {
     patience: options.patience ?? 10 * SECOND,
     retention: options.retention ?? 30 * DAY,
   };
-  const problems: Problem[] = [];
+  const problems: InputProblem[] = [];
   const need = (sound: boolean, path: string, given: string, allowed: string): void => {
     if (!sound) problems.push({ path, given, allowed });
   };
@@ -72,7 +72,7 @@ export function requireId(id: unknown): asserts id is string {
   }
 }
 
-export function requireWork(work: unknown): asserts work is Work {
+export function requireWork(work: unknown): asserts work is WorkKind {
   if (work !== 'plan' && work !== 'compare') throw refuse('work', work, 'plan, compare');
 }
 

@@ -3,7 +3,7 @@
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
-import type { Work } from '../../run/solver/tasks.js';
+import type { WorkKind } from '../../run/solver/tasks.js';
 import type { BatchState } from '../record/store.js';
 import type { BatchStatus, ServiceStatus } from './status.js';
 import type { WatchOptions } from './watch.js';
@@ -19,7 +19,7 @@ export interface Submission {
 /** Planning and comparing a batch are two jobs, each with its own state and result. */
 export interface Asked {
   /** By default the plan. */
-  readonly work?: Work;
+  readonly work?: WorkKind;
 }
 
 export interface ResultOptions {

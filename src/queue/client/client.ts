@@ -11,7 +11,7 @@ import { refuseUncuttable } from '../../plan/here.js';
 import { comparisonOf } from '../../run/compare-part.js';
 import { documentOf, planOf } from '../../run/documents.js';
 import { envelopeOf, printOf } from '../../run/envelope.js';
-import type { Work } from '../../run/solver/tasks.js';
+import type { WorkKind } from '../../run/solver/tasks.js';
 import { batchQueue, jobIdOf, type Keys, keysOf, partQueue, URGENCIES } from '../names.js';
 import { errorFrom } from '../record/figures.js';
 import { type BatchState, Store } from '../record/store.js';
@@ -96,7 +96,7 @@ class QueueClient implements Client {
     );
   }
 
-  #asking<T>(id: string, work: Work, ask: () => Promise<T>): Asking<T> {
+  #asking<T>(id: string, work: WorkKind, ask: () => Promise<T>): Asking<T> {
     const again = (error: unknown): boolean => this.#reached && !this.#closed && isOutage(error);
     return { ask, again, command: `pairstop status ${id}${work === 'plan' ? '' : ' --compare'}` };
   }
@@ -193,7 +193,7 @@ class QueueClient implements Client {
   }
 
   async #result(
-    work: Work,
+    work: WorkKind,
     id: string,
     { wait = 0, partial = false }: ResultOptions,
   ): Promise<{ readonly fingerprint: string; readonly sealed: Buffer }> {
@@ -291,7 +291,7 @@ class QueueClient implements Client {
 }
 
 /** Throws PS_USAGE. */
-function jobOf(id: string, work: Work): string {
+function jobOf(id: string, work: WorkKind): string {
   requireId(id);
   requireWork(work);
   return jobIdOf(id, work);

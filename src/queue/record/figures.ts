@@ -1,7 +1,7 @@
 /** Small facts kept beside sealed parts, and failures, as they lie in the record. */
 import { z } from 'zod';
 import type { PlanProof } from '../../documents/plan/types.js';
-import { catalogue, type ErrorCode, PairstopError, type Problem } from '../../errors.js';
+import { catalogue, type ErrorCode, type InputProblem, PairstopError } from '../../errors.js';
 
 /** How good a part is. */
 export interface Figures {
@@ -42,7 +42,7 @@ export function figuresFrom(text: string): Figures | null {
 export interface Failure {
   readonly code: ErrorCode;
   readonly message: string;
-  readonly problems: readonly Problem[];
+  readonly problems: readonly InputProblem[];
 }
 
 const MESSAGE_KEPT = 2_000;

@@ -1,7 +1,7 @@
 /** Stored parts become the batch's one plan, or the reason why there is none. */
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
-import type { Order, Outcome } from '../../run/solver/pool.js';
+import type { TaskOrder, TaskOutcome } from '../../run/solver/pool.js';
 import type { AssembleTask, BatchSource, SealedPlan } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 import { workOf } from '../names.js';
@@ -51,7 +51,7 @@ async function partsOf(store: Store, jobId: string, mouldings: readonly string[]
   return { found, failures };
 }
 
-function planFrom(outcome: Outcome<AssembleTask>): SealedPlan {
+function planFrom(outcome: TaskOutcome<AssembleTask>): SealedPlan {
   switch (outcome.kind) {
     case 'done':
       return outcome.answer;
@@ -82,7 +82,7 @@ async function assemble(
   ticket: Ticket,
 ): Promise<SealedPlan> {
   const failed = failures.map(({ moulding, failure: { code, message } }) => ({ moulding, code, message }));
-  const order = async (holds: boolean): Promise<Order<AssembleTask>> => {
+  const order = async (holds: boolean): Promise<TaskOrder<AssembleTask>> => {
     const source = holds ? null : await sourceOf(service.store, jobId);
     const task = {
       kind: 'assemble',

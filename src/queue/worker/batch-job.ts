@@ -4,7 +4,7 @@ import type { Logger } from 'pino';
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
 import { JOB_SCHEMA } from '../../run/envelope.js';
-import type { Outcome } from '../../run/solver/pool.js';
+import type { TaskOutcome } from '../../run/solver/pool.js';
 import type { BatchSummary, ReadTask } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 import { BATCH_JOB, jobIdOf } from '../names.js';
@@ -39,7 +39,7 @@ function storedIn(payload: string): string | null {
   }
 }
 
-function summaryOf(outcome: Outcome<ReadTask>): BatchSummary {
+function summaryOf(outcome: TaskOutcome<ReadTask>): BatchSummary {
   switch (outcome.kind) {
     case 'done':
       return outcome.answer;

@@ -2,7 +2,7 @@
 import { PairstopError } from '../../errors.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../../read/limits.js';
 import { unseal } from '../../run/seal.js';
-import type { Work } from '../../run/solver/tasks.js';
+import type { WorkKind } from '../../run/solver/tasks.js';
 import type { Store } from '../record/store.js';
 
 /**
@@ -12,7 +12,7 @@ import type { Store } from '../record/store.js';
 export async function spoiledRun(
   store: Store,
   jobId: string,
-  work: Work,
+  work: WorkKind,
   batch: string,
 ): Promise<number | null> {
   const [state, run, plan, document] = await store.read(jobId, ['state', 'run', 'plan', 'batch']);

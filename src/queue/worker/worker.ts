@@ -3,7 +3,7 @@ import { randomUUID } from 'node:crypto';
 import { type Job, Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import type { Logger } from 'pino';
-import { type Entry, SOLVER_ENTRY } from '../../run/solver/entry.js';
+import { type EntryFile, SOLVER_ENTRY } from '../../run/solver/entry.js';
 import { SolverPool } from '../../run/solver/pool.js';
 import type { Urgency } from '../../terms.js';
 import { batchQueue, keysOf, partQueue, URGENCIES } from '../names.js';
@@ -38,7 +38,7 @@ const NICE: Readonly<Record<Urgency, number>> = { now: 15, tonight: 19 };
 export interface WorkerOptions {
   readonly log: Logger;
   /** What solver processes start from. */
-  readonly entry?: Entry;
+  readonly entry?: EntryFile;
 }
 
 export interface RunningWorker {

@@ -2,7 +2,7 @@
 import { relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
-export interface Entry {
+export interface EntryFile {
   readonly file: string;
   readonly execArgv: readonly string[];
 }
@@ -14,7 +14,7 @@ const root = fileURLToPath(new URL('../../..', import.meta.url));
  * A file written in TypeScript runs through the loader this process itself was started with, or from the folder
  * PAIRSTOP_COMPILED, where the tests keep a compiled copy of the checkout that starts ten times quicker.
  */
-export function entryAt(url: URL): Entry {
+export function entryAt(url: URL): EntryFile {
   const file = fileURLToPath(url);
   if (!file.endsWith('.ts')) return { file, execArgv: [] };
   const compiled = process.env.PAIRSTOP_COMPILED;
@@ -22,6 +22,6 @@ export function entryAt(url: URL): Entry {
   return { file: resolve(compiled, relative(root, file)).replace(/\.ts$/, '.js'), execArgv: [] };
 }
 
-export const SOLVER_ENTRY: Entry = entryAt(
+export const SOLVER_ENTRY: EntryFile = entryAt(
   new URL(`../../../workers/solve.${typescript ? 'ts' : 'js'}`, import.meta.url),
 );

@@ -22,8 +22,7 @@ import { solvingTime } from '../share.js';
 import { Holding } from './holding.js';
 import type { Perform } from './serve.js';
 import {
-  type Answer,
-  type Asked,
+  type AskedAnswer,
   type AskTask,
   type AssembleTask,
   type BatchSummary,
@@ -34,6 +33,7 @@ import {
   type SolveTask,
   sizeOf,
   type Task,
+  type TaskAnswer,
 } from './tasks.js';
 
 /** Checkpoints are at least this far apart, and take at most this share of the time, but for the first ones. */
@@ -198,7 +198,7 @@ function assemble(task: AssembleTask, batch: Batch): SealedPlan {
   return { sealed: sealPlan(key, plan), status: plan.status, cost: plan.totals.cost };
 }
 
-function ask({ question, budget }: AskTask, batch: Batch, engine: Engine): Asked {
+function ask({ question, budget }: AskTask, batch: Batch, engine: Engine): AskedAnswer {
   const now = (): number => performance.now();
   return { answer: answer(batch, question, engine, { now, deadline: now() + budget }) };
 }
@@ -208,7 +208,7 @@ function perform(
   held: Holding<Batch>,
   engine: Engine,
   send: (i: Improved) => void,
-): Answer<Task> {
+): TaskAnswer<Task> {
   switch (task.kind) {
     case 'read':
       return read(task, held);

@@ -9,7 +9,7 @@ export interface PoolSettings extends ProcessSettings {
   readonly recycleAfter: number;
 }
 
-export interface Order<T extends Task> {
+export interface TaskOrder<T extends Task> {
   readonly task: T;
   /** Milliseconds after which the process is killed, counted from when it takes the task. */
   readonly limit: number;
@@ -23,7 +23,7 @@ export interface RunOptions {
 }
 
 /** `late`: it did not answer within the limit. `aborted`: the signal came first. */
-export type Outcome<T extends Task> = Ended<T> | { readonly kind: 'late' } | { readonly kind: 'aborted' };
+export type TaskOutcome<T extends Task> = Ended<T> | { readonly kind: 'late' } | { readonly kind: 'aborted' };
 
 /** A process grown beyond this share of its limit is replaced before the next task. */
 const RSS_SHARE = 0.5;
@@ -55,13 +55,13 @@ export class SolverPool {
 
   /** `order` is called when a process is free for the task, and told whether it holds the batch. */
   async run<T extends Task>(
-    order: (holds: boolean) => Order<T> | Promise<Order<T>>,
+    order: (holds: boolean) => TaskOrder<T> | Promise<TaskOrder<T>>,
     options: RunOptions = {},
-  ): Promise<Outcome<T>> {
+  ): Promise<TaskOutcome<T>> {
     const { key = '', signal, onImproved = () => {} } = options;
     const process = await this.#take(key, signal);
     if (process === null) return { kind: 'aborted' };
-    let ordered: Order<T>;
+    let ordered: TaskOrder<T>;
     try {
       ordered = await order(process.holds(key));
     } catch (error) {

@@ -3,13 +3,13 @@ import { type ChildProcess, fork } from 'node:child_process';
 import { setPriority } from 'node:os';
 import { Readable } from 'node:stream';
 import { PairstopError } from '../../errors.js';
-import type { Entry } from './entry.js';
+import type { EntryFile } from './entry.js';
 import { FrameReader, PIPE_FD } from './frames.js';
 import { Holding } from './holding.js';
-import { type Answer, type Improved, type Reply, sizeOf, type Task } from './tasks.js';
+import { type Improved, type SolverReply, sizeOf, type Task, type TaskAnswer } from './tasks.js';
 
 export interface ProcessSettings {
-  readonly entry: Entry;
+  readonly entry: EntryFile;
   readonly heapMb: number;
   readonly rssMb: number;
   /** As for nice(1): 0 is ordinary, 19 yields to everything else. */
@@ -18,11 +18,11 @@ export interface ProcessSettings {
 
 /** How a task ended, as far as the process can tell. */
 export type Ended<T extends Task> =
-  | { readonly kind: 'done'; readonly answer: Answer<T> }
+  | { readonly kind: 'done'; readonly answer: TaskAnswer<T> }
   | { readonly kind: 'failed'; readonly error: PairstopError }
   | { readonly kind: 'died'; readonly reason: string };
 
-interface Running {
+interface RunningTask {
   readonly onImproved: (improved: Improved) => void;
   readonly end: (ended: Ended<Task>) => void;
 }
@@ -39,7 +39,7 @@ export class SolverProcess {
   readonly #child: ChildProcess;
   readonly #settings: ProcessSettings;
   readonly #gone: Promise<void>;
-  #running: Running | null = null;
+  #running: RunningTask | null = null;
   readonly #holding = new Holding<null>();
   #stderr = '';
   #alive = true;
@@ -131,7 +131,7 @@ export class SolverProcess {
     const pipe = this.#child.stdio[PIPE_FD];
     if (!(pipe instanceof Readable))
       throw new PairstopError('PS_INTERNAL', 'a solver process without its pipe');
-    const reader = new FrameReader((message) => this.#take(message as Reply));
+    const reader = new FrameReader((message) => this.#take(message as SolverReply));
     pipe.on('data', (chunk: Buffer) => {
       try {
         reader.push(chunk);
@@ -142,7 +142,7 @@ export class SolverProcess {
     pipe.on('error', () => this.kill());
   }
 
-  #take(reply: Reply): void {
+  #take(reply: SolverReply): void {
     switch (reply.kind) {
       case 'ready':
         this.#becomeReady(true);

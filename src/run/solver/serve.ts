@@ -1,16 +1,16 @@
 /** The child's side of a solver process: takes one task after the other and answers on the pipe. */
 import { PairstopError } from '../../errors.js';
 import { sendFrame } from './frames.js';
-import type { Answer, Improved, Reply, Task } from './tasks.js';
+import type { Improved, SolverReply, Task, TaskAnswer } from './tasks.js';
 import { watchParent } from './watch.js';
 
-export type Perform = (task: Task, onImproved: (improved: Improved) => void) => Answer<Task>;
+export type Perform = (task: Task, onImproved: (improved: Improved) => void) => TaskAnswer<Task>;
 
-function send(reply: Reply): void {
+function send(reply: SolverReply): void {
   sendFrame(reply);
 }
 
-function failure(error: unknown): Reply {
+function failure(error: unknown): SolverReply {
   const rss = process.memoryUsage.rss();
   if (error instanceof PairstopError) {
     return { kind: 'failed', code: error.code, message: error.message, problems: error.problems, rss };

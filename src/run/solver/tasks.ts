@@ -1,12 +1,12 @@
 /** What a solver process is asked, and what it answers. All of it can be cloned between processes. */
-import type { Answer as CompareAnswer, Question } from '../../compare/question.js';
+import type { OfferAnswer, OfferQuestion } from '../../compare/question.js';
 import type { PlanProof } from '../../documents/plan/types.js';
-import type { ErrorCode, Problem } from '../../errors.js';
+import type { ErrorCode, InputProblem } from '../../errors.js';
 import type { Unplanned } from '../../plan/part.js';
 import type { Batch } from '../../terms.js';
 
 /** What is asked of a batch. */
-export type Work = 'plan' | 'compare';
+export type WorkKind = 'plan' | 'compare';
 
 /** A batch on its way to a solver process: in the planner's terms, or sealed as it lies in the store. */
 export type BatchSource =
@@ -35,7 +35,7 @@ export interface BatchSummary {
   readonly id: string;
   /** Of its content and of what is asked of it. */
   readonly fingerprint: string;
-  readonly work: Work;
+  readonly work: WorkKind;
   readonly mouldings: readonly string[];
   /** Milliseconds of its time limit that may go to solving. */
   readonly solving: number;
@@ -49,7 +49,7 @@ export interface BatchSummary {
 /** Plans one moulding; answers `SealedPart`. */
 export interface SolveTask {
   readonly kind: 'solve';
-  readonly work: Work;
+  readonly work: WorkKind;
   readonly batch: BatchRef;
   readonly moulding: string;
   /** Milliseconds of solving. */
@@ -72,7 +72,7 @@ export interface SealedPart {
 /** Puts parts together and checks the plan; answers `SealedPlan`. */
 export interface AssembleTask {
   readonly kind: 'assemble';
-  readonly work: Work;
+  readonly work: WorkKind;
   readonly batch: BatchRef;
   /** In the order of the batch's mouldings. */
   readonly parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[];
@@ -91,22 +91,22 @@ export interface SealedPlan {
 export interface AskTask {
   readonly kind: 'ask';
   readonly batch: BatchRef;
-  readonly question: Question;
+  readonly question: OfferQuestion;
   /** Milliseconds left to the comparison. */
   readonly budget: number;
 }
 
-export interface Asked {
-  readonly answer: CompareAnswer;
+export interface AskedAnswer {
+  readonly answer: OfferAnswer;
 }
 
 export type Task = ReadTask | SolveTask | AssembleTask | AskTask;
-export type Answer<T extends Task> = T extends ReadTask
+export type TaskAnswer<T extends Task> = T extends ReadTask
   ? BatchSummary
   : T extends SolveTask
     ? SealedPart
     : T extends AskTask
-      ? Asked
+      ? AskedAnswer
       : SealedPlan;
 
 /** How far a solve has got; `sealed` only when a checkpoint was due. */
@@ -118,14 +118,14 @@ export interface Improved {
   readonly sealed: Uint8Array | null;
 }
 
-export type Reply =
+export type SolverReply =
   | { readonly kind: 'ready' }
   | { readonly kind: 'improved'; readonly improved: Improved }
-  | { readonly kind: 'done'; readonly answer: Answer<Task>; readonly rss: number }
+  | { readonly kind: 'done'; readonly answer: TaskAnswer<Task>; readonly rss: number }
   | {
       readonly kind: 'failed';
       readonly code: ErrorCode;
       readonly message: string;
-      readonly problems: readonly Problem[];
+      readonly problems: readonly InputProblem[];
       readonly rss: number;
     };
