@@ -40,6 +40,7 @@ export type {
   Totals,
   WayOfCutting,
 } from './documents/plan/types.js';
+export { checkRecutDocument } from './documents/recut/read.js';
 export { recutJsonSchema } from './documents/recut/schema.js';
 export type {
   OfferCount,
@@ -76,7 +77,6 @@ export {
 export type { BatchStatus, ServiceStatus } from './queue/client/status.js';
 export type { WatchOptions } from './queue/client/watch.js';
 export { recutNotices } from './recut/notices.js';
-export { checkRecutDocument } from './recut/read.js';
 export { type RecutRequest, recut } from './recut/recut.js';
 export { readTold, type Told } from './recut/told.js';
 export { type CompareBatchOptions, compareBatch } from './run/compare-batch.js';

@@ -4,13 +4,15 @@
  * Within a frame opposing rails follow each other, and matches are kept. Common practice, no source.
  */
 
+import { moneyFromCents } from '../../src/documents/money.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import type { LaidRail, LaidStick } from '../../src/layout/layout.js';
 import { leftOf } from '../../src/layout/left.js';
+import { mmFromUm } from '../../src/lengths/units.js';
 import { assemblePlan } from '../../src/plan/assemble.js';
 import { emptyPart } from '../../src/plan/build.js';
 import { handlingOf } from '../../src/plan/handling.js';
-import { mm, money, plannedStick, plannedStop, totalsOf } from '../../src/plan/measure.js';
+import { plannedStick, plannedStop, totalsOf } from '../../src/plan/measure.js';
 import type { MouldingPart } from '../../src/plan/part.js';
 import { clearSpans, lanesOf } from '../../src/stock/lanes.js';
 import { ordersOf } from '../../src/stock/orders.js';
@@ -133,7 +135,7 @@ function partOf(batch: Batch, task: MouldingTask): MouldingPart | null {
   const totals = totalsOf(task, { sticks: laid, runs: [] }, bench.stops, cost);
   const { id } = task.moulding;
   const measure = task.goals[task.proofGoal] === 'cost' ? 'cost' : 'length';
-  const value = measure === 'cost' ? money(cost) : mm(totals.stockLength);
+  const value = measure === 'cost' ? moneyFromCents(cost) : mmFromUm(totals.stockLength);
   const proof = { status: value === 0 ? 'optimal' : 'unproven', measure, value, bound: 0 } as const;
   return {
     moulding: id,
@@ -142,7 +144,7 @@ function partOf(batch: Batch, task: MouldingTask): MouldingPart | null {
       moulding: id,
       offer: offer.id,
       count,
-      cost: money(paid),
+      cost: moneyFromCents(paid),
     })),
     totals: { ...totals, handling, unmerged: null },
     shortfall: null,

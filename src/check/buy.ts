@@ -1,7 +1,8 @@
 /** What a plan buys: enough of each offer it cuts, in packs, at the price for that many. */
+import { moneyText } from '../documents/money.js';
 import type { Cents, Offer } from '../terms.js';
 import type { Context } from './context.js';
-import { countAt, money, moneyAt } from './numbers.js';
+import { countAt, moneyAt } from './numbers.js';
 
 export interface CheckedPurchases {
   /** Pieces, by offer id. */
@@ -52,7 +53,7 @@ export function checkPurchases(on: Context): CheckedPurchases {
     checkCount(on, offer, count, path);
     const due = costOf(offer, count);
     if (cost !== due)
-      findings.add('CHECK_COST', `${path}.cost`, money(cost), `${money(due)} for ${count} pieces`);
+      findings.add('CHECK_COST', `${path}.cost`, moneyText(cost), `${moneyText(due)} for ${count} pieces`);
     costs.set(offer.moulding, (costs.get(offer.moulding) ?? 0) + due);
     total += due;
   });
@@ -95,8 +96,8 @@ export function checkBoughtUsed(
     const path = `buy[${entries.get(id)}]`;
     if (cut === 0) findings.add('CHECK_BUY', path, `"${id}", of which none is cut`);
     else if (costOf(offer, count) > leastCost(offer, cut)) {
-      const found = `${count} for ${money(costOf(offer, count))}`;
-      findings.add('CHECK_COST', path, found, `${money(leastCost(offer, cut))} for the ${cut} used`);
+      const found = `${count} for ${moneyText(costOf(offer, count))}`;
+      findings.add('CHECK_COST', path, found, `${moneyText(leastCost(offer, cut))} for the ${cut} used`);
     }
   }
 }

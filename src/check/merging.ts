@@ -5,7 +5,9 @@
  * the one taken before. For rings of two stops that number is bounded from above only, by putting each ring into the
  * first group whose rings all meet it.
  */
+import { moneyFromCents } from '../documents/money.js';
 import type { WayOfCutting } from '../documents/plan/types.js';
+import { mmFromUm } from '../lengths/units.js';
 import type { Um } from '../terms.js';
 import type { Context } from './context.js';
 import type { CheckedPart } from './frames.js';
@@ -124,8 +126,8 @@ function checkOne(on: Context, entry: CheckedPart, ranges: AllowedRanges): void 
   const merged = {
     stopSettings: settings.reduce((sum, { second }) => sum + (second === null ? 1 : 2), 0),
     sticks: part.sticks.length,
-    stockLength: stock / 1000,
-    cost: cost / 100,
+    stockLength: mmFromUm(stock),
+    cost: moneyFromCents(cost),
     bound: proof.bound,
   };
   compare(on, `${at}.merged`, merging.merged, merged);
@@ -178,5 +180,5 @@ export function checkMerging(on: Context, entries: ReadonlyMap<string, CheckedPa
   const figures = [...entries.values()].map(({ part }) => part.merging);
   if (figures.includes(undefined)) return;
   const cents = figures.reduce((sum, one) => sum + centsOf(one?.unmerged.cost ?? 0), 0);
-  compare(on, 'totals.unmerged', unmerged, { cost: cents / 100 });
+  compare(on, 'totals.unmerged', unmerged, { cost: moneyFromCents(cents) });
 }

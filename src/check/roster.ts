@@ -2,8 +2,9 @@
  * Every rail the batch asks for, by number: frames are numbered line by line and copy by copy, the rails of a frame in
  * the order of its ring (top, right, bottom, left; side1 … sideN). What a plan says of a rail is kept under its number.
  */
+
+import { copyOf, frameId, lineOfFrame, railId } from '../documents/ids.js';
 import type { Batch, FrameLine, Moulding } from '../terms.js';
-import { copyNumber } from './numbers.js';
 
 export interface OrderedLine {
   readonly line: FrameLine;
@@ -96,9 +97,8 @@ export class Roster {
   /** Number of the frame copy `line id/copy`; −1 when nobody ordered it. */
   frameAt(text: string): number {
     if (text === this.#lastText) return this.#lastFrame;
-    const slash = text.lastIndexOf('/');
-    const copy = copyNumber(text, slash);
-    const line = copy > 0 ? this.#byId.get(text.slice(0, slash)) : undefined;
+    const copy = copyOf(text);
+    const line = copy > 0 ? this.#byId.get(lineOfFrame(text)) : undefined;
     this.#lastText = text;
     this.#lastFrame = line === undefined || copy > line.line.quantity ? -1 : line.firstFrame + copy - 1;
     return this.#lastFrame;
@@ -129,11 +129,11 @@ export class Roster {
 
   frameName(frame: number): string {
     const { line, firstFrame } = this.lineOf(frame);
-    return `${line.id}/${frame - firstFrame + 1}`;
+    return frameId(line.id, frame - firstFrame + 1);
   }
 
   railName(rail: number): string {
     const frame = this.frameOf(rail);
-    return `${this.frameName(frame)}/${this.lineOf(frame).sides[this.sideOf(rail)]}`;
+    return railId(this.frameName(frame), this.lineOf(frame).sides[this.sideOf(rail)]!);
   }
 }

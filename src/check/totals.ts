@@ -1,7 +1,8 @@
 /** The sums at the end of a plan. */
+import { moneyText } from '../documents/money.js';
 import type { Cents } from '../terms.js';
 import type { Context, Sums } from './context.js';
-import { centsOf, mm, money, umOf } from './numbers.js';
+import { centsOf, mm, umOf } from './numbers.js';
 
 /** Half of the fourth decimal of a yield. */
 const YIELD_ROUNDING = 0.000_05 + 1e-12;
@@ -14,7 +15,7 @@ export function checkTotals(on: Context, sums: Sums, cost: Cents): void {
   if (totals.sticks !== sums.sticks) add('sticks', String(sums.sticks));
   if (totals.stopSettings !== sums.stopSettings) add('stopSettings', String(sums.stopSettings));
   if (totals.cuts !== sums.cuts) add('cuts', String(sums.cuts));
-  if (centsOf(totals.cost) !== cost) add('cost', money(cost));
+  if (centsOf(totals.cost) !== cost) add('cost', moneyText(cost));
   const [stock, rail] = [umOf(totals.stockLength), umOf(totals.railLength)];
   const [offcut, waste] = [umOf(totals.offcutLength), umOf(totals.wasteLength)];
   if (stock !== sums.stock) add('stockLength', mm(sums.stock));

@@ -2,10 +2,10 @@
 import type { Command } from 'commander';
 import { readBatch } from '../documents/batch/read.js';
 import type { Plan } from '../documents/plan/types.js';
+import { readWork } from '../documents/recut/read.js';
 import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
-import { readWork } from '../recut/read.js';
 import { recut } from '../recut/recut.js';
 import { readTold } from '../recut/told.js';
 import { cuttingOrder } from '../recut/work.js';

@@ -1,9 +1,11 @@
 /** The figures of one plan: what becomes of its sticks, and of the money paid for them. */
 
 import type { StickFigures } from '../documents/comparison/types.js';
+import { moneyFromCents } from '../documents/money.js';
 import type { HandlingFigures, PlannedStick } from '../documents/plan/types.js';
 import { toNumber } from '../lengths/exact.js';
-import { mm, money, type totalsOf } from '../plan/measure.js';
+import { mmFromUm } from '../lengths/units.js';
+import type { totalsOf } from '../plan/measure.js';
 import { mitreTan } from '../rails/mitre.js';
 import { purchase } from '../stock/purchase.js';
 import { nested } from '../stock/spacing.js';
@@ -38,9 +40,9 @@ function shared(cost: Cents, rail: number, offcut: number): StickFigures['split'
   const [a, b] = [Math.round(rail), Math.round(offcut)];
   const kept = Math.min(b, cost - Math.min(a, cost));
   return {
-    rail: money(Math.min(a, cost)),
-    waste: money(cost - Math.min(a, cost) - kept),
-    offcut: money(kept),
+    rail: moneyFromCents(Math.min(a, cost)),
+    waste: moneyFromCents(cost - Math.min(a, cost) - kept),
+    offcut: moneyFromCents(kept),
   };
 }
 
@@ -72,14 +74,14 @@ export function figuresOf(
   const { sticks, stockLength, railLength, offcutLength, stopSettings } = totals;
   return {
     sticks,
-    stockLength: mm(stockLength),
-    railLength: mm(railLength),
-    wasteLength: mm(stockLength - railLength - offcutLength),
+    stockLength: mmFromUm(stockLength),
+    railLength: mmFromUm(railLength),
+    wasteLength: mmFromUm(stockLength - railLength - offcutLength),
     yield: stockLength === 0 ? 0 : Number((railLength / stockLength).toFixed(YIELD_DECIMALS)),
     offcuts: {
       count: handling.offcuts,
-      length: mm(offcutLength),
-      worth: money(Math.round(offcutLength * rate)),
+      length: mmFromUm(offcutLength),
+      worth: moneyFromCents(Math.round(offcutLength * rate)),
     },
     stopVisits: handling.visits,
     stopSettings,

@@ -7,7 +7,8 @@ import type {
   Scenario,
   WhatIf,
 } from '../documents/comparison/types.js';
-import { money } from '../plan/measure.js';
+import { moneyFromCents } from '../documents/money.js';
+import { umFromMm } from '../lengths/units.js';
 import { RAILS } from '../read/limits.js';
 import type { Order } from '../stock/orders.js';
 import type { Batch, Cents, Offer } from '../terms.js';
@@ -38,7 +39,11 @@ function scenario(moulding: string, offers: readonly Offer[], tried: Tried): Sce
     ...common,
     status: 'complete',
     short: null,
-    proof: { status: bound >= plan.cost ? 'optimal' : open, value: money(plan.cost), bound: money(bound) },
+    proof: {
+      status: bound >= plan.cost ? 'optimal' : open,
+      value: moneyFromCents(plan.cost),
+      bound: moneyFromCents(bound),
+    },
     planOf,
     buy: purchases(moulding, offers, plan.used),
     figures: plan.figures,
@@ -67,13 +72,13 @@ function recommendation(
     };
   }
   const { best, bound, next } = choice;
-  const saves = (cost: Cents): number => money(Math.max(0, cost - best.cost));
+  const saves = (cost: Cents): number => moneyFromCents(Math.max(0, cost - best.cost));
   return {
     sentence: sentenceOf(batch, priced, moulding.id, offers, choice, prices),
     offers: choice.offers,
     buy: purchases(moulding.id, offers, best.used),
-    cost: money(best.cost),
-    bound: money(bound),
+    cost: moneyFromCents(best.cost),
+    bound: moneyFromCents(bound),
     nextBest: next?.offers ?? null,
     saves: next && saves(next.plan!.cost),
     savesAtLeast: next && saves(next.bound),
@@ -146,7 +151,7 @@ export function* compareMoulding(batch: Batch, order: Order, asked: ComparisonWa
   const scenarios = tried.map((one) => scenario(moulding.id, offers, one));
   const alone = tried.filter(({ kind, plan }) => kind === 'one' && plan !== null);
   const [cheapest] = [...alone].sort((a, b) => a.plan!.cost - b.plan!.cost);
-  const planned = Math.round((choice?.best.figures?.stockLength ?? 0) * 1000);
+  const planned = umFromMm(choice?.best.figures?.stockLength ?? 0);
   const footage = footageOf(batch, moulding, offers, planned, cheapest ?? null);
   const document = (
     even: MouldingComparison['breakEven'],

@@ -1,17 +1,13 @@
 /** The recommendation in one sentence: what to buy, what it costs, what it saves, how sure. */
 
 import type { BreakEven } from '../documents/comparison/types.js';
+import { moneyFromCents, moneyText } from '../documents/money.js';
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
-import { percent, STUCK } from '../show/text.js';
-import { Words } from '../show/words.js';
 import { purchase } from '../stock/purchase.js';
 import type { Batch, Offer } from '../terms.js';
+import { named, percent, STUCK } from '../words/text.js';
+import { Words } from '../words/words.js';
 import type { OfferChoice } from './choose.js';
-
-export function named(ids: readonly string[]): string {
-  if (ids.length < 2) return ids[0] ?? 'the rack';
-  return `${ids.slice(0, -1).join(', ')} and ${ids.at(-1)}`;
-}
 
 function sure({ best, bound }: OfferChoice): string {
   if (bound >= best.cost) return 'proven: no purchase costs less';
@@ -33,9 +29,9 @@ function holds(prices: readonly BreakEven[]): string {
 
 /** Money, or where the offers have no prices the length of the sticks bought, which stands in its place. */
 function amount(batch: Batch, priced: boolean, cents: number): string {
-  if (priced) return (cents / 100).toFixed(2);
+  if (priced) return moneyText(cents);
   const each = batch.units === 'in' ? UM_PER_INCH : UM_PER_MM;
-  return `${new Words(batch).long((cents / 100) * Number(each))} of stick`.replaceAll(STUCK, ' ');
+  return `${new Words(batch).long(moneyFromCents(cents) * Number(each))} of stick`.replaceAll(STUCK, ' ');
 }
 
 /** `choice` null: no purchase makes the order. */

@@ -1,4 +1,4 @@
-/** Money in whole cents. */
+/** Money: whole cents inside, units of 100 cents in the documents. */
 import { type Exact, exact, floorDivide } from '../lengths/exact.js';
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import type { Cents, Units } from '../terms.js';
@@ -10,7 +10,16 @@ export function defaultPrice(length: Exact, units: Units): Cents {
   return Number((halfCents + 1n) / 2n);
 }
 
+export function moneyFromCents(cents: Cents): number {
+  return cents / 100;
+}
+
+/** Nearest whole cent, undoing `moneyFromCents`. */
+export function centsFromMoney(money: number): Cents {
+  return Math.round(money * 100);
+}
+
 /** 2190 cents as `21.90`. */
 export function moneyText(cents: Cents): string {
-  return (cents / 100).toFixed(2);
+  return moneyFromCents(cents).toFixed(2);
 }

@@ -1,9 +1,10 @@
 /** Parts of all mouldings become the plan of the batch. */
 
+import { moneyFromCents } from '../documents/money.js';
 import type { Plan, Totals } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
+import { mmFromUm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
-import { mm, money } from './measure.js';
 import type { MouldingPart, PartTotals } from './part.js';
 
 const YIELD_DECIMALS = 4;
@@ -16,12 +17,12 @@ function totalsOf(parts: readonly PartTotals[], merging: boolean): Totals {
   const offcuts = sum((part) => part.offcutLength);
   return {
     sticks: sum((part) => part.sticks),
-    stockLength: mm(stock),
-    railLength: mm(rails),
-    offcutLength: mm(offcuts),
-    wasteLength: mm(stock - rails - offcuts),
+    stockLength: mmFromUm(stock),
+    railLength: mmFromUm(rails),
+    offcutLength: mmFromUm(offcuts),
+    wasteLength: mmFromUm(stock - rails - offcuts),
     yield: stock === 0 ? 0 : Number((rails / stock).toFixed(YIELD_DECIMALS)),
-    cost: money(sum((part) => part.cost)),
+    cost: moneyFromCents(sum((part) => part.cost)),
     stopSettings: sum((part) => part.stopSettings),
     cuts: sum((part) => part.cuts),
     handling: {
@@ -33,7 +34,7 @@ function totalsOf(parts: readonly PartTotals[], merging: boolean): Totals {
     ...(merging && {
       unmerged: {
         stopSettings: sum((part) => part.unmerged?.stopSettings ?? part.stopSettings),
-        cost: money(sum((part) => part.unmerged?.cost ?? part.cost)),
+        cost: moneyFromCents(sum((part) => part.unmerged?.cost ?? part.cost)),
       },
     }),
   };

@@ -1,9 +1,11 @@
 /** An engine's answer becomes a moulding's part. */
 
+import { moneyFromCents } from '../documents/money.js';
 import type { Notice, PlannedPurchase, PlanProof, Shortfall } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
+import { mmFromUm } from '../lengths/units.js';
 import type { Pattern, Proof } from '../solve/problem.js';
 import { ordersOf } from '../stock/orders.js';
 import { demandsOf } from '../stock/problem.js';
@@ -12,7 +14,7 @@ import type { Copies, MouldingTask } from '../stock/task.js';
 import { gaugesByLength, stopsOf } from '../stops/stops.js';
 import type { Batch } from '../terms.js';
 import { handlingOf, NO_HANDLING } from './handling.js';
-import { mm, money, plannedStick, plannedStop, totalsOf } from './measure.js';
+import { plannedStick, plannedStop, totalsOf } from './measure.js';
 import { orderNotices, searchEnded, spareNotice } from './notices.js';
 import type { MouldingPart } from './part.js';
 
@@ -35,7 +37,7 @@ export function proofOf(task: MouldingTask, proofs: readonly Proof[]): PlanProof
   const proof = proofs[task.proofGoal];
   if (proof === undefined) throw new RangeError('the engine proved fewer goals than it was given');
   const cost = task.goals[task.proofGoal] === 'cost';
-  const scale = cost ? money : mm;
+  const scale = cost ? moneyFromCents : mmFromUm;
   return {
     status: proof.status,
     measure: cost ? 'cost' : 'length',
@@ -58,7 +60,12 @@ function purchasesOf(batch: Batch, task: MouldingTask, used: ReadonlyMap<string,
     const count = used.get(offer.id) ?? 0;
     if (count === 0) continue;
     const bought: Bought = purchase(offer, count);
-    buy.push({ moulding: task.moulding.id, offer: offer.id, count: bought.count, cost: money(bought.cost) });
+    buy.push({
+      moulding: task.moulding.id,
+      offer: offer.id,
+      count: bought.count,
+      cost: moneyFromCents(bought.cost),
+    });
     cost += bought.cost;
     const spare =
       bought.count > count ? spareNotice(offer, batch.offers.indexOf(offer), count, bought) : null;
@@ -118,7 +125,7 @@ export function buildPart(
   const handling = handlingOf(sticks, planned);
   const totals = { ...totalsOf(task, layout, stops, cost), handling, unmerged: null };
   const proof = proofOf(task, answer.proofs);
-  const value = proof.measure === 'cost' ? money(cost) : mm(totals.stockLength);
+  const value = proof.measure === 'cost' ? moneyFromCents(cost) : mmFromUm(totals.stockLength);
   if (value !== proof.value) {
     const message = `${task.moulding.id}: the engine counts ${proof.value} where the plan's ${proof.measure} is ${value}`;
     throw new PairstopError('PS_INTERNAL', message);

@@ -1,4 +1,5 @@
 /** How much handling a moulding's plan takes, counted from the plan itself. */
+import { railId } from '../documents/ids.js';
 import type { HandlingFigures, PlannedStick, PlannedStop } from '../documents/plan/types.js';
 
 function visitsOf(stops: readonly PlannedStop[], stickOf: ReadonlyMap<string, number>): number {
@@ -42,7 +43,7 @@ function splitPairs(sticks: readonly PlannedStick[], stickOf: ReadonlyMap<string
   sticks.forEach(({ rails }, stick) => {
     for (const { frame, side, angle } of rails) {
       const other = facing(side, Math.round(180 / angle));
-      if (other !== null && stickOf.get(`${frame}/${other}`) !== stick) split += 1;
+      if (other !== null && stickOf.get(railId(frame, other)) !== stick) split += 1;
     }
   });
   return split;

@@ -1,49 +1,43 @@
 /** A laid-out moulding as its part of the plan document, with its totals counted from the layout itself. */
 
+import { frameId, railId, stickId } from '../documents/ids.js';
 import type { PlannedStick, PlannedStop } from '../documents/plan/types.js';
 import type { LaidStick, LaidUnit, Layout } from '../layout/layout.js';
 import { toNumber } from '../lengths/exact.js';
+import { mmFromUm } from '../lengths/units.js';
 import { mitreTan } from '../rails/mitre.js';
 import { cutsOf, nested } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Stop } from '../stops/stops.js';
-import type { Batch, Cents, Um } from '../terms.js';
+import type { Batch, Cents } from '../terms.js';
 import type { PartTotals } from './part.js';
 
-export function mm(um: Um): number {
-  return um / 1000;
-}
-
-export function money(cents: Cents): number {
-  return cents / 100;
-}
-
 function frameName(batch: Batch, unit: LaidUnit): string {
-  return `${batch.frames[unit.type.line]!.id}/${unit.copy}`;
+  return frameId(batch.frames[unit.type.line]!.id, unit.copy);
 }
 
 export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick): PlannedStick {
   const { source, copy } = stick;
   return {
-    stick: `${source.ref}/${copy}`,
+    stick: stickId(source.ref, copy),
     source: source.source,
     ref: source.ref,
-    length: mm(source.length),
+    length: mmFromUm(source.length),
     rails: stick.lanes.flat().map((rail) => {
       const frame = frameName(batch, rail.unit);
       return {
-        rail: `${frame}/${rail.side}`,
+        rail: railId(frame, rail.side),
         frame,
         side: rail.side,
-        start: mm(rail.start),
-        length: mm(rail.length),
+        start: mmFromUm(rail.start),
+        length: mmFromUm(rail.length),
         angle: task.spacing.mitres[rail.kind]!.angle,
         flipped: rail.flipped,
       };
     }),
     left: stick.left.map(({ from, to, keep }) => ({
-      from: mm(from),
-      to: mm(to),
+      from: mmFromUm(from),
+      to: mmFromUm(to),
       use: keep ? 'offcut' : 'waste',
     })),
   };
@@ -51,12 +45,12 @@ export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick)
 
 export function plannedStop(batch: Batch, stop: Stop): PlannedStop {
   return {
-    setting: mm(stop.setting),
-    second: stop.second === null ? null : mm(stop.second),
+    setting: mmFromUm(stop.setting),
+    second: stop.second === null ? null : mmFromUm(stop.second),
     gauge: stop.gauge,
     pairs: stop.units.map((unit) => {
       const frame = frameName(batch, unit);
-      return { frame, rails: unit.sides.map((side) => `${frame}/${side}`) };
+      return { frame, rails: unit.sides.map((side) => railId(frame, side)) };
     }),
   };
 }

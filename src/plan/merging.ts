@@ -10,7 +10,9 @@
  * choice worth solving was solved, the least of their bounds. Where neither says so, a notice does.
  */
 
+import { moneyFromCents } from '../documents/money.js';
 import type { MergingFigures, WayOfCutting } from '../documents/plan/types.js';
+import { mmFromUm } from '../lengths/units.js';
 import { choicesOf } from '../merge/choices.js';
 import { byLine, type Sides, sidesOfLines } from '../merge/sides.js';
 import type { Engine } from '../solve/engine.js';
@@ -22,7 +24,6 @@ import { runLength } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Um } from '../terms.js';
 import { type Answer, buildPart, type Missing, proofOf } from './build.js';
-import { mm, money } from './measure.js';
 import { choiceNotice, notMerged, type WhyNotMerged } from './notices.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MergedStops, MouldingPart, PlanOptions } from './part.js';
@@ -35,8 +36,8 @@ function wayOf({ totals, plan }: MouldingPart): WayOfCutting {
   return {
     stopSettings: totals.stopSettings,
     sticks: totals.sticks,
-    stockLength: mm(totals.stockLength),
-    cost: money(totals.cost),
+    stockLength: mmFromUm(totals.stockLength),
+    cost: moneyFromCents(totals.cost),
     bound: plan.proof.bound,
   };
 }

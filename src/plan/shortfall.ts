@@ -1,6 +1,9 @@
 /** What would complete the frames that were not made: a length of stock, at the offers' prices where there are any. */
 
+import { frameId } from '../documents/ids.js';
+import { moneyFromCents } from '../documents/money.js';
 import type { Shortfall } from '../documents/plan/types.js';
+import { mmFromUm, umFromMm } from '../lengths/units.js';
 import type { Engine } from '../solve/engine.js';
 import { pilesOf } from '../stock/piles.js';
 import { allCopies, demandsOf, problemOf } from '../stock/problem.js';
@@ -8,7 +11,6 @@ import { purchase } from '../stock/purchase.js';
 import { kindsOf, runLength } from '../stock/spacing.js';
 import type { Copies, MouldingTask, Pile } from '../stock/task.js';
 import type { Batch, RackEntry } from '../terms.js';
-import { mm, money } from './measure.js';
 import type { MouldingPart, PlanOptions } from './part.js';
 import { questionEnd } from './shortage.js';
 
@@ -37,7 +39,7 @@ function newSticks(
     needs += bought.count * offer.length;
     cost += bought.cost;
   });
-  return { moulding: task.moulding.id, frames: [], needs: mm(needs), cost: money(cost) };
+  return { moulding: task.moulding.id, frames: [], needs: mmFromUm(needs), cost: moneyFromCents(cost) };
 }
 
 /** One clear run that would hold the missing rails, with the trims of a stick. */
@@ -51,7 +53,7 @@ function oneRun(task: MouldingTask, missing: Copies): Shortfall {
     length += (count - 1) * weight;
     last = kind;
   });
-  return { moulding: task.moulding.id, frames: [], needs: mm(length), cost: null };
+  return { moulding: task.moulding.id, frames: [], needs: mmFromUm(length), cost: null };
 }
 
 function missingOf(batch: Batch, task: MouldingTask, copies: Copies): Copies {
@@ -60,7 +62,7 @@ function missingOf(batch: Batch, task: MouldingTask, copies: Copies): Copies {
 
 function framesOf(batch: Batch, task: MouldingTask, copies: Copies, missing: Copies): readonly string[] {
   return task.lines.flatMap((line, i) =>
-    Array.from({ length: missing[i]! }, (_, n) => `${batch.frames[line]!.id}/${copies[i]! + n + 1}`),
+    Array.from({ length: missing[i]! }, (_, n) => frameId(batch.frames[line]!.id, copies[i]! + n + 1)),
   );
 }
 
@@ -95,7 +97,7 @@ function leftovers(task: MouldingTask, { plan }: MouldingPart): readonly RackEnt
   const offcuts = plan.sticks.flatMap(({ stick, left }) =>
     left.flatMap(({ from, to, use }, i): RackEntry[] => {
       if (use !== 'offcut') return [];
-      const length = Math.round((to - from) * 1000);
+      const length = umFromMm(to - from);
       return [{ id: `${stick} ${i}`, moulding: task.moulding.id, length, quantity: 1, flaws: [], value: 0 }];
     }),
   );

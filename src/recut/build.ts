@@ -1,5 +1,6 @@
 /** One moulding of the document, from how its sticks and stops were laid out. */
 
+import { centsFromMoney, moneyFromCents } from '../documents/money.js';
 import type { PlacedRail, PlanProof } from '../documents/plan/types.js';
 import type {
   RecutMoulding,
@@ -109,7 +110,7 @@ export function buyingOf(standing: ShopState, units: readonly PlacedUnit[], limi
       moulding: standing.task.moulding.id,
       offer: offer.id,
       count: bought.count,
-      cost: bought.cost / 100,
+      cost: moneyFromCents(bought.cost),
     })),
     spare: found.filter((one) => one.bought.count > one.used),
   };
@@ -128,7 +129,8 @@ export function shortfallOf(standing: ShopState, choice: RecutChoice): RecutShor
     rails: rails.map((rail) => rail.id),
     needs: mmFromUm(buy.length > 0 ? offered : oneRun(standing, missing)),
     buy,
-    cost: buy.length > 0 ? buy.reduce((sum, { cost }) => sum + Math.round(cost * 100), 0) / 100 : null,
+    cost:
+      buy.length > 0 ? moneyFromCents(buy.reduce((sum, { cost }) => sum + centsFromMoney(cost), 0)) : null,
   };
 }
 
@@ -147,7 +149,12 @@ function oneRun(standing: ShopState, units: readonly RailUnit[]): number {
 
 function proofOf(cost: number, bound: number): PlanProof {
   const status = bound >= cost ? 'optimal' : bound > 0 ? 'within' : 'unproven';
-  return { status, measure: 'cost', value: cost / 100, bound: Math.min(bound, cost) / 100 };
+  return {
+    status,
+    measure: 'cost',
+    value: moneyFromCents(cost),
+    bound: moneyFromCents(Math.min(bound, cost)),
+  };
 }
 
 export function mouldingOf(

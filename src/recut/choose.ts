@@ -3,10 +3,11 @@
  * of the rack that was not to be cut; otherwise the cheapest way there is, and for that price as few sticks opened again
  * as were found to do. Sticks that rails were planned on count as used: nothing moves only to spare them.
  */
+import { copyOf, lineOfFrame } from '../documents/ids.js';
 import type { Engine } from '../solve/engine.js';
 import type { Batch } from '../terms.js';
 import { type PlacedUnit, type RecutClock, type RecutTask, type Replacement, solve } from './problem.js';
-import { lineOf, type ShopState } from './state.js';
+import type { ShopState } from './state.js';
 import type { RailUnit, SortedUnits } from './units.js';
 
 export interface RecutChoice {
@@ -161,9 +162,8 @@ function byFrame(batch: Batch, groups: readonly RailUnit[]): readonly (readonly 
     const { frame } = unit.rails[0]!;
     frames.set(frame, [...(frames.get(frame) ?? []), unit]);
   }
-  const copyOf = (frame: string): number => Number(frame.slice(frame.lastIndexOf('/') + 1));
   const order = (a: string, b: string): number => {
-    const [x, y] = [rank.get(lineOf(a))!, rank.get(lineOf(b))!];
+    const [x, y] = [rank.get(lineOfFrame(a))!, rank.get(lineOfFrame(b))!];
     if (x.first !== y.first) return x.first < y.first ? -1 : 1;
     return x.line - y.line || copyOf(a) - copyOf(b);
   };

@@ -1,4 +1,5 @@
 /** A choice becomes sticks with rails in their places, and the stops in the order they are set. */
+import { stickId } from '../documents/ids.js';
 import type { Shared } from '../layout/shares.js';
 import { visitOrder } from '../layout/visits.js';
 import { byCuttingOrder } from '../stock/items.js';
@@ -38,7 +39,7 @@ interface UnitPlace {
 
 function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number): ShopStick {
   const lanes = piece.source.lanes.map((lane): CutLane => ({ ...lane, gone: [], open: [] }));
-  return { name: `${piece.source.ref}/${copy}`, source: piece.source, lanes, whole: true };
+  return { name: stickId(piece.source.ref, copy), source: piece.source, lanes, whole: true };
 }
 
 /** New offer pieces are numbered on from those bought; spares keep the numbers they have. */
@@ -49,7 +50,7 @@ function piecesOf(standing: ShopState) {
     if (piece.kind === 'stick') return piece.stick;
     const { ref } = piece.source;
     const copy = piece.copies?.[number] ?? (standing.bought.get(ref) ?? 0) + number + 1;
-    const key = `${piece.source.source} ${ref}/${copy}`;
+    const key = `${piece.source.source} ${stickId(ref, copy)}`;
     const before = known.get(key);
     if (before !== undefined) return before;
     known.set(key, sticks.length);

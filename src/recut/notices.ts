@@ -1,7 +1,8 @@
 /** What a recut may have to say beside the cuts. */
+import { lineOfFrame } from '../documents/ids.js';
 import type { Notice } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
-import { lineNames, lineOf } from './state.js';
+import { lineNames } from './state.js';
 import type { RailUnit, SortedUnits } from './units.js';
 import type { WorkInHand } from './work.js';
 
@@ -20,7 +21,7 @@ export function notice(code: keyof typeof recutNotices, path: string, message: s
 export function brokenNotices(batch: Batch, { broken }: SortedUnits): readonly Notice[] {
   const lines = lineNames(batch);
   return broken.map(({ frame, lost }) => {
-    const line = lines.get(lineOf(frame))!;
+    const line = lines.get(lineOfFrame(frame))!;
     const path = `frames[${batch.frames.indexOf(line)}].match`;
     const what =
       line.match === 'frame'

@@ -1,4 +1,5 @@
 /** The engine's problem of replacing lost rails: with nothing else moved, or with some sticks opened again. */
+import { copyOf } from '../documents/ids.js';
 import type { Engine } from '../solve/engine.js';
 import type { Problem, Stock } from '../solve/problem.js';
 import { byCuttingOrder } from '../stock/items.js';
@@ -117,7 +118,7 @@ function copiesUsed(standing: ShopState): ReadonlyMap<string, ReadonlySet<number
   for (const { source, name } of standing.sticks) {
     const key = `${source.source} ${source.ref}`;
     const copies = used.get(key) ?? new Set();
-    used.set(key, copies.add(Number(name.slice(source.ref.length + 1))));
+    used.set(key, copies.add(copyOf(name)));
   }
   return used;
 }

@@ -1,6 +1,8 @@
 /** After a mishap: what stays cut, what takes the place of the lost rails, what else has to move. Pure. */
+
 import { checkPlan } from '../check/check.js';
 import { findingText } from '../check/report.js';
+import { centsFromMoney, moneyFromCents } from '../documents/money.js';
 import type { Notice, Plan } from '../documents/plan/types.js';
 import type { Recut, RecutMoulding, RecutPurchase, RecutShortfall } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
@@ -85,7 +87,7 @@ function partOf(
     }
     const { purchases, spare } = buyingOf(standing, choice.placed, true);
     const shortfall = shortfallOf(standing, choice);
-    const cost = purchases.reduce((sum, one) => sum + Math.round(one.cost * 100), 0);
+    const cost = purchases.reduce((sum, one) => sum + centsFromMoney(one.cost), 0);
     return {
       part: mouldingOf(batch, standing, laid, { short: shortfall !== null, cost, bound: choice.bound }),
       buy: purchases,
@@ -132,7 +134,7 @@ export function recut(request: RecutRequest, engine: Engine, clock: RecutClock):
       cut: parts.reduce((sum, { part }) => sum + part.sticks.flatMap((stick) => stick.cut).length, 0),
       toCut: rails.length,
       stopSettings: stops.reduce((sum, stop) => sum + (stop.second === null ? 1 : 2), 0),
-      cost: buy.reduce((sum, { cost }) => sum + Math.round(cost * 100), 0) / 100,
+      cost: moneyFromCents(buy.reduce((sum, { cost }) => sum + centsFromMoney(cost), 0)),
     },
     shortfall,
     notices: [...parts.flatMap((one) => one.notices), ...shortNotice(work)],

@@ -2,6 +2,7 @@
 
 import { Settings } from '../check/settings.js';
 import { jointOf, mitre } from '../check/wood/geometry.js';
+import { copyOf, lineOfFrame, railId, refOfStick } from '../documents/ids.js';
 import type { PlacedRail } from '../documents/plan/types.js';
 import type { Recut, RecutStick } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
@@ -22,19 +23,18 @@ class Sound {
   }
 
   #lineOf(rail: PlacedRail): number {
-    return this.#lines.get(rail.frame.slice(0, rail.frame.lastIndexOf('/'))) ?? -1;
+    return this.#lines.get(lineOfFrame(rail.frame)) ?? -1;
   }
 
   rail(rail: PlacedRail, moulding: Moulding): FrameLine | null {
     const index = this.#lineOf(rail);
     const line = this.#batch.frames[index];
-    const copy = Number(rail.frame.slice(rail.frame.lastIndexOf('/') + 1));
+    const copy = copyOf(rail.frame);
     const known =
       line !== undefined &&
       line.moulding === moulding.id &&
       ringOf(line).includes(rail.side) &&
-      rail.rail === `${rail.frame}/${rail.side}` &&
-      Number.isInteger(copy) &&
+      rail.rail === railId(rail.frame, rail.side) &&
       copy >= 1 &&
       copy <= line.quantity;
     const size = line?.shape.kind === 'rectangle' && ['left', 'right'].includes(rail.side) ? 1 : 0;
@@ -52,10 +52,8 @@ class Sound {
       stick.source === 'rack'
         ? batch.sticks.find(({ id }) => id === stick.ref)
         : batch.offers.find(({ id }) => id === stick.ref);
-    const copy = stick.stick.startsWith(`${stick.ref}/`)
-      ? Number(stick.stick.slice(stick.ref.length + 1))
-      : 0;
-    const there = Number.isInteger(copy) && copy >= 1 && copy <= pieces;
+    const copy = refOfStick(stick.stick) === stick.ref ? copyOf(stick.stick) : 0;
+    const there = copy >= 1 && copy <= pieces;
     if (entry?.moulding !== moulding.id || entry.length !== umFromMm(stick.length) || !there) {
       this.wrong.push(`stick "${stick.stick}" is not one of this batch`);
       return;
@@ -97,7 +95,7 @@ class Sound {
       }
     }
     for (const [frame, sides] of seen) {
-      const line = this.#batch.frames[this.#lines.get(frame.slice(0, frame.lastIndexOf('/'))) ?? -1];
+      const line = this.#batch.frames[this.#lines.get(lineOfFrame(frame)) ?? -1];
       if (line !== undefined && sides.size !== sidesOf(line)) this.wrong.push(`frame "${frame}" lacks rails`);
     }
     for (const { stops } of recut.mouldings) {

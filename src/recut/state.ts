@@ -1,5 +1,6 @@
 /** How things stand in the shop: a plan, part of it cut, some of that lost. Lengths are micrometres. */
 
+import { lineOfFrame } from '../documents/ids.js';
 import type { PlacedRail, PlannedStop } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
 import { sidesOf } from '../rails/rails.js';
@@ -64,10 +65,6 @@ export function lineNames(batch: Batch): ReadonlyMap<string, FrameLine> {
   return new Map(batch.frames.map((line) => [line.id, line]));
 }
 
-export function lineOf(frame: string): string {
-  return frame.slice(0, frame.lastIndexOf('/'));
-}
-
 function sourceOf(task: MouldingTask, stick: WorkStick, flaws: RackEntry['flaws']): Source {
   const { source, ref } = stick;
   const length = umFromMm(stick.length);
@@ -106,7 +103,7 @@ export function standingOf(
   const kindOf = new Map(task.spacing.mitres.map((mitre, kind) => [mitre.sides, kind]));
   const flaws = new Map(task.rack.map((entry) => [entry.id, entry.flaws]));
   const railOf = (placed: PlacedRail, dead: boolean): ShopRail => {
-    const line = lines.get(lineOf(placed.frame));
+    const line = lines.get(lineOfFrame(placed.frame));
     if (line === undefined) throw new RangeError(`${placed.rail} is not of this batch`);
     // Rails cut before an earlier mishap are at no stop any more.
     const { setting = placed.length, second = null } = stops.get(placed.rail) ?? {};

@@ -1,6 +1,5 @@
 /** The comparison as a page: the recommendation first, then the scenarios it rests on. */
 
-import { named } from '../compare/sentence.js';
 import { aboutSuppliers } from '../compare/trials/suppliers.js';
 import type {
   BreakEven,
@@ -14,10 +13,21 @@ import type {
   SupplierRow,
   WhatIf,
 } from '../documents/comparison/types.js';
-import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
+import { UM_PER_INCH, UM_PER_MM, umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
-import { edges, money, paragraph, percent, plural, printed, STUCK, type TableColumn, table } from './text.js';
-import { Words } from './words.js';
+import {
+  edges,
+  money,
+  named,
+  paragraph,
+  percent,
+  plural,
+  printed,
+  STUCK,
+  type TableColumn,
+  table,
+} from '../words/text.js';
+import { Words } from '../words/words.js';
 
 /** Scenarios shown of each moulding: all that may be the answer, and the cheapest others. */
 const ROWS_MOST = 40;
@@ -53,10 +63,6 @@ function worthOf(words: Words, { measure, units }: Comparison): Worth {
   if (measure === 'cost') return money;
   const each = units === 'in' ? UM_PER_INCH : UM_PER_MM;
   return (amount) => words.long(Math.round(amount * Number(each)));
-}
-
-function um(mm: number): number {
-  return Math.round(mm * 1000);
 }
 
 function sure(worth: Worth, { proof, planOf }: Scenario): string {
@@ -101,7 +107,7 @@ function scenarioRow(words: Words, worth: Worth, scenario: Scenario): readonly s
     worth(proof.value),
     String(figures.sticks),
     percent(figures.yield),
-    words.long(um(figures.wasteLength)),
+    words.long(umFromMm(figures.wasteLength)),
     offcuts.count === 0 ? '0' : `${offcuts.count} (${worth(offcuts.worth)})`,
     String(figures.stopVisits),
     sure(worth, scenario),
@@ -169,11 +175,11 @@ function breakEven(rows: readonly BreakEven[]): readonly string[] {
 function asked(words: Words, { what, length }: WhatIf): string {
   switch (what) {
     case 'maxLength':
-      return `sticks up to ${words.stock(um(length ?? 0))} only`;
+      return `sticks up to ${words.stock(umFromMm(length ?? 0))} only`;
     case 'singlePieces':
       return 'single pieces at the single price';
     case 'shortBy':
-      return `sticks ${words.tape(um(length ?? 0))} short`;
+      return `sticks ${words.tape(umFromMm(length ?? 0))} short`;
     default:
       return what satisfies never;
   }
@@ -262,11 +268,11 @@ function footage(
   words: Words,
   { net, wasteShare, length, planned, off, sticks }: Footage,
 ): readonly string[] {
-  const rule = `${words.long(um(net))} and ${percent(wasteShare, 0)} for waste, ${words.long(um(length))}`;
+  const rule = `${words.long(umFromMm(net))} and ${percent(wasteShare, 0)} for waste, ${words.long(umFromMm(length))}`;
   const far =
     off === null
       ? ''
-      : `, ${percent(Math.abs(off))} ${off >= 0 ? 'too much' : 'too little'} for this order, which takes ${words.long(um(planned))} of sticks`;
+      : `, ${percent(Math.abs(off))} ${off >= 0 ? 'too much' : 'too little'} for this order, which takes ${words.long(umFromMm(planned))} of sticks`;
   const inSticks =
     sticks === null ? '' : `; ${sticks.rule} × ${sticks.offer} against ${sticks.planned} planned`;
   return [

@@ -1,4 +1,5 @@
 /** Figures of a moulding's plan in words: what is to be handled, and what merging stops saves and costs. */
+
 import type {
   HandlingFigures,
   MergingFigures,
@@ -6,8 +7,9 @@ import type {
   Plan,
   WayOfCutting,
 } from '../documents/plan/types.js';
-import { money, paragraph, plural } from './text.js';
-import type { Words } from './words.js';
+import { umFromMm } from '../lengths/units.js';
+import { money, paragraph, plural } from '../words/text.js';
+import type { Words } from '../words/words.js';
 
 /** `9 stick visits, 4 layouts, 1 split pair`; empty where a plan has no figures. */
 export function handlingText(handling: HandlingFigures | undefined): string {
@@ -19,9 +21,7 @@ export function handlingText(handling: HandlingFigures | undefined): string {
 
 function wayText(words: Words, way: WayOfCutting, measure: MouldingPlan['proof']['measure']): string {
   const spent =
-    measure === 'cost'
-      ? `cost ${money(way.cost)}`
-      : `rack used ${words.long(Math.round(way.stockLength * 1000))}`;
+    measure === 'cost' ? `cost ${money(way.cost)}` : `rack used ${words.long(umFromMm(way.stockLength))}`;
   return `${plural(way.stopSettings, 'stop setting')}, ${plural(way.sticks, 'stick')}, ${spent}`;
 }
 

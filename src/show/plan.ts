@@ -1,12 +1,14 @@
 /** The plan as the shop reads it: what to buy, then moulding by moulding what to set, cut and keep. */
+
 import type { MouldingPlan, Notice, Plan } from '../documents/plan/types.js';
+import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
+import { edges, money, PAGE, paragraph, percent, plural, printed, ranges, table } from '../words/text.js';
+import { Words } from '../words/words.js';
 import { cautionLines } from './cautions.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
-import { edges, money, PAGE, paragraph, percent, plural, printed, ranges, table } from './text.js';
-import { Words } from './words.js';
 
 /** Of mouldings that could not be planned, by moulding id. */
 function unplanned(batch: Batch, plan: Plan): ReadonlyMap<string, Notice> {
@@ -31,7 +33,7 @@ function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, Notic
       const what = `NOT PLANNED: ${moulding}, ${plural(frames.length, 'frame')} not made, ${ranges(frames)}.`;
       return [...paragraph(what, 0, 2), ...paragraph(why.message, 2)];
     }
-    const length = words.long(Math.round(needs * 1000));
+    const length = words.long(umFromMm(needs));
     const price = cost === null ? '' : `, ${money(cost)} at the offers' prices`;
     const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${length} more would complete ${frames.length === 1 ? 'it' : 'them'}${price}.`;
     return paragraph(text, 0, 2);
@@ -73,12 +75,11 @@ function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
   const kept = part.sticks.flatMap((stick) => stick.left).filter((left) => left.use === 'offcut');
   const keep = kept.reduce((sum, left) => sum + left.to - left.from, 0);
   const { measure, value } = part.proof;
-  const spent =
-    measure === 'cost' ? `cost ${money(value)}` : `rack used ${words.long(Math.round(value * 1000))}`;
+  const spent = measure === 'cost' ? `cost ${money(value)}` : `rack used ${words.long(umFromMm(value))}`;
   const offcuts =
     kept.length === 0
       ? 'no offcut to keep'
-      : `${plural(kept.length, 'offcut')} to keep, ${words.long(Math.round(keep * 1000))}`;
+      : `${plural(kept.length, 'offcut')} to keep, ${words.long(umFromMm(keep))}`;
   const handling = handlingText(part.handling);
   const merged = (part.merging?.choices ?? 0) > 0;
   const about = `${plural(part.sticks.length, 'stick')}${from}; ${offcuts}; ${spent}, ${words.proof(part.proof, merged)}.`;
@@ -114,7 +115,7 @@ function mouldingLines(words: Words, part: MouldingPlan): readonly string[] {
 function totalLines(words: Words, plan: Plan): readonly string[] {
   const { totals } = plan;
   const handling = handlingText(totals.handling);
-  const long = (mm: number): string => words.long(Math.round(mm * 1000));
+  const long = (mm: number): string => words.long(umFromMm(mm));
   const text =
     `In all: ${plural(totals.sticks, 'stick')}, ${long(totals.stockLength)}; yield ${percent(totals.yield)} in rails, ` +
     `${totals.offcutLength === 0 ? 'no' : `${long(totals.offcutLength)} of`} offcuts to keep, ${long(totals.wasteLength)} of waste with kerf; ` +

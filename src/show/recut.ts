@@ -4,11 +4,11 @@ import type { MouldingPlan } from '../documents/plan/types.js';
 import type { Recut, RecutMoulding, RecutPurchase } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
+import { edges, money, PAGE, paragraph, plural, printed, table } from '../words/text.js';
+import { Words } from '../words/words.js';
 import { cautionLines } from './cautions.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
-import { edges, money, PAGE, paragraph, plural, printed, table } from './text.js';
-import { Words } from './words.js';
 
 function buyTable(batch: Batch, words: Words, buy: readonly RecutPurchase[]): readonly string[] {
   const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));

@@ -6,8 +6,8 @@ import { formatLength } from '../lengths/format.js';
 import { UM_PER_INCH, umFromMm } from '../lengths/units.js';
 import { degrees } from '../saw/measured.js';
 import type { Batch, Units } from '../terms.js';
+import { edges, PAGE, paragraph, plural, printed, STUCK, table } from '../words/text.js';
 import { cautionLines } from './cautions.js';
-import { edges, PAGE, paragraph, plural, printed, STUCK, table } from './text.js';
 
 const SIXTY_FOURTH = exact(UM_PER_INCH, 64n);
 const TENTH = exact(100n);
@@ -38,7 +38,7 @@ function tape(batch: Batch, mm: number): string {
 /** What may be used up but not exceeded, on the tape's marks: rounded down. */
 function atMost(mm: number, units: Units): string {
   const step = units === 'in' ? SIXTY_FOURTH : TENTH;
-  const marks = floorDivide(exact(BigInt(Math.floor(mm * 1000))), step);
+  const marks = floorDivide(exact(BigInt(umFromMm(mm))), step);
   return formatLength(needUm(times(step, marks)), units, step).replaceAll(' ', STUCK);
 }
 

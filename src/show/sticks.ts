@@ -1,7 +1,9 @@
 /** Each stick as a line: what is cut from it, left to right, and what is left. Equal sticks share a line. */
+
 import type { MouldingPlan, PlacedRail, PlannedStick } from '../documents/plan/types.js';
-import { plural, ranges, STUCK, table } from './text.js';
-import type { Words } from './words.js';
+import { umFromMm } from '../lengths/units.js';
+import { plural, ranges, STUCK, table } from '../words/text.js';
+import type { Words } from '../words/words.js';
 
 interface Token {
   readonly text: string;
@@ -32,7 +34,7 @@ function railsText(words: Words, stick: PlannedStick): string {
   const parts: string[] = [];
   let rest = stick.rails;
   for (const [from, to] of words.flaws(stick.ref)) {
-    const before = rest.filter((rail) => rail.start * 1000 < from);
+    const before = rest.filter((rail) => umFromMm(rail.start) < from);
     rest = rest.slice(before.length);
     parts.push(spanText(words, before));
     parts.push(`[flaw ${words.length(from)} to ${words.length(to)}]`);
@@ -51,7 +53,7 @@ function leftText(words: Words, stick: PlannedStick): string {
   const kept = stick.left.filter((left) => left.use === 'offcut');
   const spans = kept.length > 0 ? kept : stick.left;
   const texts = spans
-    .map((left) => words.tape(Math.round((left.to - left.from) * 1000)))
+    .map((left) => words.tape(umFromMm(left.to - left.from)))
     .filter((text) => Number.parseFloat(text) > 0);
   if (texts.length === 0) return 'nothing left';
   return `${kept.length > 0 ? 'keep' : 'waste'} ${texts.join(', ')}`;
@@ -62,7 +64,7 @@ export function stickLines(words: Words, moulding: MouldingPlan): readonly strin
   const rows: { names: string[]; cells: string[] }[] = [];
   for (const stick of moulding.sticks) {
     const cells = [
-      words.stock(Math.round(stick.length * 1000)),
+      words.stock(umFromMm(stick.length)),
       stick.source === 'rack' ? 'rack' : 'new',
       railsText(words, stick),
       leftText(words, stick),

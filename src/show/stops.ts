@@ -1,7 +1,8 @@
 /** The stop settings in the order they are set: at each, which sticks to cut, and whose rails they become. */
+import { frameOfRail, lineOfFrame, sideOfRail } from '../documents/ids.js';
 import type { MouldingPlan, PlannedPair, PlannedStop } from '../documents/plan/types.js';
-import { PAGE, plural, ranges, table } from './text.js';
-import type { Words } from './words.js';
+import { PAGE, plural, ranges, table } from '../words/text.js';
+import type { Words } from '../words/words.js';
 
 /** Frames of one line cut in a row at one stop: their copies, and how many rails each stick gives, as it is fetched. */
 interface StopRow {
@@ -11,29 +12,21 @@ interface StopRow {
   readonly perStick: Map<string, number>;
 }
 
-function sideOf(rail: string): string {
-  return rail.slice(rail.lastIndexOf('/') + 1);
-}
-
 /** The rails of a frame at one stop: one unit after the other. */
 function sidesText(words: Words, units: readonly (readonly string[])[]): string {
   const texts = units.map((rails) => {
-    const line = lineOf(lineOf(rails[0] ?? ''));
-    if (rails.length <= 2 || rails.length < words.sides(line)) return rails.map(sideOf).join(' + ');
+    const line = lineOfFrame(frameOfRail(rails[0] ?? ''));
+    if (rails.length <= 2 || rails.length < words.sides(line)) return rails.map(sideOfRail).join(' + ');
     return rails.length === 4 ? 'all four sides' : `all ${rails.length} sides`;
   });
   return texts.join(', ');
-}
-
-function lineOf(frame: string): string {
-  return frame.slice(0, frame.lastIndexOf('/'));
 }
 
 /** Which of its sides each frame has cut at this stop. */
 function sidesByFrame(stop: PlannedStop): ReadonlyMap<string, string> {
   const sides = new Map<string, string[]>();
   for (const { frame, rails } of stop.pairs) {
-    sides.set(frame, [...(sides.get(frame) ?? []), ...rails.map(sideOf)]);
+    sides.set(frame, [...(sides.get(frame) ?? []), ...rails.map(sideOfRail)]);
   }
   return new Map([...sides].map(([frame, all]) => [frame, all.sort().join()]));
 }
@@ -42,7 +35,7 @@ function rowsOf(words: Words, stop: PlannedStop, stickOf: ReadonlyMap<string, st
   const rows: (StopRow & { readonly units: Map<string, PlannedPair>; readonly cut: string })[] = [];
   const cuts = sidesByFrame(stop);
   for (const pair of stop.pairs) {
-    const line = lineOf(pair.frame);
+    const line = lineOfFrame(pair.frame);
     const cut = cuts.get(pair.frame) ?? '';
     let row = rows.at(-1);
     if (row === undefined || row.line !== line || row.cut !== cut) {
@@ -50,7 +43,7 @@ function rowsOf(words: Words, stop: PlannedStop, stickOf: ReadonlyMap<string, st
       rows.push(row);
     }
     row.copies.add(pair.frame);
-    row.units.set(pair.rails.map(sideOf).join(), pair);
+    row.units.set(pair.rails.map(sideOfRail).join(), pair);
     for (const rail of pair.rails) {
       const stick = stickOf.get(rail) ?? '?';
       row.perStick.set(stick, (row.perStick.get(stick) ?? 0) + 1);

@@ -6,7 +6,7 @@ import { planBatchHere } from '../../src/plan/here.js';
 import { planMoulding } from '../../src/plan/moulding.js';
 import { unplannedPart } from '../../src/plan/unplanned.js';
 import { showPlan } from '../../src/show/plan.js';
-import { PAGE, ranges, table, wrap } from '../../src/show/text.js';
+import { PAGE, ranges, table, wrap } from '../../src/words/text.js';
 import { dice, randomBatch } from '../plan/batches.js';
 import { engine, now } from '../plan/kit.js';
 

@@ -1,8 +1,9 @@
 /** The pieces a plan cuts: that each exists, is as long as the batch says, and is used once. */
+import { copyOf, refOfStick } from '../../documents/ids.js';
 import type { PlannedStick } from '../../documents/plan/types.js';
 import type { Batch, Offer, RackEntry, Um } from '../../terms.js';
 import type { InMoulding } from '../context.js';
-import { copyNumber, lengthAt, mm } from '../numbers.js';
+import { lengthAt, mm } from '../numbers.js';
 import { checkLeft } from './left.js';
 import { checkPlaces, standingRails, sumRails } from './rails.js';
 import { checkSequence } from './sequence.js';
@@ -37,8 +38,7 @@ export class Supply {
       findings.add('CHECK_STICK', path, given(), `a rack piece or offer of moulding "${moulding.id}"`);
       return null;
     }
-    const { ref, stick: name } = stick;
-    const copy = name[ref.length] === '/' && name.startsWith(ref) ? copyNumber(name, ref.length) : 0;
+    const copy = refOfStick(stick.stick) === stick.ref ? copyOf(stick.stick) : 0;
     if (copy === 0) findings.add('CHECK_STICK', path, given(), `"${stick.ref}/" and a number from 1`);
     const taken = this.#taken.get(known) ?? new Set();
     this.#taken.set(known, taken);

@@ -7,6 +7,7 @@
  */
 
 import type { BreakEven, PriceFound } from '../../documents/comparison/types.js';
+import { moneyFromCents } from '../../documents/money.js';
 import { purchase } from '../../stock/purchase.js';
 import type { Cents, Offer } from '../../terms.js';
 import type { Known } from '../known.js';
@@ -149,11 +150,11 @@ export function* breakEven(market: Market, offer: Offer): Inquiry<BreakEven> {
   const { best, proven } = market;
   const line = new Line(market, offer);
   const priced = (move: Move | null): PriceFound | null =>
-    move && { price: (offer.price + move.by) / 100, proven: move.proven };
+    move && { price: moneyFromCents(offer.price + move.by), proven: move.proven };
   const bought = best.used[offer.id] !== undefined;
   const alone = Object.keys(best.used).every((id) => id === offer.id);
   const tie = bought && alone ? null : yield* aloneTies(line, offer, best.cost);
-  const common = { offer: offer.id, price: offer.price / 100, bought, aloneTies: priced(tie) };
+  const common = { offer: offer.id, price: moneyFromCents(offer.price), bought, aloneTies: priced(tie) };
   if (!proven) return { ...common, from: null, to: null, known: false };
   // Dearer, an offer that is not bought changes nothing: the recommended purchase costs what it did, no other costs less.
   return {

@@ -2,7 +2,7 @@
 
 import type { Footage } from '../../documents/comparison/types.js';
 import { toNumber } from '../../lengths/exact.js';
-import { mm } from '../../plan/measure.js';
+import { mmFromUm } from '../../lengths/units.js';
 import { mitreTan } from '../../rails/mitre.js';
 import { orderedSides, sidesOf } from '../../rails/rails.js';
 import type { Batch, FrameLine, Moulding, Offer, Um } from '../../terms.js';
@@ -35,10 +35,10 @@ export function footageOf(
   const offer = offers.find(({ id }) => id === cheapestAlone?.offers[0]);
   const alone = cheapestAlone?.plan ?? null;
   return {
-    net: mm(Math.round(net)),
+    net: mmFromUm(Math.round(net)),
     wasteShare: WASTE_SHARE,
-    length: mm(Math.round(length)),
-    planned: mm(planned),
+    length: mmFromUm(Math.round(length)),
+    planned: mmFromUm(planned),
     off: planned === 0 ? null : Number((length / planned - 1).toFixed(4)),
     sticks:
       offer === undefined || alone === null

@@ -1,7 +1,7 @@
 /** The same comparison for the order several times over. */
 
 import type { Growth } from '../../documents/comparison/types.js';
-import { money } from '../../plan/measure.js';
+import { moneyFromCents } from '../../documents/money.js';
 import { sidesOf } from '../../rails/rails.js';
 import type { Order } from '../../stock/orders.js';
 import type { Batch, Offer } from '../../terms.js';
@@ -32,17 +32,17 @@ export function grown(moulding: string, offers: readonly Offer[], times: number,
           : 'short',
     offers: choice?.offers ?? [],
     buy: choice === null ? [] : purchases(moulding, offers, choice.best.used),
-    cost: choice && money(choice.best.cost),
-    bound: choice && money(choice.bound),
-    costPerOrder: choice && Number((choice.best.cost / 100 / times).toFixed(4)),
+    cost: choice && moneyFromCents(choice.best.cost),
+    bound: choice && moneyFromCents(choice.bound),
+    costPerOrder: choice && Number((moneyFromCents(choice.best.cost) / times).toFixed(4)),
     yield: choice?.best.figures?.yield ?? null,
     bestAlone: bestAlone?.offers[0] ?? null,
     scenarios: tried.map(({ offers: ids, kind, plan, bound }) => ({
       offers: ids,
       kind,
       status: plan === null ? 'short' : 'complete',
-      cost: plan && money(plan.cost),
-      bound: plan && money(bound),
+      cost: plan && moneyFromCents(plan.cost),
+      bound: plan && moneyFromCents(bound),
     })),
   };
 }

@@ -1,10 +1,11 @@
 /** Offers at other prices. All prices of an offer move together by whole cents, so a plan's cost never falls as they rise. */
+import { centsFromMoney } from '../../documents/money.js';
 import { MONEY } from '../../read/limits.js';
 import type { Cents, Offer } from '../../terms.js';
 import { costAt } from '../known.js';
 import type { Made } from '../question.js';
 
-const DEAREST: Cents = MONEY * 100;
+const DEAREST: Cents = centsFromMoney(MONEY);
 
 /** The offers with the prices of one moved by `by`. */
 export function moved(offers: readonly Offer[], id: string, by: Cents): readonly Offer[] {

@@ -1,13 +1,10 @@
 /** From which supplier: each alone, and all of them, with their minimum orders. */
 
 import type { MouldingComparison, Scenario, SupplierRow } from '../../documents/comparison/types.js';
+import { centsFromMoney, moneyFromCents } from '../../documents/money.js';
 import type { Batch, Cents, Offer } from '../../terms.js';
-import { named } from '../sentence.js';
+import { named } from '../../words/text.js';
 import { keyOf } from './sets.js';
-
-function cents(amount: number): Cents {
-  return Math.round(amount * 100);
-}
 
 interface SupplierCost {
   readonly cost: Cents;
@@ -22,7 +19,9 @@ function alone(
   if (recommendation.cost === 0) return { cost: 0, bound: 0 };
   const key = keyOf(offers.map(({ id }) => id));
   const tried: Scenario | undefined = scenarios.find((one) => keyOf(one.offers) === key);
-  return tried?.proof ? { cost: cents(tried.proof.value), bound: cents(tried.proof.bound) } : null;
+  return tried?.proof
+    ? { cost: centsFromMoney(tried.proof.value), bound: centsFromMoney(tried.proof.bound) }
+    : null;
 }
 
 function total(sums: readonly (SupplierCost | null)[]): SupplierCost | null {
@@ -41,7 +40,13 @@ function row(
   bound: Cents,
 ): SupplierRow {
   if (sum === null) return { suppliers, ...SHORT };
-  return { suppliers, status: 'complete', cost: sum.cost / 100, payable: payable / 100, bound: bound / 100 };
+  return {
+    suppliers,
+    status: 'complete',
+    cost: moneyFromCents(sum.cost),
+    payable: moneyFromCents(payable),
+    bound: moneyFromCents(bound),
+  };
 }
 
 /** Nothing where fewer than two suppliers are named and none has a minimum. */
@@ -62,13 +67,13 @@ export function supplierRows(batch: Batch, mouldings: readonly MouldingCompariso
   });
   const all = total(
     mouldings.map(({ recommendation: { cost, bound } }) =>
-      cost === null || bound === null ? null : { cost: cents(cost), bound: cents(bound) },
+      cost === null || bound === null ? null : { cost: centsFromMoney(cost), bound: centsFromMoney(bound) },
     ),
   );
   const spent = new Map<string | null, Cents>();
   for (const { offer, cost } of mouldings.flatMap(({ recommendation }) => recommendation.buy)) {
     const supplier = batch.offers.find(({ id }) => id === offer)?.supplier ?? null;
-    spent.set(supplier, (spent.get(supplier) ?? 0) + cents(cost));
+    spent.set(supplier, (spent.get(supplier) ?? 0) + centsFromMoney(cost));
   }
   const minimum = new Map(batch.suppliers.map(({ id, minimumOrder }) => [id, minimumOrder]));
   const payable = [...spent].reduce(

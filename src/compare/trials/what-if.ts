@@ -1,8 +1,9 @@
 /** The order under other conditions: shorter sticks, a limit to what can be carried, single pieces at the single price. */
 
 import type { WhatIf } from '../../documents/comparison/types.js';
+import { moneyFromCents } from '../../documents/money.js';
 import type { PlannedPurchase } from '../../documents/plan/types.js';
-import { mm, money } from '../../plan/measure.js';
+import { mmFromUm } from '../../lengths/units.js';
 import { purchase } from '../../stock/purchase.js';
 import type { Cents, Offer, RackEntry, Um } from '../../terms.js';
 import type { Known } from '../known.js';
@@ -30,7 +31,7 @@ export function purchases(moulding: string, offers: readonly Offer[], used: Made
     const pieces = used[offer.id] ?? 0;
     if (pieces === 0) return [];
     const { count, cost } = purchase(offer, pieces);
-    return [{ moulding, offer: offer.id, count, cost: money(cost) }];
+    return [{ moulding, offer: offer.id, count, cost: moneyFromCents(cost) }];
   });
 }
 
@@ -41,7 +42,7 @@ function change(
   offers: readonly Offer[],
   answer: OfferAnswer,
 ): WhatIf {
-  const common = { what, length: length === null ? null : mm(length), stillEnough: null };
+  const common = { what, length: length === null ? null : mmFromUm(length), stillEnough: null };
   if (answer.kind === 'none') {
     return { ...common, status: 'short', buy: [], cost: null, bound: null, difference: null };
   }
@@ -50,9 +51,9 @@ function change(
     ...common,
     status: 'complete',
     buy: purchases(situation.moulding, offers, answer.used),
-    cost: money(answer.cost),
-    bound: money(answer.bound),
-    difference: money(difference),
+    cost: moneyFromCents(answer.cost),
+    bound: moneyFromCents(answer.bound),
+    difference: moneyFromCents(difference),
   };
 }
 

@@ -1,4 +1,5 @@
 /** Plain text in columns: fixed width, no colour, nothing beyond the page's edge. */
+import { copyOf, frameId, lineOfFrame } from '../documents/ids.js';
 
 /** Characters on a line: what a terminal and a portrait page hold. */
 export const PAGE = 100;
@@ -81,26 +82,24 @@ export function plural(count: number, one: string, many = `${one}s`): string {
   return `${count} ${count === 1 ? one : many}`;
 }
 
-interface Numbered {
-  readonly id: string;
-  readonly copy: number;
-}
-
-function numbered(name: string): Numbered {
-  const slash = name.lastIndexOf('/');
-  return { id: name.slice(0, slash), copy: Number(name.slice(slash + 1)) };
+/** `a, b and c`; `none` stands for an empty list. */
+export function named(ids: readonly string[], none = 'the rack'): string {
+  if (ids.length < 2) return ids[0] ?? none;
+  return `${ids.slice(0, -1).join(', ')} and ${ids.at(-1)}`;
 }
 
 /** `A/1, A/2, A/3, B/7` as `A/1…3, B/7`. */
 export function ranges(names: readonly string[]): string {
   const runs: { id: string; from: number; to: number }[] = [];
   for (const name of names) {
-    const { id, copy } = numbered(name);
+    const [id, copy] = [lineOfFrame(name), copyOf(name)];
     const last = runs.at(-1);
     if (last !== undefined && last.id === id && last.to + 1 === copy) last.to = copy;
     else runs.push({ id, from: copy, to: copy });
   }
-  return runs.map(({ id, from, to }) => (from === to ? `${id}/${from}` : `${id}/${from}…${to}`)).join(', ');
+  return runs
+    .map(({ id, from, to }) => (from === to ? frameId(id, from) : `${frameId(id, from)}…${to}`))
+    .join(', ');
 }
 
 export function money(amount: number): string {

@@ -1,7 +1,9 @@
 /** How lengths, rails and proofs of one batch are put into words. */
 
+import { lineOfFrame } from '../documents/ids.js';
 import type { PlacedRail, PlanProof } from '../documents/plan/types.js';
 import { formatLength } from '../lengths/format.js';
+import { umFromMm } from '../lengths/units.js';
 import type { Batch, RackEntry, Um } from '../terms.js';
 import { money, percent, STUCK } from './text.js';
 
@@ -49,12 +51,12 @@ export class Words {
   }
 
   setting(mm: number): string {
-    return this.length(Math.round(mm * 1000));
+    return this.length(umFromMm(mm));
   }
 
   /** Whether a rail of this length, in millimetres, is too short to hold. */
   clamped(mm: number): boolean {
-    return Math.round(mm * 1000) < this.#batch.saw.clampBelow;
+    return umFromMm(mm) < this.#batch.saw.clampBelow;
   }
 
   rail(rail: PlacedRail): string {
@@ -68,7 +70,7 @@ export class Words {
 
   /** Whether the frame copy `id/copy` is matched all round. */
   wholeFrame(frame: string): boolean {
-    return this.#matchedWhole.has(frame.slice(0, frame.lastIndexOf('/')));
+    return this.#matchedWhole.has(lineOfFrame(frame));
   }
 
   /** `merged`: the settings were chosen among several, and what is proven holds for them. */
@@ -80,7 +82,7 @@ export class Words {
         return cost ? `proven: ${plan} costs less` : `proven: ${plan} uses less of the rack`;
       case 'within': {
         const gap = percent((proof.value - proof.bound) / proof.value, 2);
-        const bound = cost ? money(proof.bound) : this.length(Math.floor(proof.bound * 1000));
+        const bound = cost ? money(proof.bound) : this.setting(proof.bound);
         return `within ${gap} of the proven bound, ${bound}`;
       }
       case 'unproven':

@@ -1,12 +1,12 @@
 /** Reads what was being cut: a plan, or an earlier recut. */
 
-import { checkPlanDocument } from '../documents/plan/read.js';
-import type { Plan } from '../documents/plan/types.js';
-import { recutSchema } from '../documents/recut/schema.js';
-import type { Recut } from '../documents/recut/types.js';
-import { parseJson } from '../read/json.js';
-import { PLAN_BYTES, PLAN_VALUES } from '../read/limits.js';
-import { InputProblems } from '../read/problems.js';
+import { parseJson } from '../../read/json.js';
+import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
+import { InputProblems } from '../../read/problems.js';
+import { checkPlanDocument } from '../plan/read.js';
+import type { Plan } from '../plan/types.js';
+import { recutSchema } from './schema.js';
+import type { Recut } from './types.js';
 
 function isRecut(document: unknown): boolean {
   return (
