@@ -135,10 +135,10 @@ function schema() {
   });
 }
 
-type Read = z.output<ReturnType<typeof schema>>;
+type ReadSettings = z.output<ReturnType<typeof schema>>;
 export type Environment = Readonly<Record<string, string | undefined>>;
 
-function read(environment: Environment): Read {
+function read(environment: Environment): ReadSettings {
   const settings = schema();
   const given = Object.fromEntries(
     Object.keys(settings.shape).flatMap((name) => {

@@ -14,6 +14,7 @@ import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
 import { type MouldingState, summarise } from './progress.js';
 import { cancelled, GRACE_MS } from './solve-moulding.js';
+import { answerOf } from './solver/answer.js';
 import { SolverPool } from './solver/pool.js';
 import type { AskTask, BatchSource } from './solver/tasks.js';
 
@@ -50,20 +51,12 @@ class Asker {
       },
       { key: this.#key, signal: this.#signal },
     );
-    switch (outcome.kind) {
-      case 'done':
-        return outcome.answer.answer;
-      case 'failed':
-        throw outcome.error;
-      case 'died':
-        throw new PairstopError('PS_SOLVER', `a solver process died: ${outcome.reason}`);
-      case 'late':
-        return UNANSWERED;
-      case 'aborted':
-        throw cancelled(this.#signal);
-      default:
-        return outcome satisfies never;
-    }
+    if (outcome.kind === 'late') return UNANSWERED;
+    const { answer } = answerOf<AskTask>(outcome, {
+      died: (reason) => new PairstopError('PS_SOLVER', `a solver process died: ${reason}`),
+      aborted: () => cancelled(this.#signal),
+    });
+    return answer;
   }
 }
 

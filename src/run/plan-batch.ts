@@ -11,6 +11,7 @@ import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
 import { leftOf, nextShare, solvingTime, worthAnother } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
+import { ASSEMBLE_MS, assembledOf } from './solver/answer.js';
 import { SOLVER_ENTRY } from './solver/entry.js';
 import { limitsFor } from './solver/memory.js';
 import { type PoolSettings, SolverPool } from './solver/pool.js';
@@ -30,8 +31,6 @@ const MS = 1000;
 const MEMORY_SHARE = 0.8;
 /** A process that died may have been the system's choice; a second death is the moulding's own. */
 const ATTEMPTS = 2;
-/** Laying out and checking a million rails takes about half a minute. */
-const ASSEMBLE_MS = 300_000;
 
 export function localPool(size: number): PoolSettings {
   const limits = limitsFor(size, MEMORY_SHARE);
@@ -103,23 +102,8 @@ class LocalBatchRun {
       },
       { key, signal },
     );
-    switch (outcome.kind) {
-      case 'done':
-        return planOf(key, outcome.answer.sealed);
-      case 'failed':
-        throw outcome.error;
-      case 'died':
-        throw new PairstopError(
-          'PS_SOLVER',
-          `the process that put the plan together died: ${outcome.reason}`,
-        );
-      case 'late':
-        throw new PairstopError('PS_SOLVER', `the plan could not be put together in ${ASSEMBLE_MS / MS} s`);
-      case 'aborted':
-        throw cancelled(signal ?? AbortSignal.abort());
-      default:
-        return outcome satisfies never;
-    }
+    const { sealed } = assembledOf(outcome, () => cancelled(signal ?? AbortSignal.abort()));
+    return planOf(key, sealed);
   }
 
   /** Solves these mouldings; the first failure ends the others. */

@@ -1,7 +1,8 @@
 /** One moulding in a solver process, its time kept from outside. */
 import { PairstopError } from '../errors.js';
+import { answerOf } from './solver/answer.js';
 import type { SolverPool } from './solver/pool.js';
-import type { BatchSource, Improved, SealedPart, WorkKind } from './solver/tasks.js';
+import type { BatchSource, Improved, SealedPart, SolveTask, WorkKind } from './solver/tasks.js';
 
 export interface MouldingRequest {
   /** By default a plan. */
@@ -63,20 +64,11 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
     },
     { key, signal },
   );
-  switch (outcome.kind) {
-    case 'done':
-      return outcome.answer;
-    case 'failed':
-      throw outcome.error;
-    case 'died':
-      throw died(moulding, outcome.reason);
-    case 'late':
-      throw died(moulding, `no plan in ${QUICK_MS} ms after the time limit`);
-    case 'aborted':
-      throw cancelled(signal ?? AbortSignal.abort());
-    default:
-      return outcome satisfies never;
-  }
+  return answerOf(outcome, {
+    died: (reason) => died(moulding, reason),
+    late: () => died(moulding, `no plan in ${QUICK_MS} ms after the time limit`),
+    aborted: () => cancelled(signal ?? AbortSignal.abort()),
+  });
 }
 
 /**
@@ -103,18 +95,10 @@ export async function solveMoulding(pool: SolverPool, request: MouldingRequest):
       },
     },
   );
-  switch (outcome.kind) {
-    case 'done':
-      return { part: outcome.answer, cut: false };
-    case 'failed':
-      throw outcome.error;
-    case 'died':
-      throw died(moulding, outcome.reason);
-    case 'late':
-      return { part: best ?? (await quick(pool, request)), cut: true };
-    case 'aborted':
-      throw cancelled(signal ?? AbortSignal.abort());
-    default:
-      return outcome satisfies never;
-  }
+  if (outcome.kind === 'late') return { part: best ?? (await quick(pool, request)), cut: true };
+  const part = answerOf<SolveTask>(outcome, {
+    died: (reason) => died(moulding, reason),
+    aborted: () => cancelled(signal ?? AbortSignal.abort()),
+  });
+  return { part, cut: false };
 }

@@ -9,7 +9,7 @@ type DumpedKey = readonly [key: string, type: string, ttl: number, value: unknow
 const packed = (bytes: Buffer): string => bytes.toString('base64');
 const unpacked = (text: unknown): Buffer => Buffer.from(String(text), 'base64');
 
-async function valueOf(redis: Redis, key: string, type: string): Promise<unknown> {
+async function contentOf(redis: Redis, key: string, type: string): Promise<unknown> {
   switch (type) {
     case 'string':
       return packed((await redis.getBuffer(key))!);
@@ -20,7 +20,7 @@ async function valueOf(redis: Redis, key: string, type: string): Promise<unknown
     case 'list':
       return (await redis.lrangeBuffer(key, 0, -1)).map(packed);
     case 'zset':
-      return redis.zrange(key, 0, -1, 'WITHSCORES');
+      return redis.zrange(key, '0', '-1', 'WITHSCORES');
     case 'set':
       return redis.smembers(key);
     case 'stream':
@@ -35,7 +35,7 @@ export async function dumpShop(redis: Redis): Promise<string> {
   const lines: string[] = [];
   for (const key of keys) {
     const type = await redis.type(key);
-    const dumped: DumpedKey = [key, type, await redis.pttl(key), await valueOf(redis, key, type)];
+    const dumped: DumpedKey = [key, type, await redis.pttl(key), await contentOf(redis, key, type)];
     lines.push(JSON.stringify(dumped));
   }
   return `${lines.join('\n')}\n`;

@@ -30,7 +30,10 @@ try {
   await first.stop();
   const killed = await Killable.start(redis.url);
   await client.submit(batchOf('begun', ['wait-1500', 'pine'], { timeLimit: 60 }));
-  await until('a checkpoint is stored', async () => (await raw.hexists('pairstop:store:b-begun', 'b:0')) === 1);
+  await until(
+    'a checkpoint is stored',
+    async () => (await raw.hexists('pairstop:store:b-begun', 'b:0')) === 1,
+  );
   await killed.end();
   await client.submit(batchOf('waiting', ['ash']));
   await client.submit(batchOf('tonight', ['ash'], { urgency: 'tonight' }));

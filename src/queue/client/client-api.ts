@@ -4,7 +4,7 @@ import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
-import type { BatchState } from '../record/store.js';
+import type { BatchState } from '../record/steps.js';
 import type { BatchStatus, ServiceStatus } from './status.js';
 import type { WatchOptions } from './watch.js';
 
@@ -17,7 +17,7 @@ export interface Submission {
 }
 
 /** Planning and comparing a batch are two jobs, each with its own state and result. */
-export interface Asked {
+export interface WorkChoice {
   /** By default the plan. */
   readonly work?: WorkKind;
 }
@@ -35,19 +35,19 @@ export interface ResultOptions {
  */
 export interface Client {
   /** Throws PS_JSON, PS_BATCH for a batch that is refused, PS_CONFLICT when its id stands for other content. */
-  submit(batch: BatchDocument | string | Uint8Array, asked?: Asked): Promise<Submission>;
+  submit(batch: BatchDocument | string | Uint8Array, asked?: WorkChoice): Promise<Submission>;
   /** Throws PS_UNKNOWN. */
-  status(id: string, asked?: Asked): Promise<BatchStatus>;
+  status(id: string, asked?: WorkChoice): Promise<BatchStatus>;
   /** Each change until the batch is done, failed or cancelled. Throws PS_UNKNOWN, PS_PENDING after `timeout`. */
-  watch(id: string, options?: WatchOptions & Asked): AsyncGenerator<BatchStatus, void, undefined>;
+  watch(id: string, options?: WatchOptions & WorkChoice): AsyncGenerator<BatchStatus, void, undefined>;
   /** Throws PS_UNKNOWN, PS_PENDING, PS_FAILED or the batch's own error, PS_CANCELLED. */
   result(id: string, options?: ResultOptions): Promise<Plan>;
   /** Of a batch submitted to be compared; as `result`. */
   comparison(id: string, options?: ResultOptions): Promise<Comparison>;
   /** The batch as it was submitted, once a worker has taken it. Throws PS_UNKNOWN, PS_PENDING. */
-  batch(id: string, asked?: Asked): Promise<BatchDocument>;
+  batch(id: string, asked?: WorkChoice): Promise<BatchDocument>;
   /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
-  cancel(id: string, asked?: Asked): Promise<BatchState>;
+  cancel(id: string, asked?: WorkChoice): Promise<BatchState>;
   service(): Promise<ServiceStatus>;
   close(): Promise<void>;
 }

@@ -1,6 +1,4 @@
 /** The service from outside: submit a batch, watch it, fetch its plan. Nothing here waits without a bound. */
-import { Queue } from 'bullmq';
-import type { Redis } from 'ioredis';
 import { compared } from '../../compare/compare.js';
 import { checkBatch, type ReadBatchResult, readBatchDocument } from '../../documents/batch/read.js';
 import type { BatchDocument } from '../../documents/batch/schema.js';
@@ -12,17 +10,16 @@ import { comparisonOf } from '../../run/compare-part.js';
 import { documentOf, planOf } from '../../run/documents.js';
 import { envelopeOf, printOf } from '../../run/envelope.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
-import { batchQueue, jobIdOf, type Keys, keysOf, partQueue, URGENCIES } from '../names.js';
+import { batchQueue, jobIdOf, URGENCIES } from '../names.js';
 import { errorFrom } from '../record/figures.js';
-import { type BatchState, Store } from '../record/store.js';
-import { connect, hangUp, openRedis, redisName } from '../redis/connection.js';
-import { isDamage, isOutage, RefusedByRedis, refusalIn } from '../redis/outage.js';
-import { persist, within } from '../redis/waiting.js';
+import type { BatchState } from '../record/steps.js';
+import { isOutage } from '../redis/outage.js';
+import { within } from '../redis/waiting.js';
 import { spoiledRun } from '../worker/intact.js';
 import { addBatch } from './add-batch.js';
-import { type ClientOptions, readOptions, requireId, requireWait, requireWork } from './asked.js';
-import type { Asked, Client, ResultOptions, Submission } from './client-api.js';
-import { Listener } from './listener.js';
+import type { Client, ResultOptions, Submission, WorkChoice } from './client-api.js';
+import { type ClientOptions, readOptions, requireId, requireWait, requireWork } from './options.js';
+import { Session } from './session.js';
 import {
   type BatchEnd,
   type BatchStatus,
@@ -31,15 +28,13 @@ import {
   type ServiceStatus,
   serviceStatus,
 } from './status.js';
-import { type Asking, awaitEnd, type WatchOptions, watchBatch } from './watch.js';
+import { awaitEnd, type Inquiry, type WatchOptions, watchBatch } from './watch.js';
 
-const SECOND = 1_000;
-const DAY = 86_400 * SECOND;
-const CLOSE_MS = 2_000;
+const DAY = 86_400_000;
 /** A batch that may not start for longer than this is a slip of the pen. */
 const LATEST_START = 366 * DAY;
 
-export type { Asked, Client, ClientOptions, ResultOptions, Submission };
+export type { Client, ClientOptions, ResultOptions, Submission, WorkChoice };
 
 function readInput(batch: BatchDocument | string | Uint8Array): ReadBatchResult {
   if (typeof batch === 'string' || batch instanceof Uint8Array) return readBatchDocument(batch);
@@ -47,72 +42,23 @@ function readInput(batch: BatchDocument | string | Uint8Array): ReadBatchResult 
 }
 
 class QueueClient implements Client {
-  readonly #url: string;
-  readonly #prefix: string;
-  readonly #patience: number;
+  readonly #session: Session;
   readonly #retention: number;
-  readonly #keys: Keys;
-  readonly #redis: Redis;
-  readonly #listener: Listener;
-  readonly #store: Store;
-  readonly #queues: Record<string, Queue> = {};
-  /** Redis has answered: if it is away later, that is an outage and not a slip in the settings. */
-  #reached = false;
-  #closed = false;
 
   constructor(options: ClientOptions) {
-    const { connection, prefix, patience, retention } = readOptions(options);
-    this.#url = connection;
-    this.#prefix = prefix;
-    this.#patience = patience;
-    this.#retention = retention;
-    this.#keys = keysOf(this.#prefix);
-    this.#redis = openRedis(this.#url, 'asking');
-    this.#listener = new Listener(this.#url);
-    this.#store = new Store(this.#redis, this.#keys, this.#retention);
+    const read = readOptions(options);
+    this.#session = new Session(read);
+    this.#retention = read.retention;
   }
 
-  /** Everything asked here is safe to ask twice, so an outage shorter than the patience is not noticed. */
-  async #ask<T>(what: string, ask: () => Promise<T>): Promise<T> {
-    if (this.#closed) throw new PairstopError('PS_USAGE', 'this client has been closed');
-    const end = Date.now() + this.#patience;
-    const left = (): number => Math.max(1, end - Date.now());
-    return within(
-      this.#patience + SECOND,
-      what,
-      persist(this.#patience, what, async () => {
-        await connect(this.#redis, this.#url, left());
-        try {
-          const answer = await ask();
-          this.#reached = true;
-          return answer;
-        } catch (error) {
-          const refusal = refusalIn(error);
-          if (refusal !== null) throw new RefusedByRedis(redisName(this.#url), refusal);
-          if (isDamage(error)) throw new PairstopError('PS_STORE', `what is stored is damaged: ${what}`);
-          throw error;
-        }
-      }),
-    );
-  }
-
-  #asking<T>(id: string, work: WorkKind, ask: () => Promise<T>): Asking<T> {
-    const again = (error: unknown): boolean => this.#reached && !this.#closed && isOutage(error);
+  #inquiry<T>(id: string, work: WorkKind, ask: () => Promise<T>): Inquiry<T> {
+    const again = (error: unknown): boolean => this.#session.mayComeBack && isOutage(error);
     return { ask, again, command: `pairstop status ${id}${work === 'plan' ? '' : ' --compare'}` };
-  }
-
-  #queue(name: string): Queue {
-    const known = this.#queues[name];
-    if (known !== undefined) return known;
-    const queue = new Queue(name, { connection: this.#redis, prefix: this.#prefix });
-    queue.on('error', () => {});
-    this.#queues[name] = queue;
-    return queue;
   }
 
   async submit(
     given: BatchDocument | string | Uint8Array,
-    { work = 'plan' }: Asked = {},
+    { work = 'plan' }: WorkChoice = {},
   ): Promise<Submission> {
     requireWork(work);
     const { document, batch } = readInput(given);
@@ -129,11 +75,11 @@ class QueueClient implements Client {
     }
     const identity = { id: batch.id, fingerprint: printOf(document, work), urgency };
     const jobId = jobIdOf(batch.id, work);
-    return this.#ask('submitting', async () => {
-      let claim = await this.#store.claim(jobId, identity);
+    return this.#session.ask('submitting', async () => {
+      let claim = await this.#session.store.claim(jobId, identity);
       if (claim.outcome === 'same' && claim.state === 'done') {
-        const spoiled = await spoiledRun(this.#store, jobId, work, identity.fingerprint);
-        if (spoiled !== null) claim = await this.#store.claim(jobId, identity, spoiled);
+        const spoiled = await spoiledRun(this.#session.store, jobId, work, identity.fingerprint);
+        if (spoiled !== null) claim = await this.#session.store.claim(jobId, identity, spoiled);
       }
       const { outcome, fingerprint, state, jobExists } = claim;
       if (outcome === 'other') {
@@ -144,8 +90,8 @@ class QueueClient implements Client {
         );
       }
       if (state === 'waiting' || state === 'running') {
-        const queue = this.#queue(batchQueue(urgency));
-        await addBatch(queue, this.#store, {
+        const queue = this.#session.queue(batchQueue(urgency));
+        await addBatch(queue, this.#session.store, {
           jobId,
           exists: jobExists,
           payload: envelopeOf(document, work),
@@ -157,10 +103,10 @@ class QueueClient implements Client {
     });
   }
 
-  async status(id: string, { work = 'plan' }: Asked = {}): Promise<BatchStatus> {
+  async status(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchStatus> {
     const jobId = jobOf(id, work);
-    const status = await this.#ask('asking for the status', () =>
-      batchStatus(this.#redis, this.#keys, this.#store, jobId),
+    const status = await this.#session.ask('asking for the status', () =>
+      batchStatus(this.#session.redis, this.#session.keys, this.#session.store, jobId),
     );
     if (status === null) throw unknown(id);
     return status;
@@ -168,12 +114,12 @@ class QueueClient implements Client {
 
   watch(
     id: string,
-    { work = 'plan', ...options }: WatchOptions & Asked = {},
+    { work = 'plan', ...options }: WatchOptions & WorkChoice = {},
   ): AsyncGenerator<BatchStatus, void, undefined> {
-    const channel = this.#keys.events(jobOf(id, work));
+    const channel = this.#session.keys.events(jobOf(id, work));
     if (options.timeout !== undefined) requireWait('timeout', options.timeout);
-    const asking = this.#asking(id, work, () => this.status(id, { work }));
-    return watchBatch(asking, this.#listener, channel, options);
+    const inquiry = this.#inquiry(id, work, () => this.status(id, { work }));
+    return watchBatch(inquiry, this.#session.listener, channel, options);
   }
 
   async result(id: string, options: ResultOptions = {}): Promise<Plan> {
@@ -199,8 +145,8 @@ class QueueClient implements Client {
   ): Promise<{ readonly fingerprint: string; readonly sealed: Buffer }> {
     const jobId = jobOf(id, work);
     requireWait('wait', wait);
-    const asking = this.#asking(id, work, () => this.#end(jobId, id));
-    const end = await awaitEnd(id, asking, this.#listener, this.#keys.events(jobId), wait);
+    const inquiry = this.#inquiry(id, work, () => this.#end(jobId, id));
+    const end = await awaitEnd(id, inquiry, this.#session.listener, this.#session.keys.events(jobId), wait);
     const { state, fingerprint, failure } = end;
     switch (state) {
       case 'waiting':
@@ -222,13 +168,15 @@ class QueueClient implements Client {
   }
 
   async #end(jobId: string, id: string): Promise<BatchEnd> {
-    const end = await this.#ask('asking for the result', () => batchEnd(this.#store, jobId));
+    const end = await this.#session.ask('asking for the result', () => batchEnd(this.#session.store, jobId));
     if (end === null) throw unknown(id);
     return end;
   }
 
   async #document(jobId: string, id: string, field: 'plan' | 'partial'): Promise<Buffer> {
-    const [sealed] = await this.#ask('fetching the result', () => this.#store.read(jobId, [field]));
+    const [sealed] = await this.#session.ask('fetching the result', () =>
+      this.#session.store.read(jobId, [field]),
+    );
     if (sealed !== undefined) return sealed;
     const of = `of batch ${JSON.stringify(id)}`;
     if (field === 'partial') throw new PairstopError('PS_UNKNOWN', `no partial plan ${of} is stored`);
@@ -238,22 +186,25 @@ class QueueClient implements Client {
     );
   }
 
-  async batch(id: string, { work = 'plan' }: Asked = {}): Promise<BatchDocument> {
+  async batch(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchDocument> {
     const jobId = jobOf(id, work);
     const { fingerprint } = await this.#end(jobId, id);
-    const [sealed] = await this.#ask('fetching the batch', () => this.#store.read(jobId, ['batch']));
+    const [sealed] = await this.#session.ask('fetching the batch', () =>
+      this.#session.store.read(jobId, ['batch']),
+    );
     if (sealed === undefined) {
       throw new PairstopError('PS_PENDING', `no worker has taken batch ${JSON.stringify(id)} yet`);
     }
     return documentOf(fingerprint, sealed);
   }
 
-  async cancel(id: string, { work = 'plan' }: Asked = {}): Promise<BatchState> {
+  async cancel(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchState> {
     const jobId = jobOf(id, work);
-    const state = await this.#ask('cancelling', () => this.#store.cancel(jobId));
+    const state = await this.#session.ask('cancelling', () => this.#session.store.cancel(jobId));
     if (state === 'unknown') throw unknown(id);
     // Cancelled it is already; what is left to clear away, a worker would.
-    if (state === 'cancelled') await within(this.#patience, 'clearing', this.#clear(jobId)).catch(() => {});
+    if (state === 'cancelled')
+      await within(this.#session.patience, 'clearing', this.#clear(jobId)).catch(() => {});
     return state;
   }
 
@@ -261,7 +212,7 @@ class QueueClient implements Client {
   async #clear(jobId: string): Promise<void> {
     for (const urgency of URGENCIES) {
       try {
-        const job = await this.#queue(batchQueue(urgency)).getJob(jobId);
+        const job = await this.#session.queue(batchQueue(urgency)).getJob(jobId);
         await job?.remove({ removeChildren: true });
       } catch (error) {
         // Some of it is in a worker's hands, which ends it.
@@ -271,22 +222,12 @@ class QueueClient implements Client {
   }
 
   service(): Promise<ServiceStatus> {
-    for (const urgency of URGENCIES) {
-      this.#queue(batchQueue(urgency));
-      this.#queue(partQueue(urgency));
-    }
-    return this.#ask('asking for the state of the service', () =>
-      serviceStatus(this.#redis, this.#keys, this.#queues),
-    );
+    const { redis, keys, queues } = this.#session;
+    return this.#session.ask('asking for the state of the service', () => serviceStatus(redis, keys, queues));
   }
 
-  async close(): Promise<void> {
-    if (this.#closed) return;
-    this.#closed = true;
-    const queues = Object.values(this.#queues);
-    await within(CLOSE_MS, 'closing', Promise.all(queues.map((queue) => queue.close()))).catch(() => {});
-    this.#listener.close();
-    hangUp(this.#redis);
+  close(): Promise<void> {
+    return this.#session.close();
   }
 }
 

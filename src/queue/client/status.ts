@@ -11,9 +11,11 @@ import {
 import type { Urgency } from '../../terms.js';
 import { batchQueue, type Keys, partQueue } from '../names.js';
 import { type ListedError, listedErrors } from '../record/errors-list.js';
+import { fieldOf } from '../record/fields.js';
 import { type Failure, failureFrom, figuresFrom } from '../record/figures.js';
 import { type Heartbeat, livingWorkers, redisNow } from '../record/health.js';
-import type { BatchState, Store } from '../record/store.js';
+import type { BatchState } from '../record/steps.js';
+import type { Store } from '../record/store.js';
 import { mouldingIds } from '../worker/overview.js';
 
 const CHUNK = 250;
@@ -57,6 +59,8 @@ const FIELDS = [
   'failure',
 ] as const;
 
+const PER_MOULDING = ['figures', 'begun', 'final', 'failure'] as const;
+
 function stateOf(solving: boolean, done: boolean, failed: boolean): MouldingState {
   if (done) return 'done';
   if (failed) return 'failed';
@@ -71,14 +75,15 @@ async function mouldingProgress(
   const found: MouldingProgress[] = [];
   for (let from = 0; from < ids.length; from += CHUNK) {
     const some = ids.slice(from, from + CHUNK);
-    const fields = (letter: string): string[] => some.map((_, i) => `${letter}:${from + i}`);
-    const values = await store.read(jobId, [...fields('m'), ...fields('t'), ...fields('r'), ...fields('e')]);
+    const fields = PER_MOULDING.flatMap((field) => some.map((_, i) => fieldOf(field, from + i)));
+    const values = await store.read(jobId, fields);
     some.forEach((moulding, i) => {
-      const at = (nth: number) => values[nth * some.length + i];
-      const figures = figuresFrom(at(0)?.toString() ?? '');
+      const at = (field: (typeof PER_MOULDING)[number]) =>
+        values[PER_MOULDING.indexOf(field) * some.length + i];
+      const figures = figuresFrom(at('figures')?.toString() ?? '');
       found.push({
         moulding,
-        state: stateOf(at(1) !== undefined, at(2) !== undefined, at(3) !== undefined),
+        state: stateOf(at('begun') !== undefined, at('final') !== undefined, at('failure') !== undefined),
         proof: figures?.proof ?? null,
         frames: figures?.frames ?? 0,
         ordered: figures?.ordered ?? 0,

@@ -1,12 +1,12 @@
 /** A batch's changes as they come: told by Redis, and looked for anyway in case a message was lost. */
 import { PairstopError } from '../../errors.js';
-import type { BatchState } from '../record/store.js';
+import type { BatchState } from '../record/steps.js';
 import { sleep } from '../redis/waiting.js';
 import { LAST_WORDS, type Listener } from './listener.js';
 import type { BatchStatus } from './status.js';
 
 /** How a wait asks, again and again. */
-export interface Asking<T> {
+export interface Inquiry<T> {
   readonly ask: () => Promise<T>;
   /** Whether to ask again after this error. */
   readonly again: (error: unknown) => boolean;
@@ -63,13 +63,13 @@ function late(id: string, timeout: number): PairstopError {
 }
 
 /** Asks on through outages, since the batch goes on: until the end of the wait, or for an hour. */
-class Patient<T> {
-  readonly #asking: Asking<T>;
+class PatientInquiry<T> {
+  readonly #inquiry: Inquiry<T>;
   readonly #end: number;
   #away: number | null = null;
 
-  constructor(asking: Asking<T>, end: number) {
-    this.#asking = asking;
+  constructor(inquiry: Inquiry<T>, end: number) {
+    this.#inquiry = inquiry;
     this.#end = end;
   }
 
@@ -77,28 +77,28 @@ class Patient<T> {
   async ask(): Promise<T | null> {
     const began = Date.now();
     try {
-      const answer = await this.#asking.ask();
+      const answer = await this.#inquiry.ask();
       this.#away = null;
       return answer;
     } catch (error) {
-      if (!this.#asking.again(error)) throw error;
+      if (!this.#inquiry.again(error)) throw error;
       this.#away ??= began;
       if (Date.now() < Math.min(this.#end, this.#away + OUTAGE_MS)) return null;
       const reason = error instanceof Error ? error.message : 'no answer';
-      const hint = `the batch goes on, see: ${this.#asking.command}`;
+      const hint = `the batch goes on, see: ${this.#inquiry.command}`;
       throw new PairstopError('PS_REDIS', `${reason}; ${hint}`, [], { cause: error });
     }
   }
 }
 
 export async function* watchBatch(
-  asking: Asking<BatchStatus>,
+  inquiry: Inquiry<BatchStatus>,
   listener: Listener,
   channel: string,
   { timeout = LONGEST_MS, signal }: WatchOptions,
 ): AsyncGenerator<BatchStatus, void, undefined> {
   const end = Date.now() + timeout;
-  const patient = new Patient(asking, end);
+  const patient = new PatientInquiry(inquiry, end);
   const pace = new Pace();
   const leave = listener.listen(channel, pace.hear);
   let last = '';
@@ -125,14 +125,14 @@ export async function* watchBatch(
 /** Waits for the end of a batch, `timeout` milliseconds at most: then throws PS_PENDING. */
 export async function awaitEnd<T extends { readonly state: BatchState }>(
   id: string,
-  asking: Asking<T>,
+  inquiry: Inquiry<T>,
   listener: Listener,
   channel: string,
   timeout: number,
 ): Promise<T> {
   const end = Date.now() + timeout;
-  if (timeout <= 0) return asking.ask();
-  const patient = new Patient(asking, end);
+  if (timeout <= 0) return inquiry.ask();
+  const patient = new PatientInquiry(inquiry, end);
   const first = await patient.ask();
   if (first !== null && isOver(first.state)) return first;
   const pace = new Pace();

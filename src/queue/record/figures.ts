@@ -4,7 +4,7 @@ import type { PlanProof } from '../../documents/plan/types.js';
 import { catalogue, type ErrorCode, type InputProblem, PairstopError } from '../../errors.js';
 
 /** How good a part is. */
-export interface Figures {
+export interface PartFigures {
   readonly proof: PlanProof;
   readonly frames: number;
   readonly ordered: number;
@@ -21,7 +21,7 @@ const figuresSchema = z.strictObject({
   ordered: z.int().min(0),
 });
 
-export function figuresOf({ proof, frames, ordered }: Figures): Figures {
+export function figuresOf({ proof, frames, ordered }: PartFigures): PartFigures {
   return { proof, frames, ordered };
 }
 
@@ -34,7 +34,7 @@ function parsed(text: string): unknown {
 }
 
 /** Null for anything else. */
-export function figuresFrom(text: string): Figures | null {
+export function figuresFrom(text: string): PartFigures | null {
   return figuresSchema.safeParse(parsed(text)).data ?? null;
 }
 

@@ -6,19 +6,15 @@
  *
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
- *     round left done failed open openSum spent                       of this round; the clock of nextShare (src/run/share.ts)
+ *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/run/share.ts)
  *     plan status cost published partial failure                      what came out
  *
- * and for moulding number i:
- *
- *     n:i  fence: counts attempts; a write with an older one is refused     m:i  newest figures, JSON
- *     b:i g:i  checkpoint, sealed part and its figures                      p:i q:i  part and its figures
- *     r:i  set when the part is final for this round of the batch
- *     l:i k:i  finished by an attempt that was thought dead                 e:i  failure, JSON
- *     t:i x:i u:i a:i  start and last sign of the running attempt, time used so far, time allotted
+ * and for each moulding those of `fields.ts`, here `F.name .. i`; `n:batch` is the fence of the batch's own job.
  */
+import { LUA_FIELDS } from './fields.js';
 
 const PRELUDE = `
+${LUA_FIELDS}
 local key = KEYS[1]
 local function get(field) return redis.call('HGET', key, field) end
 local function set(...) return redis.call('HSET', key, ...) end
@@ -32,14 +28,14 @@ local function now()
 end
 local function tell(what) redis.call('PUBLISH', key .. ':events', what) end
 local function close(i, till)
-  local start = get('t:' .. i)
+  local start = get(F.begun .. i)
   if not start then return end
   local used = math.max(0, till - start)
-  del('t:' .. i)
+  del(F.begun .. i)
   add('open', -1)
   add('openSum', -tonumber(start))
   add('spent', used)
-  add('u:' .. i, used)
+  add(F.used .. i, used)
 end
 local function unfinished() local s = get('state') return s == 'waiting' or s == 'running' end
 local function conclude(state, retention)
@@ -57,12 +53,13 @@ local function reopen(retention)
   local spoiled = string.find(get('failure') or '', '"code":"PS_STORE"', 1, true)
   for _, field in ipairs(redis.call('HKEYS', key)) do
     local letter = string.match(field, '^(%a):%d+$')
-    if spoiled and letter and letter ~= 'n' then
+    local kind = letter and letter .. ':'
+    if spoiled and kind and kind ~= F.fence then
       del(field)
-      letter = ''
+      kind = ''
     end
-    if letter == 'e' or letter == 't' or letter == 'u' or letter == 'a' or letter == 'x' then del(field) end
-    if letter == 'r' then finished = finished + 1 end
+    if kind == F.failure or kind == F.begun or kind == F.used or kind == F.allotted or kind == F.sign then del(field) end
+    if kind == F.final then finished = finished + 1 end
   end
   del('failure', 'partial', 'plan', 'status', 'cost', 'finished', 'started', 'round', 'left')
   set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
@@ -96,7 +93,7 @@ return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXIS
 
   /**
    * A batch's job begins. id, fingerprint, urgency, retention, job's time, sealed batch, mouldings, total, limit →
-   * go | other | done | failed | cancelled, then fingerprint, run, fence, total. Without a sealed batch: one that is stored.
+   * go | other | gone | done | failed | cancelled, then fingerprint, run, fence, total. Without a sealed batch: one that is stored.
    */
   enter: `
 local known = get('fingerprint')
@@ -112,9 +109,9 @@ if not unfinished() and state ~= 'done' and tonumber(ARGV[5]) > count('finished'
   state = 'waiting'
 end
 if not unfinished() then return { state, get('fingerprint'), count('run'), 0 } end
-if ARGV[6] ~= '' then 
+if ARGV[6] ~= '' then
   set('batch', ARGV[6], 'mouldings', ARGV[7], 'total', ARGV[8], 'size', ARGV[8], 'limit', ARGV[9])
- end
+end
 redis.call('PERSIST', key)
 if state == 'waiting' then
   set('state', 'running')
@@ -129,49 +126,49 @@ return { 'go', get('fingerprint'), count('run'), add('n:batch', 1), count('total
   begin: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get('r:' .. i) then return { 'done' } end
-if get('e:' .. i) then return { 'failed' } end
-local fence = add('n:' .. i, 1)
+if get(F.final .. i) then return { 'done' } end
+if get(F.failure .. i) then return { 'failed' } end
+local fence = add(F.fence .. i, 1)
 local at = now()
-close(i, count('x:' .. i))
+close(i, count(F.sign .. i))
 local open = count('open')
 local spent = count('spent') + open * at - count('openSum')
 local waiting = count('total') - count('done') - count('failed') - open
-set('t:' .. i, text(at), 'x:' .. i, text(at))
+set(F.begun .. i, text(at), F.sign .. i, text(at))
 if not get('started') then set('started', text(at)) end
 add('open', 1)
 add('openSum', at)
 tell('solving')
-local best, figures = get('b:' .. i), get('g:' .. i)
-if not best then best, figures = get('p:' .. i), get('q:' .. i) end
-return { 'go', fence, text(spent), waiting, count('size'), get('left') or get('limit') or '0', get('a:' .. i) or '',
-  get('u:' .. i) or '0', best or '', figures or '', get('l:' .. i) or '', get('k:' .. i) or '' }`,
+local best, figures = get(F.checkpoint .. i), get(F.checkpointFigures .. i)
+if not best then best, figures = get(F.part .. i), get(F.partFigures .. i) end
+return { 'go', fence, text(spent), waiting, count('size'), get('left') or get('limit') or '0', get(F.allotted .. i) or '',
+  get(F.used .. i) or '0', best or '', figures or '', get(F.late .. i) or '', get(F.lateFigures .. i) or '' }`,
 
   /** index, run, fence, allotted, figures, checkpoint, its figures → go | late, part, figures | stale | ended, state. */
   beat: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get('n:' .. i) ~= ARGV[3] or get('r:' .. i) then return { 'stale' } end
-set('x:' .. i, text(now()), 'a:' .. i, ARGV[4])
-if ARGV[5] ~= '' then set('m:' .. i, ARGV[5]) tell('improved') end
-if ARGV[6] ~= '' then set('b:' .. i, ARGV[6], 'g:' .. i, ARGV[7]) end
-local late = get('l:' .. i)
-if late then return { 'late', late, get('k:' .. i) } end
+if get(F.fence .. i) ~= ARGV[3] or get(F.final .. i) then return { 'stale' } end
+set(F.sign .. i, text(now()), F.allotted .. i, ARGV[4])
+if ARGV[5] ~= '' then set(F.figures .. i, ARGV[5]) tell('improved') end
+if ARGV[6] ~= '' then set(F.checkpoint .. i, ARGV[6], F.checkpointFigures .. i, ARGV[7]) end
+local late = get(F.late .. i)
+if late then return { 'late', late, get(F.lateFigures .. i) } end
 return { 'go' }`,
 
   /** index, run, fence, part, figures, allotted → stored | exists | stale (kept for the newer attempt) | ended, state. */
   finish: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get('r:' .. i) then return { 'exists' } end
-if get('e:' .. i) then return { 'ended', 'failed' } end
-if get('n:' .. i) ~= ARGV[3] then
-  set('l:' .. i, ARGV[4], 'k:' .. i, ARGV[5])
+if get(F.final .. i) then return { 'exists' } end
+if get(F.failure .. i) then return { 'ended', 'failed' } end
+if get(F.fence .. i) ~= ARGV[3] then
+  set(F.late .. i, ARGV[4], F.lateFigures .. i, ARGV[5])
   return { 'stale' }
 end
 close(i, now())
-set('p:' .. i, ARGV[4], 'q:' .. i, ARGV[5], 'm:' .. i, ARGV[5], 'a:' .. i, ARGV[6], 'r:' .. i, 1)
-del('b:' .. i, 'g:' .. i, 'l:' .. i, 'k:' .. i)
+set(F.part .. i, ARGV[4], F.partFigures .. i, ARGV[5], F.figures .. i, ARGV[5], F.allotted .. i, ARGV[6], F.final .. i, 1)
+del(F.checkpoint .. i, F.checkpointFigures .. i, F.late .. i, F.lateFigures .. i)
 add('done', 1)
 tell('part')
 return { 'stored' }`,
@@ -180,15 +177,15 @@ return { 'stored' }`,
   fail: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended' } end
-if get('r:' .. i) or get('e:' .. i) then return { 'ended' } end
-if ARGV[3] ~= '' and get('n:' .. i) ~= ARGV[3] then return { 'stale' } end
+if get(F.final .. i) or get(F.failure .. i) then return { 'ended' } end
+if ARGV[3] ~= '' and get(F.fence .. i) ~= ARGV[3] then return { 'stale' } end
 close(i, now())
-if get('p:' .. i) then
-  set('r:' .. i, 1)
+if get(F.part .. i) then
+  set(F.final .. i, 1)
   add('done', 1)
   return { 'kept' }
 end
-set('e:' .. i, ARGV[4])
+set(F.failure .. i, ARGV[4])
 add('failed', 1)
 tell('part')
 return { 'failed' }`,
@@ -196,7 +193,7 @@ return { 'failed' }`,
   /** index, run, fence → released | stale: the attempt ends without a result, its time is noted. */
   release: `
 local i = ARGV[1]
-if get('run') ~= ARGV[2] or get('n:' .. i) ~= ARGV[3] then return { 'stale' } end
+if get('run') ~= ARGV[2] or get(F.fence .. i) ~= ARGV[3] then return { 'stale' } end
 close(i, now())
 return { 'released' }`,
 
@@ -206,7 +203,7 @@ if get('state') ~= 'running' or get('run') ~= ARGV[1] then return { 'ended', get
 if get('n:batch') ~= ARGV[2] then return { 'stale' } end
 if count('round') ~= tonumber(ARGV[3]) then return { 'extended' } end
 local indices = cjson.decode(ARGV[5])
-for _, i in ipairs(indices) do del('r:' .. i, 'a:' .. i, 'u:' .. i) end
+for _, i in ipairs(indices) do del(F.final .. i, F.allotted .. i, F.used .. i) end
 set('round', ARGV[3] + 1, 'left', ARGV[4], 'size', #indices, 'done', count('total') - #indices - count('failed'),
   'open', 0, 'openSum', 0, 'spent', 0)
 return { 'extended' }`,

@@ -1,141 +1,29 @@
 /** The record of each batch, beside the queue: every change one script, every reply checked. */
 import { createHash } from 'node:crypto';
 import type { Redis } from 'ioredis';
-import { PairstopError } from '../../errors.js';
 import type { SealedPart } from '../../run/solver/tasks.js';
-import type { Urgency } from '../../terms.js';
 import type { Keys } from '../names.js';
-import { isDamage } from '../redis/outage.js';
-import { type Figures, figuresFrom, figuresOf } from './figures.js';
+import { figuresOf, type PartFigures } from './figures.js';
 import { redisNow } from './health.js';
+import { asDamage, ScriptReply } from './reply.js';
 import { SCRIPT_TEXTS, type ScriptName } from './scripts.js';
+import {
+  type Attempt,
+  type AttemptStart,
+  type BatchContent,
+  type BatchIdentity,
+  type BatchState,
+  type BeatAnswer,
+  type Claim,
+  type EnteredBatch,
+  STATES,
+} from './steps.js';
 
 const shas = Object.fromEntries(
   Object.entries(SCRIPT_TEXTS).map(([name, text]) => [name, createHash('sha1').update(text).digest('hex')]),
 ) as Record<ScriptName, string>;
 
-export type BatchState = (typeof STATES)[number];
-
 type Argument = string | number | Uint8Array;
-
-function damaged(what: string): PairstopError {
-  return new PairstopError('PS_STORE', `the record of the batch is damaged: ${what}`);
-}
-
-/** PS_STORE where Redis stumbled over what lies under the key; any other error as it is. */
-function asDamage(error: unknown): unknown {
-  return isDamage(error) ? damaged('no hash, or no number where one belongs') : error;
-}
-
-/** What a script answered, element by element. */
-class Reply {
-  readonly #items: readonly unknown[];
-
-  constructor(reply: unknown) {
-    if (!Array.isArray(reply)) throw damaged('a reply of no known form');
-    this.#items = reply;
-  }
-
-  text(at: number): string {
-    const item = this.#items[at];
-    if (Buffer.isBuffer(item)) return item.toString();
-    return typeof item === 'number' || typeof item === 'string' ? String(item) : '';
-  }
-
-  /** Null where the script gave an empty text. */
-  bytes(at: number): Buffer | null {
-    const item = this.#items[at];
-    return Buffer.isBuffer(item) && item.length > 0 ? item : null;
-  }
-
-  one<const T extends string>(at: number, of: readonly T[]): T {
-    const text = this.text(at);
-    const known = of.find((one) => one === text);
-    if (known === undefined) throw damaged(`${JSON.stringify(text.slice(0, 40))} for ${of.join(', ')}`);
-    return known;
-  }
-
-  count(at: number): number {
-    const number = Number(this.text(at));
-    if (!Number.isSafeInteger(number)) throw damaged(`${this.text(at).slice(0, 40)} for a count`);
-    return number;
-  }
-
-  /** A part whose figures are not sound is no part: that only costs its head start. */
-  part(moulding: string, at: number): SealedPart | null {
-    const sealed = this.bytes(at);
-    const figures = sealed === null ? null : figuresFrom(this.text(at + 1));
-    return sealed === null || figures === null ? null : { moulding, sealed, ...figures };
-  }
-}
-
-const STATES = ['waiting', 'running', 'done', 'failed', 'cancelled'] as const;
-
-export interface Claim {
-  readonly outcome: 'new' | 'again' | 'same' | 'other';
-  readonly fingerprint: string;
-  readonly state: BatchState;
-  readonly run: number;
-  /** Whether the queue has a job under its id, of this run or an earlier one. */
-  readonly jobExists: boolean;
-}
-
-export interface BatchIdentity {
-  readonly id: string;
-  readonly fingerprint: string;
-  readonly urgency: Urgency;
-}
-
-export interface BatchContent {
-  readonly sealed: Uint8Array;
-  readonly mouldings: readonly string[];
-  /** Milliseconds. */
-  readonly limit: number;
-}
-
-export type Entry =
-  | {
-      readonly kind: 'go';
-      readonly fingerprint: string;
-      readonly run: number;
-      readonly fence: number;
-      /** Mouldings of the batch. */
-      readonly total: number;
-    }
-  | { readonly kind: 'other'; readonly fingerprint: string }
-  | { readonly kind: 'gone' }
-  | { readonly kind: 'ended'; readonly state: BatchState };
-
-/** One attempt at one moulding. */
-export interface Attempt {
-  readonly jobId: string;
-  readonly index: number;
-  readonly run: number;
-  readonly fence: number;
-}
-
-export interface Begun {
-  readonly kind: 'go';
-  readonly fence: number;
-  /** Milliseconds of solving, all mouldings of the batch. */
-  readonly spent: number;
-  readonly waiting: number;
-  /** Mouldings of this round of the batch. */
-  readonly size: number;
-  /** Milliseconds of solving for this round. */
-  readonly limit: number;
-  /** Of this moulding's earlier attempts; null: this is the first. */
-  readonly allotted: number | null;
-  readonly used: number;
-  readonly best: SealedPart | null;
-  readonly late: SealedPart | null;
-}
-
-export type Beginning = Begun | { readonly kind: 'done' | 'failed' | 'ended' };
-
-export type Beat =
-  | { readonly kind: 'go' | 'stale' | 'ended' }
-  | { readonly kind: 'late'; readonly part: SealedPart };
 
 export class Store {
   readonly #redis: Redis;
@@ -153,16 +41,16 @@ export class Store {
     jobId: string,
     args: readonly Argument[],
     more: readonly string[] = [],
-  ): Promise<Reply> {
+  ): Promise<ScriptReply> {
     const values = args.map((arg) => (typeof arg === 'object' ? Buffer.from(arg) : arg));
     const rest = [1 + more.length, this.#keys.record(jobId), ...more, ...values];
     try {
-      return new Reply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
+      return new ScriptReply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
     } catch (error) {
       if (!(error instanceof Error) || !error.message.startsWith('NOSCRIPT')) throw asDamage(error);
     }
     try {
-      return new Reply(await this.#redis.callBuffer('EVAL', [SCRIPT_TEXTS[name], ...rest]));
+      return new ScriptReply(await this.#redis.callBuffer('EVAL', [SCRIPT_TEXTS[name], ...rest]));
     } catch (error) {
       throw asDamage(error);
     }
@@ -191,7 +79,7 @@ export class Store {
     { id, fingerprint, urgency }: BatchIdentity,
     added: number,
     content: BatchContent | null,
-  ): Promise<Entry> {
+  ): Promise<EnteredBatch> {
     const reply = await this.#run('enter', jobId, [
       id,
       fingerprint,
@@ -212,7 +100,7 @@ export class Store {
     return kind === 'gone' ? { kind } : { kind: 'ended', state: kind };
   }
 
-  async begin(jobId: string, index: number, run: number, moulding: string): Promise<Beginning> {
+  async begin(jobId: string, index: number, run: number, moulding: string): Promise<AttemptStart> {
     const reply = await this.#run('begin', jobId, [index, run]);
     const kind = reply.one(0, ['go', 'done', 'failed', 'ended']);
     if (kind !== 'go') return { kind };
@@ -235,9 +123,9 @@ export class Store {
     attempt: Attempt,
     moulding: string,
     allotted: number,
-    figures: Figures | null,
+    figures: PartFigures | null,
     best: SealedPart | null,
-  ): Promise<Beat> {
+  ): Promise<BeatAnswer> {
     const reply = await this.#run('beat', attempt.jobId, [
       attempt.index,
       attempt.run,

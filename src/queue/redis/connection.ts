@@ -16,7 +16,7 @@ const WAITING_AGAIN_MS = 5 * SECOND;
 const LOOK_MS = 50;
 const SILENCE = 'no answer yet';
 
-type Options = Omit<RedisOptions, 'replyMapping'>;
+type ConnectionOptions = Omit<RedisOptions, 'replyMapping'>;
 
 /** `redis://host:port/db` without user and password. */
 export function redisName(url: string): string {
@@ -50,14 +50,14 @@ export function openRedis(url: string, use: 'asking' | 'working'): Redis {
     const allowed = 'redis://[user:password@]host:port[/db], or rediss:// for TLS';
     throw new PairstopError('PS_SETTING', `the URL of Redis is not understood; allowed: ${allowed}`);
   }
-  const common: Options = {
+  const common: ConnectionOptions = {
     lazyConnect: true,
     connectTimeout: CONNECT_MS,
     retryStrategy: (times) => Math.min(RETRY_LEAST_MS * 2 ** Math.min(times, 10), RETRY_MOST_MS),
     // A restarted Redis that is still reading its file, or a replica made master, is asked again.
     reconnectOnError: (error) => error.message.startsWith('READONLY'),
   };
-  const asking: Options = {
+  const asking: ConnectionOptions = {
     enableOfflineQueue: false,
     commandTimeout: COMMAND_MS,
     maxRetriesPerRequest: 0,

@@ -8,7 +8,7 @@ import type { Overview } from './overview.js';
 import type { PartPayload } from './part-job.js';
 import type { Service } from './service.js';
 
-export interface BatchRun {
+export interface BatchAttempt {
   readonly jobId: string;
   readonly run: number;
   readonly fence: number;
@@ -25,7 +25,7 @@ export async function addParts(
   service: Service,
   urgency: Urgency,
   job: Job,
-  batch: BatchRun,
+  batch: BatchAttempt,
   overview: Overview,
   reopened: readonly number[],
 ): Promise<number> {

@@ -1,23 +1,23 @@
 /** Stored parts become the batch's one plan, or the reason why there is none. */
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
-import type { TaskOrder, TaskOutcome } from '../../run/solver/pool.js';
+import { ASSEMBLE_MS, assembledOf } from '../../run/solver/answer.js';
+import type { TaskOrder } from '../../run/solver/pool.js';
 import type { AssembleTask, BatchSource, SealedPlan } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 import { workOf } from '../names.js';
+import { fieldOf } from '../record/fields.js';
 import { type Failure, failureFrom, failureOf } from '../record/figures.js';
 import type { Store } from '../record/store.js';
 import { persist } from '../redis/waiting.js';
-import type { BatchRun } from './add-parts.js';
+import type { BatchAttempt } from './add-parts.js';
 import { CANCELLED, giveUp } from './give-up.js';
-import type { Ticket } from './running.js';
+import type { JobInHand } from './in-hand.js';
 import type { Service } from './service.js';
 
 const CHUNK = 100;
-/** Laying out and checking a million rails takes about half a minute. */
-const ASSEMBLE_MS = 300_000;
 
-interface Parts {
+interface StoredParts {
   readonly found: readonly { readonly moulding: string; readonly sealed: Buffer }[];
   readonly failures: readonly { readonly moulding: string; readonly failure: Failure }[];
 }
@@ -28,14 +28,14 @@ const NO_TRACE: Failure = {
   problems: [],
 };
 
-async function partsOf(store: Store, jobId: string, mouldings: readonly string[]): Promise<Parts> {
+async function partsOf(store: Store, jobId: string, mouldings: readonly string[]): Promise<StoredParts> {
   const found: { moulding: string; sealed: Buffer }[] = [];
   const failures: { moulding: string; failure: Failure }[] = [];
   for (let from = 0; from < mouldings.length; from += CHUNK) {
     const some = mouldings.slice(from, from + CHUNK);
     const values = await store.read(jobId, [
-      ...some.map((_, i) => `p:${from + i}`),
-      ...some.map((_, i) => `e:${from + i}`),
+      ...some.map((_, i) => fieldOf('part', from + i)),
+      ...some.map((_, i) => fieldOf('failure', from + i)),
     ]);
     some.forEach((moulding, i) => {
       const sealed = values[i];
@@ -51,23 +51,6 @@ async function partsOf(store: Store, jobId: string, mouldings: readonly string[]
   return { found, failures };
 }
 
-function planFrom(outcome: TaskOutcome<AssembleTask>): SealedPlan {
-  switch (outcome.kind) {
-    case 'done':
-      return outcome.answer;
-    case 'failed':
-      throw outcome.error;
-    case 'died':
-      throw new PairstopError('PS_SOLVER', `the process that put the plan together died: ${outcome.reason}`);
-    case 'late':
-      throw new PairstopError('PS_SOLVER', `the plan could not be put together in ${ASSEMBLE_MS / 1000} s`);
-    case 'aborted':
-      throw CANCELLED;
-    default:
-      return outcome satisfies never;
-  }
-}
-
 async function sourceOf(store: Store, jobId: string): Promise<BatchSource> {
   const [sealed] = await store.read(jobId, ['batch']);
   if (sealed === undefined) throw new PairstopError('PS_STORE', 'the batch is gone from the store');
@@ -77,9 +60,9 @@ async function sourceOf(store: Store, jobId: string): Promise<BatchSource> {
 async function assemble(
   service: Service,
   urgency: Urgency,
-  { jobId, fingerprint }: BatchRun,
-  { found, failures }: Parts,
-  ticket: Ticket,
+  { jobId, fingerprint }: BatchAttempt,
+  { found, failures }: StoredParts,
+  ticket: JobInHand,
 ): Promise<SealedPlan> {
   const failed = failures.map(({ moulding, failure: { code, message } }) => ({ moulding, code, message }));
   const order = async (holds: boolean): Promise<TaskOrder<AssembleTask>> => {
@@ -93,10 +76,11 @@ async function assemble(
     } as const;
     return { task, limit: ASSEMBLE_MS };
   };
-  return planFrom(await service.pools[urgency].run(order, { key: fingerprint, signal: ticket.signal }));
+  const outcome = await service.pools[urgency].run(order, { key: fingerprint, signal: ticket.signal });
+  return assembledOf(outcome, () => CANCELLED);
 }
 
-function whyFailed(failures: Parts['failures'], total: number): PairstopError {
+function whyFailed(failures: StoredParts['failures'], total: number): PairstopError {
   const problems = failures.map(({ moulding, failure }) => ({
     path: `moulding ${JSON.stringify(moulding)}`,
     given: `${failure.code}: ${failure.message}`,
@@ -111,9 +95,9 @@ function whyFailed(failures: Parts['failures'], total: number): PairstopError {
 export async function publishPlan(
   service: Service,
   urgency: Urgency,
-  batch: BatchRun,
+  batch: BatchAttempt,
   mouldings: readonly string[],
-  ticket: Ticket,
+  ticket: JobInHand,
   log: Logger,
 ): Promise<{ readonly plan: string }> {
   const { store, settings, running, errors } = service;

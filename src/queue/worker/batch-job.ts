@@ -4,20 +4,21 @@ import type { Logger } from 'pino';
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
 import { JOB_SCHEMA } from '../../run/envelope.js';
+import { answerOf } from '../../run/solver/answer.js';
 import type { TaskOutcome } from '../../run/solver/pool.js';
 import type { BatchSummary, ReadTask } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 import { BATCH_JOB, jobIdOf } from '../names.js';
 import { failureOf } from '../record/figures.js';
-import type { Entry } from '../record/store.js';
+import type { EnteredBatch } from '../record/steps.js';
 import { persist } from '../redis/waiting.js';
 import { addParts } from './add-parts.js';
 import { publishPlan } from './assembly.js';
 import { extendBatch } from './extend.js';
 import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
+import { attemptOf, isLastAttempt, JobInHand } from './in-hand.js';
 import { freshOverview, overviewOf } from './overview.js';
 import { payloadOf } from './raw-worker.js';
-import { attemptOf, isLastAttempt, Ticket } from './running.js';
 import type { Service } from './service.js';
 
 /** Reading and checking 64 MiB takes some 20 s. */
@@ -40,20 +41,11 @@ function storedIn(payload: string): string | null {
 }
 
 function summaryOf(outcome: TaskOutcome<ReadTask>): BatchSummary {
-  switch (outcome.kind) {
-    case 'done':
-      return outcome.answer;
-    case 'failed':
-      throw outcome.error;
-    case 'died':
-      throw new PairstopError('PS_SOLVER', `the process that read the batch died: ${outcome.reason}`);
-    case 'late':
-      throw new PairstopError('PS_PAYLOAD', `the batch could not be read in ${READ_MS / 1000} s`);
-    case 'aborted':
-      throw CANCELLED;
-    default:
-      return outcome satisfies never;
-  }
+  return answerOf(outcome, {
+    died: (reason) => new PairstopError('PS_SOLVER', `the process that read the batch died: ${reason}`),
+    late: () => new PairstopError('PS_PAYLOAD', `the batch could not be read in ${READ_MS / 1000} s`),
+    aborted: () => CANCELLED,
+  });
 }
 
 class BatchJob {
@@ -62,7 +54,7 @@ class BatchJob {
   readonly #job: Job;
   readonly #id: string;
   readonly #token: string;
-  readonly #ticket: Ticket;
+  readonly #ticket: JobInHand;
   readonly #log: Logger;
 
   constructor(service: Service, urgency: Urgency, job: Job, token: string) {
@@ -71,7 +63,7 @@ class BatchJob {
     this.#job = job;
     this.#id = job.id ?? '';
     this.#token = token;
-    this.#ticket = new Ticket(this.#id, null);
+    this.#ticket = new JobInHand(this.#id, null);
     this.#log = service.log.child({ batch: this.#id.slice(0, 200), attempt: attemptOf(job) });
   }
 
@@ -157,7 +149,7 @@ class BatchJob {
     return summary;
   }
 
-  #enter(fingerprint: string, summary: BatchSummary | null): Promise<Entry> {
+  #enter(fingerprint: string, summary: BatchSummary | null): Promise<EnteredBatch> {
     const { settings, store, running } = this.#service;
     const identity = { id: summary?.id ?? '', fingerprint, urgency: this.#urgency };
     const content =

@@ -3,7 +3,7 @@ import { PairstopError } from '../../errors.js';
 import { leftOf, worthAnother } from '../../run/share.js';
 import { workOf } from '../names.js';
 import type { Store } from '../record/store.js';
-import type { BatchRun } from './add-parts.js';
+import type { BatchAttempt } from './add-parts.js';
 import type { Overview } from './overview.js';
 
 /** Mouldings whose search was cut by its share of the time; none while any is still open. */
@@ -17,7 +17,7 @@ function cutShort({ mouldings }: Overview): number[] {
 /** Indices of the mouldings to go on with. Throws PS_CANCELLED where the batch has ended. */
 export async function extendBatch(
   store: Store,
-  batch: BatchRun,
+  batch: BatchAttempt,
   overview: Overview,
 ): Promise<readonly number[]> {
   const { limit, started, round } = overview;

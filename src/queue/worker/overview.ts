@@ -2,7 +2,8 @@
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
 import { LINES } from '../../read/limits.js';
-import { type Figures, figuresFrom } from '../record/figures.js';
+import { fieldOf } from '../record/fields.js';
+import { figuresFrom, type PartFigures } from '../record/figures.js';
 import type { Store } from '../record/store.js';
 
 const CHUNK = 200;
@@ -12,7 +13,7 @@ export interface MouldingOverview {
   /** Its part is final for this round. */
   readonly final: boolean;
   readonly failed: boolean;
-  readonly figures: Figures | null;
+  readonly figures: PartFigures | null;
   /** Milliseconds. */
   readonly allotted: number;
   readonly used: number;
@@ -46,13 +47,13 @@ function number(name: string, value: Buffer | undefined): number {
 }
 
 const HEAD = ['mouldings', 'limit', 'started', 'round'] as const;
-const LETTERS = ['r', 'e', 'q', 'a', 'u'] as const;
+const PER_MOULDING = ['final', 'failure', 'partFigures', 'allotted', 'used'] as const;
 
 /** `total` as the record has it. Throws PS_STORE for a damaged record. */
 export async function overviewOf(store: Store, jobId: string, total: number): Promise<Overview> {
   const fields = (from: number): string[] => {
     const some = Array.from({ length: Math.min(CHUNK, total - from) }, (_, i) => from + i);
-    return LETTERS.flatMap((letter) => some.map((i) => `${letter}:${i}`));
+    return PER_MOULDING.flatMap((field) => some.map((i) => fieldOf(field, i)));
   };
   const [list, limit, started, round, ...values] = await store.read(jobId, [...HEAD, ...fields(0)]);
   const ids = mouldingIds(list?.toString());
@@ -63,14 +64,14 @@ export async function overviewOf(store: Store, jobId: string, total: number): Pr
     const found = from === 0 ? values : await store.read(jobId, fields(from));
     const count = Math.min(CHUNK, total - from);
     for (let i = 0; i < count; i++) {
-      const at = (letter: (typeof LETTERS)[number]) => found[LETTERS.indexOf(letter) * count + i];
+      const at = (field: (typeof PER_MOULDING)[number]) => found[PER_MOULDING.indexOf(field) * count + i];
       mouldings.push({
         moulding: ids[from + i]!,
-        final: at('r') !== undefined,
-        failed: at('e') !== undefined,
-        figures: figuresFrom(at('q')?.toString() ?? ''),
-        allotted: number('time allotted', at('a')),
-        used: number('time used', at('u')),
+        final: at('final') !== undefined,
+        failed: at('failure') !== undefined,
+        figures: figuresFrom(at('partFigures')?.toString() ?? ''),
+        allotted: number('time allotted', at('allotted')),
+        used: number('time used', at('used')),
       });
     }
   }

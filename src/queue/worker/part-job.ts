@@ -9,11 +9,11 @@ import type { SealedPart } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 import { PART_JOB, PART_SCHEMA, workOf } from '../names.js';
 import { failureOf, figuresOf } from '../record/figures.js';
-import type { Attempt, Begun } from '../record/store.js';
+import type { Attempt, BegunAttempt } from '../record/steps.js';
 import { persist, within } from '../redis/waiting.js';
 import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
+import { attemptOf, isLastAttempt, JobInHand } from './in-hand.js';
 import { payloadOf } from './raw-worker.js';
-import { attemptOf, isLastAttempt, Ticket } from './running.js';
 import type { Service } from './service.js';
 import { Solving } from './solving.js';
 
@@ -48,7 +48,7 @@ function readPayload(job: Job): PartPayload {
   throw refuse('another payload');
 }
 
-function budgetOf(service: Service, urgency: Urgency, begun: Begun): number {
+function budgetOf(service: Service, urgency: Urgency, begun: BegunAttempt): number {
   if (begun.allotted !== null) return Math.max(LEAST_BUDGET, begun.allotted - begun.used);
   const slots = Math.min(begun.size, service.slots(urgency));
   return nextShare({ limit: begun.limit, spent: begun.spent, waiting: begun.waiting, slots });
@@ -60,7 +60,7 @@ class PartJob {
   readonly #job: Job;
   readonly #token: string | undefined;
   readonly #payload: PartPayload;
-  readonly #ticket: Ticket;
+  readonly #ticket: JobInHand;
   readonly #log: Logger;
 
   constructor(service: Service, urgency: Urgency, job: Job, token: string | undefined, payload: PartPayload) {
@@ -69,7 +69,7 @@ class PartJob {
     this.#job = job;
     this.#token = token;
     this.#payload = payload;
-    this.#ticket = new Ticket(payload.batch, payload.moulding);
+    this.#ticket = new JobInHand(payload.batch, payload.moulding);
     const { batch, moulding } = payload;
     this.#log = service.log.child({ batch, moulding, attempt: attemptOf(job) });
   }
@@ -98,7 +98,7 @@ class PartJob {
     });
   }
 
-  async #attempt(attempt: Attempt, begun: Begun): Promise<{ readonly part: string }> {
+  async #attempt(attempt: Attempt, begun: BegunAttempt): Promise<{ readonly part: string }> {
     const log = this.#log;
     if (begun.late !== null) return this.#finish(attempt, begun.late, 0);
     const budget = budgetOf(this.#service, this.#urgency, begun);

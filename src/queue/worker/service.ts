@@ -7,14 +7,14 @@ import type { Keys } from '../names.js';
 import type { ErrorList } from '../record/errors-list.js';
 import type { Store } from '../record/store.js';
 import type { WorkerSettings } from '../settings.js';
-import type { Running } from './running.js';
+import type { JobsInHand } from './in-hand.js';
 
 export interface Service {
   readonly settings: WorkerSettings;
   readonly keys: Keys;
   readonly store: Store;
   readonly log: Logger;
-  readonly running: Running;
+  readonly running: JobsInHand;
   readonly errors: ErrorList;
   readonly pools: Readonly<Record<Urgency, SolverPool>>;
   readonly parts: Readonly<Record<Urgency, Queue>>;

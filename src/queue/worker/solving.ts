@@ -2,10 +2,10 @@
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
 import type { Improved, SealedPart } from '../../run/solver/tasks.js';
-import { type Figures, figuresOf } from '../record/figures.js';
-import type { Attempt } from '../record/store.js';
+import { figuresOf, type PartFigures } from '../record/figures.js';
+import type { Attempt } from '../record/steps.js';
 import { sleep, within } from '../redis/waiting.js';
-import type { Ticket } from './running.js';
+import type { JobInHand } from './in-hand.js';
 import type { Service } from './service.js';
 
 /** Checkpoints of large parts are stored less often: at most so many bytes a second, but every 15 s at least. */
@@ -18,10 +18,10 @@ export class Solving {
   readonly #service: Service;
   readonly #attempt: Attempt;
   readonly #moulding: string;
-  readonly #ticket: Ticket;
+  readonly #ticket: JobInHand;
   readonly #budget: number;
   readonly #log: Logger;
-  #figures: Figures | null = null;
+  #figures: PartFigures | null = null;
   #best: SealedPart | null = null;
   #bestDue = 0;
   #late: SealedPart | null = null;
@@ -30,7 +30,7 @@ export class Solving {
     service: Service,
     attempt: Attempt,
     moulding: string,
-    ticket: Ticket,
+    ticket: JobInHand,
     budget: number,
     log: Logger,
   ) {

@@ -16,9 +16,9 @@ import { isOutage } from '../redis/outage.js';
 import { within } from '../redis/waiting.js';
 import { poolSize, type WorkerSettings } from '../settings.js';
 import { processBatch } from './batch-job.js';
+import { JobsInHand } from './in-hand.js';
 import { processPart } from './part-job.js';
 import { RawWorker } from './raw-worker.js';
-import { Running } from './running.js';
 import type { Service } from './service.js';
 import { noteStalled } from './stalled.js';
 
@@ -72,7 +72,7 @@ class WorkerService {
     const troubles = new Troubles(this.#log, redisUrl);
     for (const redis of [this.#asking, this.#working]) redis.on('error', troubles.tell);
     const keys = keysOf(prefix);
-    const running = new Running();
+    const running = new JobsInHand();
     const slots = { now: nowSlots, tonight: tonightSlots };
     this.#heart = new Heart(this.#asking, keys, {
       id: this.id,

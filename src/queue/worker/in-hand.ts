@@ -12,7 +12,7 @@ export type EndReason =
   /** This worker stops and gives its work back. */
   | 'stopping';
 
-export class Ticket {
+export class JobInHand {
   readonly #abort = new AbortController();
   #reason: EndReason | null = null;
 
@@ -36,15 +36,15 @@ export class Ticket {
   }
 }
 
-export class Running {
-  readonly #tickets = new Set<Ticket>();
+export class JobsInHand {
+  readonly #tickets = new Set<JobInHand>();
   readonly #stop = new AbortController();
 
   get size(): number {
     return this.#tickets.size;
   }
 
-  get tickets(): readonly Ticket[] {
+  get tickets(): readonly JobInHand[] {
     return [...this.#tickets];
   }
 
@@ -52,7 +52,7 @@ export class Running {
     return this.#stop.signal;
   }
 
-  async during<T>(ticket: Ticket, work: () => Promise<T>): Promise<T> {
+  async during<T>(ticket: JobInHand, work: () => Promise<T>): Promise<T> {
     this.#tickets.add(ticket);
     if (this.#stop.signal.aborted) ticket.end('stopping');
     try {

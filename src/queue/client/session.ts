@@ -1,0 +1,91 @@
+/** A client's connection to Redis, and how it asks: every call within the client's patience. */
+import { Queue } from 'bullmq';
+import type { Redis } from 'ioredis';
+import { PairstopError } from '../../errors.js';
+import { batchQueue, type Keys, keysOf, partQueue, URGENCIES } from '../names.js';
+import { Store } from '../record/store.js';
+import { connect, hangUp, openRedis, redisName } from '../redis/connection.js';
+import { isDamage, RefusedByRedis, refusalIn } from '../redis/outage.js';
+import { persist, within } from '../redis/waiting.js';
+import { Listener } from './listener.js';
+import type { ClientOptions } from './options.js';
+
+const SECOND = 1_000;
+const CLOSE_MS = 2_000;
+
+export class Session {
+  readonly redis: Redis;
+  readonly keys: Keys;
+  readonly store: Store;
+  readonly listener: Listener;
+  /** Milliseconds any call may wait for Redis. */
+  readonly patience: number;
+  readonly #url: string;
+  readonly #prefix: string;
+  readonly #queues = new Map<string, Queue>();
+  #reached = false;
+  #closed = false;
+
+  constructor({ connection, prefix, patience, retention }: Required<ClientOptions>) {
+    this.#url = connection;
+    this.#prefix = prefix;
+    this.patience = patience;
+    this.keys = keysOf(prefix);
+    this.redis = openRedis(connection, 'asking');
+    this.listener = new Listener(connection);
+    this.store = new Store(this.redis, this.keys, retention);
+  }
+
+  /** Redis has answered before: if it is away now, that is an outage and not a slip in the settings. */
+  get mayComeBack(): boolean {
+    return this.#reached && !this.#closed;
+  }
+
+  /** Everything asked here is safe to ask twice, so an outage shorter than the patience is not noticed. */
+  async ask<T>(what: string, ask: () => Promise<T>): Promise<T> {
+    if (this.#closed) throw new PairstopError('PS_USAGE', 'this client has been closed');
+    const end = Date.now() + this.patience;
+    const left = (): number => Math.max(1, end - Date.now());
+    return within(
+      this.patience + SECOND,
+      what,
+      persist(this.patience, what, async () => {
+        await connect(this.redis, this.#url, left());
+        try {
+          const answer = await ask();
+          this.#reached = true;
+          return answer;
+        } catch (error) {
+          const refusal = refusalIn(error);
+          if (refusal !== null) throw new RefusedByRedis(redisName(this.#url), refusal);
+          if (isDamage(error)) throw new PairstopError('PS_STORE', `what is stored is damaged: ${what}`);
+          throw error;
+        }
+      }),
+    );
+  }
+
+  queue(name: string): Queue {
+    const known = this.#queues.get(name);
+    if (known !== undefined) return known;
+    const queue = new Queue(name, { connection: this.redis, prefix: this.#prefix });
+    queue.on('error', () => {});
+    this.#queues.set(name, queue);
+    return queue;
+  }
+
+  /** Those of the service, by name. */
+  get queues(): Readonly<Record<string, Queue>> {
+    const names = URGENCIES.flatMap((urgency) => [batchQueue(urgency), partQueue(urgency)]);
+    return Object.fromEntries(names.map((name) => [name, this.queue(name)]));
+  }
+
+  async close(): Promise<void> {
+    if (this.#closed) return;
+    this.#closed = true;
+    const closing = Promise.all([...this.#queues.values()].map((queue) => queue.close()));
+    await within(CLOSE_MS, 'closing', closing).catch(() => {});
+    this.listener.close();
+    hangUp(this.redis);
+  }
+}

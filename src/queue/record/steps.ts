@@ -1,0 +1,72 @@
+/** What each step of a batch's record is given, and what it answers. */
+import type { SealedPart } from '../../run/solver/tasks.js';
+import type { Urgency } from '../../terms.js';
+
+export const STATES = ['waiting', 'running', 'done', 'failed', 'cancelled'] as const;
+export type BatchState = (typeof STATES)[number];
+
+export interface Claim {
+  readonly outcome: 'new' | 'again' | 'same' | 'other';
+  readonly fingerprint: string;
+  readonly state: BatchState;
+  readonly run: number;
+  /** Whether the queue has a job under its id, of this run or an earlier one. */
+  readonly jobExists: boolean;
+}
+
+export interface BatchIdentity {
+  readonly id: string;
+  readonly fingerprint: string;
+  readonly urgency: Urgency;
+}
+
+export interface BatchContent {
+  readonly sealed: Uint8Array;
+  readonly mouldings: readonly string[];
+  /** Milliseconds. */
+  readonly limit: number;
+}
+
+export type EnteredBatch =
+  | {
+      readonly kind: 'go';
+      readonly fingerprint: string;
+      readonly run: number;
+      readonly fence: number;
+      /** Mouldings of the batch. */
+      readonly total: number;
+    }
+  | { readonly kind: 'other'; readonly fingerprint: string }
+  | { readonly kind: 'gone' }
+  | { readonly kind: 'ended'; readonly state: BatchState };
+
+/** One attempt at one moulding. */
+export interface Attempt {
+  readonly jobId: string;
+  readonly index: number;
+  readonly run: number;
+  readonly fence: number;
+}
+
+export interface BegunAttempt {
+  readonly kind: 'go';
+  readonly fence: number;
+  /** Milliseconds of solving, all mouldings of the batch. */
+  readonly spent: number;
+  readonly waiting: number;
+  /** Mouldings of this round of the batch. */
+  readonly size: number;
+  /** Milliseconds of solving for this round. */
+  readonly limit: number;
+  /** Of this moulding's earlier attempts; null: this is the first. */
+  readonly allotted: number | null;
+  readonly used: number;
+  readonly best: SealedPart | null;
+  readonly late: SealedPart | null;
+}
+
+export type AttemptStart = BegunAttempt | { readonly kind: 'done' | 'failed' | 'ended' };
+
+export type BeatAnswer =
+  | { readonly kind: 'go' | 'stale' | 'ended' }
+  | { readonly kind: 'late'; readonly part: SealedPart };
