@@ -5,6 +5,10 @@
 export const catalogue = {
   PS_JSON: { exit: 2, about: 'the text is not JSON, or is nested too deep or too large to be read' },
   PS_BATCH: { exit: 2, about: 'the batch breaks the contract; every problem is listed' },
+  PS_CSV: {
+    exit: 2,
+    about: 'a CSV file is not understood: its marks, its columns or a file that is missing',
+  },
   PS_GAP: { exit: 2, about: 'a wanted gap is nothing, or wider than a face of the batch' },
   PS_ANGLE: { exit: 2, about: 'a measured angle is no number of degrees, or not near a mitre of the batch' },
   PS_RECUT: { exit: 2, about: 'the lost rails, the cuts so far or the plan do not belong together' },
@@ -41,6 +45,10 @@ export interface InputProblem {
   readonly given: string;
   /** What is allowed there. */
   readonly allowed: string;
+  /** Of an order in CSV: the file, the line in it from 1, and the column by its header. */
+  readonly file?: string;
+  readonly line?: number;
+  readonly column?: string;
 }
 
 export class PairstopError extends Error {

@@ -61,9 +61,16 @@ function lookUp(document: unknown, path: Path): unknown {
   return at;
 }
 
-/** One line for a person: `frames[3].width: given -3; allowed: …`. */
+/** `frames.csv line 14, width`, or where no file is known the path. */
+function placeText({ path, file, line, column }: InputProblem): string {
+  if (file === undefined) return path;
+  return `${file}${line === undefined ? '' : ` line ${line}`}${column === undefined ? '' : `, ${column}`}`;
+}
+
+/** One line for a person: `frames[3].width: given -3; allowed: …`, or `frames.csv line 14, width: given …`. */
 export function problemText(problem: InputProblem): string {
-  const where = problem.path === '' ? '' : `${problem.path}: `;
+  const place = placeText(problem);
+  const where = place === '' ? '' : `${place}: `;
   return `${where}given ${problem.given}; allowed: ${problem.allowed}`;
 }
 
