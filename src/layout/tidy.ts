@@ -1,12 +1,12 @@
 /**
- * Cuts the same sticks in a handier way. Which pieces are used is settled and stays; rails are exchanged between two
+ * Cuts the same sticks in a easierToCut way. Which pieces are used is settled and stays; rails are exchanged between two
  * sticks as long as that betters, in this order: few long offcuts, fewer visits (a stick fetched for a setting), fewer
  * different layouts, fewer rails apart from their partners. A descent bounded by numbers of trials, not by time, so
  * that the same patterns always end the same way.
  */
 import type { Pattern, PatternEntry } from '../solve/problem.js';
 import type { MouldingTask } from '../stock/task.js';
-import { type Handiness, Handling, type StickLanes } from './handling.js';
+import { type StickFigures, StickHandling, type StickLanes } from './stick-handling.js';
 
 /** Exchanges looked at closely, some 5 µs each. */
 const TRIALS = 60_000;
@@ -20,12 +20,12 @@ export const STEPS = ['offcuts', 'visits', 'layouts', 'pairs'] as const;
 export type Step = (typeof STEPS)[number];
 
 /** Equal pieces cut alike. */
-interface Cut {
+interface AlikePieces {
   readonly stock: number;
   readonly lanes: StickLanes;
   /** Empty until it is asked for: most cuts are never made. */
   key: string;
-  readonly worth: Handiness;
+  readonly worth: StickFigures;
   count: number;
 }
 
@@ -48,27 +48,27 @@ function exchanged(entries: readonly PatternEntry[], away: Load, here: Load): re
     .sort((a, b) => a.item - b.item);
 }
 
-function keyOf(cut: Cut): string {
+function keyOf(cut: AlikePieces): string {
   if (cut.key !== '') return cut.key;
   const { stock, lanes } = cut;
   cut.key = `${stock} ${lanes.map((lane) => lane.map(({ item, count }) => `${item}x${count}`).join(' ')).join('|')}`;
   return cut.key;
 }
 
-function sumOf(cuts: readonly Cut[], of: keyof Handiness): number {
+function sumOf(cuts: readonly AlikePieces[], of: keyof StickFigures): number {
   return cuts.reduce((sum, cut) => sum + cut.worth[of], 0);
 }
 
 class Tidying {
-  readonly #handling: Handling;
-  readonly #cuts = new Map<string, Cut>();
+  readonly #handling: StickHandling;
+  readonly #cuts = new Map<string, AlikePieces>();
   readonly #known = new WeakMap<readonly PatternEntry[], readonly Load[]>();
   readonly #steps: readonly Step[];
   #trials = TRIALS;
   #pairs = PAIRS;
 
   constructor(task: MouldingTask, patterns: readonly Pattern[], steps: readonly Step[]) {
-    this.#handling = new Handling(task);
+    this.#handling = new StickHandling(task);
     this.#steps = steps;
     for (const { stock, count, segments } of patterns) {
       const lanes = segments.map((segment) => segment.toSorted((a, b) => a.item - b.item));
@@ -76,11 +76,11 @@ class Tidying {
     }
   }
 
-  #cut(stock: number, lanes: StickLanes): Cut {
+  #cut(stock: number, lanes: StickLanes): AlikePieces {
     return { stock, lanes, key: '', worth: this.#handling.of(stock, lanes), count: 0 };
   }
 
-  #add(cut: Cut, count: number): void {
+  #add(cut: AlikePieces, count: number): void {
     const key = keyOf(cut);
     const known = this.#cuts.get(key) ?? cut;
     this.#cuts.set(key, known);
@@ -89,7 +89,7 @@ class Tidying {
   }
 
   /** How many more layouts there are once one piece of each of `before` is cut as `after`. */
-  #moreLayouts(before: readonly Cut[], after: readonly Cut[]): number {
+  #moreLayouts(before: readonly AlikePieces[], after: readonly AlikePieces[]): number {
     const change = new Map<string, number>();
     for (const cut of before) change.set(keyOf(cut), (change.get(keyOf(cut)) ?? 0) - 1);
     for (const cut of after) change.set(keyOf(cut), (change.get(keyOf(cut)) ?? 0) + 1);
@@ -102,7 +102,7 @@ class Tidying {
   }
 
   /** Below 0 where cutting `after` instead of `before` betters this step, above 0 where it spoils it. */
-  #change(step: Step, before: readonly Cut[], after: readonly Cut[]): number {
+  #change(step: Step, before: readonly AlikePieces[], after: readonly AlikePieces[]): number {
     switch (step) {
       case 'offcuts':
         return sumOf(before, 'kept') - sumOf(after, 'kept');
@@ -117,7 +117,7 @@ class Tidying {
     }
   }
 
-  #better(before: readonly Cut[], after: readonly Cut[]): boolean {
+  #better(before: readonly AlikePieces[], after: readonly AlikePieces[]): boolean {
     for (const step of this.#steps) {
       const change = this.#change(step, before, after);
       if (change !== 0) return change < 0;
@@ -126,7 +126,7 @@ class Tidying {
   }
 
   /** Tries `away` from lane `la` of an `a` for `here` from lane `lb` of a `b`; done only if better. */
-  #try(a: Cut, la: number, away: Load, b: Cut, lb: number, here: Load): boolean {
+  #try(a: AlikePieces, la: number, away: Load, b: AlikePieces, lb: number, here: Load): boolean {
     this.#trials -= 1;
     const handling = this.#handling;
     const lanesA = a.lanes.with(la, exchanged(a.lanes[la]!, away, here));
@@ -161,7 +161,7 @@ class Tidying {
   }
 
   /** Makes the first exchange between two lanes that is an improvement. */
-  #exchange(a: Cut, la: number, b: Cut, lb: number): boolean {
+  #exchange(a: AlikePieces, la: number, b: AlikePieces, lb: number): boolean {
     this.#pairs -= 1;
     const handling = this.#handling;
     const [roomA, roomB] = [
@@ -182,7 +182,7 @@ class Tidying {
     return false;
   }
 
-  #improve(a: Cut, b: Cut): boolean {
+  #improve(a: AlikePieces, b: AlikePieces): boolean {
     if (this.#spent || a.count === 0 || b.count === 0 || (a === b && a.count < 2)) return false;
     for (let la = 0; la < a.lanes.length; la++) {
       for (let lb = 0; lb < b.lanes.length; lb++) if (this.#exchange(a, la, b, lb)) return true;

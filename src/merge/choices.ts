@@ -1,7 +1,7 @@
 /** Which settings the rails of one moulding are cut at where stops are merged: the fewest, in every way worth solving. */
 import type { SettingRange } from '../rails/ranges.js';
 import type { Um } from '../terms.js';
-import { compareWays, type Piercing, piercings, pointFor, type Span } from './pierce.js';
+import { compareWays, type Piercing, piercings, pointFor, type SideRange } from './pierce.js';
 import { type Box, coverRings, type Runs } from './rings.js';
 
 /** Rails of one size of an order line. */
@@ -29,7 +29,7 @@ const SQUARED_MOST = 6;
 /** Sides beyond which that is not tried ring by ring either. */
 const SIDES_MOST = 5_000;
 
-function square([a, b]: Ring, sides: readonly Side[]): Span | null {
+function square([a, b]: Ring, sides: readonly Side[]): SideRange | null {
   const [one, other] = [sides[a]!, sides[b]!];
   const span = { low: Math.max(one.low, other.low), high: Math.min(one.high, other.high) };
   return span.low <= span.high ? { ...span, weight: one.weight + other.weight } : null;
@@ -45,7 +45,7 @@ interface Arrangement {
   /** Rings cut at one stop, and those cut at two. */
   readonly squared: readonly Ring[];
   readonly others: readonly Ring[];
-  readonly spans: readonly Span[];
+  readonly spans: readonly SideRange[];
   readonly runs: Runs;
   readonly settings: number;
   readonly gauges: number;
@@ -58,7 +58,7 @@ function boxOf([a, b]: Ring, sides: readonly Side[]): Box {
 
 function arrange(
   sides: readonly Side[],
-  singles: readonly Span[],
+  singles: readonly SideRange[],
   squared: readonly Ring[],
   others: readonly Ring[],
   gauges: readonly Um[],

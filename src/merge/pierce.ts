@@ -11,7 +11,7 @@
  */
 import type { Um } from '../terms.js';
 
-export interface Span {
+export interface SideRange {
   readonly low: Um;
   readonly high: Um;
   /** Rails. */
@@ -38,7 +38,7 @@ const PAIRS_MOST = 600_000;
 const BEFORE_LEAST = 2;
 
 /** Spans by own setting: equal ones are cut alike, so the narrowest of them counts. */
-function byLow(spans: readonly Span[]): readonly Span[] {
+function byLow(spans: readonly SideRange[]): readonly SideRange[] {
   const lows = new Map<Um, { low: Um; high: Um; weight: number }>();
   for (const { low, high, weight } of spans) {
     const known = lows.get(low);
@@ -110,7 +110,7 @@ export interface Piercings {
 }
 
 /** Up to `most` sets of points, best first; all have the fewest points and among those the most gauge sticks. */
-export function piercings(spans: readonly Span[], gauges: readonly Um[], most: number): Piercings {
+export function piercings(spans: readonly SideRange[], gauges: readonly Um[], most: number): Piercings {
   const rails = byLow(spans);
   if (rails.length === 0) return { found: [{ points: [], gauges: 0, total: 0 }], all: true };
   const owned = new Set(gauges);

@@ -37,7 +37,7 @@ function capacityOf(task: MouldingTask): number {
   return sum;
 }
 
-class Search {
+class FrameFitting {
   patterns: readonly Pattern[] = [];
   proven = true;
   readonly #capacity: number;
@@ -143,7 +143,7 @@ export function possibleFrames(
 ): Possible {
   const all = allCopies(batch, task);
   const order = byPriority(batch, task);
-  const search = new Search(task, engine, options);
+  const search = new FrameFitting(task, engine, options);
   const ordered = all.reduce((sum, count) => sum + count, 0);
   const prefix = largest(ordered - 1, (frames) => search.fits(firstCopies(all, order, frames)));
   const copies = firstCopies(all, order, prefix);

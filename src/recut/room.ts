@@ -1,5 +1,5 @@
 /** Where rails stand on a stick that has been begun, and the room that is left behind them. */
-import { type OnLane, type Standing as Place, spare, standings } from '../stock/spacing.js';
+import { type OnLane, type RailPlace as Place, spare, standings } from '../stock/spacing.js';
 import type { CutItem, Spacing } from '../stock/task.js';
 import type { Um } from '../terms.js';
 import type { CutLane, ShopRail } from './state.js';

@@ -1,14 +1,14 @@
 import type { Highs } from 'highs';
 import { type Column, type Cutting, columnOf, lengthOf, serves, trim, usage } from './columns/columns.js';
 import { Knapsack } from './columns/knapsack.js';
-import type { Goal } from './instance/goal.js';
+import type { SearchGoal } from './instance/goal.js';
 import { type Instance, prepare } from './instance/instance.js';
 import { costUnder, type Purchased, purchased } from './instance/purchase.js';
 import { highsLp, loadHighsRuntime } from './lp/highs-lp.js';
 import { jsLp } from './lp/js-lp.js';
 import type { LpFactory } from './lp/lp.js';
 import type { Outcome, Pattern, Problem, Proof, Solved, SolveOptions } from './problem.js';
-import { Search, type Tools } from './search/search.js';
+import { GoalSearch, type Tools } from './search/search.js';
 
 export interface Engine {
   /** Solves one problem; never throws for a well-formed one. */
@@ -26,16 +26,16 @@ const SMALL_MASTER = 24;
 const NODE_TURNS = 2;
 
 function inward(instance: Instance, patterns: readonly Pattern[]): Cutting[] {
-  const lane = new Map<number, number>();
-  instance.lanes.forEach((l, s) => {
-    for (const member of l.members) lane.set(member, s);
+  const group = new Map<number, number>();
+  instance.groups.forEach((l, s) => {
+    for (const member of l.members) group.set(member, s);
   });
   const place = new Map([...instance.order].map((item, i) => [item, i]));
   const cuttings: Cutting[] = [];
   for (const pattern of patterns) {
-    const s = lane.get(pattern.stock);
-    if (s === undefined || pattern.segments.length > instance.lanes[s]!.segments.length) continue;
-    const parts = Array.from(instance.lanes[s]!.segments, (_, k) => {
+    const s = group.get(pattern.stock);
+    if (s === undefined || pattern.segments.length > instance.groups[s]!.segments.length) continue;
+    const parts = Array.from(instance.groups[s]!.segments, (_, k) => {
       const entries = (pattern.segments[k] ?? [])
         .map(({ item, count }) => ({ i: place.get(item) ?? -1, count }))
         .filter(({ i, count }) => i >= 0 && count > 0)
@@ -45,7 +45,7 @@ function inward(instance: Instance, patterns: readonly Pattern[]): Cutting[] {
         counts: Int32Array.from(entries, (entry) => Math.min(entry.count, instance.demand[entry.i]!)),
       };
     });
-    const fits = parts.every((part, k) => lengthOf(instance, part) <= instance.lanes[s]!.segments[k]!);
+    const fits = parts.every((part, k) => lengthOf(instance, part) <= instance.groups[s]!.segments[k]!);
     if (fits) cuttings.push({ column: columnOf(instance.n, s, parts), times: pattern.count });
   }
   return cuttings;
@@ -57,7 +57,7 @@ function outward(problem: Problem, instance: Instance, plan: readonly Cutting[])
   const patterns: Pattern[] = [];
   for (const { column, times } of plan) {
     let rest = times;
-    for (const stock of instance.lanes[column.lane]!.members) {
+    for (const stock of instance.groups[column.group]!.members) {
       const count = Math.min(rest, left.get(stock)!);
       if (count <= 0) continue;
       left.set(stock, left.get(stock)! - count);
@@ -82,7 +82,7 @@ function fitsAll(instance: Instance): boolean {
   for (let i = 0; i < instance.n; i++) {
     if (instance.weight[i]! + (start?.[instance.kind[i]!] ?? 0) > instance.largest) return false;
   }
-  return instance.lanes.length > 0;
+  return instance.groups.length > 0;
 }
 
 function proofOf(value: number, bound: number): Proof {
@@ -99,10 +99,10 @@ function usable(problem: Problem, start: readonly Pattern[]): readonly Pattern[]
   return costUnder(problem, 0, patterns) < Infinity ? patterns : null;
 }
 
-/** Cost of one piece of each lane under each goal. */
+/** Cost of one piece of each group under each goal. */
 function costsOf(problem: Problem, instance: Instance): number[][] {
   return Array.from({ length: problem.goals }, (_, g) =>
-    instance.lanes.map((lane) => problem.stocks[lane.members[0]!]!.costs[g]!),
+    instance.groups.map((group) => problem.stocks[group.members[0]!]!.costs[g]!),
   );
 }
 
@@ -136,8 +136,8 @@ class CuttingEngine implements Engine {
     });
     for (let g = 0; g < problem.goals; g++) {
       const rows = bounds.map((_, k) => ({ weights: costs[k]!, limit: spent(instance, plan!, costs[k]!) }));
-      const goal: Goal = { cost: costs[g]!, rows, unmade: null };
-      const search = new Search(instance, goal, knapsack, this.tools, options, (found) => {
+      const goal: SearchGoal = { cost: costs[g]!, rows, unmade: null };
+      const search = new GoalSearch(instance, goal, knapsack, this.tools, options, (found) => {
         if (found.plan) options.onImproved?.(outcome(found.plan, [found.bound]));
       });
       const found = search.run(plan, columns);
@@ -155,8 +155,8 @@ class CuttingEngine implements Engine {
 
   /** Nothing was found: the least length left unmade has a bound above nothing where that is no wonder. */
   private provesNone(instance: Instance, knapsack: Knapsack, options: SolveOptions): boolean {
-    const goal: Goal = { cost: instance.lanes.map(() => 0), rows: [], unmade: [...instance.weight] };
-    const search = new Search(instance, goal, knapsack, this.tools, options, () => undefined);
+    const goal: SearchGoal = { cost: instance.groups.map(() => 0), rows: [], unmade: [...instance.weight] };
+    const search = new GoalSearch(instance, goal, knapsack, this.tools, options, () => undefined);
     const found = search.run(null, []);
     search.dispose();
     return found.bound > 0;
@@ -173,9 +173,9 @@ class CuttingEngine implements Engine {
     if (!fitsAll(instance)) return { patterns: null, value: Infinity, bound: 0, none: true };
     const costs = costsOf(problem, instance);
     const rows = limits.map((limit, k) => ({ weights: costs[k]!, limit }));
-    const goal: Goal = { cost: costs[g]!, rows, unmade: null };
+    const goal: SearchGoal = { cost: costs[g]!, rows, unmade: null };
     const knapsack = new Knapsack(instance);
-    const search = new Search(instance, goal, knapsack, this.tools, options, () => undefined, NODE_TURNS);
+    const search = new GoalSearch(instance, goal, knapsack, this.tools, options, () => undefined, NODE_TURNS);
     const found = search.run(null, []);
     search.dispose();
     return { ...found, patterns: found.plan ? outward(problem, instance, found.plan) : null };

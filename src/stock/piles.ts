@@ -4,7 +4,7 @@ import { clearSpans, lanesOf } from './lanes.js';
 import type { Order } from './orders.js';
 import { supplyOf } from './purchase.js';
 import { kindsOf, spare } from './spacing.js';
-import type { CutItem, Goal, Grouped, Pile, Source, Spacing } from './task.js';
+import type { CutItem, GoalName, Grouped, Pile, Source, Spacing } from './task.js';
 
 const UM_PER_UNIT: Readonly<Record<Units, Um>> = { in: 25_400, mm: 1_000 };
 
@@ -17,7 +17,7 @@ export function lengthAsCents(length: Um, units: Units): Cents {
 export function goalsOf(
   rack: readonly RackEntry[],
   offers: number,
-): { readonly goals: readonly Goal[]; readonly proofGoal: number } {
+): { readonly goals: readonly GoalName[]; readonly proofGoal: number } {
   const valued = rack.some((entry) => entry.value !== null);
   // Where the shop says that pieces are worth the same, the short one is cut first.
   if (offers > 0 && valued) return { goals: ['cost', 'value', 'rack'], proofGoal: 0 };
@@ -50,7 +50,7 @@ function useful(source: Source, spacing: Spacing, items: readonly CutItem[]): Us
 export function pilesOf(
   units: Units,
   order: Order,
-  goals: readonly Goal[],
+  goals: readonly GoalName[],
   { spacing, items }: Grouped,
 ): readonly Pile[] {
   const { moulding, rack, offers } = order;

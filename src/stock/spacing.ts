@@ -10,7 +10,7 @@ import type { Kinds } from '../solve/problem.js';
 import type { Um } from '../terms.js';
 import type { Spacing } from './task.js';
 
-export interface Standing {
+export interface RailPlace {
   readonly start: Um;
   readonly flipped: boolean;
 }
@@ -69,8 +69,8 @@ export interface OnLane {
 }
 
 /** Where each rail of a lane starts, from the stick's left end. */
-export function standings(spacing: Spacing, from: Um, rails: readonly OnLane[]): readonly Standing[] {
-  const out: Standing[] = [];
+export function standings(spacing: Spacing, from: Um, rails: readonly OnLane[]): readonly RailPlace[] {
+  const out: RailPlace[] = [];
   // Where the last rail ends, its kind, and which way up it lies.
   let [end, last, flipped] = [from, -1, false];
   for (const { kind, length } of rails) {

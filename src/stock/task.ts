@@ -73,7 +73,7 @@ export interface Pile {
 }
 
 /** Money for offers, worth of rack pieces, length of all sticks, length of rack pieces. */
-export type Goal = 'cost' | 'value' | 'length' | 'rack';
+export type GoalName = 'cost' | 'value' | 'length' | 'rack';
 
 /** Rails grouped into what the engine places. */
 export interface Grouped {
@@ -86,7 +86,7 @@ export interface Grouped {
 export interface MouldingTask extends Order, Grouped {
   readonly piles: readonly Pile[];
   /** What the piles' costs are, most important first; the plan's proof is of the goal `proofGoal`. */
-  readonly goals: readonly Goal[];
+  readonly goals: readonly GoalName[];
   readonly proofGoal: number;
 }
 

@@ -90,10 +90,14 @@ describe('what a plan can waste', () => {
           purchase: null,
         })),
       });
-      const pieces = instance.lanes.map(() => random.int(0, 4));
-      const goal = { cost: instance.lanes.map((lane) => costs[lane.members[0]!]!), rows: [], unmade: null };
+      const pieces = instance.groups.map(() => random.int(0, 4));
+      const goal = {
+        cost: instance.groups.map((group) => costs[group.members[0]!]!),
+        rows: [],
+        unmade: null,
+      };
       const cost = pieces.reduce((sum, p, s) => sum + p * goal.cost[s]!, 0);
-      const held = pieces.reduce((sum, p, s) => sum + p * instance.lanes[s]!.segments[0]!, 0);
+      const held = pieces.reduce((sum, p, s) => sum + p * instance.groups[s]!.segments[0]!, 0);
       const made = instance.weight.reduce((sum, w, i) => sum + w * instance.demand[i]!, 0);
       const spare = random.int(0, 3);
       expect(wasteWithin(instance, goal, instance.demand, cost + spare)).toBeGreaterThanOrEqual(held - made);

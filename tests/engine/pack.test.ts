@@ -5,7 +5,7 @@ import { roomiest, targets } from '../../src/solve/bounds/targets.js';
 import { fullest, weightDuals } from '../../src/solve/bounds/weight-duals.js';
 import { type Cutting, lengthOf, serves, usage } from '../../src/solve/columns/columns.js';
 import { Knapsack } from '../../src/solve/columns/knapsack.js';
-import type { Goal } from '../../src/solve/instance/goal.js';
+import type { SearchGoal } from '../../src/solve/instance/goal.js';
 import { type Instance, prepare, refined } from '../../src/solve/instance/instance.js';
 import { randomOf } from '../../src/solve/instance/random.js';
 import { closePack } from '../../src/solve/packing/close-pack.js';
@@ -26,8 +26,8 @@ function instanceOf({ items, stocks }: Shape): Instance {
   });
 }
 
-function goalOf(instance: Instance, { stocks }: Shape): Goal {
-  return { cost: instance.lanes.map((lane) => stocks[lane.members[0]!]![1]), rows: [], unmade: null };
+function goalOf(instance: Instance, { stocks }: Shape): SearchGoal {
+  return { cost: instance.groups.map((group) => stocks[group.members[0]!]![1]), rows: [], unmade: null };
 }
 
 function randomShape(random: Random): Shape {
@@ -46,8 +46,8 @@ function randomShape(random: Random): Shape {
 /** Whether everything fits into these bins, by trying each rail in each bin. */
 function packs(instance: Instance, pieces: Float64Array): boolean {
   const rails = [...instance.weight].flatMap((w, i) => Array.from({ length: instance.demand[i]! }, () => w));
-  const rooms = instance.lanes.flatMap((lane, s) =>
-    Array.from({ length: pieces[s]! }, () => [...lane.segments]).flat(),
+  const rooms = instance.groups.flatMap((group, s) =>
+    Array.from({ length: pieces[s]! }, () => [...group.segments]).flat(),
   );
   const place = (at: number): boolean => {
     if (at === rails.length) return true;
@@ -72,14 +72,14 @@ function expectHolds(instance: Instance, plan: readonly Cutting[], pieces: Float
   });
   for (const { column } of plan) {
     column.parts.forEach((part, k) => {
-      expect(lengthOf(instance, part)).toBeLessThanOrEqual(instance.lanes[column.lane]!.segments[k]!);
+      expect(lengthOf(instance, part)).toBeLessThanOrEqual(instance.groups[column.group]!.segments[k]!);
     });
   }
 }
 
-/** Every vector of pieces up to `most` of each lane. */
+/** Every vector of pieces up to `most` of each group. */
 function* vectors(instance: Instance, most: number): Generator<Float64Array> {
-  const tops = instance.lanes.map((lane) => Math.min(lane.supply, most));
+  const tops = instance.groups.map((group) => Math.min(group.supply, most));
   const at = new Float64Array(tops.length);
   for (;;) {
     yield at.slice();
@@ -96,7 +96,7 @@ describe('closing the last bins', () => {
     let some = 0;
     for (let k = 0; k < 400; k++) {
       const instance = instanceOf(randomShape(random));
-      const pieces = Float64Array.from(instance.lanes, (lane) => Math.min(lane.supply, random.int(0, 3)));
+      const pieces = Float64Array.from(instance.groups, (group) => Math.min(group.supply, random.int(0, 3)));
       const bins = binsOf(instance, pieces);
       const needed = instance.weight.reduce((sum, w, i) => sum + w * instance.demand[i]!, 0);
       const slack = bins.reduce((sum, bin) => sum + bin.left * bin.type.capacity, -needed);
@@ -130,12 +130,12 @@ describe('closing the last bins', () => {
       const shape = randomShape(random);
       const instance = instanceOf(shape);
       const goal = goalOf(instance, shape);
-      const used = Float64Array.from(instance.lanes, (lane) => (lane.supply === Infinity ? 4 : 1));
+      const used = Float64Array.from(instance.groups, (group) => (group.supply === Infinity ? 4 : 1));
       const below = random.int(2, 40);
       const plan = closeRest(instance, goal, instance.demand, used, below);
       if (!plan) continue;
       some++;
-      const left = Float64Array.from(instance.lanes, (lane, s) => lane.supply - used[s]!);
+      const left = Float64Array.from(instance.groups, (group, s) => group.supply - used[s]!);
       expectHolds(instance, plan, left);
       expect(usage(instance, plan).reduce((sum, n, s) => sum + n * goal.cost[s]!, 0)).toBeLessThan(below);
     }
@@ -183,7 +183,7 @@ describe('numbers of pieces', () => {
     const instance = instanceOf(shape);
     const free = targets(instance, goalOf(instance, shape), Float64Array.of(3, 2), Infinity, 100);
     expect([...free.list[0]!.pieces]).toEqual([0, 3]);
-    const goal: Goal = { ...goalOf(instance, shape), rows: [{ weights: [1, 2], limit: 4 }] };
+    const goal: SearchGoal = { ...goalOf(instance, shape), rows: [{ weights: [1, 2], limit: 4 }] };
     const { list, bound } = targets(instance, goal, Float64Array.of(3, 2), Infinity, 100);
     expect(list.map(({ pieces }) => [...pieces])).toEqual([
       [2, 0],
@@ -194,7 +194,7 @@ describe('numbers of pieces', () => {
     expect(bound).toBe(10);
   });
 
-  it('say nothing where a lane costs nothing and never ends', () => {
+  it('say nothing where a group costs nothing and never ends', () => {
     const shape: Shape = { items: [[10, 6]], stocks: [[[30], 0, null]] };
     const instance = instanceOf(shape);
     expect(targets(instance, goalOf(instance, shape), Float64Array.of(30), Infinity, 9)).toEqual({
@@ -205,7 +205,7 @@ describe('numbers of pieces', () => {
 });
 
 describe('duals by length', () => {
-  it('are never worth more than a piece of each lane is said to be', () => {
+  it('are never worth more than a piece of each group is said to be', () => {
     const random = seeded('weight duals');
     for (let k = 0; k < 300; k++) {
       const shape = randomShape(random);
@@ -214,7 +214,7 @@ describe('duals by length', () => {
       const duals = weightDuals(instance, goalOf(instance, shape), fullest(instance, knapsack));
       if (!duals) continue;
       knapsack.load(duals.item, instance.demand);
-      instance.lanes.forEach(({ segments }, s) => {
+      instance.groups.forEach(({ segments }, s) => {
         const worth = segments.reduce((sum, c) => sum + Math.max(0, knapsack.search(c, 0, 1e6)), 0);
         expect(worth).toBeLessThanOrEqual(duals.worth[s]!);
       });
@@ -287,7 +287,7 @@ describe('the most room for the money', () => {
       const shape = randomShape(random);
       const instance = instanceOf(shape);
       const goal = goalOf(instance, shape);
-      const holds = Float64Array.from(instance.lanes, (lane) => lane.segments.reduce((a, b) => a + b, 0));
+      const holds = Float64Array.from(instance.groups, (group) => group.segments.reduce((a, b) => a + b, 0));
       const mark = random.int(0, 16);
       let most = 0;
       for (const pieces of vectors(instance, 16)) {

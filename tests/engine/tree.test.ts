@@ -16,18 +16,18 @@ beforeAll(async () => {
 
 const watch = watchOf({ now: () => performance.now(), deadline: performance.now() + 1e9 });
 
-/** Some items, some lanes with costs and supplies, one more limit; columns with up to three of an item. */
+/** Some items, some groups with costs and supplies, one more limit; columns with up to three of an item. */
 function programme(random: Random): Programme {
   const items = random.int(1, 4);
-  const lanes = Array.from({ length: random.int(1, 3) }, () => random.int(0, 9));
+  const groups = Array.from({ length: random.int(1, 3) }, () => random.int(0, 9));
   const demand = Array.from({ length: items }, () => random.int(1, 5));
-  const supply = lanes.map(() => (random.chance(0.4) ? random.int(0, 4) : Infinity));
+  const supply = groups.map(() => (random.chance(0.4) ? random.int(0, 4) : Infinity));
   const limit = random.chance(0.4) ? random.int(0, 12) : Infinity;
   const count = random.int(1, 8);
-  const [cost, most, lane]: [number[], number[], number[]] = [[], [], []];
+  const [cost, most, group]: [number[], number[], number[]] = [[], [], []];
   const [starts, indices, values]: [number[], number[], number[]] = [[0], [], []];
   for (let j = 0; j < count; j++) {
-    const s = random.int(0, lanes.length - 1);
+    const s = random.int(0, groups.length - 1);
     const counts = demand.map(() => (random.chance(0.6) ? random.int(0, 3) : 0));
     if (Math.max(...counts) === 0) counts[random.int(0, items - 1)] = 1;
     counts.forEach((a, i) => {
@@ -35,19 +35,19 @@ function programme(random: Random): Programme {
       indices.push(i);
       values.push(a);
     });
-    indices.push(items + s, items + lanes.length);
+    indices.push(items + s, items + groups.length);
     values.push(1, s + 1);
     starts.push(indices.length);
-    cost.push(lanes[s]!);
-    lane.push(s);
+    cost.push(groups[s]!);
+    group.push(s);
     most.push(Math.max(...counts.map((a, i) => (a > 0 ? Math.ceil(demand[i]! / a) : 0))));
   }
   return {
     cost: Float64Array.from(cost),
     most: Float64Array.from(most),
-    lane: Int32Array.from(lane),
+    group: Int32Array.from(group),
     items,
-    lower: Float64Array.of(...demand, ...lanes.map(() => -Infinity), -Infinity),
+    lower: Float64Array.of(...demand, ...groups.map(() => -Infinity), -Infinity),
     upper: Float64Array.of(...demand.map(() => Infinity), ...supply, limit),
     starts: Int32Array.from(starts),
     indices: Int32Array.from(indices),

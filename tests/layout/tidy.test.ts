@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
-import { Handling } from '../../src/layout/handling.js';
+import { StickHandling } from '../../src/layout/stick-handling.js';
 import { tidy } from '../../src/layout/tidy.js';
 import type { Pattern } from '../../src/solve/problem.js';
 import { ordersOf } from '../../src/stock/orders.js';
@@ -33,7 +33,7 @@ function sums(task: MouldingTask, patterns: readonly Pattern[]) {
 }
 
 function worth(task: MouldingTask, patterns: readonly Pattern[]) {
-  const handling = new Handling(task);
+  const handling = new StickHandling(task);
   let [kept, visits, apart] = [0, 0, 0];
   for (const { stock, count, segments } of patterns) {
     const one = handling.of(stock, segments);

@@ -3,14 +3,14 @@ import { describe, expect, it } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { choicesOf, type Ring, type Side } from '../../src/merge/choices.js';
-import { piercings, pointFor, type Span } from '../../src/merge/pierce.js';
+import { piercings, pointFor, type SideRange } from '../../src/merge/pierce.js';
 import { type Box, coverRings } from '../../src/merge/rings.js';
 import { rangesOf } from '../../src/rails/ranges.js';
 import { type Dice, dice } from '../plan/batches.js';
 
 const ROUNDS = 300;
 
-function spansOf(at: Dice, most: number): Span[] {
+function spansOf(at: Dice, most: number): SideRange[] {
   return Array.from({ length: at.whole(1, most) }, () => {
     const low = at.whole(0, 12);
     return { low, high: low + at.whole(0, 4), weight: at.whole(1, 5) };
@@ -28,7 +28,7 @@ function better(a: Score, b: Score): boolean {
 }
 
 /** By trying every set of whole numbers: each range takes the shortest of them it holds. */
-function bestOfAll(spans: readonly Span[], gauges: ReadonlySet<number>): Score {
+function bestOfAll(spans: readonly SideRange[], gauges: ReadonlySet<number>): Score {
   const marks = [...new Set(spans.flatMap(({ low, high }) => [low, high]))];
   const all = Array.from({ length: Math.max(...marks) + 1 }, (_, mark) => mark);
   let best: Score = { settings: 99, gauges: 0, total: 0 };
@@ -104,7 +104,7 @@ describe('settings for rails cut at one stop', () => {
 
   // Ranges 0 to 4, 3 to 8 and 6 to 12: two settings, and the middle rail may go up or down.
   it('leave a rail free between two settings to the cheaper one', () => {
-    const spans = (weight: number): Span[] => [
+    const spans = (weight: number): SideRange[] => [
       { low: 0, high: 4, weight: 1 },
       { low: 3, high: 8, weight },
       { low: 6, high: 12, weight: 1 },

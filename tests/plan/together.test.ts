@@ -2,9 +2,9 @@
 import { describe, expect, it } from 'vitest';
 import { frameBatch } from '../../bench/tools/batches.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
-import { handier, handinessOf } from '../../src/layout/handiness.js';
+import { easierToCut, planFigures } from '../../src/layout/plan-figures.js';
 import { tidy } from '../../src/layout/tidy.js';
-import { packPairs } from '../../src/plan/pairs/pairs-pack.js';
+import { packPairs } from '../../src/plan/pairs/pack-pairs.js';
 import { repack } from '../../src/plan/pairs/repack.js';
 import { pairsTogether } from '../../src/plan/pairs/together.js';
 import type { Pattern } from '../../src/solve/problem.js';
@@ -30,7 +30,7 @@ function sums(task: MouldingTask, patterns: readonly Pattern[]) {
 }
 
 describe('pairs kept together', () => {
-  it('cut the same rails at no higher cost, and only where that is handier, on random batches', async () => {
+  it('cut the same rails at no higher cost, and only where that is easierToCut, on random batches', async () => {
     const solver = await engine();
     let [bettered, whole] = [0, 0];
     for (let i = 0; i < 60; i++) {
@@ -59,15 +59,15 @@ describe('pairs kept together', () => {
         const first = task.goals.findIndex((_, goal) => now.costs[goal] !== then.costs[goal]);
         if (first >= 0) expect(now.costs[first]).toBeLessThan(then.costs[first]!);
         else {
-          const before = handinessOf(task, own);
-          expect(handier(handinessOf(task, after.patterns), before)).toBe(true);
+          const before = planFigures(task, own);
+          expect(easierToCut(planFigures(task, after.patterns), before)).toBe(true);
         }
         after.proofs.forEach(({ status, value, bound }) => {
           expect(bound).toBeLessThanOrEqual(value);
           expect(status === 'optimal').toBe(bound === value);
         });
         bettered += 1;
-        if (handinessOf(task, after.patterns).apart === 0) whole += 1;
+        if (planFigures(task, after.patterns).apart === 0) whole += 1;
       }
     }
     expect(bettered).toBeGreaterThan(5);

@@ -143,7 +143,7 @@ export class Filler {
     filled: readonly { lanes: (readonly PatternEntry[])[] }[],
   ): boolean {
     const types = bins.map(({ capacity }, b) => ({
-      type: { lane: b, segment: 0, capacity } satisfies BinType,
+      type: { group: b, segment: 0, capacity } satisfies BinType,
       left: 1,
     }));
     const live = this.#live
@@ -169,7 +169,7 @@ export class Filler {
           const i = this.#item[u]!;
           counts.set(i, (counts.get(i) ?? 0) + this.#rails[u]! * fill.counts[e]!);
         });
-        const { piece, lane } = bins[type.lane]!;
+        const { piece, lane } = bins[type.group]!;
         filled[piece]!.lanes[lane] = sorted([...counts].map(([item, count]) => ({ item, count })));
       }
       return true;

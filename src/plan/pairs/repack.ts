@@ -7,7 +7,7 @@ import type { Problem } from '../../solve/problem.js';
 import { Filler, type Piece } from './filler.js';
 
 /** A piece and what it takes to cut it: different items on it, and those of which a rail is without its partner. */
-interface Cut {
+interface CutPiece {
   readonly piece: Piece;
   readonly visits: number;
   readonly odd: readonly number[];
@@ -30,7 +30,7 @@ export interface Repacking {
 class Repack {
   readonly #to: Repacking;
   readonly #filler: Filler;
-  #cuts: Cut[];
+  #cuts: CutPiece[];
   readonly #layouts = new Map<string, number>();
 
   constructor(given: readonly Piece[], to: Repacking) {
@@ -39,7 +39,7 @@ class Repack {
     this.#cuts = given.map((piece) => this.#cut(piece));
   }
 
-  #cut(piece: Piece): Cut {
+  #cut(piece: Piece): CutPiece {
     const { stock, lanes } = piece;
     const counts = new Map<number, number>();
     for (const { item, count } of lanes.flat()) counts.set(item, (counts.get(item) ?? 0) + count);
@@ -50,7 +50,7 @@ class Repack {
     return { piece, visits: counts.size, odd, key };
   }
 
-  #count(cuts: readonly Cut[], by: number): number {
+  #count(cuts: readonly CutPiece[], by: number): number {
     let more = 0;
     for (const { key } of cuts) {
       const count = this.#layouts.get(key) ?? 0;
@@ -62,7 +62,7 @@ class Repack {
   }
 
   /** Cuts `after` instead of `before`, unless that takes more visits, then layouts, then split pairs. */
-  #change(before: readonly Cut[], after: readonly Cut[]): boolean {
+  #change(before: readonly CutPiece[], after: readonly CutPiece[]): boolean {
     const visits = sumOf(after, (cut) => cut.visits) - sumOf(before, (cut) => cut.visits);
     if (visits > 0) return false;
     const layouts = this.#count(before, -1) + this.#count(after, 1);
@@ -115,7 +115,7 @@ class Repack {
   }
 }
 
-function sumOf(cuts: readonly Cut[], of: (cut: Cut) => number): number {
+function sumOf(cuts: readonly CutPiece[], of: (cut: CutPiece) => number): number {
   return cuts.reduce((sum, cut) => sum + of(cut), 0);
 }
 

@@ -3,12 +3,13 @@
  * rarely gets there, as a plan that wastes little leaves no room. So the rails are placed anew with pairs as items that
  * cannot be parted, all of them or all but a share spread evenly over the settings, and from what that keeps whole on
  * with more. By packing into the very pieces of the plan, which takes milliseconds; by the
- * engine in a small share of the time, a larger one where bins are too many or angles differ. Such a plan is taken where it is no dearer under any goal and handier, by the order of
+ * engine in a small share of the time, a larger one where bins are too many or angles differ. Such a plan is taken where it is no dearer under any goal and easierToCut, by the order of
  * `STEPS`, than the one at hand.
  */
-import { type Handy, handier, handinessOf } from '../../layout/handiness.js';
-import { Handling } from '../../layout/handling.js';
+
 import { unitTypesByItem } from '../../layout/names.js';
+import { easierToCut, type PlanFigures, planFigures } from '../../layout/plan-figures.js';
+import { StickHandling } from '../../layout/stick-handling.js';
 import { tidy } from '../../layout/tidy.js';
 import type { Engine } from '../../solve/engine.js';
 import type { Pattern, Problem, Proof, Solved } from '../../solve/problem.js';
@@ -17,8 +18,8 @@ import type { MouldingTask } from '../../stock/task.js';
 import type { Answer } from '../build.js';
 import type { PlanOptions } from '../part.js';
 import type { Piece } from './filler.js';
-import { bindPairs, inPairs, shareOf, unbound } from './pairs.js';
-import { packPairs } from './pairs-pack.js';
+import { packPairs } from './pack-pairs.js';
+import { inPairs, shareOf, tiePairs, untied } from './pairs.js';
 import { repack } from './repack.js';
 
 /** Bins of a plan whose rails are placed anew: beyond, like pieces are so many that each counts for little. */
@@ -72,7 +73,7 @@ interface Try {
   readonly known: readonly Proof[];
 }
 
-/** A plan of the bound problem that is worth no more than `known` under any goal, and the readings it took. */
+/** A plan of the problem with tied pairs that is worth no more than `known` under any goal, and the readings it took. */
 function solve(
   engine: Engine,
   options: PlanOptions,
@@ -117,7 +118,7 @@ class Together {
   readonly #unpacked: number;
   best: Answer;
   #tidied: readonly Pattern[];
-  #handy: Handy;
+  #handy: PlanFigures;
 
   constructor(task: MouldingTask, answer: Answer, readings: number, engine: Engine, options: PlanOptions) {
     this.#task = task;
@@ -126,7 +127,7 @@ class Together {
     this.#options = options;
     this.#tidied = tidy(task, answer.patterns);
     this.best = { ...answer, patterns: this.#tidied, tidied: true };
-    this.#handy = handinessOf(task, this.#tidied);
+    this.#handy = planFigures(task, this.#tidied);
     const types = unitTypesByItem(task);
     const { problem, outward } = this.#sub;
     const rails = problem.items.reduce((sum, { demand }) => sum + demand, 0);
@@ -163,8 +164,8 @@ class Together {
       task,
       found.map((pattern) => this.#sub.outward(pattern)),
     );
-    const handy = handinessOf(task, patterns);
-    if (compare(values, this.best.proofs) === 0 && !handier(handy, this.#handy)) return false;
+    const handy = planFigures(task, patterns);
+    if (compare(values, this.best.proofs) === 0 && !easierToCut(handy, this.#handy)) return false;
     const proofs = proofsFor(values, this.best.proofs);
     this.best = { copies: this.best.copies, patterns, proofs, tidied: true };
     this.#tidied = patterns;
@@ -189,7 +190,7 @@ class Together {
   #repack(): boolean {
     const task = this.#task;
     const { problem, inward } = this.#sub;
-    const handling = new Handling(task);
+    const handling = new StickHandling(task);
     const full = this.#tidied.filter(({ stock, segments }) => handling.of(stock, segments).kept === 0);
     const kept = this.#tidied.filter((pattern) => !full.includes(pattern));
     const bins = full.reduce((sum, { count, segments }) => sum + count * segments.length, 0);
@@ -215,22 +216,22 @@ class Together {
   /** Has the engine search for a plan with these pairs whole. */
   #solve(kept: readonly number[]): boolean {
     const { problem, inward } = this.#sub;
-    const binding = bindPairs(problem, kept);
-    const readings = Math.floor(this.#work / binding.problem.items.length);
+    const tying = tiePairs(problem, kept);
+    const readings = Math.floor(this.#work / tying.problem.items.length);
     if (readings < LEAST_READINGS) {
       this.#work = 0;
       return false;
     }
     const { solved, read } = solve(this.#engine, this.#options, {
-      problem: binding.problem,
-      start: this.#tidied.map((pattern) => inPairs(inward(pattern), binding.bound)),
+      problem: tying.problem,
+      start: this.#tidied.map((pattern) => inPairs(inward(pattern), tying.tied)),
       readings,
       known: this.best.proofs,
     });
-    this.#work -= read * binding.problem.items.length;
+    this.#work -= read * tying.problem.items.length;
     if (solved === null) return false;
     return this.#take(
-      solved.patterns.map((pattern) => unbound(pattern, binding.bound)),
+      solved.patterns.map((pattern) => untied(pattern, tying.tied)),
       solved.proofs,
     );
   }
@@ -256,7 +257,7 @@ class Together {
   }
 }
 
-/** `readings`: what the search for `answer` took. Gives `answer`, tidied, where nothing is handier. */
+/** `readings`: what the search for `answer` took. Gives `answer`, tidied, where nothing is easierToCut. */
 export function pairsTogether(
   task: MouldingTask,
   answer: Answer,

@@ -1,14 +1,14 @@
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 
 /**
  * Whole-number duals: one value an item (≥ 0), one a supply and one a count row (≤ 0), all in units of 1/scale of the
- * goal's cost, and for every lane an upper bound on what a pattern of it is worth at those values.
+ * goal's cost, and for every group an upper bound on what a pattern of it is worth at those values.
  */
 export interface Duals {
   readonly scale: number;
   readonly item: Float64Array;
-  /** One a lane; 0 for unlimited lanes. */
+  /** One a group; 0 for unlimited groups. */
   readonly supply: Float64Array;
   readonly row: Float64Array;
   readonly worth: Float64Array;
@@ -19,8 +19,12 @@ function ceilDiv(a: bigint, b: bigint): bigint {
   return a > 0n && a % b !== 0n ? q + 1n : q;
 }
 
-/** What a pattern of lane s must be worth at most for the duals to be feasible. */
-export function allowance(goal: Goal, duals: Pick<Duals, 'scale' | 'supply' | 'row'>, s: number): number {
+/** What a pattern of group s must be worth at most for the duals to be feasible. */
+export function allowance(
+  goal: SearchGoal,
+  duals: Pick<Duals, 'scale' | 'supply' | 'row'>,
+  s: number,
+): number {
   let e = goal.cost[s]! * duals.scale - duals.supply[s]!;
   for (let r = 0; r < goal.rows.length; r++) e -= goal.rows[r]!.weights[s]! * duals.row[r]!;
   return e;
@@ -33,21 +37,21 @@ function exactWorth(duals: Duals): boolean {
 /**
  * Duals changed so that no pattern is worth more than its allowance, in whole numbers: for unlimited stock the item
  * values are scaled down together (Farley 1990), limited stock pays the difference through its supply. Null when an
- * unlimited lane may cost nothing: then nothing but 0 is a bound. Null too when a worth is too large for a double to
+ * unlimited group may cost nothing: then nothing but 0 is a bound. Null too when a worth is too large for a double to
  * hold exactly: it might then be too small.
  */
-export function feasibleDuals(instance: Instance, goal: Goal, duals: Duals): Duals | null {
-  const { lanes, n } = instance;
+export function feasibleDuals(instance: Instance, goal: SearchGoal, duals: Duals): Duals | null {
+  const { groups, n } = instance;
   if (!exactWorth(duals)) return null;
   let over = 1n;
   let under = 1n;
   const allow: bigint[] = [];
-  for (let s = 0; s < lanes.length; s++) {
+  for (let s = 0; s < groups.length; s++) {
     let e = BigInt(goal.cost[s]!) * BigInt(duals.scale) - BigInt(duals.supply[s]!);
     for (let r = 0; r < goal.rows.length; r++) e -= BigInt(goal.rows[r]!.weights[s]!) * BigInt(duals.row[r]!);
     allow.push(e);
     const v = BigInt(Math.ceil(duals.worth[s]!));
-    if (lanes[s]!.supply === Infinity && v > e) {
+    if (groups[s]!.supply === Infinity && v > e) {
       if (e <= 0n) return null;
       if (e * under < over * v) [over, under] = [e, v];
     }
@@ -60,7 +64,7 @@ export function feasibleDuals(instance: Instance, goal: Goal, duals: Duals): Dua
   }
   const worth = Float64Array.from(duals.worth, (v) => Number(ceilDiv(BigInt(Math.ceil(v)) * over, under)));
   const supply = Float64Array.from(duals.supply, (v, s) => {
-    if (lanes[s]!.supply === Infinity) return v;
+    if (groups[s]!.supply === Infinity) return v;
     const gap = BigInt(worth[s]!) - allow[s]!;
     return gap > 0n ? v - Number(gap) : v;
   });
@@ -68,11 +72,11 @@ export function feasibleDuals(instance: Instance, goal: Goal, duals: Duals): Dua
 }
 
 /** Value of feasible duals, in units of 1/scale: by weak duality a lower bound on the goal. */
-export function dualValue(instance: Instance, goal: Goal, duals: Duals): bigint {
+export function dualValue(instance: Instance, goal: SearchGoal, duals: Duals): bigint {
   let total = 0n;
   for (let i = 0; i < instance.n; i++) total += BigInt(duals.item[i]!) * BigInt(instance.demand[i]!);
-  instance.lanes.forEach((lane, s) => {
-    if (lane.supply !== Infinity) total += BigInt(duals.supply[s]!) * BigInt(lane.supply);
+  instance.groups.forEach((group, s) => {
+    if (group.supply !== Infinity) total += BigInt(duals.supply[s]!) * BigInt(group.supply);
   });
   goal.rows.forEach((row, r) => {
     total += BigInt(duals.row[r]!) * BigInt(row.limit);
@@ -81,12 +85,12 @@ export function dualValue(instance: Instance, goal: Goal, duals: Duals): bigint 
 }
 
 /** That value rounded up to the grain of the goal; not below 0. */
-export function dualBound(instance: Instance, goal: Goal, duals: Duals, grain: number): number {
+export function dualBound(instance: Instance, goal: SearchGoal, duals: Duals, grain: number): number {
   const total = dualValue(instance, goal, duals);
   return total <= 0n ? 0 : Number(ceilDiv(total, BigInt(duals.scale) * BigInt(grain))) * grain;
 }
 
-/** Most nodes of the count search; it is only tried where few lanes cost something. */
+/** Most nodes of the count search; it is only tried where few groups cost something. */
 const COUNT_NODES = 40_000;
 
 /**
@@ -94,19 +98,19 @@ const COUNT_NODES = 40_000;
  * so it is a bound, and where prices are coarse a better one than rounding up. Exact; −1 when the search gave up.
  * `roof`: values from there on are not of interest.
  */
-export function countBound(instance: Instance, goal: Goal, duals: Duals, roof: number): number {
+export function countBound(instance: Instance, goal: SearchGoal, duals: Duals, roof: number): number {
   if (goal.unmade || !exactWorth(duals)) return -1;
-  const { lanes, demand, n } = instance;
+  const { groups, demand, n } = instance;
   let need = 0n;
   for (let i = 0; i < n; i++) need += BigInt(duals.item[i]!) * BigInt(demand[i]!);
   const shift = BigInt(Math.max(0, need.toString(2).length - 48));
   let rest = Number(need >> shift);
   const worth = Array.from(duals.worth, (v) => Number(BigInt(Math.ceil(v)) >> shift) + 1);
   const paid: number[] = [];
-  for (let s = 0; s < lanes.length; s++) {
+  for (let s = 0; s < groups.length; s++) {
     if (goal.cost[s]! > 0) paid.push(s);
-    else if (lanes[s]!.supply === Infinity) return 0;
-    else rest -= worth[s]! * lanes[s]!.supply;
+    else if (groups[s]!.supply === Infinity) return 0;
+    else rest -= worth[s]! * groups[s]!.supply;
   }
   if (rest <= 0) return 0;
   if (paid.length > 12) return -1;
@@ -122,9 +126,9 @@ export function countBound(instance: Instance, goal: Goal, duals: Duals, roof: n
     const s = paid[at]!;
     const c = goal.cost[s]!;
     const v = worth[s]!;
-    // Lanes stand in order of cost for worth, so this lane's rate bounds what the rest still costs.
+    // Groups stand in order of cost for worth, so this group's rate bounds what the rest still costs.
     if (cost + (missing * c) / v > best - 1 + 1e-6) return;
-    const most = Math.min(lanes[s]!.supply, Math.ceil(missing / v));
+    const most = Math.min(groups[s]!.supply, Math.ceil(missing / v));
     for (let k = most; k >= 0; k--) {
       nodes++;
       const left = missing - k * v;

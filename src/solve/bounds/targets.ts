@@ -1,7 +1,7 @@
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 
-/** How many pieces of each lane a plan may use, what they cost and how much more they hold than is needed. */
+/** How many pieces of each group a plan may use, what they cost and how much more they hold than is needed. */
 export interface Target {
   readonly pieces: Float64Array;
   readonly cost: number;
@@ -17,37 +17,37 @@ export interface Targets {
 
 /** Most vectors looked at; beyond that what was found so far is answered. */
 const MOST_NODES = 60_000;
-/** Pieces of a lane beyond what length asks for. */
+/** Pieces of a group beyond what length asks for. */
 const MOST_SPARE = 1;
-/** More counted lanes than this make too many vectors. */
+/** More counted groups than this make too many vectors. */
 const MOST_LANES = 12;
 
 /**
  * Numbers of pieces that could hold everything, by length alone: at cost below `below` and within the goal's rows, at
- * most `most` of them. Lanes that cost nothing are there in full. `holds[s]`: no piece of lane s can be filled more.
+ * most `most` of them. Groups that cost nothing are there in full. `holds[s]`: no piece of group s can be filled more.
  * Every plan's numbers of pieces are such a vector, so the cheapest is a bound. Whole numbers throughout; the rates
  * that prune are floating, with a margin.
  */
 export function targets(
   instance: Instance,
-  goal: Goal,
+  goal: SearchGoal,
   holds: Float64Array,
   below: number,
   most: number,
 ): Targets {
-  const { lanes, weight, demand, n } = instance;
+  const { groups, weight, demand, n } = instance;
   let need = 0;
   for (let i = 0; i < n; i++) need += weight[i]! * demand[i]!;
-  const free = new Float64Array(lanes.length);
+  const free = new Float64Array(groups.length);
   const counted: number[] = [];
   let given = 0;
-  for (let s = 0; s < lanes.length; s++) {
+  for (let s = 0; s < groups.length; s++) {
     if (holds[s] === 0) continue;
     if (goal.cost[s]! > 0 || goal.rows.some((row) => row.weights[s]! > 0)) counted.push(s);
-    else if (lanes[s]!.supply === Infinity) return { list: [], bound: 0 };
+    else if (groups[s]!.supply === Infinity) return { list: [], bound: 0 };
     else {
-      free[s] = lanes[s]!.supply;
-      given += holds[s]! * lanes[s]!.supply;
+      free[s] = groups[s]!.supply;
+      given += holds[s]! * groups[s]!.supply;
     }
   }
   if (counted.length > MOST_LANES) return { list: [], bound: 0 };
@@ -75,7 +75,7 @@ export function targets(
     const s = counted[at]!;
     const c = goal.cost[s]!;
     // A piece more than length asks for is room for what does not fill up.
-    let top = Math.min(lanes[s]!.supply, Math.ceil(Math.max(0, missing) / holds[s]!) + MOST_SPARE);
+    let top = Math.min(groups[s]!.supply, Math.ceil(Math.max(0, missing) / holds[s]!) + MOST_SPARE);
     if (c > 0 && roof < Infinity) top = Math.min(top, Math.floor((roof - 1 - cost) / c));
     goal.rows.forEach((row, r) => {
       if (row.weights[s]! > 0) top = Math.min(top, Math.floor(left[r]! / row.weights[s]!));
@@ -102,16 +102,16 @@ export function targets(
 
 /**
  * The greatest length that pieces costing at most `mark` in all hold; Infinity where nothing limits it or the search
- * would take too long. Lanes that cost nothing are there in full.
+ * would take too long. Groups that cost nothing are there in full.
  */
-export function roomiest(instance: Instance, goal: Goal, holds: Float64Array, mark: number): number {
-  const { lanes } = instance;
+export function roomiest(instance: Instance, goal: SearchGoal, holds: Float64Array, mark: number): number {
+  const { groups } = instance;
   const counted: number[] = [];
   let given = 0;
-  for (let s = 0; s < lanes.length; s++) {
+  for (let s = 0; s < groups.length; s++) {
     if (goal.cost[s]! > 0) counted.push(s);
-    else if (lanes[s]!.supply === Infinity) return Infinity;
-    else given += lanes[s]!.supply * holds[s]!;
+    else if (groups[s]!.supply === Infinity) return Infinity;
+    else given += groups[s]!.supply * holds[s]!;
   }
   if (counted.length > MOST_LANES) return Infinity;
   counted.sort((a, b) => goal.cost[a]! / holds[a]! - goal.cost[b]! / holds[b]!);
@@ -121,9 +121,9 @@ export function roomiest(instance: Instance, goal: Goal, holds: Float64Array, ma
     if (length > best) best = length;
     const s = counted[at];
     if (s === undefined || nodes > MOST_NODES) return;
-    // Lanes stand in order of length for money, so this one's rate bounds what the rest can still add.
+    // Groups stand in order of length for money, so this one's rate bounds what the rest can still add.
     if (length + (money * holds[s]!) / goal.cost[s]! < best + 1 - 1e-6) return;
-    for (let k = Math.min(lanes[s]!.supply, Math.floor(money / goal.cost[s]!)); k >= 0; k--) {
+    for (let k = Math.min(groups[s]!.supply, Math.floor(money / goal.cost[s]!)); k >= 0; k--) {
       nodes++;
       descend(at + 1, money - k * goal.cost[s]!, length + k * holds[s]!);
       if (nodes > MOST_NODES) return;

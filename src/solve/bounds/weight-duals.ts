@@ -1,15 +1,15 @@
 import type { Knapsack } from '../columns/knapsack.js';
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Duals } from './bound.js';
 
 /** Nodes the search for the fullest pattern of one segment may take; beyond that the capacity stands for it. */
 const FILL_NODES = 3_000;
 
-/** What one piece of each lane can be filled with at most, proven: the fullest pattern, or the capacity. */
+/** What one piece of each group can be filled with at most, proven: the fullest pattern, or the capacity. */
 export function fullest(instance: Instance, knapsack: Knapsack): Float64Array {
   knapsack.load(instance.weight, instance.demand);
-  return Float64Array.from(instance.lanes, ({ segments }) => {
+  return Float64Array.from(instance.groups, ({ segments }) => {
     let sum = 0;
     for (const capacity of segments) {
       if (capacity < instance.weight[instance.n - 1]! && !instance.kinds) continue;
@@ -22,29 +22,29 @@ export function fullest(instance: Instance, knapsack: Knapsack): Float64Array {
 
 /**
  * Duals proportional to length: near the best there are where many lengths fill a stick in many ways, and there at
- * once. The rate is the cheapest unlimited lane's, or that of a dearer limited one where this bounds more (the dual
- * function is concave in the rate and bends only at a lane's own). Null where nothing above 0 comes of it.
+ * once. The rate is the cheapest unlimited group's, or that of a dearer limited one where this bounds more (the dual
+ * function is concave in the rate and bends only at a group's own). Null where nothing above 0 comes of it.
  */
-export function weightDuals(instance: Instance, goal: Goal, holds: Float64Array): Duals | null {
-  const { lanes, weight, demand, n } = instance;
+export function weightDuals(instance: Instance, goal: SearchGoal, holds: Float64Array): Duals | null {
+  const { groups, weight, demand, n } = instance;
   if (goal.unmade) return null;
   let need = 0;
   for (let i = 0; i < n; i++) need += weight[i]! * demand[i]!;
   let roof = Infinity;
   const rates: number[] = [];
-  for (let s = 0; s < lanes.length; s++) {
+  for (let s = 0; s < groups.length; s++) {
     if (holds[s]! <= 0) continue;
     rates.push(goal.cost[s]! / holds[s]!);
-    if (lanes[s]!.supply === Infinity) roof = Math.min(roof, goal.cost[s]! / holds[s]!);
+    if (groups[s]!.supply === Infinity) roof = Math.min(roof, goal.cost[s]! / holds[s]!);
   }
   let best = 0;
   let rate = 0;
   for (const r of rates) {
     if (r > roof) continue;
     let value = r * need;
-    for (let s = 0; s < lanes.length; s++) {
-      if (lanes[s]!.supply !== Infinity)
-        value -= lanes[s]!.supply * Math.max(0, r * holds[s]! - goal.cost[s]!);
+    for (let s = 0; s < groups.length; s++) {
+      if (groups[s]!.supply !== Infinity)
+        value -= groups[s]!.supply * Math.max(0, r * holds[s]! - goal.cost[s]!);
     }
     if (value > best) [best, rate] = [value, r];
   }
@@ -57,7 +57,7 @@ export function weightDuals(instance: Instance, goal: Goal, holds: Float64Array)
   return {
     scale,
     item: weight.map((w) => w * whole),
-    supply: new Float64Array(lanes.length),
+    supply: new Float64Array(groups.length),
     row: new Float64Array(goal.rows.length),
     worth: holds.map((f) => f * whole),
   };

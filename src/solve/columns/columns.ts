@@ -6,9 +6,9 @@ export interface Fill {
   readonly counts: Int32Array;
 }
 
-/** A pattern as a column of the master: what one piece of a lane yields, in all and by segment. */
+/** A pattern as a column of the master: what one piece of a group yields, in all and by segment. */
 export interface Column extends Fill {
-  readonly lane: number;
+  readonly group: number;
   readonly parts: readonly Fill[];
 }
 
@@ -32,12 +32,12 @@ export function fillOf(counts: Int32Array): Fill {
   return { items, counts: amounts };
 }
 
-export function columnOf(n: number, lane: number, parts: readonly Fill[]): Column {
-  if (parts.length === 1) return { lane, items: parts[0]!.items, counts: parts[0]!.counts, parts };
+export function columnOf(n: number, group: number, parts: readonly Fill[]): Column {
+  if (parts.length === 1) return { group, items: parts[0]!.items, counts: parts[0]!.counts, parts };
   const sum = new Int32Array(n);
   for (const part of parts)
     for (let e = 0; e < part.items.length; e++) sum[part.items[e]!]! += part.counts[e]!;
-  return { lane, ...fillOf(sum), parts };
+  return { group, ...fillOf(sum), parts };
 }
 
 /** Length a fill takes, kinds' extras included (see problem.ts). */
@@ -60,13 +60,13 @@ export function lengthOf(instance: Instance, fill: Fill): number {
 
 export function keyOf(column: Column): string {
   const parts = column.parts.map((part) => `${part.items.join()}:${part.counts.join()}`);
-  return `${column.lane}|${parts.join('/')}`;
+  return `${column.group}|${parts.join('/')}`;
 }
 
-/** How many pieces of each lane are used; pieces that yield nothing are not. */
+/** How many pieces of each group are used; pieces that yield nothing are not. */
 export function usage(instance: Instance, cuttings: readonly Cutting[]): Float64Array {
-  const used = new Float64Array(instance.lanes.length);
-  for (const { column, times } of cuttings) if (column.items.length > 0) used[column.lane]! += times;
+  const used = new Float64Array(instance.groups.length);
+  for (const { column, times } of cuttings) if (column.items.length > 0) used[column.group]! += times;
   return used;
 }
 
@@ -80,7 +80,7 @@ function less(n: number, column: Column, item: number, count: number): Column {
     rest -= taken;
     return fillOf(amounts);
   });
-  return columnOf(n, column.lane, parts);
+  return columnOf(n, column.group, parts);
 }
 
 function amountIn(column: Column, item: number): number {
@@ -139,5 +139,5 @@ export function serves(instance: Instance, cuttings: readonly Cutting[]): boolea
   for (const { column, times } of cuttings) {
     for (let e = 0; e < column.items.length; e++) missing[column.items[e]!]! -= column.counts[e]! * times;
   }
-  return missing.every((m) => m <= 0) && instance.lanes.every((lane, s) => used[s]! <= lane.supply);
+  return missing.every((m) => m <= 0) && instance.groups.every((group, s) => used[s]! <= group.supply);
 }

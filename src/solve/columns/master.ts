@@ -1,12 +1,12 @@
 import { allowance, type Duals } from '../bounds/bound.js';
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import { type Instance, refined } from '../instance/instance.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { type Column, columnOf, type Fill, fillOf, keyOf } from './columns.js';
 import { Knapsack } from './knapsack.js';
 
 interface Candidate {
-  readonly lane: number;
+  readonly group: number;
   readonly first: number;
   readonly profit: number;
 }
@@ -19,8 +19,8 @@ const PROOF_NODES = 60_000;
 
 /**
  * The restricted master problem (Gilmore and Gomory 1961) with its columns and its pricing. Rows: one an item
- * (made ≥ needed), one a limited lane, one a count row of the goal. Column j < n leaves one of item j unmade, dear
- * enough not to be wanted; the others are patterns. Costs are scaled by the dearest lane for the LP's sake only.
+ * (made ≥ needed), one a limited group, one a count row of the goal. Column j < n leaves one of item j unmade, dear
+ * enough not to be wanted; the others are patterns. Costs are scaled by the dearest group for the LP's sake only.
  */
 export class Master {
   readonly columns: Column[] = [];
@@ -38,14 +38,14 @@ export class Master {
 
   constructor(
     readonly instance: Instance,
-    readonly goal: Goal,
+    readonly goal: SearchGoal,
     readonly knapsack: Knapsack,
     factory: LpFactory,
   ) {
-    const { n, lanes, demand, weight, largest } = instance;
+    const { n, groups, demand, weight, largest } = instance;
     this.pricing = knapsack;
     const top = Math.max(1, ...goal.cost, ...(goal.unmade ?? []));
-    const limited = lanes.some((lane) => lane.supply !== Infinity) || goal.rows.length > 0;
+    const limited = groups.some((group) => group.supply !== Infinity) || goal.rows.length > 0;
     this.dear = top;
     const unmade = limited ? 50 * top : 2 * top;
     this.unmade = Float64Array.from(weight, (_, i) => goal.unmade?.[i] ?? unmade);
@@ -53,12 +53,12 @@ export class Master {
     const items = Math.max(1, Math.floor(largest / Math.max(1, Math.min(...weight))));
     const room = 2 ** 52 / (unmade * items);
     this.scale = Math.max(1, Math.min(2 ** 44, 2 ** Math.floor(Math.log2(Math.max(1, room)))));
-    this.supplyRow = new Int32Array(lanes.length).fill(-1);
+    this.supplyRow = new Int32Array(groups.length).fill(-1);
     const rows = Array.from(demand, (d) => ({ lower: d, upper: Infinity }));
-    lanes.forEach((lane, s) => {
-      if (lane.supply !== Infinity) {
+    groups.forEach((group, s) => {
+      if (group.supply !== Infinity) {
         this.supplyRow[s] = rows.length;
-        rows.push({ lower: -Infinity, upper: lane.supply });
+        rows.push({ lower: -Infinity, upper: group.supply });
       }
     });
     this.rowStart = rows.length;
@@ -90,18 +90,18 @@ export class Master {
     const { goal } = this;
     const rows = [...column.items];
     const values = [...column.counts];
-    if (this.supplyRow[column.lane]! >= 0) {
-      rows.push(this.supplyRow[column.lane]!);
+    if (this.supplyRow[column.group]! >= 0) {
+      rows.push(this.supplyRow[column.group]!);
       values.push(1);
     }
     for (let r = 0; r < goal.rows.length; r++) {
-      const weight = goal.rows[r]!.weights[column.lane]!;
+      const weight = goal.rows[r]!.weights[column.group]!;
       if (weight !== 0) {
         rows.push(this.rowStart + r);
         values.push(weight / this.rowScale[r]!);
       }
     }
-    this.lp.addColumn(goal.cost[column.lane]! / this.dear, Int32Array.from(rows), Float64Array.from(values));
+    this.lp.addColumn(goal.cost[column.group]! / this.dear, Int32Array.from(rows), Float64Array.from(values));
     this.known.set(key, this.columns.length);
     return this.columns.push(column) - 1;
   }
@@ -133,10 +133,11 @@ export class Master {
 
   /** Sets what is still to be made and used; columns that make more than that of an item are out of use. */
   restrict(demand: Int32Array, used: Float64Array): void {
-    const { lanes, n } = this.instance;
+    const { groups, n } = this.instance;
     for (let i = 0; i < n; i++) this.lp.setRow(i, demand[i]!, Infinity);
-    for (let s = 0; s < lanes.length; s++) {
-      if (this.supplyRow[s]! >= 0) this.lp.setRow(this.supplyRow[s]!, -Infinity, lanes[s]!.supply - used[s]!);
+    for (let s = 0; s < groups.length; s++) {
+      if (this.supplyRow[s]! >= 0)
+        this.lp.setRow(this.supplyRow[s]!, -Infinity, groups[s]!.supply - used[s]!);
     }
     this.goal.rows.forEach((row, r) => {
       const spent = row.weights.reduce((sum, w, s) => sum + w * used[s]!, 0);
@@ -171,20 +172,20 @@ export class Master {
 
   /** The answer's duals in whole numbers; `worth` is filled by `price`. */
   duals(): Duals {
-    const { n, lanes } = this.instance;
+    const { n, groups } = this.instance;
     const { scale, dear, answer } = this;
     const d = answer!.duals;
     const item = new Float64Array(n);
     for (let i = 0; i < n; i++) {
       item[i] = Math.min(Math.max(0, Math.floor(d[i]! * dear * scale)), this.unmade[i]! * scale);
     }
-    const supply = Float64Array.from(lanes, (_, s) =>
+    const supply = Float64Array.from(groups, (_, s) =>
       this.supplyRow[s]! < 0 ? 0 : Math.min(0, Math.ceil(d[this.supplyRow[s]!]! * dear * scale)),
     );
     const row = Float64Array.from(this.goal.rows, (_, r) =>
       Math.min(0, Math.ceil((d[this.rowStart + r]! * dear * scale) / this.rowScale[r]!)),
     );
-    return { scale, item, supply, row, worth: new Float64Array(lanes.length) };
+    return { scale, item, supply, row, worth: new Float64Array(groups.length) };
   }
 
   /**
@@ -193,15 +194,15 @@ export class Master {
    */
   price(duals: Duals, demand: Int32Array, most: number, waste = Infinity): number {
     const { instance, pricing: knapsack, goal } = this;
-    const { lanes, n, unit } = instance;
+    const { groups, n, unit } = instance;
     knapsack.load(duals.item, demand, waste);
     const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
     const candidates: Candidate[] = [];
-    const allow = new Float64Array(lanes.length);
+    const allow = new Float64Array(groups.length);
     const known = this.columns.length;
     let added = 0;
-    for (let s = 0; s < lanes.length; s++) {
-      const segments = lanes[s]!.segments;
+    for (let s = 0; s < groups.length; s++) {
+      const segments = groups[s]!.segments;
       const e = allowance(goal, duals, s);
       allow[s] = e;
       let worth = 0;
@@ -226,7 +227,7 @@ export class Master {
       for (let i = 0; i < n; i++) {
         if (demand[i]! <= 0 || (duals.item[i]! <= 0 && waste === Infinity)) continue;
         const value = knapsack.upperFrom(i, capacity);
-        if (value > e + slack) candidates.push({ lane: s, first: i, profit: (value - e) / (e + slack) });
+        if (value > e + slack) candidates.push({ group: s, first: i, profit: (value - e) / (e + slack) });
       }
     }
     return added + this.pick(candidates, allow, slack, most, known);
@@ -241,16 +242,16 @@ export class Master {
     known: number,
   ): number {
     const { instance, pricing: knapsack } = this;
-    candidates.sort((a, b) => b.profit - a.profit || a.lane - b.lane || a.first - b.first);
+    candidates.sort((a, b) => b.profit - a.profit || a.group - b.group || a.first - b.first);
     const used = new Int32Array(instance.n);
-    const perLane = new Int32Array(instance.lanes.length);
+    const perGroup = new Int32Array(instance.groups.length);
     let added = 0;
     let misses = 0;
-    for (const { lane, first, profit } of candidates) {
+    for (const { group, first, profit } of candidates) {
       if (added >= most) break;
-      if (perLane[lane]! >= 2 + 2 * Math.min(instance.lanes[lane]!.supply, most)) continue;
-      const e = allow[lane]!;
-      const capacity = instance.lanes[lane]!.segments[0]!;
+      if (perGroup[group]! >= 2 + 2 * Math.min(instance.groups[group]!.supply, most)) continue;
+      const e = allow[group]!;
+      const capacity = instance.groups[group]!.segments[0]!;
       const top = profit * (e + slack) + e;
       let value = -1;
       if (instance.unit === 1 && !instance.kinds) {
@@ -269,25 +270,25 @@ export class Master {
       if (added > 0 && 2 * seen > fill.items.length) continue;
       for (const i of fill.items) used[i]!++;
       const before = this.columns.length;
-      if (this.add(columnOf(instance.n, lane, [fill])) === before) {
+      if (this.add(columnOf(instance.n, group, [fill])) === before) {
         added++;
-        perLane[lane]!++;
+        perGroup[group]!++;
       }
     }
     return added;
   }
 
-  private priceSegments(lane: number, price: number): number {
+  private priceSegments(group: number, price: number): number {
     const { instance, pricing: knapsack } = this;
     const fills: Fill[] = [];
     let value = 0;
-    for (const capacity of instance.lanes[lane]!.segments) {
+    for (const capacity of instance.groups[group]!.segments) {
       const v = knapsack.search(capacity, 0, PROOF_NODES);
       if (v > 0) value += v;
       fills.push(v > 0 ? fillOf(knapsack.found) : { items: new Int32Array(0), counts: new Int32Array(0) });
     }
     if (value <= price) return 0;
     const before = this.columns.length;
-    return this.add(columnOf(instance.n, lane, fills)) === before ? 1 : 0;
+    return this.add(columnOf(instance.n, group, fills)) === before ? 1 : 0;
   }
 }

@@ -1,4 +1,4 @@
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { wasteWithin } from '../instance/waste.js';
 import { type Column, columnOf } from './columns.js';
@@ -11,7 +11,7 @@ export interface Pair {
   readonly together: boolean;
 }
 
-/** The linear programme's duals: one an item (≥ 0), one a limited lane (≤ 0, else 0), one a row of the goal (≤ 0). */
+/** The linear programme's duals: one an item (≥ 0), one a limited group (≤ 0, else 0), one a row of the goal (≤ 0). */
 export interface RowDuals {
   readonly item: Float64Array;
   readonly supply: Float64Array;
@@ -26,7 +26,7 @@ export interface Priced {
   readonly none: boolean;
 }
 
-/** Duals in whole numbers, and what a pattern of each lane may be worth at them. */
+/** Duals in whole numbers, and what a pattern of each group may be worth at them. */
 interface Whole {
   readonly item: Float64Array;
   readonly supply: Float64Array;
@@ -60,11 +60,11 @@ export class PairPricing {
   private readonly values: Float64Array;
   private readonly scale: number;
   private readonly waste: number;
-  private groups: number[][] = [];
+  private joined: number[][] = [];
 
   constructor(
     private readonly plain: Instance,
-    private readonly goal: Goal,
+    private readonly goal: SearchGoal,
     private readonly mark: number,
   ) {
     const { n } = plain;
@@ -84,14 +84,14 @@ export class PairPricing {
   }
 
   /** Whether a plan of cost ≤ mark may hold the column. */
-  matters({ lane, items, counts }: Column): boolean {
-    const { weight, lanes } = this.plain;
+  matters({ group, items, counts }: Column): boolean {
+    const { weight, groups } = this.plain;
     const used = items.reduce((sum, i, k) => sum + weight[i]! * counts[k]!, 0);
-    return lanes[lane]!.segments[0]! - used <= this.waste;
+    return groups[group]!.segments[0]! - used <= this.waste;
   }
 
   leads(i: number): boolean {
-    return this.groups[i]!.length > 0;
+    return this.joined[i]!.length > 0;
   }
 
   /** From now on these pairs are decided. */
@@ -107,9 +107,9 @@ export class PairPricing {
       const [a, b] = [find(first), find(second)];
       if (together && a !== b) leader[Math.max(a, b)] = Math.min(a, b);
     }
-    this.groups = Array.from({ length: n }, () => []);
-    for (let i = 0; i < n; i++) this.groups[find(i)]!.push(i);
-    this.groups.forEach((members, i) => {
+    this.joined = Array.from({ length: n }, () => []);
+    for (let i = 0; i < n; i++) this.joined[find(i)]!.push(i);
+    this.joined.forEach((members, i) => {
       let sum = 0;
       for (const member of members) sum += weight[member]!;
       this.most[i] = members.length === 0 ? 0 : demand[i]!;
@@ -129,7 +129,7 @@ export class PairPricing {
     const { goal, plain, scale } = this;
     const up = (dual: number): number => Math.ceil(Math.max(0, -dual) * scale);
     const [paid, held] = [supply.map(up), row.map(up)];
-    const allow = Float64Array.from(plain.lanes, (_, s) =>
+    const allow = Float64Array.from(plain.groups, (_, s) =>
       goal.rows.reduce(
         (sum, { weights }, r) => sum + weights[s]! * held[r]!,
         goal.cost[s]! * scale + paid[s]!,
@@ -144,7 +144,7 @@ export class PairPricing {
   }
 
   /**
-   * Whether the demand is worth more than all that a plan of cost ≤ mark can hold, a pattern of lane s being worth at
+   * Whether the demand is worth more than all that a plan of cost ≤ mark can hold, a pattern of group s being worth at
    * most `worth[s]`: with the least λ for which λ·cost and the limits' duals cover every worth, by weak duality.
    */
   private hopeless({ item, supply, row, allow }: Whole, worth: Float64Array): boolean {
@@ -153,14 +153,14 @@ export class PairPricing {
     const whole = [item, supply, row, allow, worth].every((values) => values.every(Number.isSafeInteger));
     if (!whole) return false;
     let rate = 0n;
-    plain.lanes.forEach((_, s) => {
+    plain.groups.forEach((_, s) => {
       const cost = BigInt(goal.cost[s]!);
       const rest = BigInt(worth[s]!) - (BigInt(allow[s]!) - cost * BigInt(scale));
       if (rest > rate * cost) rate = (rest + cost - 1n) / cost;
     });
     let most = rate * BigInt(mark);
-    plain.lanes.forEach((lane, s) => {
-      if (lane.supply !== Infinity) most += BigInt(supply[s]!) * BigInt(lane.supply);
+    plain.groups.forEach((group, s) => {
+      if (group.supply !== Infinity) most += BigInt(supply[s]!) * BigInt(group.supply);
     });
     goal.rows.forEach(({ limit }, r) => {
       most += BigInt(row[r]!) * BigInt(limit);
@@ -173,18 +173,18 @@ export class PairPricing {
   }
 
   price(duals: RowDuals): Priced {
-    const { groups, values, most, knapsack } = this;
-    const { lanes, n } = this.plain;
+    const { joined, values, most, knapsack } = this;
+    const { groups, n } = this.plain;
     const whole = this.whole(duals);
-    groups.forEach((members, i) => {
+    joined.forEach((members, i) => {
       values[i] = members.reduce((sum, member) => sum + whole.item[member]!, 0);
     });
     knapsack.load(values, most, this.waste);
-    const worth = Float64Array.from(lanes, ({ segments }) => knapsack.upper(segments[0]!));
+    const worth = Float64Array.from(groups, ({ segments }) => knapsack.upper(segments[0]!));
     if (this.hopeless(whole, worth)) return { columns: [], hopeless: true, none: false };
     const least = whole.allow.map((e) => Math.floor(e * (1 + GAIN)));
     const candidates: { s: number; i: number; profit: number }[] = [];
-    lanes.forEach(({ segments }, s) => {
+    groups.forEach(({ segments }, s) => {
       for (let i = 0; i < n; i++) {
         const value = most[i]! > 0 ? knapsack.upperFrom(i, segments[0]!) : -1;
         if (value > least[s]!) candidates.push({ s, i, profit: value - whole.allow[s]! });
@@ -197,7 +197,7 @@ export class PairPricing {
     for (const { s, i } of candidates) {
       if (columns.length >= MOST_CANDIDATES) break;
       const nodes = columns.length > 0 ? CANDIDATE_NODES : PROOF_NODES;
-      if (knapsack.search(lanes[s]!.segments[0]!, least[s]!, nodes, i) < 0) {
+      if (knapsack.search(groups[s]!.segments[0]!, least[s]!, nodes, i) < 0) {
         none &&= knapsack.complete;
         continue;
       }
@@ -208,14 +208,14 @@ export class PairPricing {
       columns.push(column);
     }
     // Every pattern has a first item, and none of them leads to one worth more.
-    if (none) for (let s = 0; s < lanes.length; s++) worth[s] = Math.min(worth[s]!, least[s]!);
+    if (none) for (let s = 0; s < groups.length; s++) worth[s] = Math.min(worth[s]!, least[s]!);
     return { columns, hopeless: none && this.hopeless(whole, worth), none };
   }
 
   private found(s: number): Column {
     const counts = new Int32Array(this.plain.n);
     this.knapsack.found.forEach((count, i) => {
-      if (count > 0) for (const member of this.groups[i]!) counts[member] = count;
+      if (count > 0) for (const member of this.joined[i]!) counts[member] = count;
     });
     const items = Int32Array.from(counts.keys()).filter((i) => counts[i]! > 0);
     return columnOf(this.plain.n, s, [{ items, counts: items.map((i) => counts[i]!) }]);

@@ -1,8 +1,8 @@
 import { allowance, type Duals, dualValue, feasibleDuals } from '../bounds/bound.js';
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { leastWaste } from '../instance/waste.js';
-import { type Choice, NOTHING } from '../search/programme.js';
+import { NOTHING, type ProgrammeColumn } from '../search/programme.js';
 import { columnOf, type Fill, lengthOf } from './columns.js';
 import type { Knapsack } from './knapsack.js';
 import type { Master } from './master.js';
@@ -37,14 +37,14 @@ function fillFrom(items: Int32Array, counts: Int32Array, size: number): Fill {
  */
 function enumerate(
   instance: Instance,
-  goal: Goal,
+  goal: SearchGoal,
   knapsack: Knapsack,
   duals: Duals,
   slack: number,
   waste: number,
   most: number,
-): Choice[] | null {
-  const choices: Choice[] = [];
+): ProgrammeColumn[] | null {
+  const choices: ProgrammeColumn[] = [];
   // Items worth nothing come along in any pattern: valued one unit, they are enumerated too.
   const values = duals.item.map((v) => Math.max(1, v));
   knapsack.load(values, instance.demand);
@@ -55,11 +55,11 @@ function enumerate(
         instance.weight.reduce((a, b) => Math.min(a, b)),
       ),
   );
-  for (let s = 0; s < instance.lanes.length; s++) {
-    const segments = instance.lanes[s]!.segments;
+  for (let s = 0; s < instance.groups.length; s++) {
+    const segments = instance.groups[s]!.segments;
     let best = 0;
     for (const capacity of segments) best += knapsack.upper(capacity);
-    const least = allowance(goal, duals, s) - slack - 1 - extra * instance.lanes[s]!.segments.length;
+    const least = allowance(goal, duals, s) - slack - 1 - extra * instance.groups[s]!.segments.length;
     for (let k = 0; k < segments.length; k++) {
       const capacity = segments[k]!;
       const threshold = Math.max(-1, least - (best - knapsack.upper(capacity)));
@@ -77,7 +77,11 @@ function enumerate(
 }
 
 /** Sound duals of the master's answer, and what the reduced costs of a plan of value ≤ mark may come to. */
-function reducing(master: Master, mark: number, seconds: number): { duals: Duals; slack: number } | null {
+function reducedCostSlack(
+  master: Master,
+  mark: number,
+  seconds: number,
+): { duals: Duals; slack: number } | null {
   const { instance, goal } = master;
   if (mark === Infinity || !master.solve(seconds)) return null;
   const raw = master.duals();
@@ -92,14 +96,14 @@ function reducing(master: Master, mark: number, seconds: number): { duals: Duals
  * Every column that a plan of value ≤ `mark` may use, by reduced cost and by what all pieces can waste together; null
  * when they are too many. `mark` Infinity: every pattern.
  */
-export function everything(
+export function columnsWithin(
   master: Master,
   mark: number,
   holds: Float64Array | null,
   seconds: number,
-): readonly Choice[] | null {
+): readonly ProgrammeColumn[] | null {
   const { instance, goal, knapsack } = master;
-  const by = reducing(master, mark, seconds);
+  const by = reducedCostSlack(master, mark, seconds);
   if (!by) {
     const plain = { ...goal, rows: [] };
     return enumerate(instance, plain, knapsack, unit(instance), Infinity, Infinity, MOST_ENUMERATED);
@@ -109,10 +113,10 @@ export function everything(
 }
 
 /** Columns of least reduced cost, as far as a plan of value ≤ `mark` may use them, and those at hand. */
-export function hinted(master: Master, mark: number, seconds: number): readonly Choice[] {
+export function promisingColumns(master: Master, mark: number, seconds: number): readonly ProgrammeColumn[] {
   const { instance, goal, knapsack } = master;
   const atHand = master.columns.map((column) => ({ column, segment: -1 }));
-  const by = reducing(master, mark, seconds);
+  const by = reducedCostSlack(master, mark, seconds);
   for (let share = 1; by && share >= LEAST_SHARE; share /= 2) {
     const slack = by.slack * share;
     const choices = enumerate(instance, goal, knapsack, by.duals, slack, Infinity, MOST_HINTED);
@@ -122,7 +126,7 @@ export function hinted(master: Master, mark: number, seconds: number): readonly 
 }
 
 /** One for each item and nothing for anything else. */
-function unit({ n, lanes }: Instance): Duals {
-  const none = new Float64Array(lanes.length);
+function unit({ n, groups }: Instance): Duals {
+  const none = new Float64Array(groups.length);
   return { scale: 1, item: new Float64Array(n).fill(1), supply: none, row: none, worth: none };
 }

@@ -1,7 +1,7 @@
 import type { Kinds, Problem } from '../problem.js';
 
 /** A stock of the instance; equal stocks of the problem are one here, so that like rack pieces make no symmetry. */
-export interface Lane {
+export interface StockGroup {
   /** Indices of the problem's stocks that are this one, in order. */
   readonly members: readonly number[];
   readonly segments: Float64Array;
@@ -23,7 +23,7 @@ export interface Instance {
   /** Instance item → problem item. */
   readonly order: Int32Array;
   readonly kinds: Kinds | null;
-  readonly lanes: readonly Lane[];
+  readonly groups: readonly StockGroup[];
   readonly largest: number;
   readonly unit: number;
   readonly cells: number;
@@ -158,13 +158,13 @@ export function prepare(problem: Problem): Instance {
   const merged = mergeStocks(problem);
   // Without kinds a common divisor of the weights shortens every capacity to its whole part.
   const divisor = problem.kinds ? 1 : items.reduce((g, item) => gcd(g, item.weight), 0) || 1;
-  const lanes = merged.map((lane) => ({
-    members: lane.members,
-    supply: lane.supply,
-    segments: Float64Array.from(lane.segments, (c) => Math.floor(c / divisor)),
+  const groups = merged.map((group) => ({
+    members: group.members,
+    supply: group.supply,
+    segments: Float64Array.from(group.segments, (c) => Math.floor(c / divisor)),
   }));
   const weight = Float64Array.from(order, (i) => items[i]!.weight / divisor);
-  const largest = lanes.reduce((most, lane) => Math.max(most, ...lane.segments), 0);
+  const largest = groups.reduce((most, group) => Math.max(most, ...group.segments), 0);
   const unit = n > 0 ? quickUnit([...weight], largest) : 1;
   return {
     n,
@@ -173,7 +173,7 @@ export function prepare(problem: Problem): Instance {
     kind: Int32Array.from(order, (i) => items[i]!.kind),
     order,
     kinds: problem.kinds,
-    lanes,
+    groups,
     largest,
     ...onGrid(weight, largest, unit),
     apart: null,

@@ -1,7 +1,7 @@
 import type { Pattern, Problem, SolveOptions, Stock } from '../problem.js';
 import { purchaseCost } from './price.js';
 
-interface Span {
+interface CountRange {
   readonly low: number;
   readonly high: number;
 }
@@ -33,7 +33,7 @@ function curveOf(stock: Stock, items: number): number[] {
 }
 
 /** Slope of a line under the curve from `low` on: cost(n) ≥ cost(low) + slope·(n − low)/FINE; whole. */
-function slopeUnder(curve: readonly number[], { low, high }: Span): number {
+function slopeUnder(curve: readonly number[], { low, high }: CountRange): number {
   let slope = Infinity;
   for (let n = low + 1; n <= high; n++) {
     slope = Math.min(slope, Math.floor(((curve[n]! - curve[low]!) * FINE) / (n - low)));
@@ -42,7 +42,7 @@ function slopeUnder(curve: readonly number[], { low, high }: Span): number {
 }
 
 interface Relaxed {
-  /** Goal 0 in units of 1/FINE, the other goals as they are. */
+  /** SearchGoal 0 in units of 1/FINE, the other goals as they are. */
   readonly problem: Problem;
   /** Stock of the relaxed problem → stock of the problem. */
   readonly origin: readonly number[];
@@ -53,7 +53,7 @@ interface Relaxed {
 type Curves = readonly (readonly number[] | null)[];
 
 /** On each span: the first `low` pieces are paid for, the others cost the slope of a line under the curve. */
-function relaxed(problem: Problem, curves: Curves, spans: readonly Span[]): Relaxed {
+function relaxed(problem: Problem, curves: Curves, spans: readonly CountRange[]): Relaxed {
   const stocks: Stock[] = [];
   const origin: number[] = [];
   let paid = 0;
@@ -115,7 +115,7 @@ export function purchased(
 ): Purchased {
   const items = problem.items.reduce((sum, item) => sum + item.demand, 0);
   const curves: Curves = problem.stocks.map((stock) => (stock.purchase ? curveOf(stock, items) : null));
-  const open: { spans: readonly Span[]; bound: number }[] = [
+  const open: { spans: readonly CountRange[]; bound: number }[] = [
     { spans: curves.map((curve) => ({ low: 0, high: curve ? curve.length - 1 : 0 })), bound: 0 },
   ];
   let best = start;

@@ -1,5 +1,5 @@
 import { roomiest } from '../bounds/targets.js';
-import type { Goal } from './goal.js';
+import type { SearchGoal } from './goal.js';
 import type { Instance } from './instance.js';
 
 function lengthOf({ weight }: Instance, demand: Int32Array): number {
@@ -7,12 +7,12 @@ function lengthOf({ weight }: Instance, demand: Int32Array): number {
 }
 
 /**
- * What a plan that makes this demand for at most `cost` can leave over in all, and so in one piece; by the lane that
+ * What a plan that makes this demand for at most `cost` can leave over in all, and so in one piece; by the group that
  * holds most for its cost, for searches that ask often.
  */
-export function wasteWithin(instance: Instance, goal: Goal, demand: Int32Array, cost: number): number {
+export function wasteWithin(instance: Instance, goal: SearchGoal, demand: Int32Array, cost: number): number {
   let held = 0;
-  instance.lanes.forEach(({ segments }, s) => {
+  instance.groups.forEach(({ segments }, s) => {
     const length = segments.reduce((sum, c) => sum + c, 0);
     held = Math.max(held, goal.cost[s]! > 0 ? (length / goal.cost[s]!) * cost : Infinity);
   });
@@ -23,8 +23,8 @@ export function wasteWithin(instance: Instance, goal: Goal, demand: Int32Array, 
  * The same for the whole demand and whole numbers of pieces, which is less; Infinity where kinds make length no measure
  * and for flawed pieces.
  */
-export function leastWaste(instance: Instance, goal: Goal, cost: number): number {
-  if (instance.kinds || instance.lanes.some((lane) => lane.segments.length > 1)) return Infinity;
-  const capacities = Float64Array.from(instance.lanes, (lane) => lane.segments[0]!);
+export function leastWaste(instance: Instance, goal: SearchGoal, cost: number): number {
+  if (instance.kinds || instance.groups.some((group) => group.segments.length > 1)) return Infinity;
+  const capacities = Float64Array.from(instance.groups, (group) => group.segments[0]!);
   return roomiest(instance, goal, capacities, cost) - lengthOf(instance, instance.demand);
 }

@@ -4,7 +4,7 @@ import type { Lp, LpFactory, LpResult, LpRow } from './lp.js';
 // The package's types describe a CommonJS module; what Node loads is its ES module, whose default is the solver.
 const { Model } = solver as unknown as (typeof solver)['default'];
 
-interface Column {
+interface JsColumn {
   readonly cost: number;
   readonly rows: Int32Array;
   readonly values: Float64Array;
@@ -24,7 +24,7 @@ function build(rows: readonly LpRow[]) {
 
 /** javascript-lp-solver: grown column by column and re-solved from its own tableau; rebuilt when a limit changes. */
 class JsLp implements Lp {
-  private readonly columns: Column[] = [];
+  private readonly columns: JsColumn[] = [];
   private readonly rows: LpRow[];
   private built: ReturnType<typeof build> | null = null;
 

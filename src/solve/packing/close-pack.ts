@@ -1,9 +1,9 @@
 import { type Fill, fillOf } from '../columns/columns.js';
 import type { Instance } from '../instance/instance.js';
 
-/** Bins of one capacity: a segment of the pieces of one lane. */
+/** Bins of one capacity: a segment of the pieces of one group. */
 export interface BinType {
-  readonly lane: number;
+  readonly group: number;
   readonly segment: number;
   readonly capacity: number;
 }

@@ -2,12 +2,12 @@ import { type Column, type Cutting, columnOf, type Fill, fillOf } from '../colum
 import type { Instance } from '../instance/instance.js';
 
 /** Which stock the next piece is taken from, when several could serve. */
-export type Choice = (cost: number, filled: number, room: number) => number;
+export type PieceScore = (cost: number, filled: number, room: number) => number;
 
 /** Cheapest for what is put on it; of equals the fullest. */
-export const byRate: Choice = (cost, filled, room) => (cost + 1e-9 * room) / filled;
+export const byRate: PieceScore = (cost, filled, room) => (cost + 1e-9 * room) / filled;
 /** What is left over least, whatever it costs. */
-export const byRemainder: Choice = (cost, filled, room) => room / filled + 1e-12 * cost;
+export const byRemainder: PieceScore = (cost, filled, room) => room / filled + 1e-12 * cost;
 
 /** First fit decreasing on one segment, from item `from` on; what it takes comes off `rest`. */
 function fillSegment(instance: Instance, capacity: number, rest: Int32Array): { fill: Fill; length: number } {
@@ -30,22 +30,22 @@ function fillSegment(instance: Instance, capacity: number, rest: Int32Array): { 
   return { fill: fillOf(counts), length: capacity - room };
 }
 
-function fillLane(
+function fillPiece(
   instance: Instance,
-  lane: number,
+  group: number,
   rest: Int32Array,
 ): { column: Column; filled: number; room: number } {
   const left = rest.slice();
   const parts: Fill[] = [];
   let filled = 0;
   let room = 0;
-  for (const capacity of instance.lanes[lane]!.segments) {
+  for (const capacity of instance.groups[group]!.segments) {
     const { fill, length } = fillSegment(instance, capacity, left);
     parts.push(fill);
     filled += length;
     room += capacity - length;
   }
-  return { column: columnOf(instance.n, lane, parts), filled, room };
+  return { column: columnOf(instance.n, group, parts), filled, room };
 }
 
 function timesOf(column: Column, rest: Int32Array, supply: number): number {
@@ -56,7 +56,7 @@ function timesOf(column: Column, rest: Int32Array, supply: number): number {
   return Math.max(1, times);
 }
 
-/** Cheapest lane that holds all that is left on one piece, if any does. */
+/** Cheapest group that holds all that is left on one piece, if any does. */
 function lastPiece(
   instance: Instance,
   cost: readonly number[],
@@ -65,9 +65,9 @@ function lastPiece(
 ): Column | null {
   let best: Column | null = null;
   let least = Infinity;
-  for (let s = 0; s < instance.lanes.length; s++) {
+  for (let s = 0; s < instance.groups.length; s++) {
     if (left[s]! <= 0 || cost[s]! >= least) continue;
-    const { column } = fillLane(instance, s, rest);
+    const { column } = fillPiece(instance, s, rest);
     let made = 0;
     let wanted = 0;
     for (const c of column.counts) made += c;
@@ -79,12 +79,12 @@ function lastPiece(
 
 /**
  * A plan by first fit decreasing, piece by piece, each as often as the demand allows: quick and never far off.
- * `spare` says how many pieces of each lane remain. Null when stock runs out before everything is made.
+ * `spare` says how many pieces of each group remain. Null when stock runs out before everything is made.
  */
 export function greedy(
   instance: Instance,
   cost: readonly number[],
-  choice: Choice,
+  choice: PieceScore,
   demand: Int32Array,
   spare: Float64Array,
 ): Cutting[] | null {
@@ -96,20 +96,21 @@ export function greedy(
   while (missing > 0) {
     let best: Column | null = null;
     let least = Infinity;
-    if (weight <= instance.largest && instance.lanes.length > 1) best = lastPiece(instance, cost, rest, left);
+    if (weight <= instance.largest && instance.groups.length > 1)
+      best = lastPiece(instance, cost, rest, left);
     if (!best) {
-      for (let s = 0; s < instance.lanes.length; s++) {
+      for (let s = 0; s < instance.groups.length; s++) {
         if (left[s]! <= 0) continue;
-        const { column, filled, room } = fillLane(instance, s, rest);
+        const { column, filled, room } = fillPiece(instance, s, rest);
         if (filled === 0) continue;
         const score = choice(cost[s]!, filled, room);
         if (score < least) [best, least] = [column, score];
       }
     }
     if (!best) return null;
-    const times = timesOf(best, rest, left[best.lane]!);
+    const times = timesOf(best, rest, left[best.group]!);
     plan.push({ column: best, times });
-    left[best.lane]! -= times;
+    left[best.group]! -= times;
     for (let e = 0; e < best.items.length; e++) {
       const made = Math.min(rest[best.items[e]!]!, best.counts[e]! * times);
       rest[best.items[e]!]! -= made;

@@ -13,7 +13,7 @@ const FEW = 160;
 const CLOSE_NODES = 20_000;
 
 /**
- * Packs everything into a given number of pieces of each lane, by building: bin after bin gets the largest item left,
+ * Packs everything into a given number of pieces of each group, by building: bin after bin gets the largest item left,
  * then items drawn by how many are left of them, then the one, two or three that fill it best; the last few bins are
  * filled by exact search. It thrives where many lengths fill a stick in many ways and little may be wasted, which is
  * where column generation needs long to end; a failed attempt says nothing.
@@ -201,14 +201,14 @@ export class Packer {
   }
 }
 
-/** The bins that so many pieces of each lane have, smallest first; those too short for any item are left out. */
+/** The bins that so many pieces of each group have, smallest first; those too short for any item are left out. */
 export function binsOf(instance: Instance, pieces: Float64Array): { type: BinType; left: number }[] {
   const least = instance.weight[instance.n - 1]!;
   const bins: { type: BinType; left: number }[] = [];
-  instance.lanes.forEach((lane, s) => {
+  instance.groups.forEach((group, s) => {
     if (pieces[s] === 0) return;
-    lane.segments.forEach((capacity, segment) => {
-      if (capacity >= least) bins.push({ type: { lane: s, segment, capacity }, left: pieces[s]! });
+    group.segments.forEach((capacity, segment) => {
+      if (capacity >= least) bins.push({ type: { group: s, segment, capacity }, left: pieces[s]! });
     });
   });
   return bins.sort((a, b) => a.type.capacity - b.type.capacity);
@@ -218,13 +218,13 @@ export function binsOf(instance: Instance, pieces: Float64Array): { type: BinTyp
 export function assemble(instance: Instance, fillings: readonly Filling[]): Cutting[] {
   const lists = new Map<number, [Fill, number][][]>();
   for (const { type, fill, times } of fillings) {
-    const list = lists.get(type.lane) ?? Array.from(instance.lanes[type.lane]!.segments, () => []);
-    lists.set(type.lane, list);
+    const list = lists.get(type.group) ?? Array.from(instance.groups[type.group]!.segments, () => []);
+    lists.set(type.group, list);
     list[type.segment]!.push([fill, times]);
   }
   const empty: Fill = { items: new Int32Array(0), counts: new Int32Array(0) };
   const plan: Cutting[] = [];
-  for (const [lane, segments] of lists) {
+  for (const [group, segments] of lists) {
     const at = segments.map(() => ({ entry: 0, used: 0 }));
     for (;;) {
       let times = Infinity;
@@ -234,7 +234,7 @@ export function assemble(instance: Instance, fillings: readonly Filling[]): Cutt
       });
       if (times === Infinity) break;
       const parts = segments.map((list, k) => list[at[k]!.entry]?.[0] ?? empty);
-      const column: Column = columnOf(instance.n, lane, parts);
+      const column: Column = columnOf(instance.n, group, parts);
       plan.push({ column, times });
       segments.forEach((list, k) => {
         const entry = list[at[k]!.entry];

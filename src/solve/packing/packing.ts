@@ -1,7 +1,7 @@
 import { targets } from '../bounds/targets.js';
 import type { Cutting } from '../columns/columns.js';
 import type { Master } from '../columns/master.js';
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
 import { wholePart } from '../search/dive.js';
@@ -9,7 +9,7 @@ import { Packer } from './pack.js';
 import { remaining } from './residual.js';
 
 /** Where a search stands: what its best plan costs, what none costs less than, and how to better either. */
-export interface Standing {
+export interface Incumbent {
   readonly value: number;
   readonly bound: number;
   readonly done: boolean;
@@ -27,15 +27,15 @@ const MANY_COPIES = 50;
 
 /**
  * Packs to numbers of pieces between the bound and the plan, the cheapest first, and takes the first that works.
- * `holds[s]`: no piece of lane s can be filled more.
+ * `holds[s]`: no piece of group s can be filled more.
  */
 export function packAll(
   instance: Instance,
-  goal: Goal,
+  goal: SearchGoal,
   holds: Float64Array,
   times: number,
   random: () => number,
-  at: Standing,
+  at: Incumbent,
 ): void {
   if (instance.kinds || at.done || at.watch.over()) return;
   const { list, bound } = targets(instance, goal, holds, at.value, MOST_TARGETS);
@@ -60,7 +60,7 @@ export function packRest(
   holds: Float64Array,
   attempts: number,
   random: () => number,
-  at: Standing,
+  at: Incumbent,
 ): void {
   const { instance, goal } = master;
   if (!master.answer || instance.kinds || at.done || at.watch.over()) return;

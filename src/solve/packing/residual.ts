@@ -1,6 +1,6 @@
 import { targets } from '../bounds/targets.js';
 import type { Cutting } from '../columns/columns.js';
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { closePack } from './close-pack.js';
 import { assemble, binsOf } from './pack.js';
@@ -14,16 +14,16 @@ const MOST_TARGETS = 3;
 /** What is left of a problem when `demand` is still to be made and `used` pieces are gone; the items stay the same. */
 export function remaining(
   instance: Instance,
-  goal: Goal,
+  goal: SearchGoal,
   demand: Int32Array,
   used: Float64Array,
-): { instance: Instance; goal: Goal } {
-  const lanes = instance.lanes.map((lane, s) => ({ ...lane, supply: lane.supply - used[s]! }));
+): { instance: Instance; goal: SearchGoal } {
+  const groups = instance.groups.map((group, s) => ({ ...group, supply: group.supply - used[s]! }));
   const rows = goal.rows.map((row) => ({
     weights: row.weights,
     limit: row.limit - row.weights.reduce((sum, w, s) => sum + (w === 0 ? 0 : w * used[s]!), 0),
   }));
-  return { instance: { ...instance, demand, lanes }, goal: { ...goal, rows } };
+  return { instance: { ...instance, demand, groups }, goal: { ...goal, rows } };
 }
 
 /**
@@ -33,7 +33,7 @@ export function remaining(
  */
 export function closeRest(
   instance: Instance,
-  goal: Goal,
+  goal: SearchGoal,
   demand: Int32Array,
   used: Float64Array,
   below: number,
@@ -43,7 +43,7 @@ export function closeRest(
   for (const d of demand) items += d;
   if (items > MOST_ITEMS) return undefined;
   const { instance: rest, goal: aim } = remaining(instance, goal, demand, used);
-  const holds = Float64Array.from(instance.lanes, (lane) => lane.segments.reduce((a, b) => a + b, 0));
+  const holds = Float64Array.from(instance.groups, (group) => group.segments.reduce((a, b) => a + b, 0));
   let cut = false;
   for (const { pieces } of targets(rest, aim, holds, below, MOST_TARGETS).list) {
     const bins = binsOf(rest, pieces);

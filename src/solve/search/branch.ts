@@ -1,7 +1,7 @@
 import type { Basis, Highs, Model } from 'highs';
 import { type Column, type Cutting, keyOf } from '../columns/columns.js';
 import { type Pair, PairPricing, type RowDuals } from '../columns/pair-pricing.js';
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
 
@@ -13,7 +13,7 @@ export interface BranchAnswer {
 }
 
 /** A decided pair, and the columns that fell out of use for it. */
-interface Fork extends Pair {
+interface PairDecision extends Pair {
   together: boolean;
   readonly closed: number[];
   /** Of the last programme before the decision: the other side starts there too. */
@@ -44,28 +44,28 @@ export class PairSearch {
   private readonly known = new Set<string>();
   private readonly holding: number[][];
   private readonly open: boolean[] = [];
-  private readonly forks: Fork[] = [];
+  private readonly forks: PairDecision[] = [];
   private readonly supplyRow: Int32Array;
   private readonly heldRow: readonly number[];
 
   constructor(
     private readonly highs: Highs,
     private readonly instance: Instance,
-    private readonly goal: Goal,
+    private readonly goal: SearchGoal,
     columns: readonly Column[],
     private readonly mark: number,
   ) {
     this.pricing = new PairPricing(instance, goal, mark);
     this.holding = Array.from({ length: instance.n }, () => []);
     let rows = instance.n;
-    this.supplyRow = Int32Array.from(instance.lanes, (lane) => (lane.supply === Infinity ? -1 : rows++));
+    this.supplyRow = Int32Array.from(instance.groups, (group) => (group.supply === Infinity ? -1 : rows++));
     this.heldRow = goal.rows.map(() => rows++);
     this.model = this.build();
     for (const column of columns) if (this.pricing.matters(column)) this.enter(column);
   }
 
   /** Whether pairs say enough: whole pieces, and rails needed once each but for a few. */
-  static serves({ kinds, lanes, demand, n }: Instance, goal: Goal): boolean {
+  static serves({ kinds, groups, demand, n }: Instance, goal: SearchGoal): boolean {
     let single = 0;
     for (const d of demand) if (d === 1) single++;
     return (
@@ -73,7 +73,7 @@ export class PairSearch {
       !goal.unmade &&
       n <= MOST_ITEMS &&
       single >= LEAST_SINGLE * n &&
-      lanes.every((lane, s) => lane.segments.length === 1 && goal.cost[s]! > 0)
+      groups.every((group, s) => group.segments.length === 1 && goal.cost[s]! > 0)
     );
   }
 
@@ -94,8 +94,8 @@ export class PairSearch {
     });
     const empty = { indices: [], values: [] };
     for (const d of instance.demand) model.addRow(d, highs.infinity, empty);
-    instance.lanes.forEach((lane, s) => {
-      if (this.supplyRow[s]! >= 0) model.addRow(-highs.infinity, lane.supply, empty);
+    instance.groups.forEach((group, s) => {
+      if (this.supplyRow[s]! >= 0) model.addRow(-highs.infinity, group.supply, empty);
     });
     for (const row of goal.rows) model.addRow(-highs.infinity, row.limit, empty);
     // Leaving a rail out costs more than any plan that counts.
@@ -115,16 +115,16 @@ export class PairSearch {
     for (const i of column.items) this.holding[i]!.push(j);
     const indices = [...column.items];
     const values = [...column.counts];
-    if (this.supplyRow[column.lane]! >= 0) {
-      indices.push(this.supplyRow[column.lane]!);
+    if (this.supplyRow[column.group]! >= 0) {
+      indices.push(this.supplyRow[column.group]!);
       values.push(1);
     }
     goal.rows.forEach((row, r) => {
-      if (row.weights[column.lane] === 0) return;
+      if (row.weights[column.group] === 0) return;
       indices.push(this.heldRow[r]!);
-      values.push(row.weights[column.lane]!);
+      values.push(row.weights[column.group]!);
     });
-    model.addCol(goal.cost[column.lane]!, 0, this.highs.infinity, {
+    model.addCol(goal.cost[column.group]!, 0, this.highs.infinity, {
       indices: Int32Array.from(indices),
       values: Float64Array.from(values),
     });
@@ -196,7 +196,7 @@ export class PairSearch {
     return best === null ? null : [Math.floor(best / n), best % n];
   }
 
-  private close(fork: Fork): void {
+  private close(fork: PairDecision): void {
     const { first, second, together } = fork;
     const shut = (j: number): void => {
       if (!this.open[j]) return;
@@ -208,7 +208,7 @@ export class PairSearch {
     if (together) for (const j of this.holding[second]!) if (!this.columns[j]!.items.includes(first)) shut(j);
   }
 
-  private reopen(fork: Fork): void {
+  private reopen(fork: PairDecision): void {
     for (const j of fork.closed) {
       this.open[j] = true;
       this.model.changeColBounds(this.instance.n + j, 0, this.highs.infinity);
@@ -227,7 +227,7 @@ export class PairSearch {
         return { status: plan ? 'found' : 'stuck', plan };
       }
       if (pair) {
-        const fork: Fork = {
+        const fork: PairDecision = {
           first: pair[0],
           second: pair[1],
           together: true,

@@ -1,16 +1,16 @@
 import type { Highs } from 'highs';
 import type { Master } from '../columns/master.js';
-import { everything, hinted } from '../columns/useful.js';
-import type { Goal } from '../instance/goal.js';
+import { columnsWithin, promisingColumns } from '../columns/useful.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
-import type { Standing } from '../packing/packing.js';
+import type { Incumbent } from '../packing/packing.js';
 import { PairSearch } from './branch.js';
 import { guess } from './guess.js';
-import { type Choice, cuttingsOf, programmeOf } from './programme.js';
+import { cuttingsOf, type ProgrammeColumn, programmeOf } from './programme.js';
 import { Tree } from './tree.js';
 
 /** A standing that also takes that there is no plan at all. */
-export interface Open extends Standing {
+export interface ProvenIncumbent extends Incumbent {
   deny(): void;
 }
 
@@ -30,16 +30,16 @@ const MIP_SHARE = 0.4;
  */
 export class Completion {
   private pairing: { readonly mark: number; readonly search: PairSearch } | null = null;
-  private proof: { readonly tree: Tree; readonly choices: readonly Choice[] } | null = null;
+  private proof: { readonly tree: Tree; readonly choices: readonly ProgrammeColumn[] } | null = null;
 
   constructor(
     private readonly highs: Highs,
     private readonly instance: Instance,
-    private readonly goal: Goal,
+    private readonly goal: SearchGoal,
     private readonly grain: number,
-    /** How far each lane's piece can be filled; null where that is not known. */
+    /** How far each group's piece can be filled; null where that is not known. */
     private readonly holds: Float64Array | null,
-    private readonly at: Open,
+    private readonly at: ProvenIncumbent,
   ) {}
 
   dispose(): void {
@@ -95,7 +95,7 @@ export class Completion {
     if (this.proof && this.proof.tree.mark >= at.bound && this.proof.tree.mark < at.value) return true;
     this.proof?.tree.dispose();
     this.proof = null;
-    const choices = everything(master, mark, holds, at.watch.seconds());
+    const choices = columnsWithin(master, mark, holds, at.watch.seconds());
     if (!choices) return false;
     this.proof = { tree: new Tree(highs, programmeOf(instance, goal, choices), mark), choices };
     return true;
@@ -119,7 +119,7 @@ export class Completion {
   private guess(master: Master, nodes: number): void {
     const { highs, instance, goal, at, grain } = this;
     if (at.done || at.watch.over()) return;
-    const choices = hinted(master, at.value - grain, at.watch.seconds());
+    const choices = promisingColumns(master, at.value - grain, at.watch.seconds());
     if (choices.length === 0) return;
     const seconds = MIP_SHARE * at.watch.seconds();
     const times = guess(highs, programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);

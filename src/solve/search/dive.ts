@@ -52,8 +52,8 @@ function copyOf(state: State): State {
 function fix(master: Master, state: State, j: number, times: number): void {
   const column = master.columns[j]!;
   state.fixed.push({ column, times });
-  state.used[column.lane]! += times;
-  state.cost += times * master.goal.cost[column.lane]!;
+  state.used[column.group]! += times;
+  state.cost += times * master.goal.cost[column.group]!;
   for (let e = 0; e < column.items.length; e++) {
     const i = column.items[e]!;
     state.demand[i] = Math.max(0, state.demand[i]! - column.counts[e]! * times);
@@ -62,8 +62,8 @@ function fix(master: Master, state: State, j: number, times: number): void {
 
 /** How often column j can be cut within what is still needed and in stock. */
 function room(master: Master, state: State, j: number): number {
-  const { items, counts, lane } = master.columns[j]!;
-  let times = master.instance.lanes[lane]!.supply - state.used[lane]!;
+  const { items, counts, group } = master.columns[j]!;
+  let times = master.instance.groups[group]!.supply - state.used[group]!;
   for (let e = 0; e < items.length; e++)
     times = Math.min(times, Math.floor(state.demand[items[e]!]! / counts[e]!));
   return times;
@@ -76,8 +76,8 @@ function fixWhole(master: Master, state: State): void {
   }
 }
 
-function rootOf({ demand, lanes }: Instance): State {
-  return { demand: demand.slice(), used: new Float64Array(lanes.length), fixed: [], cost: 0 };
+function rootOf({ demand, groups }: Instance): State {
+  return { demand: demand.slice(), used: new Float64Array(groups.length), fixed: [], cost: 0 };
 }
 
 /** The whole numbers of the master's last answer, and what is left to make then. */
@@ -120,7 +120,7 @@ class Dive {
 
   private offer(state: State, rest: readonly Cutting[]): void {
     const { goal } = this.master;
-    const cost = rest.reduce((sum, { column, times }) => sum + times * goal.cost[column.lane]!, state.cost);
+    const cost = rest.reduce((sum, { column, times }) => sum + times * goal.cost[column.group]!, state.cost);
     if (cost >= this.below) return;
     this.below = cost;
     this.options.onPlan([...state.fixed, ...rest]);
@@ -165,7 +165,7 @@ class Dive {
         const closed = missing === 0 ? [] : this.close(level.state);
         if (closed) this.offer(level.state, closed);
         else if (goal.rows.length === 0 && closed === undefined) {
-          const spare = Float64Array.from(instance.lanes, (lane, s) => lane.supply - level.state.used[s]!);
+          const spare = Float64Array.from(instance.groups, (group, s) => group.supply - level.state.used[s]!);
           const rest = greedy(instance, goal.cost, byRate, level.state.demand, spare);
           if (rest) this.offer(level.state, rest);
         }
@@ -198,5 +198,5 @@ class Dive {
  */
 export function dive(master: Master, options: DiveOptions): void {
   new Dive(master, options).run();
-  master.restrict(master.instance.demand, new Float64Array(master.instance.lanes.length));
+  master.restrict(master.instance.demand, new Float64Array(master.instance.groups.length));
 }

@@ -46,13 +46,13 @@ export class Families {
 
   /** What to decide next, by the columns taken, and its sum there; null when everything is whole. */
   choose(parts: readonly Part[]): { family: Family; sum: number } | null {
-    const { lane, starts, indices, values, items } = this.programme;
+    const { group, starts, indices, values, items } = this.programme;
     const pieces = new Map<number, number>();
     const pairs = new Map<number, number>();
     const columns = new Map<number, number>();
     for (const { j, value } of parts) {
       columns.set(j, value);
-      if (lane[j]! >= 0) pieces.set(lane[j]!, (pieces.get(lane[j]!) ?? 0) + value);
+      if (group[j]! >= 0) pieces.set(group[j]!, (pieces.get(group[j]!) ?? 0) + value);
       for (let a = starts[j]!; a < starts[j + 1]!; a++) {
         if (indices[a]! >= items) continue;
         for (let b = values[a]! > 1 ? a : a + 1; b < starts[j + 1]!; b++) {
@@ -63,7 +63,7 @@ export class Families {
       }
     }
     const piece = widest(pieces, UNDECIDED);
-    if (piece) return { family: this.of(`l${piece[0]}`, (j) => lane[j] === piece[0]), sum: piece[1] };
+    if (piece) return { family: this.of(`l${piece[0]}`, (j) => group[j] === piece[0]), sum: piece[1] };
     const pair = widest(pairs, SMALL);
     if (pair) {
       const [first, second] = [Math.floor(pair[0] / items), pair[0] % items];

@@ -1,23 +1,23 @@
 import { type Column, type Cutting, columnOf, type Fill } from '../columns/columns.js';
-import type { Goal } from '../instance/goal.js';
+import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 
 /** A column of the programme: a whole piece (segment −1), or what one segment of a flawed piece yields. */
-export interface Choice {
+export interface ProgrammeColumn {
   readonly column: Column;
   readonly segment: number;
 }
 
 /**
  * How often to take each of the choices at least cost, as an integer programme: minimise cost·x, lower ≤ A·x ≤ upper,
- * 0 ≤ x ≤ most, x whole; all coefficients whole. Choices come first, then one column a flawed lane for its pieces.
+ * 0 ≤ x ≤ most, x whole; all coefficients whole. Choices come first, then one column a flawed group for its pieces.
  */
 export interface Programme {
   readonly cost: Float64Array;
   /** Enough for any plan that has no piece too many; Infinity where nothing says. */
   readonly most: Float64Array;
-  /** Lane of a column that stands for a piece, else −1. */
-  readonly lane: Int32Array;
+  /** StockGroup of a column that stands for a piece, else −1. */
+  readonly group: Int32Array;
   /** Demand rows first, one an item. */
   readonly items: number;
   readonly lower: Float64Array;
@@ -36,7 +36,7 @@ class Sheet {
   readonly upper: number[] = [];
   readonly cost: number[] = [];
   readonly most: number[] = [];
-  readonly lane: number[] = [];
+  readonly group: number[] = [];
   readonly starts: number[] = [0];
   readonly indices: number[] = [];
   readonly values: number[] = [];
@@ -52,18 +52,18 @@ class Sheet {
     this.values.push(value);
   }
 
-  column(cost: number, most: number, lane: number): void {
+  column(cost: number, most: number, group: number): void {
     this.starts.push(this.indices.length);
     this.cost.push(cost);
     this.most.push(most);
-    this.lane.push(lane);
+    this.group.push(group);
   }
 
   done(items: number): Programme {
     return {
       cost: Float64Array.from(this.cost),
       most: Float64Array.from(this.most),
-      lane: Int32Array.from(this.lane),
+      group: Int32Array.from(this.group),
       items,
       lower: Float64Array.from(this.lower),
       upper: Float64Array.from(this.upper),
@@ -74,24 +74,29 @@ class Sheet {
   }
 }
 
-export function programmeOf(instance: Instance, goal: Goal, choices: readonly Choice[]): Programme {
+export function programmeOf(
+  instance: Instance,
+  goal: SearchGoal,
+  choices: readonly ProgrammeColumn[],
+): Programme {
   const sheet = new Sheet();
   for (const d of instance.demand) sheet.row(d, Infinity);
-  const supplyRow = instance.lanes.map((lane) =>
-    lane.supply === Infinity ? -1 : sheet.row(-Infinity, lane.supply),
+  const supplyRow = instance.groups.map((group) =>
+    group.supply === Infinity ? -1 : sheet.row(-Infinity, group.supply),
   );
   const countRow = goal.rows.map((row) => sheet.row(-Infinity, row.limit));
-  const piece = (lane: number, most: number): void => {
-    if (supplyRow[lane]! >= 0) sheet.entry(supplyRow[lane]!, 1);
+  const piece = (group: number, most: number): void => {
+    if (supplyRow[group]! >= 0) sheet.entry(supplyRow[group]!, 1);
     goal.rows.forEach(({ weights }, r) => {
-      if (weights[lane] !== 0) sheet.entry(countRow[r]!, weights[lane]!);
+      if (weights[group] !== 0) sheet.entry(countRow[r]!, weights[group]!);
     });
-    sheet.column(goal.cost[lane]!, most, lane);
+    sheet.column(goal.cost[group]!, most, group);
   };
   // A flawed piece: one column for the piece, and each segment holds no more patterns than there are pieces.
-  const links = instance.lanes.map((lane, s) => {
-    if (lane.segments.length === 1 || choices.every((c) => c.segment < 0 || c.column.lane !== s)) return null;
-    return { rows: Array.from(lane.segments, () => sheet.row(-Infinity, 0)), most: 0 };
+  const links = instance.groups.map((group, s) => {
+    if (group.segments.length === 1 || choices.every((c) => c.segment < 0 || c.column.group !== s))
+      return null;
+    return { rows: Array.from(group.segments, () => sheet.row(-Infinity, 0)), most: 0 };
   });
   for (const { column, segment } of choices) {
     let most = 0;
@@ -100,8 +105,8 @@ export function programmeOf(instance: Instance, goal: Goal, choices: readonly Ch
       // One more than its neediest rail asks for could be left out of any plan.
       most = Math.max(most, Math.ceil(instance.demand[i]! / column.counts[e]!));
     });
-    const link = segment < 0 ? null : links[column.lane];
-    if (!link) piece(column.lane, most);
+    const link = segment < 0 ? null : links[column.group];
+    if (!link) piece(column.group, most);
     else {
       sheet.entry(link.rows[segment]!, 1);
       sheet.column(0, most, -1);
@@ -119,7 +124,7 @@ export function programmeOf(instance: Instance, goal: Goal, choices: readonly Ch
 /** The plan that takes choice j `times[j]` times: segments' patterns are put together into pieces. */
 export function cuttingsOf(
   instance: Instance,
-  choices: readonly Choice[],
+  choices: readonly ProgrammeColumn[],
   times: ArrayLike<number>,
 ): Cutting[] {
   const plan: Cutting[] = [];
@@ -131,16 +136,16 @@ export function cuttingsOf(
       plan.push({ column, times: count });
       return;
     }
-    const lists = bySegment.get(column.lane) ?? Array.from(column.parts, () => []);
-    bySegment.set(column.lane, lists);
+    const lists = bySegment.get(column.group) ?? Array.from(column.parts, () => []);
+    bySegment.set(column.group, lists);
     for (let t = 0; t < count; t++) lists[segment]!.push(column.parts[segment]!);
   });
-  for (const [lane, lists] of bySegment) {
-    // The longest list of a lane says how many pieces there are.
+  for (const [group, lists] of bySegment) {
+    // The longest list of a group says how many pieces there are.
     const pieces = Math.max(...lists.map((list) => list.length));
     for (let t = 0; t < pieces; t++) {
       const parts = lists.map((list) => list[t] ?? NOTHING);
-      plan.push({ column: columnOf(instance.n, lane, parts), times: 1 });
+      plan.push({ column: columnOf(instance.n, group, parts), times: 1 });
     }
   }
   return plan;

@@ -4,7 +4,7 @@ import { fullest, weightDuals } from '../bounds/weight-duals.js';
 import { type Column, type Cutting, serves, trim, usage } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
-import { type Goal, grain as grainOf } from '../instance/goal.js';
+import { grain as grainOf, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { randomOf } from '../instance/random.js';
 import { type Watch, watchOf } from '../instance/watch.js';
@@ -13,7 +13,7 @@ import { byRate, byRemainder, greedy } from '../packing/first.js';
 import { packAll, packRest } from '../packing/packing.js';
 import type { SolveOptions } from '../problem.js';
 import { PairSearch } from './branch.js';
-import { Completion, type Open } from './completion.js';
+import { Completion, type ProvenIncumbent } from './completion.js';
 import { dive } from './dive.js';
 
 export interface Tools {
@@ -40,7 +40,7 @@ const FEW_ITEMS = 12;
 const FIRST_PACKS = 20;
 
 /** The search for one goal: bounds first, then column generation, dives, and searches from below. */
-export class Search implements Open {
+export class GoalSearch implements ProvenIncumbent {
   private plan: Cutting[] | null = null;
   value = Infinity;
   bound = 0;
@@ -54,7 +54,7 @@ export class Search implements Open {
 
   constructor(
     private readonly instance: Instance,
-    private readonly goal: Goal,
+    private readonly goal: SearchGoal,
     private readonly knapsack: Knapsack,
     private readonly tools: Tools,
     options: SolveOptions,
@@ -131,13 +131,13 @@ export class Search implements Open {
 
   private quick(): void {
     const { instance, goal } = this;
-    const spare = Float64Array.from(instance.lanes, (lane) => lane.supply);
+    const spare = Float64Array.from(instance.groups, (group) => group.supply);
     for (const choice of [byRate, byRemainder]) {
       const plan = greedy(instance, goal.cost, choice, instance.demand, spare);
       if (plan) this.take(plan);
     }
-    const lane = instance.lanes[0];
-    if (instance.lanes.length === 1 && lane && lane.segments.length === 1 && goal.cost[0]! > 0) {
+    const group = instance.groups[0];
+    if (instance.groups.length === 1 && group && group.segments.length === 1 && goal.cost[0]! > 0) {
       this.raise(functionBound(instance) * goal.cost[0]!);
     }
     if (this.done || goal.unmade) return;
@@ -164,7 +164,7 @@ export class Search implements Open {
 
   /** Column generation at the root; the LP library that fails gives way to the next. */
   private generate(columns: readonly Column[]): void {
-    const rows = this.instance.n + this.instance.lanes.length + this.goal.rows.length;
+    const rows = this.instance.n + this.instance.groups.length + this.goal.rows.length;
     for (const factory of this.tools.factories) {
       if (rows > factory.mostRows) continue;
       const known = [...columns, ...this.columns];
@@ -205,7 +205,7 @@ export class Search implements Open {
   private prove(duals: Duals): void {
     const sound = feasibleDuals(this.instance, this.goal, duals);
     if (sound) this.raise(dualBound(this.instance, this.goal, sound, this.grain));
-    if (!this.done && this.instance.lanes.length > 1) {
+    if (!this.done && this.instance.groups.length > 1) {
       const counted = countBound(this.instance, this.goal, duals, this.value);
       if (counted >= 0 && counted < Infinity) this.raise(counted);
     }

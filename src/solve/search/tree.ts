@@ -15,7 +15,7 @@ export interface TreeAnswer {
 }
 
 /** A family's bounds as they were before a decision, and whether the other side is still to be tried. */
-interface Fork {
+interface FamilyDecision {
   readonly family: number;
   readonly lower: number;
   readonly upper: number;
@@ -46,7 +46,7 @@ const PROGRAMMES_A_LOOK = 8;
 export class Tree {
   private readonly model: Model;
   private readonly families: Families;
-  private readonly forks: Fork[] = [];
+  private readonly forks: FamilyDecision[] = [];
   /** By column of the linear programme: the programme's, or −1 for one that makes good what a row lacks, at a price. */
   private readonly entered: number[] = [];
   private readonly inside: Uint8Array;

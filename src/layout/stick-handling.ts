@@ -9,7 +9,7 @@ import { runsOf } from './runs.js';
 const OFFCUT_GRAIN = 10_000;
 
 /** Numbers of one stick; of several, add them. */
-export interface Handiness {
+export interface StickFigures {
   /** Squared grains of every offcut: the total is larger for few long ones than for many short ones. */
   readonly kept: number;
   /** Settings the stick is fetched for. */
@@ -20,7 +20,7 @@ export interface Handiness {
 
 export type StickLanes = readonly (readonly PatternEntry[])[];
 
-export class Handling {
+export class StickHandling {
   readonly #task: MouldingTask;
   readonly #kinds: ReturnType<typeof kindsOf>;
   readonly #spare: number;
@@ -79,7 +79,7 @@ export class Handling {
     return this.#task.piles[stock]!.segments[lane]! - this.#used(entries);
   }
 
-  of(stock: number, lanes: StickLanes): Handiness {
+  of(stock: number, lanes: StickLanes): StickFigures {
     const { moulding, spacing, items } = this.#task;
     const [seen, counts, touched] = [this.#seen, this.#counts, this.#touched];
     this.#turn += 1;

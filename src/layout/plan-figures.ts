@@ -1,15 +1,15 @@
-/** How handy whole plans of one moulding are, and which of two is the handier. */
+/** How handy whole plans of one moulding are, and which of two is the easierToCut. */
 import type { Pattern } from '../solve/problem.js';
 import type { MouldingTask } from '../stock/task.js';
-import { type Handiness, Handling } from './handling.js';
+import { type StickFigures, StickHandling } from './stick-handling.js';
 
-export interface Handy extends Handiness {
+export interface PlanFigures extends StickFigures {
   readonly layouts: number;
 }
 
 /** `patterns` as `tidy` gives them: one for each layout. */
-export function handinessOf(task: MouldingTask, patterns: readonly Pattern[]): Handy {
-  const handling = new Handling(task);
+export function planFigures(task: MouldingTask, patterns: readonly Pattern[]): PlanFigures {
+  const handling = new StickHandling(task);
   let [kept, visits, apart] = [0, 0, 0];
   for (const { stock, count, segments } of patterns) {
     const one = handling.of(stock, segments);
@@ -21,6 +21,6 @@ export function handinessOf(task: MouldingTask, patterns: readonly Pattern[]): H
 }
 
 /** In the order of `STEPS`: long offcuts, then visits, layouts, and rails apart. */
-export function handier(a: Handy, b: Handy): boolean {
+export function easierToCut(a: PlanFigures, b: PlanFigures): boolean {
   return (b.kept - a.kept || a.visits - b.visits || a.layouts - b.layouts || a.apart - b.apart) < 0;
 }

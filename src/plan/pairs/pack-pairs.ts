@@ -4,7 +4,7 @@ import { type Instance, prepare } from '../../solve/instance/instance.js';
 import { randomOf } from '../../solve/instance/random.js';
 import { Packer } from '../../solve/packing/pack.js';
 import type { Pattern, Problem } from '../../solve/problem.js';
-import { bindPairs, shareOf, unbound } from './pairs.js';
+import { shareOf, tiePairs, untied } from './pairs.js';
 
 /** Share of the pairs that may be parted: the first, and how far it is halved or doubled. */
 const LOOSE = 1 / 4;
@@ -28,7 +28,7 @@ function outward(instance: Instance, pieces: readonly number[], plan: readonly C
   const patterns: Pattern[] = [];
   for (const { column, times } of plan) {
     let rest = times;
-    for (const stock of instance.lanes[column.lane]!.members) {
+    for (const stock of instance.groups[column.group]!.members) {
       const count = Math.min(rest, left[stock]!);
       if (count <= 0) continue;
       left[stock]! -= count;
@@ -50,7 +50,7 @@ function pack(
   stopped: () => boolean,
 ): Pattern[] | null {
   const instance = prepare(problem);
-  const wanted = Float64Array.from(instance.lanes, ({ members }) =>
+  const wanted = Float64Array.from(instance.groups, ({ members }) =>
     members.reduce((sum, member) => sum + pieces[member]!, 0),
   );
   const bins = wanted.reduce((sum, n) => sum + n, 0);
@@ -83,12 +83,12 @@ export function packPairs(
   let best: readonly Pattern[] | null = null;
   for (let loose = LOOSE; loose <= LOOSEST; ) {
     const parted = shareOf(pairs, loose);
-    const { problem: bound, bound: items } = bindPairs(
+    const { problem: tied, tied: items } = tiePairs(
       problem,
       pairs.map((count, i) => count - parted[i]!),
     );
-    const found = pack(bound, pieces, seed, stopped);
-    if (found !== null) best = found.map((pattern) => unbound(pattern, items));
+    const found = pack(tied, pieces, seed, stopped);
+    if (found !== null) best = found.map((pattern) => untied(pattern, items));
     if (found === null && (best !== null || loose < LOOSE)) return best;
     if (found !== null && (loose > LOOSE || loose === 0)) return best;
     loose = found === null ? 2 * loose : loose <= TIGHTEST ? 0 : loose / 2;
