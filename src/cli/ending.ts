@@ -1,6 +1,7 @@
 /** How a command ends: its exit code, and what it says when it could not do its work. */
 import { CommanderError } from 'commander';
 import { catalogue, PairstopError } from '../errors.js';
+import { visibleLines } from '../read/visible.js';
 
 export const EXIT_DONE = 0;
 export const EXIT_OTHER = 1;
@@ -15,11 +16,11 @@ function usageExit(error: CommanderError): number {
 export function endOf(error: unknown): number {
   if (error instanceof CommanderError) return usageExit(error);
   if (error instanceof PairstopError) {
-    process.stderr.write(`pairstop: ${error.code}: ${error.message}\n`);
+    process.stderr.write(visibleLines(`pairstop: ${error.code}: ${error.message}\n`));
     return catalogue[error.code].exit;
   }
   const message = error instanceof Error ? error.message : String(error);
-  process.stderr.write(`pairstop: PS_INTERNAL: a fault in the program: ${message}\n`);
+  process.stderr.write(visibleLines(`pairstop: PS_INTERNAL: a fault in the program: ${message}\n`));
   if (process.env.PAIRSTOP_DEBUG === '1' && error instanceof Error) process.stderr.write(`${error.stack}\n`);
   return catalogue.PS_INTERNAL.exit;
 }

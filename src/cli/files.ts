@@ -1,6 +1,7 @@
 /** Files, standard input and standard output, as the commands see them. */
 import { open, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { PairstopError } from '../errors.js';
+import { visibleLines } from '../read/visible.js';
 
 /** A path that means standard input or output. */
 export const STANDARD = '-';
@@ -63,10 +64,10 @@ export async function readInput(path: string, most: number): Promise<Uint8Array>
   }
 }
 
-/** To standard output; waits until it is taken. A reader that has gone away (`| head`) is no error. Throws PS_FILE. */
+/** To standard output, nothing but text (an escaped character of JSON is the same one); waits until it is taken. A reader that has gone away (`| head`) is no error. Throws PS_FILE. */
 export async function print(text: string): Promise<void> {
   const error = await new Promise<Error | null | undefined>((resolve) => {
-    process.stdout.write(text, resolve);
+    process.stdout.write(visibleLines(text), resolve);
   });
   if (error && Reflect.get(error, 'code') !== 'EPIPE') throw fileError('standard output', 'written', error);
 }

@@ -1,6 +1,7 @@
 /** Collects every problem of a document, bounded, each with its path, what was given and what is allowed. */
 import { type ErrorCode, type InputProblem, PairstopError } from '../errors.js';
 import { PROBLEMS_COUNTED, PROBLEMS_LISTED, SHOWN_LENGTH } from './limits.js';
+import { visible } from './visible.js';
 
 /** Kinds of documents that are read or written. */
 const OURS: ReadonlySet<string> = new Set(
@@ -8,14 +9,6 @@ const OURS: ReadonlySet<string> = new Set(
 );
 
 export type Path = readonly (string | number)[];
-
-/** Control, format and lone surrogate characters as escapes, so that a message cannot move a cursor or hide text. */
-function visible(text: string): string {
-  return text.replace(/[\p{Cc}\p{Cf}\p{Cs}\p{Zl}\p{Zp}]/gu, (character) => {
-    const code = (character.codePointAt(0) ?? 0).toString(16);
-    return code.length > 4 ? `\\u{${code}}` : `\\u${code.padStart(4, '0')}`;
-  });
-}
 
 function quoted(text: string): string {
   const cut = text.length > SHOWN_LENGTH ? `${text.slice(0, SHOWN_LENGTH)}…` : text;

@@ -1,15 +1,17 @@
 /** Plain text in columns: fixed width, no colour, nothing beyond the page's edge. */
 import { copyOf, frameId, lineOfFrame } from '../documents/ids.js';
 
+import { visible } from '../read/visible.js';
+
 /** Characters on a line: what a terminal and a portrait page hold. */
 export const PAGE = 100;
 
 /** A space at which no line is broken: `12 1/8"` stays together. */
 export const STUCK = '\u00a0';
 
-/** Lines as they are printed. */
+/** Lines as they are printed: whatever an id or a message holds, only text reaches the terminal. */
 export function printed(lines: readonly string[]): string {
-  return lines.map((line) => `${line.replaceAll(STUCK, ' ').trimEnd()}\n`).join('');
+  return lines.map((line) => `${visible(line.replaceAll(STUCK, ' ').trimEnd())}\n`).join('');
 }
 
 /** Words onto lines of at most `width`; a word longer than that is broken. */

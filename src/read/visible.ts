@@ -1,0 +1,26 @@
+/**
+ * Text that may come from anywhere, made safe to print: what could move a cursor, change a colour, turn the order of
+ * letters round or hide them becomes an escape that is seen. In JSON strings the escape means the same character.
+ */
+
+/** Control, format and lone surrogate characters, line and paragraph separators. */
+const UNSEEN = /[\p{Cc}\p{Cf}\p{Cs}\p{Zl}\p{Zp}]/gu;
+
+function escaped(character: string): string {
+  return Array.from({ length: character.length }, (_, i) => {
+    return `\\u${character.charCodeAt(i).toString(16).padStart(4, '0')}`;
+  }).join('');
+}
+
+/** One line: line ends are escaped too. */
+export function visible(text: string): string {
+  return text.replace(UNSEEN, escaped);
+}
+
+/** Whole pages: line ends, also those of CSV, and tabs stay. */
+export function visibleLines(text: string): string {
+  return text.replace(UNSEEN, (character, at: number) => {
+    const stays = character === '\n' || character === '\t' || (character === '\r' && text[at + 1] === '\n');
+    return stays ? character : escaped(character);
+  });
+}
