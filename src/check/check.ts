@@ -43,6 +43,7 @@ import { type CheckReport, Findings } from './report.js';
 import { Roster } from './roster.js';
 import { Settings } from './settings.js';
 import { checkStops, gaugesOf } from './stops.js';
+import { checkTags } from './tags.js';
 import { checkTotals } from './totals.js';
 import { checkSticks, Supply } from './wood/sticks.js';
 
@@ -116,6 +117,7 @@ export function checkPlan(batch: Batch, plan: Plan): CheckReport {
       findings.add('CHECK_MOULDING', 'mouldings', `none for "${id}"`, 'one entry, as it has orders');
   }
   checkFrames(on, entries);
+  checkTags(on);
   checkPriority(on);
   checkHandling(on, entries);
   checkMerging(on, entries);

@@ -25,9 +25,10 @@ const MS = 1000;
 /** A line for each of the most rails there may be. */
 const TOLD_BYTES = 200 * 1024 * 1024;
 
-/** Ids with commas between, unless the whole is the id of a rail. */
+/** Ids with commas between, unless the whole is the id of a rail or a frame. */
 function idsOf(plan: Plan | Recut, given: readonly string[]): readonly string[] {
-  const known = new Set(cuttingOrder(plan));
+  const rails = cuttingOrder(plan);
+  const known = new Set([...rails, ...rails.map((rail) => rail.slice(0, rail.lastIndexOf('/')))]);
   return given.flatMap((text) =>
     known.has(text)
       ? [text]
@@ -80,13 +81,13 @@ export function addRecutCommand(program: Command, end: (code: number) => void): 
     .argument('<plan>', 'the plan that was being cut, or the recut of it, a JSON file, or -')
     .requiredOption(
       '--lost <rails>',
-      'ids of the lost rails, with commas between; may be repeated',
+      'the lost rails by id (A-101/3/top) or tag (A3T), or whole frames (A-101/3), with commas between; may be repeated',
       collect,
       [],
     )
     .option(
       '--cut-so-far <file>',
-      'what has been cut, a line each: a rail, "through RAIL", "stop SETTING" or "stick STICK"; or a JSON list of these',
+      'what has been cut, a line each: a rail or frame, "through RAIL", "stop SETTING" or "stick STICK"; or a JSON list of these',
     )
     .option('--out <file>', 'write the recut as JSON to a file')
     .option('--json', 'print the recut as JSON instead of the readable page')

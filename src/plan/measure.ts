@@ -6,6 +6,7 @@ import type { LaidStick, LaidUnit, Layout } from '../layout/layout.js';
 import { toNumber } from '../lengths/exact.js';
 import { mmFromUm } from '../lengths/units.js';
 import { mitreTan } from '../rails/mitre.js';
+import { tagsOf } from '../rails/tags.js';
 import { cutsOf, nested } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Stop } from '../stops/stops.js';
@@ -18,6 +19,7 @@ function frameName(batch: Batch, unit: LaidUnit): string {
 
 export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick): PlannedStick {
   const { source, copy } = stick;
+  const tags = tagsOf(batch);
   return {
     stick: stickId(source.ref, copy),
     source: source.source,
@@ -33,6 +35,7 @@ export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick)
         length: mmFromUm(rail.length),
         angle: task.spacing.mitres[rail.kind]!.angle,
         flipped: rail.flipped,
+        tag: tags.rail(frame, rail.side),
       };
     }),
     left: stick.left.map(({ from, to, keep }) => ({

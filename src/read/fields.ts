@@ -4,7 +4,7 @@ import { compare, exact } from '../lengths/exact.js';
 import { LENGTH_FORMS, LONGEST_LENGTH_TEXT, tryParseLength } from '../lengths/parse.js';
 import { mmFromUm } from '../lengths/units.js';
 import type { Cents, Units } from '../terms.js';
-import { ID_LENGTH, INSTANT_FIRST, INSTANT_LAST, INSTANT_LENGTH, MONEY } from './limits.js';
+import { ID_LENGTH, INSTANT_FIRST, INSTANT_LAST, INSTANT_LENGTH, MONEY, TAG_LENGTH } from './limits.js';
 
 /** A length between `least` and `most` micrometres, read exactly; a bare number counts in `units`. */
 export function lengthField(units: Units, least: number, most: number, note = '') {
@@ -68,6 +68,15 @@ export function numberField(least: number, most: number, of: string) {
 /** Any text but an empty one; ids of a plan are only compared with those of its batch. */
 export function textField(most: number, of: string) {
   return z.string().min(1).max(most).describe(`${of}: 1 to ${most} characters`);
+}
+
+/** What is pencilled on a rail. No slash: a tag is never taken for the id of a rail or a frame. */
+export function tagField() {
+  return z
+    .string()
+    .max(TAG_LENGTH)
+    .regex(/^[A-Z]+\d+(?:[TRBL]|-\d+)$/)
+    .describe('the mark written on the rail, as in "A12T" or "C3-4"');
 }
 
 const PERCENT = /^(\d{1,2}(?:\.\d{1,3})?) ?%$/;

@@ -11,6 +11,7 @@ import type {
 } from '../documents/recut/types.js';
 import { leftOf } from '../layout/left.js';
 import { mmFromUm } from '../lengths/units.js';
+import { type Tags, tagsOf } from '../rails/tags.js';
 import { type Bought, purchase } from '../stock/purchase.js';
 import { kindsOf, runLength } from '../stock/spacing.js';
 import { gaugesByLength } from '../stops/stops.js';
@@ -21,7 +22,7 @@ import type { PlacedUnit } from './problem.js';
 import { homesOf, type ShopRail, type ShopState } from './state.js';
 import { facing, itemOf, type RailUnit } from './units.js';
 
-function placed(standing: ShopState, rail: ShopRail): PlacedRail {
+function placed(standing: ShopState, rail: ShopRail, tags: Tags): PlacedRail {
   return {
     rail: rail.id,
     frame: rail.frame,
@@ -30,10 +31,16 @@ function placed(standing: ShopState, rail: ShopRail): PlacedRail {
     length: mmFromUm(rail.length),
     angle: standing.task.spacing.mitres[rail.kind]!.angle,
     flipped: rail.flipped,
+    tag: tags.rail(rail.frame, rail.side),
   };
 }
 
-function stickOf(standing: ShopState, homes: ReadonlyMap<string, string>, stick: RelaidStick): RecutStick {
+function stickOf(
+  standing: ShopState,
+  homes: ReadonlyMap<string, string>,
+  stick: RelaidStick,
+  tags: Tags,
+): RecutStick {
   const { source, lanes, toCut, name } = stick;
   const gone = lanes.flatMap((lane) => lane.gone);
   const all = lanes.map((lane, l) => [...lane.gone, ...toCut[l]!]);
@@ -42,10 +49,10 @@ function stickOf(standing: ShopState, homes: ReadonlyMap<string, string>, stick:
     source: source.source,
     ref: source.ref,
     length: mmFromUm(source.length),
-    cut: gone.filter(({ dead }) => !dead).map((rail) => placed(standing, rail)),
-    lost: gone.filter(({ dead }) => dead).map((rail) => placed(standing, rail)),
+    cut: gone.filter(({ dead }) => !dead).map((rail) => placed(standing, rail, tags)),
+    lost: gone.filter(({ dead }) => dead).map((rail) => placed(standing, rail, tags)),
     rails: toCut.flat().map((rail) => ({
-      ...placed(standing, rail),
+      ...placed(standing, rail, tags),
       replaces: standing.lost.has(rail.id),
       was: homes.get(rail.id) ?? name,
     })),
@@ -164,7 +171,8 @@ export function mouldingOf(
   { short, cost, bound }: { readonly short: boolean; readonly cost: number; readonly bound: number },
 ): RecutMoulding {
   const homes = new Map([...homesOf(standing)].map(([id, { stick }]) => [id, standing.sticks[stick]!.name]));
-  const sticks = laid.sticks.map((stick) => stickOf(standing, homes, stick));
+  const tags = tagsOf(batch);
+  const sticks = laid.sticks.map((stick) => stickOf(standing, homes, stick, tags));
   const moved = sticks.flatMap(({ stick, rails }) =>
     rails.filter((rail) => !rail.replaces && rail.was !== stick),
   );

@@ -6,6 +6,7 @@ import { tryParseLength } from '../lengths/parse.js';
 import { umFromMm } from '../lengths/units.js';
 import { show } from '../read/problems.js';
 import type { Batch } from '../terms.js';
+import { RailNames } from './names.js';
 import { cuttingOrder, type WorkInHand } from './work.js';
 
 /** One line of a cut-so-far file. */
@@ -31,7 +32,7 @@ function refuse(problems: readonly InputProblem[]): void {
 }
 
 const FORMS =
-  'a rail of the plan ("A-101/3/top"), "through" and a rail, "stop" and a setting, or "stick" and a stick';
+  'a rail of the plan ("A-101/3/top", or its tag), a frame ("A-101/3"), "through" and a rail, "stop" and a setting, or "stick" and a stick';
 
 class ToldReader {
   readonly problems: InputProblem[] = [];
@@ -39,14 +40,13 @@ class ToldReader {
   readonly #at: ReadonlyMap<string, number>;
   readonly #batch: Batch;
   readonly #work: WorkInHand;
-  /** Good rails cut before: they can be lost, but not cut again. */
-  readonly #before: ReadonlySet<string>;
+  /** Good rails cut before among them: they can be lost, but not cut again. */
+  readonly #names: RailNames;
 
   constructor(batch: Batch, work: WorkInHand) {
     this.#batch = batch;
     this.#work = work;
-    const sticks = work.mouldings.flatMap((part) => part.sticks);
-    this.#before = new Set(sticks.flatMap(({ cut }) => cut.map(({ rail }) => rail)));
+    this.#names = new RailNames(batch, work);
     this.#order = cuttingOrder(work);
     this.#at = new Map(this.#order.map((rail, i) => [rail, i]));
   }
@@ -61,11 +61,13 @@ class ToldReader {
     return this.#order[last] ?? null;
   }
 
-  known(rail: string, path: string): boolean {
-    if (this.#at.has(rail) || this.#before.has(rail)) return true;
-    const allowed = `a rail that this plan cuts, such as ${show(this.#order[0])}`;
-    this.problems.push({ path, given: show(rail), allowed });
-    return false;
+  /** The rails meant by an id, a tag or a frame; none, and a problem, where nothing is named so. */
+  named(text: string, path: string): readonly string[] {
+    const found = this.#names.of(text);
+    if (found !== null) return found;
+    const allowed = `a rail that this plan cuts, such as ${show(this.#order[0])}, its tag, or a whole frame`;
+    this.problems.push({ path, given: show(text), allowed });
+    return [];
   }
 
   /** Up to and including every cut at a setting; the last stop of that length in the order. */
@@ -96,11 +98,12 @@ class ToldReader {
 
   entry(told: Told): readonly string[] {
     const { text, path } = told;
-    if (this.#at.has(text) || this.#before.has(text)) return [text];
+    const named = this.#names.of(text);
+    if (named !== null) return named;
     const [, word = '', rest = ''] = /^(through|stop|stick)\s+(.+)$/.exec(text) ?? [];
     switch (word) {
       case 'through':
-        return this.known(rest, path) ? this.through(rest) : [];
+        return this.through(this.last(this.named(rest, path)) ?? '');
       case 'stop':
         return this.#stop(told, rest);
       case 'stick':
@@ -150,7 +153,7 @@ export function soFarOf(
     refuse([{ path: 'plan', given: `the plan of ${show(work.batch)}`, allowed }]);
   }
   if (lost.length === 0) refuse([{ path: '--lost', given: 'nothing', allowed: 'the rails that were lost' }]);
-  const known = new Set(lost.filter((rail) => reading.known(rail, '--lost')));
+  const known = new Set(lost.flatMap((text) => reading.named(text, '--lost')));
   const cut = new Set(known);
   const last = reading.last(known);
   const rails =

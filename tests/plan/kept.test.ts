@@ -1,4 +1,7 @@
-/** Plans of seeded batches as an earlier program made them: the same batch and seed give the same plan, byte for byte. */
+/**
+ * Plans of seeded batches as an earlier program made them: the same batch and seed give the same plan, byte for byte.
+ * Tags came later; they are left out of the comparison.
+ */
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { planned } from './kit.js';
@@ -11,6 +14,8 @@ const names = readdirSync(folder)
 describe('a kept plan is made again, byte for byte', () => {
   it.each(names)('%s', async (name) => {
     const kept = (kind: string) => JSON.parse(readFileSync(new URL(`${name}.${kind}.json`, folder), 'utf8'));
-    expect(JSON.stringify(await planned(kept('batch')))).toBe(JSON.stringify(kept('plan')));
+    const made = await planned(kept('batch'));
+    const bare = JSON.stringify(made, (key, value: unknown) => (key === 'tag' ? undefined : value));
+    expect(bare).toBe(JSON.stringify(kept('plan')));
   });
 });

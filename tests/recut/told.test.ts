@@ -25,6 +25,11 @@ describe('what has been cut so far', () => {
     expect(await told('stop 508 mm')).toBe('3 cut');
     expect(await told('stick r/1')).toBe('7 cut');
     expect(await told('["through A/2/left", "A/1/top"]')).toBe('4 cut');
+    // By the tags written on them, and by whole frames.
+    expect(await told('A1R\nA1L')).toBe('1 cut');
+    expect(await told('through A2L', ['A1R'])).toBe('3 cut');
+    expect(await told('A/1\nA/2', ['A2'])).toBe('4 cut');
+    expect(await told('A1\nA/2/right\nA2L', ['A/1'])).toBe('2 cut');
   });
 
   it('is refused where it cannot be, every problem at once', async () => {

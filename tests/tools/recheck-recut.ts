@@ -54,9 +54,9 @@ function everyRailOnce({ plan, cut, lost, recut, wrong }: On): void {
       }
       for (const rail of [...good, ...gone]) {
         const before = planned.get(rail.rail);
-        const { frame, side, start, length, angle, flipped } = rail;
-        const same = { rail: rail.rail, frame, side, start, length, angle, flipped };
-        if (before?.stick.stick !== stick || JSON.stringify(before.rail) !== JSON.stringify(same)) {
+        const placeOf = ({ rail: id, frame, side, start, length, angle, flipped }: PlacedRail): string =>
+          JSON.stringify([id, frame, side, start, length, angle, flipped]);
+        if (before?.stick.stick !== stick || placeOf(before.rail) !== placeOf(rail)) {
           wrong.push(`${rail.rail} was cut, and not there`);
         }
       }

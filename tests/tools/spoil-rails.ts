@@ -101,6 +101,17 @@ const frames: readonly Spoil[] = [
   }),
 ];
 
+const tagged: readonly Spoil[] = [
+  part('CHECK_TAG', 'rings', 'one tag on two rails', 'sticks[0].rails[3].tag', (piece) => {
+    for (const stick of piece.sticks) for (const rail of stick.rails) rail.tag = rail.rail;
+    rails(piece)[3]!.tag = rails(piece)[0]!.rail;
+  }),
+  part('CHECK_TAG', 'rings', 'a rail without one', 'sticks[0].rails[2].tag', (piece) => {
+    for (const stick of piece.sticks) for (const rail of stick.rails) rail.tag = rail.rail;
+    delete rails(piece)[2]!.tag;
+  }),
+];
+
 const lengths: readonly Spoil[] = [
   part('CHECK_LENGTH', 'profiled', 'a step too short', 'sticks[0].rails[1].length', (piece) => {
     rails(piece)[1]!.length = 199.5;
@@ -225,4 +236,11 @@ const order: readonly Spoil[] = [
   }),
 ];
 
-export const railSpoils: readonly Spoil[] = [...documents, ...frames, ...lengths, ...places, ...order];
+export const railSpoils: readonly Spoil[] = [
+  ...documents,
+  ...frames,
+  ...tagged,
+  ...lengths,
+  ...places,
+  ...order,
+];

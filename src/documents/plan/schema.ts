@@ -1,6 +1,6 @@
 /** The plan document `pairstop/plan@1` as read back: the same fields as `types.ts`, each bounded. */
 import { z } from 'zod';
-import { choiceField, countField, flagField, numberField, textField } from '../../read/fields.js';
+import { choiceField, countField, flagField, numberField, tagField, textField } from '../../read/fields.js';
 import { ID_LENGTH, LINES, RAILS, SIDES_MOST } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
 import type { Plan } from './types.js';
@@ -17,6 +17,7 @@ const STOPS = RAILS;
 
 const id = textField(ID_LENGTH, 'an id of the batch');
 const label = textField(LABEL_LENGTH, 'an id with its copy number');
+const tag = tagField();
 const mm = numberField(0, MM, 'a length in mm');
 const total = numberField(0, TOTAL, 'a total in mm');
 const money = numberField(0, TOTAL, 'money');
@@ -31,6 +32,7 @@ const rail = z
     length: mm,
     angle: numberField(0, 90, 'the mitre angle in degrees'),
     flipped: flagField('long edge on the far side'),
+    tag: tag.optional(),
   })
   .describe('a placed rail: an object');
 

@@ -11,6 +11,8 @@ export interface PlacedRail {
   readonly length: number;
   readonly angle: number;
   readonly flipped: boolean;
+  /** The short mark written on it, unique in the plan. Absent in plans of older programs. */
+  readonly tag?: string | undefined;
 }
 
 export interface Remainder {

@@ -1,6 +1,6 @@
 /** `pairstop/recut@1` as a schema: the fields of `types.ts`. */
 import { z } from 'zod';
-import { choiceField, countField, flagField, numberField, textField } from '../../read/fields.js';
+import { choiceField, countField, flagField, numberField, tagField, textField } from '../../read/fields.js';
 import { ID_LENGTH, LINES, RAILS, SIDES_MOST } from '../../read/limits.js';
 import type { Recut } from './types.js';
 
@@ -24,6 +24,7 @@ const placed = {
   length: mm,
   angle: numberField(0, 90, 'the mitre angle in degrees'),
   flipped: flagField('long edge on the far side'),
+  tag: tagField().optional(),
 };
 const standing = z.strictObject(placed).describe('a rail where it was cut: an object');
 
