@@ -1,6 +1,7 @@
 /** `pairstop recut`: go on after a bad cut. */
 import type { Command } from 'commander';
 import { readBatch } from '../documents/batch/read.js';
+import { frameOfRail } from '../documents/ids.js';
 import type { Plan } from '../documents/plan/types.js';
 import { readWork } from '../documents/recut/read.js';
 import type { Recut } from '../documents/recut/types.js';
@@ -28,7 +29,7 @@ const TOLD_BYTES = 200 * 1024 * 1024;
 /** Ids with commas between, unless the whole is the id of a rail or a frame. */
 function idsOf(plan: Plan | Recut, given: readonly string[]): readonly string[] {
   const rails = cuttingOrder(plan);
-  const known = new Set([...rails, ...rails.map((rail) => rail.slice(0, rail.lastIndexOf('/')))]);
+  const known = new Set([...rails, ...rails.map(frameOfRail)]);
   return given.flatMap((text) =>
     known.has(text)
       ? [text]

@@ -3,6 +3,7 @@
  * batch's first moulding: letters for the moulding, the frame's number within it, then T, R, B, L, or in a regular frame
  * `-` and the number of the side. Tags depend on the batch alone, so a plan, its recut and all labels agree.
  */
+import { copyOf, lineOfFrame } from '../documents/ids.js';
 import type { Batch } from '../terms.js';
 
 /** Without I and O, which in pencil are 1 and 0. */
@@ -40,9 +41,8 @@ function made(batch: Batch): Tags {
     }),
   );
   const frame = (name: string): string => {
-    const slash = name.lastIndexOf('/');
-    const line = lines.get(name.slice(0, slash));
-    return `${line?.mark ?? ''}${(line?.before ?? 0) + Number(name.slice(slash + 1))}`;
+    const line = lines.get(lineOfFrame(name));
+    return `${line?.mark ?? ''}${(line?.before ?? 0) + copyOf(name)}`;
   };
   return { frame, rail: (name, side) => frame(name) + sideMark(side) };
 }

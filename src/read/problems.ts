@@ -1,7 +1,7 @@
 /** Collects every problem of a document, bounded, each with its path, what was given and what is allowed. */
 import { type ErrorCode, type InputProblem, PairstopError } from '../errors.js';
+import { visible } from '../words/visible.js';
 import { PROBLEMS_COUNTED, PROBLEMS_LISTED, SHOWN_LENGTH } from './limits.js';
-import { visible } from './visible.js';
 
 /** Kinds of documents that are read or written. */
 const OURS: ReadonlySet<string> = new Set(

@@ -1,7 +1,7 @@
 /** Plain text in columns: fixed width, no colour, nothing beyond the page's edge. */
 import { copyOf, frameId, lineOfFrame } from '../documents/ids.js';
 
-import { visible } from '../read/visible.js';
+import { visible } from './visible.js';
 
 /** Characters on a line: what a terminal and a portrait page hold. */
 export const PAGE = 100;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { visible, visibleLines } from '../../src/read/visible.js';
-import { printed } from '../../src/show/text.js';
+import { printed } from '../../src/words/text.js';
+import { visible, visibleLines } from '../../src/words/visible.js';
 
 const HOSTILE = [
   '\u001b[31mred',
