@@ -33,6 +33,10 @@ export const catalogue = {
   PS_FAILED: { exit: 1, about: 'one or more mouldings of the batch could not be planned' },
   PS_STALLED: { exit: 1, about: 'the workers that took the job died every time' },
   PS_FILE: { exit: 1, about: 'a file cannot be read or written' },
+  PS_RACK: {
+    exit: 2,
+    about: 'the rack does not allow it: a piece is not there, not free, or not as it was thought to be',
+  },
   PS_USAGE: { exit: 2, about: 'the command line is not understood' },
 } as const;
 
