@@ -4,6 +4,8 @@ export { type CheckReport, type Finding, findingText, reportText } from './check
 export { type CheckCode, rules } from './check/rules.js';
 export { checkBatch, readBatch } from './documents/batch/read.js';
 export type { BatchDocument } from './documents/batch/schema.js';
+export { batchJsonSchema } from './documents/batch/schema.js';
+export { comparisonJsonSchema } from './documents/comparison/schema.js';
 export type {
   BreakEven,
   Comparison,
@@ -16,18 +18,13 @@ export type {
   SupplierRow,
   WhatIf,
 } from './documents/comparison/types.js';
-export {
-  batchJsonSchema,
-  comparisonJsonSchema,
-  type JsonSchema,
-  planJsonSchema,
-} from './documents/json-schema.js';
+export type { JsonSchema } from './documents/json-schema.js';
 export { checkPlanDocument, readPlan } from './documents/plan/read.js';
+export { planJsonSchema } from './documents/plan/schema.js';
 export type {
   HandlingFigures,
   MergingFigures,
   MouldingPlan,
-  Notice,
   PlacedRail,
   Plan,
   PlannedPair,
@@ -65,7 +62,7 @@ export type {
 export { catalogue, type ErrorCode, type InputProblem, PairstopError } from './errors.js';
 export { formatLength } from './lengths/format.js';
 export { parseLength } from './lengths/parse.js';
-export { notices } from './plan/notices.js';
+export { type Notice, type NoticeCode, notices } from './notices.js';
 export {
   type Client,
   type ClientOptions,
@@ -76,13 +73,12 @@ export {
 } from './queue/client/client.js';
 export type { BatchStatus, ServiceStatus } from './queue/client/status.js';
 export type { WatchOptions } from './queue/client/watch.js';
-export { recutNotices } from './recut/notices.js';
 export { type RecutRequest, recut } from './recut/recut.js';
 export { readTold, type Told } from './recut/told.js';
 export { type CompareBatchOptions, compareBatch } from './run/compare-batch.js';
 export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
 export type { BatchProgress, MouldingProgress } from './run/progress.js';
-export { type SawOptions, sawCheck, sawNotices } from './saw/saw.js';
+export { type SawOptions, sawCheck } from './saw/saw.js';
 export { showComparison } from './show/comparison.js';
 export { comparisonSvg } from './show/comparison-chart.js';
 export { showPlan } from './show/plan.js';

@@ -148,6 +148,7 @@ function partOf(batch: Batch, task: MouldingTask): MouldingPart | null {
     })),
     totals: { ...totals, handling, unmerged: null },
     shortfall: null,
+    shortfallProven: true,
     notices: [],
     copies: [],
     patterns: [],

@@ -103,6 +103,9 @@ export function checkPlan(batch: Batch, plan: Plan): CheckReport {
     }
     const within: InMoulding = { ...on, moulding, path, sums, mitreOf: mitresFor(batch, moulding) };
     checkStatus(on, `${path}.status`, part.status, short.has(moulding.id));
+    if (part.unplanned !== undefined && part.sticks.length > 0) {
+      findings.add('CHECK_STATUS', `${path}.unplanned`, `${part.sticks.length} sticks`, 'none cut');
+    }
     const before = sums.stock;
     const settings = checkStops(within, part.stops, gauges);
     const counts = checkSticks(within, part.sticks, supply);

@@ -3,16 +3,10 @@ import type { Command } from 'commander';
 import { checkPlan } from '../check/check.js';
 import { reportText } from '../check/report.js';
 import { readBatch } from '../documents/batch/read.js';
-import {
-  batchJsonSchema,
-  comparisonJsonSchema,
-  type JsonSchema,
-  planJsonSchema,
-} from '../documents/json-schema.js';
+import { JSON_SCHEMAS } from '../documents/json-schemas.js';
+import { KINDS } from '../documents/kinds.js';
 import { readPlan } from '../documents/plan/read.js';
 import type { Plan } from '../documents/plan/types.js';
-import { recutJsonSchema } from '../documents/recut/schema.js';
-import { sawJsonSchema } from '../documents/saw/schema.js';
 import { PairstopError } from '../errors.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
 import { planBatch } from '../run/plan-batch.js';
@@ -70,22 +64,13 @@ async function check(batchPath: string, planPath: string): Promise<number> {
   return report.ok ? EXIT_DONE : EXIT_OTHER;
 }
 
-/** Each document's schema, by the name `pairstop schema` knows it by. */
-const SCHEMAS: Readonly<Record<string, () => JsonSchema>> = {
-  batch: batchJsonSchema,
-  plan: planJsonSchema,
-  comparison: comparisonJsonSchema,
-  saw: sawJsonSchema,
-  recut: recutJsonSchema,
-};
-
 async function schema(of: string): Promise<number> {
-  const made = Object.hasOwn(SCHEMAS, of) ? SCHEMAS[of] : undefined;
-  if (made === undefined) {
-    const allowed = Object.keys(SCHEMAS).join(', ');
+  const kind = KINDS.find((one) => one === of);
+  if (kind === undefined) {
+    const allowed = KINDS.join(', ');
     throw new PairstopError('PS_USAGE', `schema: given ${JSON.stringify(of)}; allowed: ${allowed}`);
   }
-  await print(`${JSON.stringify(made(), null, 2)}\n`);
+  await print(`${JSON.stringify(JSON_SCHEMAS[kind](), null, 2)}\n`);
   return EXIT_DONE;
 }
 
@@ -112,6 +97,6 @@ export function addPlanCommands(program: Command, end: (code: number) => void): 
   program
     .command('schema')
     .summary('print a JSON Schema')
-    .argument('<document>', Object.keys(SCHEMAS).join(', '))
+    .argument('<document>', KINDS.join(', '))
     .action(async (of: string) => end(await schema(of)));
 }

@@ -3,7 +3,7 @@ import type { Command } from 'commander';
 import { readBatch } from '../documents/batch/read.js';
 import { frameOfRail } from '../documents/ids.js';
 import type { Plan } from '../documents/plan/types.js';
-import { readWork } from '../documents/recut/read.js';
+import { readPlanOrRecut } from '../documents/recut/read.js';
 import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
@@ -49,7 +49,7 @@ async function run(batchPath: string, planPath: string, given: RecutArguments): 
     );
   }
   const batch = readBatch(await readInput(batchPath, BATCH_BYTES));
-  const plan = readWork(await readInput(planPath, PLAN_BYTES));
+  const plan = readPlanOrRecut(await readInput(planPath, PLAN_BYTES));
   const told =
     given.cutSoFar === undefined
       ? null

@@ -1,11 +1,12 @@
 /** An engine's answer becomes a moulding's part. */
 
 import { moneyFromCents } from '../documents/money.js';
-import type { Notice, PlannedPurchase, PlanProof, Shortfall } from '../documents/plan/types.js';
+import type { PlannedPurchase, PlanProof, Shortfall } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
 import { mmFromUm } from '../lengths/units.js';
+import type { Notice } from '../notices.js';
 import type { Pattern, Proof } from '../solve/problem.js';
 import { ordersOf } from '../stock/orders.js';
 import { demandsOf } from '../stock/problem.js';
@@ -98,6 +99,7 @@ export function emptyPart(batch: Batch, moulding: string): MouldingPart {
       unmerged: batch.options.mergeStops ? { stopSettings: 0, cost: 0 } : null,
     },
     shortfall: null,
+    shortfallProven: true,
     notices: [],
     copies: [],
     patterns: [],
@@ -143,6 +145,7 @@ export function buildPart(
     buy,
     totals,
     shortfall: missing?.shortfall ?? null,
+    shortfallProven: missing?.proven ?? true,
     notices: [
       ...orderNotices(batch, task, demandsOf(task, copies)),
       ...notices,

@@ -139,9 +139,8 @@ class Merging {
   }
 
   get #missing(): Missing | null {
-    const { shortfall, notices } = this.#apart;
-    if (shortfall === null) return null;
-    return { shortfall, proven: notices.every(({ code }) => code !== 'PS_SEARCH_ENDED') };
+    const { shortfall, shortfallProven } = this.#apart;
+    return shortfall === null ? null : { shortfall, proven: shortfallProven };
   }
 
   part({ task, lengths, answer }: Pick<Merged, 'task' | 'lengths' | 'answer'>, least: number): MouldingPart {
@@ -241,8 +240,6 @@ export function mergeStops(
   hurried: boolean,
 ): MouldingPart {
   if (framesIn(apart.copies) === 0) return apart;
-  const { notices } = apart;
-  const plain = { ...apart, notices: notices.filter(({ code }) => code !== 'PS_STOPS_NOT_MERGED') };
   const asked = sidesOfLines(batch, task.moulding, task.lines, apart.copies);
   const gauges = batch.gauges.map(({ length }) => length).sort((a, b) => a - b);
   const sides = shortened(task, asked);
@@ -257,14 +254,14 @@ export function mergeStops(
   const own = sides.sides.map(({ low }) => low);
   if (choices.lengths.some((lengths) => same(lengths, own))) {
     const why = asked.sides.some(({ low, high }) => low < high) ? 'none equal' : 'no play';
-    return unmergedPart(batch, task, plain, why);
+    return unmergedPart(batch, task, apart, why);
   }
-  const merging = new Merging(batch, order, plain, engine, options);
+  const merging = new Merging(batch, order, apart, engine, options);
   const first = choices.lengths.findIndex((lengths) => same(lengths, options.start?.merged?.lengths ?? []));
   const inTurn =
     first > 0 ? [choices.lengths[first]!, ...choices.lengths.toSpliced(first, 1)] : choices.lengths;
   const tried = hurried ? inTurn.slice(0, 1) : inTurn;
   const best = merging.best(sides, tried, choices.all && tried.length === inTurn.length, least);
-  if (best === null) return unmergedPart(batch, task, plain, 'too long');
+  if (best === null) return unmergedPart(batch, task, apart, 'too long');
   return merging.part(best, least);
 }

@@ -46,15 +46,18 @@ class Planning {
   }
 
   #part(answer: Answer, missing: Missing | null): MouldingPart {
-    const [batch, task] = [this.#batch, this.#task];
-    return unmergedPart(batch, task, buildPart(batch, task, answer, missing), 'unsolved');
+    return buildPart(this.#batch, this.#task, answer, missing);
+  }
+
+  /** The same on the way, before merging was looked at. */
+  #onTheWay(answer: Answer, missing: Missing | null): MouldingPart {
+    return unmergedPart(this.#batch, this.#task, this.#part(answer, missing), 'unsolved');
   }
 
   #short(): MouldingPart {
     const [batch, task, engine, options] = [this.#batch, this.#task, this.#engine, this.#options];
     const possible = possibleFrames(batch, task, engine, options);
     const { copies } = possible;
-    const build = (answer: Answer, missing: Missing): MouldingPart => this.#part(answer, missing);
     const shortfall = shortfallOf(batch, task, copies, engine, options);
     const missing = { shortfall, proven: possible.proven };
     if (framesIn(copies) === 0) {
@@ -68,7 +71,7 @@ class Planning {
       deadline: options.deadline,
       certain: true,
       cut: this.#cut,
-      part: (one) => build(one, missing),
+      part: (one) => this.#onTheWay(one, missing),
     });
     if (answer.kind === 'none') {
       throw new PairstopError(
@@ -76,7 +79,7 @@ class Planning {
         `${task.moulding.id}: no plan for frames that were found to fit`,
       );
     }
-    return build(answer, missing);
+    return this.#part(answer, missing);
   }
 
   /** Every rail at its own setting. */
@@ -89,7 +92,7 @@ class Planning {
       deadline,
       certain: false,
       cut: this.#cut,
-      part: (one) => this.#part(one, null),
+      part: (one) => this.#onTheWay(one, null),
     });
     if (answer.kind === 'none') return this.#short();
     return keepBound(this.#task, this.#part(answer, null), start);

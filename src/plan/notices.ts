@@ -1,32 +1,14 @@
-/** What the shop should know beside the plan. Codes are stable. */
+/** What the shop should know beside the plan. */
 
-import type { Notice } from '../documents/plan/types.js';
 import { formatLength } from '../lengths/format.js';
+import { type Notice, notice } from '../notices.js';
 import { sidesOf } from '../rails/rails.js';
 import type { Bought } from '../stock/purchase.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Offer } from '../terms.js';
+import { plural } from '../words/text.js';
+import { notPlannedText } from '../words/words.js';
 import type { Unplanned } from './part.js';
-
-export const notices = {
-  PS_SHORT_RAILS: 'rails too short to be held by hand beside the blade',
-  PS_MIXED_ANGLES: 'reversible stock holds frames of unlike mitre angle, which do not nest',
-  PS_NO_OPPOSING: 'a ring with an odd number of sides has no opposing rails to match',
-  PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
-  PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, and every rail is at its own setting',
-  PS_MERGED_CHOICE: 'what is proven of a merged plan holds for the stop settings that were chosen',
-  PS_SIZE_KEPT: 'playMax is given for a frame whose size is not measured by the glass, and is not used',
-  PS_NOT_PLANNED: 'a moulding could not be planned, and none of its frames is made',
-  PS_SEARCH_ENDED: 'the search ended before it was known whether more frames can be made',
-} as const;
-
-function notice(code: keyof typeof notices, path: string, message: string): Notice {
-  return { code, message, path };
-}
-
-function plural(count: number, one: string): string {
-  return `${count} ${one}${count === 1 ? '' : 's'}`;
-}
 
 /** Notices that the order itself calls for; `made` tells which items are cut at all. */
 export function orderNotices(batch: Batch, task: MouldingTask, demand: readonly number[]): readonly Notice[] {
@@ -74,9 +56,12 @@ export function spareNotice(offer: Offer, index: number, used: number, bought: B
 /** A reason may come from anywhere: it is kept to one line of a length that a plan's reader takes. */
 const REASON_LENGTH = 1_000;
 
+export function reasonOf(message: string): string {
+  return message.replaceAll(/[\s\p{Cc}]+/gu, ' ').slice(0, REASON_LENGTH);
+}
+
 export function whyNotPlanned({ moulding, code, message }: Unplanned): string {
-  const why = message.replaceAll(/[\s\p{Cc}]+/gu, ' ').slice(0, REASON_LENGTH);
-  return `${moulding}: could not be planned, ${code}: ${why}`;
+  return notPlannedText(moulding, { code, message: reasonOf(message) });
 }
 
 export function notPlanned(unplanned: Unplanned, index: number): Notice {

@@ -6,11 +6,11 @@
 import type {
   HandlingFigures,
   MouldingPlan,
-  Notice,
   PlannedPurchase,
   PlanProof,
   Shortfall,
 } from '../documents/plan/types.js';
+import type { Notice } from '../notices.js';
 import type { Pattern } from '../solve/problem.js';
 import type { Copies } from '../stock/task.js';
 import type { Cents, Um } from '../terms.js';
@@ -42,6 +42,8 @@ export interface MouldingPart {
   readonly buy: readonly PlannedPurchase[];
   readonly totals: PartTotals;
   readonly shortfall: Shortfall | null;
+  /** No plan makes more frames. */
+  readonly shortfallProven: boolean;
   readonly notices: readonly Notice[];
   /** For a later run to go on from: frames made of each order line, and the engine's patterns for them. */
   readonly copies: Copies;

@@ -3,11 +3,6 @@ import { type ErrorCode, type InputProblem, PairstopError } from '../errors.js';
 import { visible } from '../words/visible.js';
 import { PROBLEMS_COUNTED, PROBLEMS_LISTED, SHOWN_LENGTH } from './limits.js';
 
-/** Kinds of documents that are read or written. */
-const OURS: ReadonlySet<string> = new Set(
-  ['batch', 'plan', 'comparison', 'saw', 'recut'].map((kind) => `pairstop/${kind}`),
-);
-
 export type Path = readonly (string | number)[];
 
 function quoted(text: string): string {
@@ -88,17 +83,6 @@ export function refusal(
       : listed;
   const count = total === 1 ? 'one problem' : `${counted} problems`;
   return new PairstopError(code, `${what}: ${count}\n${problems.map(problemText).join('\n')}`, problems);
-}
-
-/** What is another document of ours is refused as that: its fields would only bury the one thing that is wrong. */
-export function refuseAnother(document: unknown, own: string, code: ErrorCode, what: string): void {
-  const schema: unknown =
-    typeof document === 'object' && document !== null ? Reflect.get(document, 'schema') : undefined;
-  if (typeof schema !== 'string') return;
-  const kind = schema.split('@')[0];
-  if (kind === own.split('@')[0] || !OURS.has(kind!)) return;
-  const problem = { path: 'schema', given: quoted(schema), allowed: quoted(own) };
-  throw refusal(code, what, [problem], 1);
 }
 
 export class InputProblems {

@@ -1,22 +1,10 @@
 /** What a recut may have to say beside the cuts. */
 import { lineOfFrame } from '../documents/ids.js';
-import type { Notice } from '../documents/plan/types.js';
+import { type Notice, notice } from '../notices.js';
 import type { Batch } from '../terms.js';
 import { lineNames } from './state.js';
 import type { RailUnit, SortedUnits } from './units.js';
 import type { WorkInHand } from './work.js';
-
-export const recutNotices = {
-  PS_MATCH_BROKEN: 'part of a matched pair or ring is cut: its replacement cannot be its neighbour',
-  PS_ALONG_WITH: 'rails not yet cut are cut again elsewhere beside the lost rail they are matched with',
-  PS_PLAN_SHORT: 'the plan was short from the start: those frames are not made',
-  PS_SEARCH_ENDED: 'the search ended before it was known whether more lost rails can be replaced',
-  PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
-} as const;
-
-export function notice(code: keyof typeof recutNotices, path: string, message: string): Notice {
-  return { code, message, path };
-}
 
 export function brokenNotices(batch: Batch, { broken }: SortedUnits): readonly Notice[] {
   const lines = lineNames(batch);

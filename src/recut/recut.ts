@@ -3,15 +3,16 @@
 import { checkPlan } from '../check/check.js';
 import { findingText } from '../check/report.js';
 import { centsFromMoney, moneyFromCents } from '../documents/money.js';
-import type { Notice, Plan } from '../documents/plan/types.js';
+import type { Plan } from '../documents/plan/types.js';
 import type { Recut, RecutMoulding, RecutPurchase, RecutShortfall } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
+import { type Notice, notice } from '../notices.js';
 import type { Engine } from '../solve/engine.js';
 import type { Batch } from '../terms.js';
 import { buyingOf, mouldingOf, shortfallOf } from './build.js';
 import { choose } from './choose.js';
 import { lay } from './lay.js';
-import { alongNotices, brokenNotices, endedNotice, notice, shortNotice } from './notices.js';
+import { alongNotices, brokenNotices, endedNotice, shortNotice } from './notices.js';
 import type { RecutClock } from './problem.js';
 import { unsound } from './sound.js';
 import { standingOf } from './state.js';

@@ -43,6 +43,8 @@ const partSchema = z.strictObject({
     unmerged: z.strictObject({ stopSettings: whole, cost: whole }).nullable(),
   }),
   shortfall: z.looseObject({}).nullable(),
+  /** Absent in parts of older programs. */
+  shortfallProven: z.boolean().optional(),
   notices: z.array(z.unknown()),
   copies: z.array(whole).max(LINES),
   patterns,
@@ -74,7 +76,7 @@ export function partOf(batch: string, moulding: string, sealed: Uint8Array): Mou
     throw foreign(`one of moulding ${JSON.stringify(parsed.data.moulding).slice(0, 100)}`, moulding);
   }
   // Checked above as far as it is relied upon.
-  return json as MouldingPart;
+  return { shortfallProven: false, ...(json as Omit<MouldingPart, 'shortfallProven'>) };
 }
 
 export function sealPlan(batch: string, plan: Plan): Buffer {

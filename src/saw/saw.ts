@@ -1,11 +1,11 @@
 /** How true the saw must be for the frames of a batch, and what a measured angle does to them. Pure. */
 
-import type { Notice } from '../documents/plan/types.js';
 import type { FrameCheck, Measured, PairTolerance, SawCheck, TestRing } from '../documents/saw/types.js';
 import { PairstopError } from '../errors.js';
 import { compare, toNumber } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
 import { mmFromUm } from '../lengths/units.js';
+import { type Notice, notice } from '../notices.js';
 import { mitreAngle } from '../rails/mitre.js';
 import { railsOf, sidesOf } from '../rails/rails.js';
 import type { Batch, Moulding, Um } from '../terms.js';
@@ -21,11 +21,6 @@ import {
 } from './geometry.js';
 import { anglesByMitre, degrees } from './measured.js';
 import { rounded, testRing } from './test-ring.js';
-
-export const sawNotices = {
-  PS_STOP_COARSE: 'one mark of the stop is more than the rails of a pair may differ by',
-  PS_NOT_MEASURED: 'frames of the batch have a mitre for which no angle was measured',
-} as const;
 
 export interface SawOptions {
   /** The widest joint wanted, micrometres. */
@@ -135,13 +130,13 @@ function noticesOf(
   if (coarse > 0) {
     const mark = formatLength(step, batch.units, batch.saw.stopStep);
     const message = `one mark of the stop, ${mark}, is more than ${coarse} of the pairs may differ by: cut both rails of a pair at one setting, and set the stop again only against a rail already cut`;
-    found.push({ code: 'PS_STOP_COARSE', message, path: 'saw.stopStep' });
+    found.push(notice('PS_STOP_COARSE', 'saw.stopStep', message));
   }
   const open = frames.filter((frame) => angles.length > 0 && frame.measured === null);
   if (open.length > 0) {
     const mitres = [...new Set(open.map((frame) => degrees(frame.mitre)))].join(', ');
     const message = `no angle was given near ${mitres}: measure it as well before cutting those frames`;
-    found.push({ code: 'PS_NOT_MEASURED', message, path: '' });
+    found.push(notice('PS_NOT_MEASURED', '', message));
   }
   return found;
 }

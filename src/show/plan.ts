@@ -1,21 +1,18 @@
 /** The plan as the shop reads it: what to buy, then moulding by moulding what to set, cut and keep. */
 
-import type { MouldingPlan, Notice, Plan } from '../documents/plan/types.js';
+import type { MouldingPlan, Plan, WhyUnplanned } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
 import { edges, money, PAGE, paragraph, percent, plural, printed, ranges, table } from '../words/text.js';
-import { Words } from '../words/words.js';
+import { notPlannedText, Words } from '../words/words.js';
 import { cautionLines } from './cautions.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
 
-/** Of mouldings that could not be planned, by moulding id. */
-function unplanned(batch: Batch, plan: Plan): ReadonlyMap<string, Notice> {
-  const found = plan.notices.filter(({ code }) => code === 'PS_NOT_PLANNED');
-  if (found.length === 0) return new Map();
-  const ids = new Map(batch.mouldings.map(({ id }, i) => [`mouldings[${i}]`, id]));
-  return new Map(found.map((notice) => [ids.get(notice.path) ?? '', notice]));
+/** Mouldings that could not be planned, and why. */
+function unplanned(plan: Plan): ReadonlyMap<string, WhyUnplanned> {
+  return new Map(plan.mouldings.flatMap((part) => (part.unplanned ? [[part.moulding, part.unplanned]] : [])));
 }
 
 function headLines(batch: Batch, plan: Plan, partial: boolean): readonly string[] {
@@ -26,12 +23,12 @@ function headLines(batch: Batch, plan: Plan, partial: boolean): readonly string[
   return [...edges(`${partial ? 'Partial cut plan' : 'Cut plan'}: ${batch.id}`, made), '='.repeat(PAGE)];
 }
 
-function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, Notice>): readonly string[] {
+function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, WhyUnplanned>): readonly string[] {
   return plan.shortfall.flatMap(({ moulding, frames, needs, cost }) => {
     const why = without.get(moulding);
     if (why !== undefined) {
       const what = `NOT PLANNED: ${moulding}, ${plural(frames.length, 'frame')} not made, ${ranges(frames)}.`;
-      return [...paragraph(what, 0, 2), ...paragraph(why.message, 2)];
+      return [...paragraph(what, 0, 2), ...paragraph(notPlannedText(moulding, why), 2)];
     }
     const length = words.long(umFromMm(needs));
     const price = cost === null ? '' : `, ${money(cost)} at the offers' prices`;
@@ -127,7 +124,7 @@ function totalLines(words: Words, plan: Plan): readonly string[] {
 /** The readable plan, lines of at most 100 columns, with a line end after each. */
 export function showPlan(batch: Batch, plan: Plan): string {
   const words = new Words(batch);
-  const without = unplanned(batch, plan);
+  const without = unplanned(plan);
   const cuts = plan.totals.sticks > 0;
   const clamps = plan.mouldings.some((part) =>
     part.stops.some((stop) => words.clamped(stop.second ?? stop.setting)),

@@ -1,7 +1,7 @@
 /** How lengths, rails and proofs of one batch are put into words. */
 
 import { lineOfFrame } from '../documents/ids.js';
-import type { PlacedRail, PlanProof } from '../documents/plan/types.js';
+import type { PlacedRail, PlanProof, WhyUnplanned } from '../documents/plan/types.js';
 import { formatLength } from '../lengths/format.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch, RackEntry, Um } from '../terms.js';
@@ -9,6 +9,11 @@ import { money, percent, STUCK } from './text.js';
 
 const UM_PER_FOOT = 304_800;
 const UM_PER_METRE = 1_000_000;
+
+/** Why a moulding has no plan, in one line. */
+export function notPlannedText(moulding: string, { code, message }: WhyUnplanned): string {
+  return `${moulding}: could not be planned, ${code}: ${message}`;
+}
 
 export class Words {
   readonly #batch: Batch;

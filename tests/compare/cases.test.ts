@@ -5,7 +5,7 @@ import { ruleOfThumb } from '../../src/compare/trials/footage.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { checkComparisonDocument } from '../../src/documents/comparison/read.js';
-import { comparisonJsonSchema } from '../../src/documents/json-schema.js';
+import { comparisonJsonSchema } from '../../src/documents/comparison/schema.js';
 import { showComparison } from '../../src/show/comparison.js';
 import { comparisonSvg } from '../../src/show/comparison-chart.js';
 import { cents, compared, leastCost, ORDER, offering, one, priced, under } from './kit.js';

@@ -120,6 +120,7 @@ describe('a moulding that could not be planned', () => {
         const plan = assemblePlan(batch, whole.with(at, unplannedPart(batch, { moulding: id, ...why })));
         expect(checkPlan(batch, checkPlanDocument(plan)).findings).toEqual([]);
         expect(plan.mouldings[at]).toMatchObject({ moulding: id, sticks: [], stops: [] });
+        expect(plan.mouldings[at]!.unplanned).toEqual({ ...why, message: 'the process ended' });
         expect(plan.shortfall.find(({ moulding }) => moulding === id)?.frames ?? []).toEqual(names);
         if (names.length > 0) expect(plan.status).toBe('short');
         if (names.length > 0) expect(plan.mouldings[at]!.proof.status).toBe('unproven');

@@ -1,7 +1,8 @@
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, it } from 'vitest';
-import { batchJsonSchema, planJsonSchema } from '../../src/documents/json-schema.js';
+import { batchJsonSchema } from '../../src/documents/batch/schema.js';
 import { readPlan } from '../../src/documents/plan/read.js';
+import { planJsonSchema } from '../../src/documents/plan/schema.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { PairstopError } from '../../src/errors.js';
 import { EXAMPLE, type Loose, sample } from './samples.js';
@@ -60,7 +61,7 @@ const PLAN: Plan = {
     cuts: 96,
   },
   shortfall: [{ moulding: 'ash-cap', frames: ['A-101/4'], needs: 2000, cost: null }],
-  notices: [{ code: 'CAUTION', message: 'Clamp it.', path: 'frames[3]' }],
+  notices: [{ code: 'PS_SHORT_RAILS', message: 'Clamp it.', path: 'frames[3]' }],
 };
 
 /** With the figures of handling and merging, which older plans do not have. */
@@ -70,7 +71,12 @@ function withFigures(): Plan {
   const merging = { unmerged: { ...way, stopSettings: 7 }, merged: way, leastSettings: 4, choices: 2 };
   return {
     ...PLAN,
-    mouldings: PLAN.mouldings.map((part) => ({ ...part, handling, merging })),
+    mouldings: PLAN.mouldings.map((part) => ({
+      ...part,
+      unplanned: { code: 'PS_SOLVER', message: 'it ended' },
+      handling,
+      merging,
+    })),
     totals: { ...PLAN.totals, handling, unmerged: { stopSettings: 7, cost: 187.2 } },
   };
 }

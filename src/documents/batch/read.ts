@@ -2,9 +2,10 @@
 
 import { parseJson } from '../../read/json.js';
 import { BATCH_BYTES, BATCH_VALUES } from '../../read/limits.js';
-import { InputProblems, refuseAnother } from '../../read/problems.js';
+import { InputProblems } from '../../read/problems.js';
 import { walk } from '../../read/walk.js';
 import type { Batch, Units } from '../../terms.js';
+import { refuseAnother } from '../kinds.js';
 import { buildBatch } from './build.js';
 import { frameRules } from './frame-rules.js';
 import { BATCH_SCHEMAS, type BatchDocument } from './schema.js';

@@ -34,6 +34,7 @@ import {
 } from '../../read/limits.js';
 import { list, type Sound } from '../../read/walk.js';
 import type { Units } from '../../terms.js';
+import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 
 function sawSchema(units: Units) {
   return z
@@ -217,3 +218,10 @@ export type ReadBatch = z.output<Schema>;
 
 /** What was sound of a batch: undefined wherever a field was absent or refused. */
 export type SoundBatch = Sound<ReadBatch>;
+
+/** Batches in inches and in millimetres are one document to other software: the default that differs is left to its description. */
+export function batchJsonSchema(): JsonSchema {
+  return jsonSchemaOf(batchSchema('in'), ({ jsonSchema, path }) => {
+    if (path.at(-1) === 'stopStep') delete jsonSchema.default;
+  });
+}

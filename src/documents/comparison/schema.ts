@@ -1,42 +1,32 @@
 /** The comparison document `pairstop/comparison@1`: the same fields as `types.ts`, each bounded. */
 import { z } from 'zod';
 import { choiceField, countField, flagField, numberField, textField } from '../../read/fields.js';
-import { GROW, GROWN, ID_LENGTH, LINES, RAILS } from '../../read/limits.js';
+import { GROW, GROWN, LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
+import { id, money, purchases, TOTAL, totalMm, whole } from '../fields.js';
+import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 import type { Comparison } from './types.js';
 
-const MESSAGE_LENGTH = 100_000;
-/** Sums over a million rails. */
-const TOTAL = 1e12;
+/** A notice may name every order line. */
+const NOTICE_LENGTH = 100_000;
 /** A scenario for each offer and for each pair of the 24 cheapest, and some. */
 const SCENARIOS = 2 * LINES;
 
-const id = textField(ID_LENGTH, 'an id of the batch');
 const ids = list(id, 0, LINES, 'ids');
-const mm = numberField(0, TOTAL, 'a length in mm');
-const money = numberField(0, TOTAL, 'money');
 const difference = numberField(-TOTAL, TOTAL, 'a difference in money');
-const whole = countField(0, Number.MAX_SAFE_INTEGER, 'a count');
 const share = numberField(0, 1, 'a share');
 const status = choiceField(['complete', 'short'], 'whether the order can be made');
 const kind = choiceField(['one', 'two', 'supplier', 'all'], 'which offers may be bought');
 
-const buy = list(
-  z.strictObject({ moulding: id, offer: id, count: whole, cost: money }).describe('a purchase: an object'),
-  0,
-  LINES,
-  'purchases',
-);
-
 const figures = z
   .strictObject({
     sticks: whole,
-    stockLength: mm,
-    railLength: mm,
-    wasteLength: mm,
+    stockLength: totalMm,
+    railLength: totalMm,
+    wasteLength: totalMm,
     yield: share,
     offcuts: z
-      .strictObject({ count: whole, length: mm, worth: money })
+      .strictObject({ count: whole, length: totalMm, worth: money })
       .describe('what goes back on the rack: an object'),
     stopVisits: whole,
     stopSettings: whole,
@@ -68,7 +58,7 @@ const scenario = z
       .nullable()
       .describe('how far the cost is proven, or null'),
     planOf: ids.nullable().describe('the offers that are bought, or null: all of them'),
-    buy,
+    buy: purchases,
     figures: figures.nullable().describe('the figures of its plan, or null'),
   })
   .describe('a scenario: an object');
@@ -93,9 +83,9 @@ const breakEven = z
 const whatIf = z
   .strictObject({
     what: choiceField(['maxLength', 'singlePieces', 'shortBy'], 'what is different'),
-    length: mm.nullable().describe('the length asked about in mm, or null'),
+    length: totalMm.nullable().describe('the length asked about in totalMm, or null'),
     status,
-    buy,
+    buy: purchases,
     cost: money.nullable().describe('the cost, or null'),
     bound: money.nullable().describe('a proven lower bound, or null'),
     difference: difference.nullable().describe('against the recommended purchase, or null'),
@@ -113,7 +103,7 @@ const spare = z
     seed: whole,
     pieces: whole,
     more: ids,
-    model: textField(MESSAGE_LENGTH, 'what a bad stick is'),
+    model: textField(NOTICE_LENGTH, 'what a bad stick is'),
     levels: list(
       z
         .strictObject({ of100, pieces: whole.nullable().describe('sticks, or null: more than were tried') })
@@ -131,7 +121,7 @@ const growth = z
     times: countField(1, GROW, 'times the order'),
     status: choiceField(['complete', 'short', 'unknown'], 'whether the order can be made'),
     offers: ids,
-    buy,
+    buy: purchases,
     cost: money.nullable().describe('the cost, or null'),
     bound: money.nullable().describe('a proven lower bound, or null'),
     costPerOrder: money.nullable().describe('the cost of one order, or null'),
@@ -156,10 +146,10 @@ const growth = z
 
 const footage = z
   .strictObject({
-    net: mm,
+    net: totalMm,
     wasteShare: share,
-    length: mm,
-    planned: mm,
+    length: totalMm,
+    planned: totalMm,
     off: z.number().min(-1).max(TOTAL).nullable().describe('length / planned - 1, or null'),
     sticks: z
       .strictObject({ offer: id, rule: whole, planned: whole })
@@ -170,9 +160,9 @@ const footage = z
 
 const recommendation = z
   .strictObject({
-    sentence: textField(MESSAGE_LENGTH, 'the recommendation'),
+    sentence: textField(NOTICE_LENGTH, 'the recommendation'),
     offers: ids,
-    buy,
+    buy: purchases,
     cost: money.nullable().describe('the cost, or null'),
     bound: money.nullable().describe('a proven lower bound, or null'),
     nextBest: ids.nullable().describe('the next best offers, or null'),
@@ -187,7 +177,7 @@ export const comparisonSchema = z
     batch: id,
     units: choiceField(['in', 'mm'], 'what a bare number in the batch means'),
     status,
-    recommendation: textField(MESSAGE_LENGTH * 10, 'the recommendation'),
+    recommendation: textField(NOTICE_LENGTH * 10, 'the recommendation'),
     measure: choiceField(['cost', 'length'], 'money, or length that stands in its place'),
     totals: z
       .strictObject({ cost: money, bound: money, sticks: whole })
@@ -224,6 +214,10 @@ export const comparisonSchema = z
       LINES + 1,
       'suppliers',
     ),
-    notices: list(textField(MESSAGE_LENGTH, 'a notice'), 0, LINES * 2, 'notices'),
+    notices: list(textField(NOTICE_LENGTH, 'a notice'), 0, LINES * 2, 'notices'),
   })
   .describe('a comparison (pairstop/comparison@1): an object') satisfies z.ZodType<Comparison>;
+
+export function comparisonJsonSchema(): JsonSchema {
+  return jsonSchemaOf(comparisonSchema);
+}

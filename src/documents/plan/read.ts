@@ -2,19 +2,13 @@
 
 import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
-import { InputProblems, refuseAnother } from '../../read/problems.js';
-import { walk } from '../../read/walk.js';
+import { checkMade } from '../kinds.js';
 import { planSchema } from './schema.js';
 import type { Plan } from './types.js';
 
 /** A value that already is an object. Throws PS_PLAN listing every problem. */
 export function checkPlanDocument(document: unknown): Plan {
-  refuseAnother(document, 'pairstop/plan@1', 'PS_PLAN', 'the plan is refused');
-  const problems = new InputProblems(document);
-  const { whole } = walk(planSchema, document, problems);
-  problems.throwIfAny('PS_PLAN', 'the plan is refused');
-  if (whole === null) throw new TypeError('a refused plan was let through');
-  return whole;
+  return checkMade(document, 'pairstop/plan@1', planSchema);
 }
 
 /** UTF-8 text of `pairstop/plan@1`, at most 400 MiB. Throws PS_JSON or PS_PLAN. */

@@ -1,78 +1,78 @@
 /** The plan document `pairstop/plan@1` as read back: the same fields as `types.ts`, each bounded. */
 import { z } from 'zod';
-import { choiceField, countField, flagField, numberField, tagField, textField } from '../../read/fields.js';
-import { ID_LENGTH, LINES, RAILS, SIDES_MOST } from '../../read/limits.js';
+import { choiceField, flagField, numberField, tagField, textField } from '../../read/fields.js';
+import { LINES, RAILS, SIDES_MOST } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
+import {
+  id,
+  label,
+  MESSAGE_LENGTH,
+  made,
+  mm,
+  money,
+  noticeList,
+  purchases,
+  TOTAL,
+  totalMm,
+  units,
+  whole,
+} from '../fields.js';
+import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 import type { Plan } from './types.js';
 
-/** `frame id/copy/side`: the longest id, seven digits and `bottom` or `side24`. */
-const LABEL_LENGTH = ID_LENGTH + 16;
-const MESSAGE_LENGTH = 4_000;
-const CODE_LENGTH = 64;
-/** One stick is at most 100 m; a rail may stand over it by what its frame adds to the longest size. */
-const MM = 1_000_000;
-/** Sums over a million rails. */
-const TOTAL = 1e12;
-const STOPS = RAILS;
+/** A rail where it lies on its stick. */
+export const placedRail = {
+  rail: label,
+  frame: label,
+  side: textField(8, 'top, bottom, left, right, or side1 to side24'),
+  start: mm,
+  length: mm,
+  angle: numberField(0, 90, 'the mitre angle in degrees'),
+  flipped: flagField('long edge on the far side'),
+  tag: tagField().optional(),
+};
 
-const id = textField(ID_LENGTH, 'an id of the batch');
-const label = textField(LABEL_LENGTH, 'an id with its copy number');
-const tag = tagField();
-const mm = numberField(0, MM, 'a length in mm');
-const total = numberField(0, TOTAL, 'a total in mm');
-const money = numberField(0, TOTAL, 'money');
-const whole = countField(0, Number.MAX_SAFE_INTEGER, 'a count');
+const rail = z.strictObject(placedRail).describe('a placed rail: an object');
 
-const rail = z
-  .strictObject({
-    rail: label,
-    frame: label,
-    side: textField(8, 'top, bottom, left, right, or side1 to side24'),
-    start: mm,
-    length: mm,
-    angle: numberField(0, 90, 'the mitre angle in degrees'),
-    flipped: flagField('long edge on the far side'),
-    tag: tag.optional(),
-  })
-  .describe('a placed rail: an object');
+export const remainders = list(
+  z
+    .strictObject({
+      from: mm,
+      to: mm,
+      use: choiceField(['offcut', 'waste'], 'what becomes of it'),
+    })
+    .describe('a remainder: an object'),
+  0,
+  RAILS,
+  'remainders',
+);
+
+export const stickOf = {
+  stick: label,
+  source: choiceField(['rack', 'offer'], 'where the stick is from'),
+  ref: id,
+  length: mm,
+};
 
 const stick = z
-  .strictObject({
-    stick: label,
-    source: choiceField(['rack', 'offer'], 'where the stick is from'),
-    ref: id,
-    length: mm,
-    rails: list(rail, 0, RAILS, 'rails'),
-    left: list(
-      z
-        .strictObject({
-          from: mm,
-          to: mm,
-          use: choiceField(['offcut', 'waste'], 'what becomes of it'),
-        })
-        .describe('a remainder: an object'),
-      0,
-      RAILS,
-      'remainders',
-    ),
-  })
+  .strictObject({ ...stickOf, rails: list(rail, 0, RAILS, 'rails'), left: remainders })
   .describe('a stick: an object');
 
-const stop = z
-  .strictObject({
-    setting: mm,
-    second: mm.nullable().describe('the shorter of two stops in mm, or null'),
-    gauge: id.nullable().describe('the id of a gauge stick, or null'),
-    pairs: list(
-      z
-        .strictObject({ frame: label, rails: list(label, 1, SIDES_MOST, 'rail ids') })
-        .describe('a pair: an object'),
-      0,
-      RAILS,
-      'pairs',
-    ),
-  })
-  .describe('a stop setting: an object');
+export const stopSetting = {
+  setting: mm,
+  second: mm.nullable().describe('the shorter of two stops in mm, or null'),
+  gauge: id.nullable().describe('the id of a gauge stick, or null'),
+  pairs: list(
+    z
+      .strictObject({ frame: label, rails: list(label, 1, SIDES_MOST, 'rail ids') })
+      .describe('a pair: an object'),
+    0,
+    RAILS,
+    'pairs',
+  ),
+};
+
+const stop = z.strictObject(stopSetting).describe('a stop setting: an object');
 
 const handling = z
   .strictObject({ visits: whole, layouts: whole, splitPairs: whole, offcuts: whole })
@@ -82,7 +82,7 @@ const wayOfCutting = z
   .strictObject({
     stopSettings: whole,
     sticks: whole,
-    stockLength: total,
+    stockLength: totalMm,
     cost: money,
     bound: numberField(0, TOTAL, 'a proven lower bound'),
   })
@@ -97,20 +97,31 @@ const merging = z
   })
   .describe('both ways, with and without merged stops: an object');
 
+export const proof = z
+  .strictObject({
+    status: choiceField(['optimal', 'within', 'unproven'], 'what is proven'),
+    measure: choiceField(['cost', 'length'], 'what value and bound measure'),
+    value: numberField(0, TOTAL, 'the value of the plan'),
+    bound: numberField(0, TOTAL, 'a proven lower bound'),
+  })
+  .describe('the proof: an object');
+
+const CODE_LENGTH = 64;
+
 const mouldingPlan = z
   .strictObject({
     moulding: id,
-    status: choiceField(['complete', 'short'], 'whether every frame is made'),
-    proof: z
+    status: made,
+    unplanned: z
       .strictObject({
-        status: choiceField(['optimal', 'within', 'unproven'], 'what is proven'),
-        measure: choiceField(['cost', 'length'], 'what value and bound measure'),
-        value: numberField(0, TOTAL, 'the value of the plan'),
-        bound: numberField(0, TOTAL, 'a proven lower bound'),
+        code: textField(CODE_LENGTH, 'the code of the error'),
+        message: textField(MESSAGE_LENGTH, 'what happened'),
       })
-      .describe('the proof: an object'),
+      .describe('why it could not be planned: an object')
+      .optional(),
+    proof,
     sticks: list(stick, 0, RAILS, 'sticks'),
-    stops: list(stop, 0, STOPS, 'stop settings'),
+    stops: list(stop, 0, RAILS, 'stop settings'),
     handling: handling.optional(),
     merging: merging.optional(),
   })
@@ -120,24 +131,17 @@ export const planSchema = z
   .strictObject({
     schema: z.literal('pairstop/plan@1').describe('"pairstop/plan@1"'),
     batch: id,
-    units: choiceField(['in', 'mm'], 'the units of the batch; every length here is in mm'),
-    status: choiceField(['complete', 'short'], 'whether every frame is made'),
+    units,
+    status: made,
     mouldings: list(mouldingPlan, 0, LINES, 'mouldings'),
-    buy: list(
-      z
-        .strictObject({ moulding: id, offer: id, count: whole, cost: money })
-        .describe('a purchase: an object'),
-      0,
-      LINES,
-      'purchases',
-    ),
+    buy: purchases,
     totals: z
       .strictObject({
         sticks: whole,
-        stockLength: total,
-        railLength: total,
-        offcutLength: total,
-        wasteLength: total,
+        stockLength: totalMm,
+        railLength: totalMm,
+        offcutLength: totalMm,
+        wasteLength: totalMm,
         yield: numberField(0, 1, 'used length as a share of the stock'),
         cost: money,
         stopSettings: whole,
@@ -154,7 +158,7 @@ export const planSchema = z
         .strictObject({
           moulding: id,
           frames: list(label, 0, RAILS, 'frame copies'),
-          needs: total,
+          needs: totalMm,
           cost: money.nullable().describe('what those sticks would cost, or null without offers'),
         })
         .describe('a shortfall: an object'),
@@ -162,17 +166,10 @@ export const planSchema = z
       LINES,
       'shortfalls',
     ),
-    notices: list(
-      z
-        .strictObject({
-          code: textField(CODE_LENGTH, 'the code of the notice'),
-          message: textField(MESSAGE_LENGTH, 'the notice'),
-          path: z.string().max(MESSAGE_LENGTH).describe('where in the batch; empty for all of it'),
-        })
-        .describe('a notice: an object'),
-      0,
-      RAILS,
-      'notices',
-    ),
+    notices: noticeList,
   })
   .describe('a plan (pairstop/plan@1): an object') satisfies z.ZodType<Plan>;
+
+export function planJsonSchema(): JsonSchema {
+  return jsonSchemaOf(planSchema);
+}

@@ -1,4 +1,5 @@
 /** The plan document `pairstop/plan@1`, as other software reads it. Lengths are millimetres, money is units of 100 cents. */
+import type { Notice } from '../../notices.js';
 import type { Units } from '../../terms.js';
 
 export interface PlacedRail {
@@ -84,9 +85,18 @@ export interface MergingFigures {
   readonly choices: number;
 }
 
+/** Why a moulding has no plan. */
+export interface WhyUnplanned {
+  /** Of the catalogue of errors. */
+  readonly code: string;
+  readonly message: string;
+}
+
 export interface MouldingPlan {
   readonly moulding: string;
   readonly status: 'complete' | 'short';
+  /** Only where it could not be planned: nothing is cut, and all its frames are in the shortfall. */
+  readonly unplanned?: WhyUnplanned | undefined;
   readonly proof: PlanProof;
   readonly sticks: readonly PlannedStick[];
   readonly stops: readonly PlannedStop[];
@@ -130,12 +140,6 @@ export interface Shortfall {
   readonly needs: number;
   /** What those sticks would cost at the offers' prices; null without offers, and where the moulding could not be planned. */
   readonly cost: number | null;
-}
-
-export interface Notice {
-  readonly code: string;
-  readonly message: string;
-  readonly path: string;
 }
 
 export interface Plan {

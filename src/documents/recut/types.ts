@@ -3,8 +3,9 @@
  * lost and what is still to be cut; lengths are millimetres, money is units of 100 cents.
  */
 
+import type { Notice } from '../../notices.js';
 import type { Units } from '../../terms.js';
-import type { Notice, PlacedRail, PlannedStop, PlanProof, Remainder } from '../plan/types.js';
+import type { PlacedRail, PlannedStop, PlanProof, Remainder } from '../plan/types.js';
 
 export interface RailToCut extends PlacedRail {
   /** Replaces a lost rail. */

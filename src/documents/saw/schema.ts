@@ -1,14 +1,11 @@
 /** `pairstop/saw@1` as a schema: the fields of `types.ts`. */
 import { z } from 'zod';
 import { choiceField, countField, flagField, numberField } from '../../read/fields.js';
-import { ID_LENGTH, LINES, SIDES_FEWEST, SIDES_MOST } from '../../read/limits.js';
+import { LINES, SIDES_FEWEST, SIDES_MOST } from '../../read/limits.js';
+import { id, mm, noticeList, units } from '../fields.js';
+import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 import type { SawCheck } from './types.js';
 
-const MM = 1_000_000;
-const MESSAGE_LENGTH = 4_000;
-
-const id = z.string().min(1).max(ID_LENGTH).describe('an id of the batch');
-const mm = numberField(0, MM, 'mm');
 const degrees = numberField(-360, 360, 'degrees');
 const sides = countField(SIDES_FEWEST, SIDES_MOST, 'sides of the ring');
 
@@ -75,22 +72,15 @@ export const sawSchema = z
   .strictObject({
     schema: z.literal('pairstop/saw@1'),
     batch: id,
-    units: choiceField(['in', 'mm'], 'the units of the batch; every length here is in mm'),
+    units,
     gap: mm.describe('mm, the gap wanted'),
     frames: z.array(frame).max(LINES),
     holds: z.boolean().nullable().describe('every measured angle holds; null when none was measured'),
     tests: z.array(ring).max(SIDES_MOST),
-    notices: z.array(
-      z.strictObject({
-        code: z.string().max(64),
-        message: z.string().max(MESSAGE_LENGTH),
-        path: z.string().max(MESSAGE_LENGTH),
-      }),
-    ),
+    notices: noticeList,
   })
   .describe('a saw check (pairstop/saw@1): an object') satisfies z.ZodType<SawCheck>;
 
-/** JSON Schema (draft 2020-12). */
-export function sawJsonSchema(): Readonly<Record<string, unknown>> {
-  return z.toJSONSchema(sawSchema, { io: 'input' });
+export function sawJsonSchema(): JsonSchema {
+  return jsonSchemaOf(sawSchema);
 }

@@ -1,7 +1,7 @@
 /** The document `pairstop/saw@1`. Lengths are millimetres, angles degrees off square. */
 
+import type { Notice } from '../../notices.js';
 import type { Units } from '../../terms.js';
-import type { Notice } from '../plan/types.js';
 
 /** How unlike two rails may be for the wanted gap. */
 export interface PairTolerance {

@@ -1,0 +1,16 @@
+/** Every document's JSON Schema, by its kind. */
+import { batchJsonSchema } from './batch/schema.js';
+import { comparisonJsonSchema } from './comparison/schema.js';
+import type { JsonSchema } from './json-schema.js';
+import type { Kind } from './kinds.js';
+import { planJsonSchema } from './plan/schema.js';
+import { recutJsonSchema } from './recut/schema.js';
+import { sawJsonSchema } from './saw/schema.js';
+
+export const JSON_SCHEMAS: Readonly<Record<Kind, () => JsonSchema>> = {
+  batch: batchJsonSchema,
+  plan: planJsonSchema,
+  comparison: comparisonJsonSchema,
+  saw: sawJsonSchema,
+  recut: recutJsonSchema,
+};

@@ -1,0 +1,34 @@
+/**
+ * The one catalogue of notices: what a document tells the shop beside its figures. Codes are stable: other software may
+ * switch on them. Nothing here decides by them; what a notice tells also stands in a field where it matters.
+ */
+export const notices = {
+  PS_SHORT_RAILS: 'rails too short to be held by hand beside the blade',
+  PS_MIXED_ANGLES: 'reversible stock holds frames of unlike mitre angle, which do not nest',
+  PS_NO_OPPOSING: 'a ring with an odd number of sides has no opposing rails to match',
+  PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
+  PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, and every rail is at its own setting',
+  PS_MERGED_CHOICE: 'what is proven of a merged plan holds for the stop settings that were chosen',
+  PS_SIZE_KEPT: 'playMax is given for a frame whose size is not measured by the glass, and is not used',
+  PS_NOT_PLANNED: 'a moulding could not be planned, and none of its frames is made',
+  PS_SEARCH_ENDED:
+    'the search ended before it was known whether more frames can be made, or more lost rails replaced',
+  PS_MATCH_BROKEN: 'part of a matched pair or ring is cut: its replacement cannot be its neighbour',
+  PS_ALONG_WITH: 'rails not yet cut are cut again elsewhere beside the lost rail they are matched with',
+  PS_PLAN_SHORT: 'the plan was short from the start: those frames are not made',
+  PS_STOP_COARSE: 'one mark of the stop is more than the rails of a pair may differ by',
+  PS_NOT_MEASURED: 'frames of the batch have a mitre for which no angle was measured',
+} as const;
+
+export type NoticeCode = keyof typeof notices;
+
+export interface Notice {
+  readonly code: NoticeCode;
+  readonly message: string;
+  /** Where in the batch, as in `frames[3].match`; empty for all of it. */
+  readonly path: string;
+}
+
+export function notice(code: NoticeCode, path: string, message: string): Notice {
+  return { code, message, path };
+}
