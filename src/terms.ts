@@ -19,6 +19,10 @@ export type Cents = number;
 export type Units = 'in' | 'mm';
 export type MeasuredBy = 'glass' | 'rabbet' | 'sight' | 'outside';
 export type Match = 'stop' | 'pair' | 'frame';
+/** How an end of a rack piece is: as it came, sawn clean and square, or mitred. A sawn or mitred end needs no end trim. */
+export type PieceEnd = 'raw' | 'sawn' | 'mitred';
+export type PieceEnds = readonly [left: PieceEnd, right: PieceEnd];
+export const RAW_ENDS: PieceEnds = ['raw', 'raw'];
 export type Urgency = 'now' | 'tonight';
 
 export interface Saw {
@@ -76,6 +80,7 @@ export interface RackEntry {
   readonly quantity: number;
   /** Spans no rail may touch, sorted, disjoint, within the stick: [from, to] from the left end. */
   readonly flaws: readonly (readonly [Um, Um])[];
+  readonly ends: PieceEnds;
   /** What using one such piece is worth, in cents; null: its length counts. */
   readonly value: Cents | null;
 }

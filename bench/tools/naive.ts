@@ -47,7 +47,7 @@ class Bench {
   }
 
   #take(entry: RackEntry | Offer, flaws: RackEntry['flaws'], copy: number): OpenStick {
-    const clear = clearSpans(entry.length, this.#task.moulding, flaws);
+    const clear = clearSpans({ ...entry, flaws }, this.#task.moulding, this.#task.spacing.recut);
     const lanes = lanesOf(clear, this.#task.spacing);
     const kind = 'flaws' in entry ? 'rack' : 'offer';
     const source: Source = { source: kind, ref: entry.id, length: entry.length, clear, lanes, copies: null };

@@ -10,7 +10,7 @@ import { allCopies, demandsOf, problemOf } from '../stock/problem.js';
 import { purchase } from '../stock/purchase.js';
 import { kindsOf, runLength } from '../stock/spacing.js';
 import type { Copies, MouldingTask, Pile } from '../stock/task.js';
-import type { Batch, RackEntry } from '../terms.js';
+import { type Batch, RAW_ENDS, type RackEntry } from '../terms.js';
 import type { MouldingPart, PlanOptions } from './part.js';
 import { questionEnd } from './shortage.js';
 
@@ -98,7 +98,17 @@ function leftovers(task: MouldingTask, { plan }: MouldingPart): readonly RackEnt
     left.flatMap(({ from, to, use }, i): RackEntry[] => {
       if (use !== 'offcut') return [];
       const length = umFromMm(to - from);
-      return [{ id: `${stick} ${i}`, moulding: task.moulding.id, length, quantity: 1, flaws: [], value: 0 }];
+      return [
+        {
+          id: `${stick} ${i}`,
+          moulding: task.moulding.id,
+          length,
+          quantity: 1,
+          flaws: [],
+          ends: RAW_ENDS,
+          value: 0,
+        },
+      ];
     }),
   );
   return [...whole, ...offcuts];

@@ -8,10 +8,7 @@
  *
  * Lengths are whole micrometres, money whole cents, as everywhere inside.
  */
-import type { Cents, Um } from '../terms.js';
-
-/** How an end of a piece is: as it came, sawn clean and square, or mitred. A sawn or mitred end needs no end trim. */
-export type PieceEnd = 'raw' | 'sawn' | 'mitred';
+import type { Cents, PieceEnds, Um } from '../terms.js';
 
 export type Provenance =
   | { readonly kind: 'entered' }
@@ -26,7 +23,7 @@ export interface RackPiece {
   readonly moulding: string;
   /** What a tape measures along the outside edge, the one that rails have their long points on. */
   readonly length: Um;
-  readonly ends: readonly [left: PieceEnd, right: PieceEnd];
+  readonly ends: PieceEnds;
   /** Spans no rail may touch, sorted and disjoint: [from, to] from the left end. */
   readonly flaws: readonly (readonly [Um, Um])[];
   /** What using it is worth; null: its length counts. */

@@ -80,8 +80,7 @@ interface PieceStock {
 
 function sourceOf(setting: RecutTask, entry: RackEntry | Offer): Source {
   const { task } = setting.standing;
-  const flaws = 'flaws' in entry ? entry.flaws : [];
-  const clear = clearSpans(entry.length, task.moulding, flaws);
+  const clear = clearSpans(entry, task.moulding, task.spacing.recut);
   const source = 'flaws' in entry ? 'rack' : 'offer';
   const lanes = lanesOf(clear, task.spacing);
   return { source, ref: entry.id, length: entry.length, clear, lanes, copies: null };

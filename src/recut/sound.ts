@@ -7,7 +7,7 @@ import type { PlacedRail } from '../documents/plan/types.js';
 import type { Recut, RecutStick } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
 import { sidesOf } from '../rails/rails.js';
-import type { Batch, FrameLine, Moulding } from '../terms.js';
+import { type Batch, type FrameLine, type Moulding, RAW_ENDS } from '../terms.js';
 import { ringOf } from './units.js';
 
 class Sound {
@@ -59,7 +59,10 @@ class Sound {
       return;
     }
     const flaws = 'flaws' in entry ? entry.flaws : [];
-    const [first, last] = [moulding.endTrim, entry.length - moulding.endTrim];
+    const trims = ('ends' in entry ? entry.ends : RAW_ENDS).map((end) =>
+      end === 'raw' ? moulding.endTrim : Math.min(moulding.endTrim, batch.saw.recut),
+    );
+    const [first, last] = [trims[0]!, entry.length - trims[1]!];
     const stands = [...stick.cut, ...stick.lost, ...stick.rails].flatMap((rail) => {
       const line = this.rail(rail, moulding);
       if (line === null) return [];

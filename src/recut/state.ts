@@ -65,10 +65,10 @@ export function lineNames(batch: Batch): ReadonlyMap<string, FrameLine> {
   return new Map(batch.frames.map((line) => [line.id, line]));
 }
 
-function sourceOf(task: MouldingTask, stick: WorkStick, flaws: RackEntry['flaws']): Source {
+function sourceOf(task: MouldingTask, stick: WorkStick, entry: RackEntry | undefined): Source {
   const { source, ref } = stick;
   const length = umFromMm(stick.length);
-  const clear = clearSpans(length, task.moulding, flaws);
+  const clear = clearSpans({ ...entry, length }, task.moulding, task.spacing.recut);
   return { source, ref, length, clear, lanes: lanesOf(clear, task.spacing), copies: null };
 }
 
@@ -101,7 +101,7 @@ export function standingOf(
   const lines = lineNames(batch);
   const stops = stopsByRail(part.stops);
   const kindOf = new Map(task.spacing.mitres.map((mitre, kind) => [mitre.sides, kind]));
-  const flaws = new Map(task.rack.map((entry) => [entry.id, entry.flaws]));
+  const entries = new Map(task.rack.map((entry) => [entry.id, entry]));
   const railOf = (placed: PlacedRail, dead: boolean): ShopRail => {
     const line = lines.get(lineOfFrame(placed.frame));
     if (line === undefined) throw new RangeError(`${placed.rail} is not of this batch`);
@@ -122,7 +122,7 @@ export function standingOf(
     };
   };
   const sticks = part.sticks.map((stick): ShopStick => {
-    const source = sourceOf(task, stick, stick.source === 'rack' ? (flaws.get(stick.ref) ?? []) : []);
+    const source = sourceOf(task, stick, stick.source === 'rack' ? entries.get(stick.ref) : undefined);
     const gone = new Set([
       ...stick.cut.map((rail) => railOf(rail, lost.has(rail.rail))),
       ...stick.lost.map((rail) => railOf(rail, true)),

@@ -2,13 +2,26 @@
  * Clear spans of a stick: between the end trims, without the flaws. One that ends at a flaw needs no trim there. Across
  * a flaw narrower than the blade two rails would meet: the lane behind it begins one joint after the one before it.
  */
-import type { Moulding, RackEntry, Um } from '../terms.js';
+import { type Moulding, type PieceEnd, type PieceEnds, RAW_ENDS, type RackEntry, type Um } from '../terms.js';
 import type { Lane, Spacing } from './task.js';
 
-export function clearSpans(length: Um, moulding: Moulding, flaws: RackEntry['flaws']): readonly Lane[] {
+/** What a stick is, as far as rails on it are concerned. */
+export interface StickBody {
+  readonly length: Um;
+  readonly flaws?: RackEntry['flaws'];
+  readonly ends?: PieceEnds;
+}
+
+/** An end that is sawn or mitred only has to be met by the saw again, as a joint has: the recut, if the trim is not less. */
+function trimAt(end: PieceEnd, moulding: Moulding, recut: Um): Um {
+  return end === 'raw' ? moulding.endTrim : Math.min(moulding.endTrim, recut);
+}
+
+export function clearSpans(stick: StickBody, moulding: Moulding, recut: Um): readonly Lane[] {
+  const { length, flaws = [], ends = RAW_ENDS } = stick;
   const spans: Lane[] = [];
-  const end = length - moulding.endTrim;
-  let from = moulding.endTrim;
+  const end = length - trimAt(ends[1], moulding, recut);
+  let from = trimAt(ends[0], moulding, recut);
   for (const [begin, finish] of flaws) {
     spans.push({ from, to: Math.min(begin, end) });
     from = Math.max(from, finish);

@@ -56,7 +56,7 @@ export function pilesOf(
   const { moulding, rack, offers } = order;
   const piles = new Map<string, Pile>();
   for (const entry of [...rack].sort((a, b) => a.length - b.length)) {
-    const clear = clearSpans(entry.length, moulding, entry.flaws);
+    const clear = clearSpans(entry, moulding, spacing.recut);
     const { id: ref, length, quantity: copies } = entry;
     const source: Source = { source: 'rack', ref, length, clear, lanes: lanesOf(clear, spacing), copies };
     const { lanes: serving, segments } = useful(source, spacing, items);
@@ -77,7 +77,7 @@ export function pilesOf(
   for (const offer of offers) {
     const supply = supplyOf(offer);
     if (supply === 0) continue;
-    const clear = clearSpans(offer.length, moulding, []);
+    const clear = clearSpans({ length: offer.length }, moulding, spacing.recut);
     const { id: ref, length } = offer;
     const source: Source = {
       source: 'offer',

@@ -107,19 +107,28 @@ describe('clear spans', () => {
       [0, 5_000],
       [500_000, 520_000],
     ] as const;
-    expect(clearSpans(1_000_000, moulding(12_700), flaws)).toEqual([
+    expect(clearSpans({ length: 1_000_000, flaws }, moulding(12_700), 0)).toEqual([
       { from: 12_700, to: 500_000 },
       { from: 520_000, to: 987_300 },
     ]);
   });
 
   it('are none where the trims or a flaw take it all', () => {
-    expect(clearSpans(20_000, moulding(12_700), [])).toEqual([]);
-    expect(clearSpans(100_000, moulding(0), [[0, 100_000]])).toEqual([]);
+    expect(clearSpans({ length: 20_000 }, moulding(12_700), 0)).toEqual([]);
+    expect(clearSpans({ length: 100_000, flaws: [[0, 100_000]] }, moulding(0), 0)).toEqual([]);
+  });
+
+  it('reach to an end that is sawn or mitred, but for what meeting it with the saw takes', () => {
+    const stick = { length: 1_000_000, ends: ['mitred', 'raw'] } as const;
+    expect(clearSpans(stick, moulding(12_700), 0)).toEqual([{ from: 0, to: 987_300 }]);
+    expect(clearSpans(stick, moulding(12_700), 1_500)).toEqual([{ from: 1_500, to: 987_300 }]);
+    expect(clearSpans({ ...stick, ends: ['raw', 'sawn'] }, moulding(1_000), 1_500)).toEqual([
+      { from: 1_000, to: 999_000 },
+    ]);
   });
 
   it('leave room for the blade across a narrow flaw', () => {
-    const clear = clearSpans(1_000_000, moulding(0), [[500_000, 501_000]]);
+    const clear = clearSpans({ length: 1_000_000, flaws: [[500_000, 501_000]] }, moulding(0), 0);
     expect(lanesOf(clear, PROFILED)).toEqual([
       { from: 0, to: 500_000 },
       { from: 500_000 + 3368 + 1588, to: 1_000_000 },

@@ -7,7 +7,7 @@ import type { Um } from '../../terms.js';
 import type { InMoulding } from '../context.js';
 import { lengthAt, mm } from '../numbers.js';
 import { GUARD } from './geometry.js';
-import type { StandingRail } from './rails.js';
+import type { StandingRail, Trims } from './rails.js';
 
 interface WoodSpan {
   readonly from: number;
@@ -84,13 +84,14 @@ export function checkLeft(
   rails: readonly StandingRail[],
   length: Um,
   flaws: readonly (readonly [Um, Um])[],
+  trims: Trims,
   stickPath: string,
 ): void {
   const { findings, moulding } = on;
   const listed = listedOf(on, stick, length, stickPath);
   const cut = blockedBy(rails);
   const spoiled = flaws.map(([from, to]) => ({ from, to }));
-  const [first, last] = [moulding.endTrim, length - moulding.endTrim];
+  const [first, last] = [trims[0], length - trims[1]];
   listed.forEach((span, i) => {
     const add = (holds: string) =>
       findings.add(

@@ -1,6 +1,6 @@
 /** The rails of one stick: who they are, their length and angle, and that wood and blade have room between them. */
 import type { PlacedRail, PlannedStick } from '../../documents/plan/types.js';
-import type { Um } from '../../terms.js';
+import type { PieceEnds, Um } from '../../terms.js';
 import type { InMoulding } from '../context.js';
 import { lengthAt, mm } from '../numbers.js';
 import { sizeOf } from '../roster.js';
@@ -114,16 +114,29 @@ export function standingRails(on: InMoulding, stick: PlannedStick, stickPath: st
   return sorted ? standing : standing.sort((a, b) => a.start - b.start);
 }
 
+/** What no rail may reach into at the left and the right end of a stick. */
+export type Trims = readonly [Um, Um];
+
+/**
+ * A rough end loses the moulding's trim. One that is sawn or mitred loses at most what getting the saw onto a corner does.
+ */
+export function trimsOf(on: InMoulding, ends: PieceEnds): Trims {
+  const { endTrim } = on.moulding;
+  const clean = Math.min(endTrim, on.batch.saw.recut);
+  return [ends[0] === 'raw' ? endTrim : clean, ends[1] === 'raw' ? endTrim : clean];
+}
+
 /** Trims, flaws, and what is between neighbours. Fills in `lane`. */
 export function checkPlaces(
   on: InMoulding,
   rails: readonly StandingRail[],
   length: Um,
   flaws: readonly (readonly [Um, Um])[],
+  trims: Trims,
   stickPath: string,
 ): void {
-  const { findings, moulding, batch, verified } = on;
-  const [first, last] = [moulding.endTrim, length - moulding.endTrim];
+  const { findings, batch, verified } = on;
+  const [first, last] = [trims[0], length - trims[1]];
   const add = (code: CheckCode, rail: StandingRail, found: string, holds: string) =>
     findings.add(code, `${stickPath}.rails[${rail.at}]`, found, holds);
   let lane = 0;

@@ -1,16 +1,17 @@
 /** The pieces a plan cuts: that each exists, is as long as the batch says, and is used once. */
 import { copyOf, refOfStick } from '../../documents/ids.js';
 import type { PlannedStick } from '../../documents/plan/types.js';
-import type { Batch, Offer, RackEntry, Um } from '../../terms.js';
+import { type Batch, type Offer, type PieceEnds, RAW_ENDS, type RackEntry, type Um } from '../../terms.js';
 import type { InMoulding } from '../context.js';
 import { lengthAt, mm } from '../numbers.js';
 import { checkLeft } from './left.js';
-import { checkPlaces, standingRails, sumRails } from './rails.js';
+import { checkPlaces, standingRails, sumRails, trimsOf } from './rails.js';
 import { checkSequence } from './sequence.js';
 
 interface SupplyPiece {
   readonly length: Um;
   readonly flaws: RackEntry['flaws'];
+  readonly ends: PieceEnds;
 }
 
 export class Supply {
@@ -47,7 +48,7 @@ export class Supply {
     if (stick.source === 'offer') this.used.set(stick.ref, (this.used.get(stick.ref) ?? 0) + 1);
     const pieces = 'quantity' in known ? known.quantity : (this.#bought.get(known.id) ?? 0);
     if (copy > pieces) findings.add('CHECK_SUPPLY', path, given(), `numbers 1 to ${pieces}`);
-    return { length: known.length, flaws: 'flaws' in known ? known.flaws : [] };
+    return 'flaws' in known ? known : { length: known.length, flaws: [], ends: RAW_ENDS };
   }
 }
 
@@ -82,13 +83,14 @@ export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], sup
     offcuts += stick.left.filter((left) => left.use === 'offcut').length;
     sums.sticks += 1;
     // Whatever the plan claims, the rails stand on the piece the batch describes.
-    const stands = piece ?? { length, flaws: [] };
+    const stands = piece ?? { length, flaws: [], ends: RAW_ENDS };
+    const trims = trimsOf(on, stands.ends);
     if (Number.isNaN(stands.length)) return;
     sums.stock += stands.length;
-    checkPlaces(on, rails, stands.length, stands.flaws, path);
+    checkPlaces(on, rails, stands.length, stands.flaws, trims, path);
     sumRails(on, rails);
     checkSequence(on, rails, path);
-    checkLeft(on, stick, rails, stands.length, stands.flaws, path);
+    checkLeft(on, stick, rails, stands.length, stands.flaws, trims, path);
   });
   return { layouts: layouts.size, offcuts };
 }

@@ -6,7 +6,7 @@
 import type { Spare } from '../../documents/comparison/types.js';
 import { randomOf } from '../../solve/instance/random.js';
 import { supplyOf } from '../../stock/purchase.js';
-import type { Offer, RackEntry, Um } from '../../terms.js';
+import { type Offer, RAW_ENDS, type RackEntry, type Um } from '../../terms.js';
 import { type Inquiry, type NamedPattern, type OfferQuestion, together } from '../question.js';
 import { enough, enoughOf, purchases, type Situation } from './what-if.js';
 
@@ -86,7 +86,15 @@ class Sticks {
       if (flaws === 'useless') return;
       if (flaws.length === 0) good.set(offer, (good.get(offer) ?? 0) + 1);
       else
-        flawed.push({ id: `flawed ${i}`, moulding, length: offer.length, quantity: 1, flaws, value: null });
+        flawed.push({
+          id: `flawed ${i}`,
+          moulding,
+          length: offer.length,
+          quantity: 1,
+          flaws,
+          ends: RAW_ENDS,
+          value: null,
+        });
     });
     const whole = [...good].map(([{ id, length }, quantity]) => ({
       id: `good ${id}`,
@@ -94,6 +102,7 @@ class Sticks {
       length,
       quantity,
       flaws: [],
+      ends: RAW_ENDS,
       value: null,
     }));
     const key = JSON.stringify([whole, flawed.map(({ length, flaws }) => [length, flaws])]);

@@ -73,6 +73,7 @@ function stick(read: ReadStick): RackEntry {
     length,
     quantity: read.quantity,
     flaws: flaws(read.flaws, length),
+    ends: read.ends,
     value: read.value ?? null,
   };
 }

@@ -97,6 +97,11 @@ function frameSchema(units: Units) {
     });
 }
 
+const endField = choiceField(
+  ['raw', 'sawn', 'mitred'],
+  'an end as it came, sawn clean, or mitred; a clean end needs no end trim',
+);
+
 function stickSchema(units: Units) {
   const flaw = z
     .tuple([lengthField(units, 0, LONGEST), lengthField(units, 0, LONGEST)])
@@ -108,6 +113,10 @@ function stickSchema(units: Units) {
       length: lengthField(units, SHORTEST, LONGEST),
       quantity: countField(1, RACK_PIECES, 'equal sticks').prefault(1),
       flaws: list(flaw, 0, FLAWS, 'flaws').prefault([]),
+      ends: z
+        .tuple([endField, endField])
+        .describe('how its left and its right end are: two of "raw", "sawn", "mitred"')
+        .prefault(['raw', 'raw']),
       value: moneyField('what using one is worth (its length where nothing is given)').optional(),
     })
     .describe('a rack stick: an object');
