@@ -81,18 +81,14 @@ const shareInTurn: Ways['shareOut'] = (slots, sizes) => {
 
 function solve(batch: Batch, task: MouldingTask, engine: Engine, limit: number): Solved {
   const { problem, outward } = problemOf(task, allCopies(batch, task));
-  let readings = 0;
-  const now = (): number => {
-    readings += 1;
-    return performance.now();
-  };
+  const now = (): number => performance.now();
   const deadline = now() + limit * 1000;
   const outcome = engine.solve(problem, { now, deadline, seed: 1 });
   if (outcome.kind === 'none') throw new RangeError(`${batch.id}: no plan in ${limit} s`);
   const patterns = outcome.patterns.map(outward);
   const answer = { copies: allCopies(batch, task), patterns, proofs: outcome.proofs };
   const options = { now: () => performance.now(), deadline: deadline + limit * 1000, seed: 1 };
-  const handy = pairsTogether(task, answer, readings, engine, options);
+  const handy = pairsTogether(task, answer, outcome.work, engine, options);
   return { batch, task, patterns, together: handy.patterns, proofs: handy.proofs, anyPieces: null };
 }
 

@@ -150,24 +150,18 @@ export function answer(
   if (lines.length > 0) return { kind: 'none', proven: true, tooLong: lines };
   const { problem, inward, outward } = problemOf(task, allCopies(asked, task));
   if (tooLittle(task, problem)) return { kind: 'none', proven: true, tooLong: [] };
-  let [value, bound, looks] = [Number.POSITIVE_INFINITY, 0, 0];
-  const enough = (): boolean => {
-    if (question.below !== null && value < question.below) return true;
-    if (looks < question.patience) return false;
-    return question.above !== null && bound > question.above;
-  };
+  const { above, below, patience, effort: work } = question;
   const outcome = engine.solve(problem, {
     now,
     deadline: begin + (deadline - begin) * question.share,
     seed: batch.options.seed,
-    onImproved: ({ proofs }) => {
-      value = proofs[0]!.value;
-      bound = proofs[0]!.bound;
+    work,
+    enough: ({ proofs }) => {
+      const { value, bound } = proofs[0]!;
+      if (below !== null && value < below) return 0;
+      return above !== null && bound > above ? patience : Number.POSITIVE_INFINITY;
     },
-    stopped: () => {
-      looks += 1;
-      return enough() || looks > question.effort || clock.stopped?.() === true;
-    },
+    ...(clock.stopped && { stopped: clock.stopped }),
     start: naming.numbered(question.start).map(inward),
   });
   if (outcome.kind === 'none') return { kind: 'none', proven: outcome.proven, tooLong: [] };

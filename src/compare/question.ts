@@ -31,9 +31,9 @@ export interface OfferQuestion {
   readonly above: Cents | null;
   /** Stop once a plan costs less than this. */
   readonly below: Cents | null;
-  /** Looks at the clock the search may take: a measure of effort that is the same on any machine. */
+  /** Work the search may do, in the engine's units: the same on any machine. */
   readonly effort: number;
-  /** Looks it takes at least, even when `above` has been passed. */
+  /** Work it does at least, even when `above` has been passed. */
   readonly patience: number;
   /** Share of the time left to the whole comparison it may take. */
   readonly share: number;

@@ -103,7 +103,7 @@ interface Merged {
   readonly task: MouldingTask;
   readonly lengths: readonly Um[];
   readonly answer: Answer;
-  readonly readings: number;
+  readonly work: number;
 }
 
 /** Goal by goal, as the engine ranks plans. */
@@ -204,7 +204,7 @@ class Merging {
       }
       floor = Math.min(floor, task.proofGoal === 0 ? proofOf(task, answer.proofs).bound : 0);
       if (best === null || cheaper(answer.proofs, best.answer.proofs))
-        best = { task, lengths, answer, readings: answer.readings };
+        best = { task, lengths, answer, work: answer.work };
       // No choice is cheaper than the unmerged bound, and with one goal nothing else counts.
       const { goals, spacing } = task;
       const { value } = proofOf(task, best.answer.proofs);
@@ -220,9 +220,9 @@ class Merging {
     const layout = Math.max(0, deadline - now()) * HANDLING_SHARE * (1 - TRIES_SHARE);
     const best = this.#search(sides, choices, all, least);
     if (best === null) return null;
-    const { task, answer, readings } = best;
+    const { task, answer, work } = best;
     const options = { ...this.#options, deadline: deadline - layout };
-    return { ...best, answer: pairsTogether(task, answer, readings, this.#engine, options) };
+    return { ...best, answer: pairsTogether(task, answer, work, this.#engine, options) };
   }
 }
 

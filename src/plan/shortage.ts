@@ -58,15 +58,12 @@ class FrameFitting {
     const weight = demand.reduce((sum, count, i) => sum + count * task.items[i]!.weight, 0);
     if (weight > this.#capacity) return false;
     const { problem, inward, outward } = problemOf(task, copies);
-    let found = false;
     const outcome = engine.solve(problem, {
       now: options.now,
       deadline: questionEnd(options),
       seed: options.seed,
-      onImproved: () => {
-        found = true;
-      },
-      stopped: () => found || options.stopped?.() === true,
+      enough: () => 0,
+      ...(options.stopped && { stopped: options.stopped }),
       start: this.patterns.map(inward),
     });
     if (outcome.kind === 'solved') {

@@ -30,8 +30,8 @@ export const HANDLING_SHARE = 0.08;
 /** Of that, for solving again; the rest lays the plan out. */
 export const TRIES_SHARE = 0.7;
 
-/** `readings`: how often the engine asked for the time. */
-export type Solution = (Answer & { readonly kind: 'solved'; readonly readings: number }) | NoPlan;
+/** `work`: what the search for it took, in the engine's units. */
+export type Solution = (Answer & { readonly kind: 'solved'; readonly work: number }) | NoPlan;
 
 export function framesIn(copies: Copies): number {
   return copies.reduce((sum, n) => sum + n, 0);
@@ -45,17 +45,13 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   const deadline = question.deadline - (question.cut ? (question.deadline - begin) * HANDLING_SHARE : 0);
   const giveUp = question.certain ? Number.POSITIVE_INFINITY : begin + (deadline - begin) * FIRST_PLAN_SHARE;
   let found = false;
-  let readings = 0;
   const answerOf = ({ patterns, proofs }: Solved): Answer => ({
     copies,
     patterns: patterns.map(outward),
     proofs,
   });
   const outcome = engine.solve(problem, {
-    now: () => {
-      readings += 1;
-      return options.now();
-    },
+    now: options.now,
     deadline,
     seed: options.seed,
     onImproved: (solved) => {
@@ -75,6 +71,6 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   if (outcome.kind === 'none') return outcome;
   const answer = answerOf(outcome);
   const within = { ...options, deadline: deadline + (question.deadline - deadline) * TRIES_SHARE };
-  const handy = question.cut ? pairsTogether(task, answer, readings, engine, within) : answer;
-  return { kind: 'solved', ...handy, readings };
+  const handy = question.cut ? pairsTogether(task, answer, outcome.work, engine, within) : answer;
+  return { kind: 'solved', ...handy, work: outcome.work };
 }

@@ -95,14 +95,14 @@ function solve(problem: Problem, { onImproved }: SolveOptions): Outcome {
       const filled = fill(problem, s, left, supply[s]!);
       if (filled !== null && (best === null || cheaper(problem, filled, best))) best = filled;
     }
-    if (best === null) return { kind: 'none', proven: false };
+    if (best === null) return { kind: 'none', proven: false, work: 0 };
     const { stock, segments, times } = best;
     patterns.push({ stock, segments, count: times });
     supply[stock]! -= times;
     counts[stock]! += times;
     for (const entries of segments) for (const { item, count } of entries) left[item]! -= count * times;
   }
-  const solved = { kind: 'solved', patterns, proofs: proofsOf(problem, counts) } as const;
+  const solved = { kind: 'solved', patterns, proofs: proofsOf(problem, counts), work: 0 } as const;
   onImproved?.(solved);
   return solved;
 }

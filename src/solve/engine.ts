@@ -4,6 +4,7 @@ import { Knapsack } from './columns/knapsack.js';
 import type { SearchGoal } from './instance/goal.js';
 import { type Instance, prepare } from './instance/instance.js';
 import { costUnder, type Purchased, purchased } from './instance/purchase.js';
+import { type Watch, watchOf } from './instance/watch.js';
 import { highsLp, loadHighsRuntime } from './lp/highs-lp.js';
 import { jsLp } from './lp/js-lp.js';
 import type { LpFactory } from './lp/lp.js';
@@ -106,24 +107,30 @@ function costsOf(problem: Problem, instance: Instance): number[][] {
   );
 }
 
+function tell({ onImproved, enough }: SolveOptions, watch: Watch, solved: Solved): void {
+  onImproved?.(solved);
+  if (enough) watch.limit(enough(solved));
+}
+
 class CuttingEngine implements Engine {
   constructor(private readonly tools: Tools) {}
 
   solve(problem: Problem, options: SolveOptions): Outcome {
     if (problem.items.length === 0) {
       const proofs = Array.from({ length: problem.goals }, () => proofOf(0, 0));
-      return { kind: 'solved', patterns: [], proofs };
+      return { kind: 'solved', patterns: [], proofs, work: 0 };
     }
+    const watch = watchOf(options);
     return problem.stocks.some((stock) => stock.purchase)
-      ? this.solveBought(problem, options)
-      : this.solveGoals(problem, options);
+      ? this.solveBought(problem, options, watch)
+      : this.solveGoals(problem, options, watch);
   }
 
   /** Plain prices: goal after goal, each kept while the next is improved. */
-  private solveGoals(problem: Problem, options: SolveOptions): Outcome {
+  private solveGoals(problem: Problem, options: SolveOptions, watch: Watch): Outcome {
     const instance = prepare(problem);
-    if (!fitsAll(instance)) return { kind: 'none', proven: true };
-    const knapsack = new Knapsack(instance);
+    if (!fitsAll(instance)) return { kind: 'none', proven: true, work: 0 };
+    const knapsack = new Knapsack(instance, watch);
     const costs = costsOf(problem, instance);
     const bounds: number[] = [];
     let plan: readonly Cutting[] | null = options.start ? inward(instance, options.start) : null;
@@ -133,19 +140,21 @@ class CuttingEngine implements Engine {
       kind: 'solved',
       patterns: outward(problem, instance, cuttings),
       proofs: costs.map((cost, g) => proofOf(spent(instance, cuttings, cost), [...bounds, ...last][g] ?? 0)),
+      work: watch.spent,
     });
     for (let g = 0; g < problem.goals; g++) {
       const rows = bounds.map((_, k) => ({ weights: costs[k]!, limit: spent(instance, plan!, costs[k]!) }));
       const goal: SearchGoal = { cost: costs[g]!, rows, unmade: null };
-      const search = new GoalSearch(instance, goal, knapsack, this.tools, options, (found) => {
-        if (found.plan) options.onImproved?.(outcome(found.plan, [found.bound]));
+      const search = new GoalSearch(instance, goal, knapsack, this.tools, options.seed, watch, (found) => {
+        if (found.plan) tell(options, watch, outcome(found.plan, [found.bound]));
       });
       const found = search.run(plan, columns);
       columns = search.columns;
       search.dispose();
       if (!found.plan) {
         if (g > 0) break;
-        return { kind: 'none', proven: found.none || this.provesNone(instance, knapsack, options) };
+        const proven = found.none || this.provesNone(instance, knapsack, options, watch);
+        return { kind: 'none', proven, work: watch.spent };
       }
       plan = found.plan;
       bounds.push(found.bound);
@@ -154,9 +163,9 @@ class CuttingEngine implements Engine {
   }
 
   /** Nothing was found: the least length left unmade has a bound above nothing where that is no wonder. */
-  private provesNone(instance: Instance, knapsack: Knapsack, options: SolveOptions): boolean {
+  private provesNone(instance: Instance, knapsack: Knapsack, { seed }: SolveOptions, watch: Watch): boolean {
     const goal: SearchGoal = { cost: instance.groups.map(() => 0), rows: [], unmade: [...instance.weight] };
-    const search = new GoalSearch(instance, goal, knapsack, this.tools, options, () => undefined);
+    const search = new GoalSearch(instance, goal, knapsack, this.tools, seed, watch, () => undefined);
     const found = search.run(null, []);
     search.dispose();
     return found.bound > 0;
@@ -167,22 +176,24 @@ class CuttingEngine implements Engine {
     problem: Problem,
     g: number,
     limits: readonly number[],
-    options: SolveOptions,
+    { seed }: SolveOptions,
+    watch: Watch,
   ): Purchased {
     const instance = prepare(problem);
     if (!fitsAll(instance)) return { patterns: null, value: Infinity, bound: 0, none: true };
     const costs = costsOf(problem, instance);
     const rows = limits.map((limit, k) => ({ weights: costs[k]!, limit }));
     const goal: SearchGoal = { cost: costs[g]!, rows, unmade: null };
-    const knapsack = new Knapsack(instance);
-    const search = new GoalSearch(instance, goal, knapsack, this.tools, options, () => undefined, NODE_TURNS);
+    const knapsack = new Knapsack(instance, watch);
+    const ignore = (): void => undefined;
+    const search = new GoalSearch(instance, goal, knapsack, this.tools, seed, watch, ignore, NODE_TURNS);
     const found = search.run(null, []);
     search.dispose();
     return { ...found, patterns: found.plan ? outward(problem, instance, found.plan) : null };
   }
 
   /** Packs and price breaks: every goal by branch and bound over the numbers bought. */
-  private solveBought(problem: Problem, options: SolveOptions): Outcome {
+  private solveBought(problem: Problem, options: SolveOptions, watch: Watch): Outcome {
     const bounds: number[] = [];
     let patterns = options.start ? usable(problem, options.start) : null;
     const outcome = (plan: readonly Pattern[], last: readonly number[]): Solved => ({
@@ -191,6 +202,7 @@ class CuttingEngine implements Engine {
       proofs: Array.from({ length: problem.goals }, (_, g) =>
         proofOf(costUnder(problem, g, plan), [...bounds, ...last][g] ?? 0),
       ),
+      work: watch.spent,
     });
     for (let g = 0; g < problem.goals; g++) {
       const limits = bounds.map((_, k) => costUnder(problem, k, patterns!));
@@ -199,11 +211,11 @@ class CuttingEngine implements Engine {
         g,
         limits,
         patterns,
-        options,
-        (sub, goal, held) => this.solveLinear(sub, goal, held, options),
-        (plan, _, bound) => options.onImproved?.(outcome(plan, [bound])),
+        watch,
+        (sub, goal, held) => this.solveLinear(sub, goal, held, options, watch),
+        (plan, _, bound) => tell(options, watch, outcome(plan, [bound])),
       );
-      if (!found.patterns) return { kind: 'none', proven: found.none };
+      if (!found.patterns) return { kind: 'none', proven: found.none, work: watch.spent };
       patterns = found.patterns;
       bounds.push(found.bound);
     }

@@ -83,12 +83,15 @@ export interface Solved {
   /** Exactly the demand, every item: nothing more, nothing less. */
   readonly patterns: readonly Pattern[];
   readonly proofs: readonly Proof[];
+  /** Done so far, in the units of `SolveOptions.work`. */
+  readonly work: number;
 }
 
 /** No plan makes every item: proven, or just none found before the search ended. */
 export interface NoPlan {
   readonly kind: 'none';
   readonly proven: boolean;
+  readonly work: number;
 }
 
 export type Outcome = Solved | NoPlan;
@@ -99,6 +102,16 @@ export interface SolveOptions {
   /** On the same scale: stop then, with the best so far. */
   readonly deadline: number;
   readonly seed: number;
+  /**
+   * Most work the search may do, in units of some two microseconds, counted and not timed: the same problem and seed end
+   * alike on any machine unless the clock ends them first. By default without limit.
+   */
+  readonly work?: number;
+  /**
+   * Asked at every improvement of the plan or its bound: after how much work, in all, the search may end with it.
+   * Infinity: it should go on.
+   */
+  readonly enough?: (solved: Solved) => number;
   /** Called with every improvement of the plan or of its bound, in order; must not throw. */
   readonly onImproved?: (solved: Solved) => void;
   /** Asked now and then; true stops the search as the deadline does. */

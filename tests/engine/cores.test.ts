@@ -82,7 +82,7 @@ describe('the search over pairs', () => {
       const goal = { cost: [1], rows: [], unmade: null };
       const length = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0);
       const mark = Math.floor(length / problem.stocks[0]!.segments[0]!);
-      const search = new PairSearch(highs, instance, goal, [], mark);
+      const search = new PairSearch(highs, instance, goal, [], mark, watch);
       let answer = search.run(watch, 1);
       while (answer.status === 'limit') answer = search.run(watch, 3);
       search.dispose();
@@ -112,6 +112,7 @@ describe('the search over pairs', () => {
         { cost: [1], rows: [], unmade: null },
         [],
         mark,
+        watch,
       );
       const { status } = search.run(watch, 400);
       search.dispose();

@@ -153,6 +153,7 @@ describe('verifyOutcome', () => {
     kind: 'solved',
     patterns: [both, one],
     proofs: [{ status: 'optimal', value: 15, bound: 15 }],
+    work: 0,
   };
 
   it('accepts a true outcome', () => {

@@ -15,7 +15,7 @@ import { ask, type Inquiry, type Made, NO_QUESTION, type OfferAnswer } from '../
 import { costMoved, first, last, moved, reach } from './prices.js';
 
 const STEPS_MOST = 40;
-const EFFORT = { effort: 400, share: 0.05 } as const;
+const EFFORT = { effort: 880_000, share: 0.05 } as const;
 
 export interface Market {
   readonly moulding: string;

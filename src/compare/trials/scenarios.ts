@@ -42,17 +42,17 @@ export interface Trials {
 }
 
 /**
- * Effort in looks at the clock; shares are of the time left when the question is asked. `quick` is about what a first
+ * Effort in the work of the engine; shares are of the time left when the question is asked. `quick` is about what a first
  * bound and a first good plan take, `contested` is for scenarios that may still be the answer, `proof` for its proof.
  */
 const EFFORT = {
-  quick: { effort: 60, share: 0.04 },
-  contested: { effort: 300, share: 0.03 },
-  proof: { effort: 1500, share: 0.15 },
+  quick: { effort: 130_000, share: 0.04 },
+  contested: { effort: 660_000, share: 0.03 },
+  proof: { effort: 3_300_000, share: 0.15 },
 } as const;
 /** Orders of so many lines are quick: their losers are solved on for a while. */
 const FEW_LINES = 24;
-const PATIENCE = 60;
+const PATIENCE = 130_000;
 /** For those the clock is a last resort: the effort ends them long before. */
 const FEW_SHARES = 3;
 const FEW_SHARE_MOST = 0.5;

@@ -17,7 +17,7 @@ import {
   type OfferQuestion,
 } from '../question.js';
 
-const EFFORT = { effort: 400, share: 0.1 } as const;
+const EFFORT = { effort: 880_000, share: 0.1 } as const;
 
 export interface Situation {
   readonly moulding: string;
@@ -81,7 +81,7 @@ export function enoughOf(
   start: readonly NamedPattern[],
 ): OfferQuestion {
   const below = Number.POSITIVE_INFINITY;
-  return { ...NO_QUESTION, moulding, offers: [], rack, start, below, effort: 40, share: 0.02 };
+  return { ...NO_QUESTION, moulding, offers: [], rack, start, below, effort: 90_000, share: 0.02 };
 }
 
 /** Null: not known. */

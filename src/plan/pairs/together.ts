@@ -35,16 +35,13 @@ const ROUNDS = 1_000;
 const ROUNDS_A_BIN = 2;
 /** How often the engine tries to keep more pairs whole, fewer more where that is too much. */
 const MENDING_TRIES = 6;
-/**
- * What all tries of the engine together may take of what the search for the plan itself took, in readings of the clock
- * times items: counted, so that the same seed gives the same plan.
- */
+/** What all tries of the engine together may take of the work that the search for the plan itself took. */
 const ENGINE_SHARE = 0.1;
-/** And where rails cannot be placed anew without it: some 40 µs each, and one for so many rails to be laid out. */
-const ENGINE_WORK = 5_000;
-const RAILS_A_UNIT = 16;
-/** A try of fewer readings finds nothing. */
-const LEAST_READINGS = 25;
+/** And where rails cannot be placed anew without it, beside what it takes to lay a rail out. */
+const ENGINE_WORK = 200_000;
+const RAIL_WORK = 2.5;
+/** A try of less work, for each item, finds nothing. */
+const LEAST_WORK = 1_000;
 
 /** Below 0 where `a` is worth less under the first goal that differs. */
 function compare(a: readonly Proof[], b: readonly Proof[]): number {
@@ -69,36 +66,34 @@ function proofsFor(values: readonly Proof[], known: readonly Proof[]): readonly 
 interface Try {
   readonly problem: Problem;
   readonly start: readonly Pattern[];
-  readonly readings: number;
+  readonly work: number;
   readonly known: readonly Proof[];
 }
 
-/** A plan of the problem with tied pairs that is worth no more than `known` under any goal, and the readings it took. */
+/** A plan of the problem with tied pairs that is worth no more than `known` under any goal, and the work it took. */
 function solve(
   engine: Engine,
   options: PlanOptions,
-  { problem, start, readings, known }: Try,
-): { readonly solved: Solved | null; readonly read: number } {
-  let [read, hopeless] = [0, false];
+  { problem, start, work, known }: Try,
+): { readonly solved: Solved | null; readonly work: number } {
+  const serves = ({ proofs }: Solved): boolean => compare(proofs, known) <= 0;
   let found: Solved | null = null;
-  const begin = options.now();
+  const { now, deadline, seed, stopped } = options;
   const outcome = engine.solve(problem, {
-    now: () => {
-      read += 1;
-      return read > readings ? options.deadline : begin;
+    now,
+    deadline,
+    seed,
+    work,
+    enough: (solved) => {
+      if (serves(solved)) found = solved;
+      const hopeless = solved.proofs[0]!.bound > known[0]!.value;
+      return found !== null || hopeless ? 0 : Infinity;
     },
-    deadline: options.deadline,
-    seed: options.seed,
-    onImproved: (solved) => {
-      if (compare(solved.proofs, known) <= 0) found = solved;
-      hopeless ||= solved.proofs[0]!.bound > known[0]!.value;
-    },
-    stopped: () =>
-      found !== null || hopeless || options.stopped?.() === true || options.now() >= options.deadline,
+    ...(stopped && { stopped }),
     start,
   });
-  if (outcome.kind === 'solved' && compare(outcome.proofs, known) <= 0) found = outcome;
-  return { solved: found, read };
+  if (outcome.kind === 'solved' && serves(outcome)) found = outcome;
+  return { solved: found, work: outcome.work };
 }
 
 /** Whether this many bins, so many an item, are worth looking at one by one. */
@@ -120,7 +115,7 @@ class Together {
   #tidied: readonly Pattern[];
   #handy: PlanFigures;
 
-  constructor(task: MouldingTask, answer: Answer, readings: number, engine: Engine, options: PlanOptions) {
+  constructor(task: MouldingTask, answer: Answer, work: number, engine: Engine, options: PlanOptions) {
     this.#task = task;
     this.#sub = problemOf(task, answer.copies);
     this.#engine = engine;
@@ -131,8 +126,8 @@ class Together {
     const types = unitTypesByItem(task);
     const { problem, outward } = this.#sub;
     const rails = problem.items.reduce((sum, { demand }) => sum + demand, 0);
-    this.#work = ENGINE_SHARE * readings * problem.items.length;
-    this.#unpacked = ENGINE_WORK + rails / RAILS_A_UNIT;
+    this.#work = ENGINE_SHARE * work;
+    this.#unpacked = ENGINE_WORK + RAIL_WORK * rails;
     const all = problem.items.map((_, item) => ({ item, count: 1 }));
     const own = outward({ stock: 0, count: 1, segments: [all] }).segments[0]!;
     this.#pairs = own.map(({ item }, i) =>
@@ -217,18 +212,17 @@ class Together {
   #solve(kept: readonly number[]): boolean {
     const { problem, inward } = this.#sub;
     const tying = tiePairs(problem, kept);
-    const readings = Math.floor(this.#work / tying.problem.items.length);
-    if (readings < LEAST_READINGS) {
+    if (this.#work < LEAST_WORK * tying.problem.items.length) {
       this.#work = 0;
       return false;
     }
-    const { solved, read } = solve(this.#engine, this.#options, {
+    const { solved, work } = solve(this.#engine, this.#options, {
       problem: tying.problem,
       start: this.#tidied.map((pattern) => inPairs(inward(pattern), tying.tied)),
-      readings,
+      work: this.#work,
       known: this.best.proofs,
     });
-    this.#work -= read * tying.problem.items.length;
+    this.#work -= work;
     if (solved === null) return false;
     return this.#take(
       solved.patterns.map((pattern) => untied(pattern, tying.tied)),
@@ -257,15 +251,15 @@ class Together {
   }
 }
 
-/** `readings`: what the search for `answer` took. Gives `answer`, tidied, where nothing is easierToCut. */
+/** `work`: what the search for `answer` took. Gives `answer`, tidied, where nothing is easierToCut. */
 export function pairsTogether(
   task: MouldingTask,
   answer: Answer,
-  readings: number,
+  work: number,
   engine: Engine,
   options: PlanOptions,
 ): Answer {
-  const together = new Together(task, answer, readings, engine, options);
+  const together = new Together(task, answer, work, engine, options);
   together.run();
   return together.best;
 }

@@ -1,4 +1,5 @@
 import type { Instance } from '../instance/instance.js';
+import { CELLS_A_UNIT, NODES_A_UNIT, UNCOUNTED, type Work } from '../instance/watch.js';
 
 /**
  * Pricing: the bounded knapsack over proper patterns, in whole-number values (at most 2^53 in sum).
@@ -27,7 +28,10 @@ export class Knapsack {
   /** Whether the last search ran to its end (nothing better exists) or stopped at its budget. */
   complete = true;
 
-  constructor(private readonly instance: Instance) {
+  constructor(
+    private readonly instance: Instance,
+    private readonly work: Work = UNCOUNTED,
+  ) {
     const n = instance.n;
     this.width = instance.cells + 1;
     this.table = new Float64Array((n + 1) * this.width);
@@ -52,6 +56,7 @@ export class Knapsack {
     this.waste = unit === 1 && !kinds ? waste : Infinity;
     this.filler = this.waste < largest;
     table.fill(-Infinity, n * width, (n + 1) * width);
+    let rows = n;
     table.fill(0, n * width, n * width + Math.min(width, this.waste + 1));
     for (let i = n - 1; i >= 0; i--) {
       const row = i * width;
@@ -66,6 +71,7 @@ export class Knapsack {
       if (g === 0) {
         for (let c = 0; c < width; c++) table[row + c] = table[next + c]! + copies * u;
       } else if (copies === 1 || most[i]! < fit) {
+        rows += copies;
         for (let k = 1; k <= copies; k++) {
           const ku = k * u;
           const kg = k * g;
@@ -81,6 +87,7 @@ export class Knapsack {
         }
       }
     }
+    this.work.spend((rows * width) / CELLS_A_UNIT);
   }
 
   /** No pattern of this capacity is worth more. */
@@ -178,6 +185,7 @@ export class Knapsack {
         if (onPattern) {
           if (!onPattern(stackItem, stackCount, depth, value)) {
             this.complete = false;
+            this.work.spend(nodes / NODES_A_UNIT);
             return -1;
           }
         } else {
@@ -189,12 +197,16 @@ export class Knapsack {
       }
       if (nodes > budget) {
         this.complete = false;
+        this.work.spend(nodes / NODES_A_UNIT);
         return best;
       }
       // Back to the deepest level that can still take fewer copies.
       const floor = first >= 0 ? 1 : 0;
       while (depth > 0 && stackCount[depth - 1]! <= (depth === 1 ? floor : 0)) depth--;
-      if (depth === 0) return best;
+      if (depth === 0) {
+        this.work.spend(nodes / NODES_A_UNIT);
+        return best;
+      }
       const d = depth - 1;
       stackCount[d] = stackCount[d]! - 1;
       const k = stackCount[d]!;

@@ -1,6 +1,7 @@
 import { allowance, type Duals } from '../bounds/bound.js';
 import type { SearchGoal } from '../instance/goal.js';
 import { type Instance, refined } from '../instance/instance.js';
+import { programmeWork, type Work } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { type Column, columnOf, type Fill, fillOf, keyOf } from './columns.js';
 import { Knapsack } from './knapsack.js';
@@ -41,6 +42,7 @@ export class Master {
     readonly goal: SearchGoal,
     readonly knapsack: Knapsack,
     factory: LpFactory,
+    private readonly work: Work,
   ) {
     const { n, groups, demand, weight, largest } = instance;
     this.pricing = knapsack;
@@ -62,11 +64,10 @@ export class Master {
       }
     });
     this.rowStart = rows.length;
-    for (const row of goal.rows) rows.push({ lower: -Infinity, upper: row.limit });
     this.rowScale = goal.rows.map((row) => Math.max(1, ...row.weights.map(Math.abs)));
-    for (let r = 0; r < goal.rows.length; r++) {
-      rows[this.rowStart + r] = { lower: -Infinity, upper: goal.rows[r]!.limit / this.rowScale[r]! };
-    }
+    goal.rows.forEach((row, r) => {
+      rows.push({ lower: -Infinity, upper: row.limit / this.rowScale[r]! });
+    });
     this.rows = rows.length;
     this.lp = factory.create(rows);
     for (let i = 0; i < n; i++) {
@@ -108,6 +109,7 @@ export class Master {
 
   /** Solves the master; null when the LP library failed. The objective is in units of the goal. */
   solve(seconds: number): LpOptimal | null {
+    this.work.spend(programmeWork(this.rows));
     const result = this.lp.solve(seconds);
     const sound =
       result.status === 'optimal' &&
@@ -159,7 +161,7 @@ export class Master {
   sharpen(): boolean {
     if (this.fine === undefined) {
       const finer = refined(this.instance);
-      this.fine = finer && new Knapsack(finer);
+      this.fine = finer && new Knapsack(finer, this.work);
     }
     if (!this.fine || this.pricing === this.fine) return false;
     this.pricing = this.fine;

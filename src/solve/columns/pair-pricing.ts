@@ -1,6 +1,7 @@
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { wasteWithin } from '../instance/waste.js';
+import type { Work } from '../instance/watch.js';
 import { type Column, columnOf } from './columns.js';
 import { Knapsack } from './knapsack.js';
 
@@ -66,6 +67,7 @@ export class PairPricing {
     private readonly plain: Instance,
     private readonly goal: SearchGoal,
     private readonly mark: number,
+    work: Work,
   ) {
     const { n } = plain;
     this.merged = {
@@ -75,7 +77,7 @@ export class PairPricing {
     };
     this.instance = { ...plain, ...this.merged };
     this.waste = wasteWithin(plain, goal, plain.demand, mark);
-    this.knapsack = new Knapsack(this.instance);
+    this.knapsack = new Knapsack(this.instance, work);
     this.most = new Int32Array(n);
     this.values = new Float64Array(n);
     const dearest = Math.max(1, mark, ...goal.cost);

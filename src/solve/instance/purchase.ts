@@ -1,5 +1,6 @@
-import type { Pattern, Problem, SolveOptions, Stock } from '../problem.js';
+import type { Pattern, Problem, Stock } from '../problem.js';
 import { purchaseCost } from './price.js';
+import type { Watch } from './watch.js';
 
 interface CountRange {
   readonly low: number;
@@ -109,7 +110,7 @@ export function purchased(
   goal: number,
   limits: readonly number[],
   start: readonly Pattern[] | null,
-  options: SolveOptions,
+  watch: Watch,
   solve: SolveLinear,
   report: (patterns: readonly Pattern[], value: number, bound: number) => void,
 ): Purchased {
@@ -129,7 +130,7 @@ export function purchased(
     if (best && floor > told && floor < value) report(best, value, floor);
     told = Math.max(told, floor);
     if (open[0]!.bound >= value) break;
-    if (nodes >= MOST_NODES || options.now() >= options.deadline || options.stopped?.() === true) break;
+    if (nodes >= MOST_NODES || watch.over()) break;
     const node = open.shift()!;
     const sub = relaxed(problem, curves, node.spans);
     const held = limits.map((limit, g) => (g === 0 ? limit * FINE - sub.paid : limit));

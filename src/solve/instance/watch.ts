@@ -1,19 +1,57 @@
 import type { SolveOptions } from '../problem.js';
 
-/** The clock and the wish to stop, as the search sees them. */
-export interface Watch {
+/**
+ * Work done, in units of some two microseconds on one core, counted from what is worked on: table cells,
+ * nodes, sizes of linear programmes. The same search counts the same work on any machine.
+ */
+export interface Work {
+  spend(units: number): void;
+}
+
+export const UNCOUNTED: Work = { spend: () => undefined };
+
+/** Units of work: of cells of a pricing table, nodes of a search in typed arrays, and nodes of one over bins. */
+export const CELLS_A_UNIT = 250;
+export const NODES_A_UNIT = 1;
+export const BIN_NODES_A_UNIT = 5;
+/** Bins times items that packing looks at. */
+export const PACKED_A_UNIT = 10;
+/** A linear programme solved again, and for each of its rows. */
+const PROGRAMME_UNITS = 150;
+const ROW_UNITS = 8;
+
+export function programmeWork(rows: number): number {
+  return PROGRAMME_UNITS + ROW_UNITS * rows;
+}
+
+/** The budget of work, the clock and the wish to stop, as the search sees them. */
+export interface Watch extends Work {
   over(): boolean;
   /** Until the deadline; not below 0. */
   seconds(): number;
+  readonly spent: number;
+  /** The search ends once so much work is done, unless a smaller limit holds. */
+  limit(work: number): void;
 }
 
-export function watchOf(options: Pick<SolveOptions, 'now' | 'deadline' | 'stopped'>): Watch {
+export function watchOf(options: Pick<SolveOptions, 'now' | 'deadline' | 'stopped' | 'work'>): Watch {
   let ended = false;
+  let spent = 0;
+  let most = options.work ?? Infinity;
   return {
     over() {
-      ended ||= options.now() >= options.deadline || options.stopped?.() === true;
+      ended ||= spent >= most || options.now() >= options.deadline || options.stopped?.() === true;
       return ended;
     },
     seconds: () => Math.max(0, (options.deadline - options.now()) / 1000),
+    spend(units) {
+      spent += units;
+    },
+    get spent() {
+      return spent;
+    },
+    limit(work) {
+      most = Math.min(most, work);
+    },
   };
 }

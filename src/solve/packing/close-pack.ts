@@ -19,6 +19,7 @@ export interface Closed {
   readonly fillings: Filling[] | null;
   /** The nodes ran out, so that null proves nothing. */
   readonly cut: boolean;
+  readonly nodes: number;
 }
 
 /**
@@ -46,8 +47,9 @@ class Closing {
   }
 
   run(slack: number): Closed {
+    const given = this.nodes;
     const done = this.next(0, slack);
-    return { fillings: done ? this.fillings : null, cut: this.nodes <= 0 };
+    return { fillings: done ? this.fillings : null, cut: this.nodes <= 0, nodes: given - this.nodes };
   }
 
   private next(from: number, slack: number): boolean {

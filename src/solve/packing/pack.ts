@@ -1,5 +1,6 @@
 import { type Column, type Cutting, columnOf, type Fill, fillOf } from '../columns/columns.js';
 import type { Instance } from '../instance/instance.js';
+import { BIN_NODES_A_UNIT, PACKED_A_UNIT, UNCOUNTED, type Work } from '../instance/watch.js';
 import { type BinType, closePack, type Filling } from './close-pack.js';
 
 /** Tries at one bin before its best filling is taken. */
@@ -33,6 +34,7 @@ export class Packer {
   constructor(
     private readonly instance: Instance,
     private readonly random: () => number,
+    private readonly work: Work = UNCOUNTED,
   ) {
     this.rest = new Int32Array(instance.n);
     this.taken = new Int32Array(instance.n);
@@ -64,11 +66,13 @@ export class Packer {
     for (const entry of types) {
       while (entry.left > 0 && this.count > 0) {
         if (bins <= LAST_BINS) {
-          const closed = closePack(instance, rest, types, slack, CLOSE_NODES).fillings;
+          const { fillings: closed, nodes } = closePack(instance, rest, types, slack, CLOSE_NODES);
+          this.work.spend(nodes / BIN_NODES_A_UNIT);
           return closed ? assemble(instance, [...fillings, ...closed]) : null;
         }
         const allowed = (thrift * slack) / bins;
         const waste = this.fillBin(entry.type.capacity, allowed);
+        this.work.spend(instance.n / PACKED_A_UNIT);
         const times = waste > allowed ? 1 : this.timesOf(Math.min(entry.left, bins - LAST_BINS));
         slack -= waste * times;
         if (slack < 0) return null;

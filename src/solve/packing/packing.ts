@@ -40,7 +40,7 @@ export function packAll(
   if (instance.kinds || at.done || at.watch.over()) return;
   const { list, bound } = targets(instance, goal, holds, at.value, MOST_TARGETS);
   at.raise(bound);
-  const packer = new Packer(instance, random);
+  const packer = new Packer(instance, random, at.watch);
   for (const { pieces, cost } of list) {
     if (cost < at.bound) continue;
     const bins = pieces.reduce((sum, k) => sum + k, 0);
@@ -67,7 +67,7 @@ export function packRest(
   const { fixed, demand, used, cost } = wholePart(master);
   const rest = remaining(instance, goal, demand, used);
   const { list } = targets(rest.instance, rest.goal, holds, at.value - cost, MOST_TARGETS);
-  const packer = new Packer(rest.instance, random);
+  const packer = new Packer(rest.instance, random, at.watch);
   for (const target of list) {
     for (let k = 0; k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
       const plan = packer.attempt(target.pieces);

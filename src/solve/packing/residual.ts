@@ -2,6 +2,7 @@ import { targets } from '../bounds/targets.js';
 import type { Cutting } from '../columns/columns.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
+import { BIN_NODES_A_UNIT, UNCOUNTED, type Work } from '../instance/watch.js';
 import { closePack } from './close-pack.js';
 import { assemble, binsOf } from './pack.js';
 
@@ -37,6 +38,7 @@ export function closeRest(
   demand: Int32Array,
   used: Float64Array,
   below: number,
+  work: Work = UNCOUNTED,
 ): Cutting[] | null | undefined {
   if (instance.kinds) return undefined;
   let items = 0;
@@ -57,6 +59,7 @@ export function closeRest(
       slack -= d * instance.weight[i]!;
     });
     const closed = closePack(rest, demand, bins, slack, NODES);
+    work.spend(closed.nodes / BIN_NODES_A_UNIT);
     if (closed.fillings) return assemble(instance, closed.fillings);
     cut ||= closed.cut;
   }

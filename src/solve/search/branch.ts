@@ -3,7 +3,7 @@ import { type Column, type Cutting, keyOf } from '../columns/columns.js';
 import { type Pair, PairPricing, type RowDuals } from '../columns/pair-pricing.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
-import type { Watch } from '../instance/watch.js';
+import { programmeWork, type Watch, type Work } from '../instance/watch.js';
 
 export interface BranchAnswer {
   /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
@@ -54,8 +54,9 @@ export class PairSearch {
     private readonly goal: SearchGoal,
     columns: readonly Column[],
     private readonly mark: number,
+    work: Work,
   ) {
-    this.pricing = new PairPricing(instance, goal, mark);
+    this.pricing = new PairPricing(instance, goal, mark, work);
     this.holding = Array.from({ length: instance.n }, () => []);
     let rows = instance.n;
     this.supplyRow = Int32Array.from(instance.groups, (group) => (group.supply === Infinity ? -1 : rows++));
@@ -145,6 +146,7 @@ export class PairSearch {
     let grown = this.columns.length === 0;
     for (;;) {
       if (watch.over()) return undefined;
+      watch.spend(programmeWork(this.instance.n));
       model.options.set('time_limit', model.getRunTime() + Math.max(watch.seconds(), 0.001));
       // After a decision the last basis is feasible in the dual, after new columns in the primal.
       model.options.set('simplex_strategy', grown ? PRIMAL : DUAL);

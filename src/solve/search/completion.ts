@@ -3,6 +3,7 @@ import type { Master } from '../columns/master.js';
 import { columnsWithin, promisingColumns } from '../columns/useful.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
+import { programmeWork } from '../instance/watch.js';
 import type { Incumbent } from '../packing/packing.js';
 import { PairSearch } from './branch.js';
 import { guess } from './guess.js';
@@ -80,7 +81,7 @@ export class Completion {
     const { highs, instance, goal, at, grain } = this;
     if (this.pairing?.mark !== mark) {
       this.pairing?.search.dispose();
-      this.pairing = { mark, search: new PairSearch(highs, instance, goal, master.columns, mark) };
+      this.pairing = { mark, search: new PairSearch(highs, instance, goal, master.columns, mark, at.watch) };
     }
     const { status, plan } = this.pairing.search.run(at.watch, nodes);
     if (plan) at.take(plan);
@@ -122,6 +123,7 @@ export class Completion {
     const choices = promisingColumns(master, at.value - grain, at.watch.seconds());
     if (choices.length === 0) return;
     const seconds = MIP_SHARE * at.watch.seconds();
+    at.watch.spend(nodes * programmeWork(instance.n));
     const times = guess(highs, programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);
     if (times) at.take(cuttingsOf(instance, choices, times));
   }

@@ -146,7 +146,7 @@ class Dive {
 
   private close(state: State): Cutting[] | null | undefined {
     const { instance, goal } = this.master;
-    return closeRest(instance, goal, state.demand, state.used, this.below - state.cost);
+    return closeRest(instance, goal, state.demand, state.used, this.below - state.cost, this.options.watch);
   }
 
   run(): void {

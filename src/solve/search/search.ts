@@ -7,11 +7,10 @@ import { Master } from '../columns/master.js';
 import { grain as grainOf, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { randomOf } from '../instance/random.js';
-import { type Watch, watchOf } from '../instance/watch.js';
+import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
 import { packAll, packRest } from '../packing/packing.js';
-import type { SolveOptions } from '../problem.js';
 import { PairSearch } from './branch.js';
 import { Completion, type ProvenIncumbent } from './completion.js';
 import { dive } from './dive.js';
@@ -45,7 +44,6 @@ export class GoalSearch implements ProvenIncumbent {
   value = Infinity;
   bound = 0;
   private readonly grain: number;
-  readonly watch: Watch;
   private master: Master | null = null;
   private none = false;
   private completion: Completion | null = null;
@@ -57,14 +55,14 @@ export class GoalSearch implements ProvenIncumbent {
     private readonly goal: SearchGoal,
     private readonly knapsack: Knapsack,
     private readonly tools: Tools,
-    options: SolveOptions,
+    seed: number,
+    readonly watch: Watch,
     private readonly onImproved: (found: Found) => void,
     /** How often dives and searches from below are tried at most; counted, so that the outcome does not hang on the clock. */
     private readonly turns = Infinity,
   ) {
     this.grain = grainOf(goal);
-    this.watch = watchOf(options);
-    this.random = randomOf(options.seed);
+    this.random = randomOf(seed);
   }
 
   get done(): boolean {
@@ -156,7 +154,7 @@ export class GoalSearch implements ProvenIncumbent {
   }
 
   private begin(columns: readonly Column[], factory: LpFactory): Master {
-    const master = new Master(this.instance, this.goal, this.knapsack, factory);
+    const master = new Master(this.instance, this.goal, this.knapsack, factory, this.watch);
     for (const { column } of this.plan ?? []) master.add(column);
     for (const column of columns) master.add(column);
     return master;

@@ -1,6 +1,6 @@
 import type { Highs, Model } from 'highs';
 import { WeakDuality } from '../bounds/weak-duality.js';
-import type { Watch } from '../instance/watch.js';
+import { programmeWork, type Watch } from '../instance/watch.js';
 import { Families, type Family, type Part } from './families.js';
 import type { Programme } from './programme.js';
 
@@ -34,7 +34,8 @@ const MOST_ALIKE = 4;
 /** Times the price of leaving something out goes up when it was paid, and how often at most. */
 const RAISE = 64;
 const MOST_RAISES = 4;
-const PROGRAMMES_A_LOOK = 8;
+/** Columns whose reduced cost is computed in a unit of work. */
+const PRICED_A_UNIT = 20;
 
 /**
  * Whether a programme has a solution that costs at most the mark, by branch and bound in which nothing but the choice of
@@ -52,7 +53,6 @@ export class Tree {
   private readonly inside: Uint8Array;
   private readonly duality: WeakDuality;
   private lacking: number;
-  private programmes = 0;
 
   constructor(
     private readonly highs: Highs,
@@ -140,16 +140,12 @@ export class Tree {
     return count;
   }
 
-  /** Looks at the clock count as effort, and a programme here takes a fraction of what they stand for elsewhere. */
-  private over(watch: Watch): boolean {
-    return this.programmes++ % PROGRAMMES_A_LOOK === 0 && watch.over();
-  }
-
   /** What the linear programme takes; null when no plan can come of this node; undefined when nobody can say. */
   private relax(watch: Watch): Part[] | null | undefined {
     const { model, highs } = this;
     let way = this.forks.length === 0 ? PRIMAL : DUAL;
-    for (let raised = 0; !this.over(watch); ) {
+    for (let raised = 0; !watch.over(); ) {
+      watch.spend(programmeWork(this.programme.lower.length) + this.inside.length / PRICED_A_UNIT);
       model.options.set('time_limit', model.getRunTime() + Math.max(watch.seconds(), 0.001));
       model.options.set('simplex_strategy', way);
       model.run();
