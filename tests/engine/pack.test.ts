@@ -120,7 +120,7 @@ describe('closing the last bins', () => {
       stocks: [[[20], 1, null]],
     });
     const bins = binsOf(instance, Float64Array.of(4));
-    expect(closePack(instance, instance.demand, bins, 9, 3)).toEqual({ fillings: null, cut: true });
+    expect(closePack(instance, instance.demand, bins, 9, 3)).toMatchObject({ fillings: null, cut: true });
   });
 
   it('keeps to what a dive has used, and to the mark', () => {
