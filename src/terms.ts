@@ -13,10 +13,11 @@
  * rounded once, so rounding never pushes a rail over to the next stop step.
  */
 import type { Exact } from './lengths/exact.js';
+import type { Um, Units } from './lengths/units.js';
 
-export type Um = number;
+export type { Um, Units } from './lengths/units.js';
+
 export type Cents = number;
-export type Units = 'in' | 'mm';
 export type MeasuredBy = 'glass' | 'rabbet' | 'sight' | 'outside';
 export type Match = 'stop' | 'pair' | 'frame';
 /** How an end of a rack piece is: as it came, sawn clean and square, or mitred. A sawn or mitred end needs no end trim. */

@@ -32,19 +32,19 @@
  */
 import type { Plan } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
-import { checkBoughtUsed, checkPurchases } from './buy.js';
 import { type Context, type InMoulding, mitresFor, NOTHING, type Sums } from './context.js';
+import { checkBoughtUsed, checkPurchases } from './figures/buy.js';
+import { checkHandling } from './figures/handling.js';
+import { checkMerging } from './figures/merging.js';
+import { checkProof } from './figures/proof.js';
+import { checkTotals } from './figures/totals.js';
 import { type CheckedPart, checkFrames, checkShortfall } from './frames.js';
-import { checkHandling } from './handling.js';
-import { checkMerging } from './merging.js';
 import { checkPriority } from './priority.js';
-import { checkProof } from './proof.js';
 import { type CheckReport, Findings } from './report.js';
 import { Roster } from './roster.js';
 import { Settings } from './settings.js';
 import { checkStops, gaugesOf } from './stops.js';
 import { checkTags } from './tags.js';
-import { checkTotals } from './totals.js';
 import { checkSticks, Supply } from './wood/sticks.js';
 
 function checkDocument(on: Context): void {

@@ -1,7 +1,7 @@
 /** How a command ends: its exit code, and what it says when it could not do its work. */
 import { CommanderError } from 'commander';
 import { catalogue, PairstopError } from '../errors.js';
-import { visibleLines } from '../words/visible.js';
+import { visibleLines } from '../text/visible.js';
 
 export const EXIT_DONE = 0;
 export const EXIT_OTHER = 1;

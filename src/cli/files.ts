@@ -1,7 +1,7 @@
 /** Files, standard input and standard output, as the commands see them. */
 import { open, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { PairstopError } from '../errors.js';
-import { visibleLines } from '../words/visible.js';
+import { visibleLines } from '../text/visible.js';
 
 /** A path that means standard input or output. */
 export const STANDARD = '-';

@@ -1,6 +1,6 @@
 /** The figures of one plan: what becomes of its sticks, and of the money paid for them. */
 
-import type { StickFigures } from '../documents/comparison/types.js';
+import type { ScenarioFigures } from '../documents/comparison/types.js';
 import { moneyFromCents } from '../documents/money.js';
 import type { HandlingFigures, PlannedStick } from '../documents/plan/types.js';
 import { toNumber } from '../lengths/exact.js';
@@ -36,7 +36,7 @@ function keptOf({ left }: PlannedStick): number {
 }
 
 /** Rounded shares of `cost` that add up to it; the last takes what rounding leaves. */
-function shared(cost: Cents, rail: number, offcut: number): StickFigures['split'] {
+function shared(cost: Cents, rail: number, offcut: number): ScenarioFigures['split'] {
   const [a, b] = [Math.round(rail), Math.round(offcut)];
   const kept = Math.min(b, cost - Math.min(a, cost));
   return {
@@ -46,7 +46,7 @@ function shared(cost: Cents, rail: number, offcut: number): StickFigures['split'
   };
 }
 
-function splitOf(task: MouldingTask, sticks: readonly PlannedStick[]): StickFigures['split'] {
+function splitOf(task: MouldingTask, sticks: readonly PlannedStick[]): ScenarioFigures['split'] {
   let [cost, rail, offcut] = [0, 0, 0];
   for (const offer of task.offers) {
     const cut = sticks.filter((stick) => stick.source === 'offer' && stick.ref === offer.id);
@@ -70,7 +70,7 @@ export function figuresOf(
   totals: ReturnType<typeof totalsOf>,
   handling: HandlingFigures,
   rate: number,
-): StickFigures {
+): ScenarioFigures {
   const { sticks, stockLength, railLength, offcutLength, stopSettings } = totals;
   return {
     sticks,

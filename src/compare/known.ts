@@ -21,7 +21,7 @@ export function costAt(used: Made['used'], offers: readonly Offer[]): Cents | nu
   return pieces === 0 ? cost : null;
 }
 
-export class Known {
+export class KnownPlans {
   readonly plans: Made[] = [];
   readonly #columns = new Map<string, NamedPattern>();
 

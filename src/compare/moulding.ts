@@ -13,7 +13,7 @@ import { RAILS } from '../read/limits.js';
 import type { Order } from '../stock/orders.js';
 import type { Batch, Cents, Offer } from '../terms.js';
 import { choose, type OfferChoice } from './choose.js';
-import { type Inquiry, together } from './question.js';
+import { type OfferInquiry, together } from './question.js';
 import { sentenceOf } from './sentence.js';
 import { breakEven, type Market } from './trials/break-even.js';
 import { footageOf } from './trials/footage.js';
@@ -85,9 +85,9 @@ function recommendation(
   };
 }
 
-function* whatIfs(batch: Batch, situation: Situation): Inquiry<WhatIf[]> {
+function* whatIfs(batch: Batch, situation: Situation): OfferInquiry<WhatIf[]> {
   const { maxLength, shortBy } = batch.options;
-  const lines: Inquiry<WhatIf>[] = [];
+  const lines: OfferInquiry<WhatIf>[] = [];
   if (maxLength !== null) lines.push(carriedUpTo(situation, maxLength));
   if (situation.offers.some(({ pack, breaks }) => pack > 1 || breaks.length > 0)) {
     lines.push(inSinglePieces(situation));
@@ -97,7 +97,7 @@ function* whatIfs(batch: Batch, situation: Situation): Inquiry<WhatIf[]> {
 }
 
 /** Prices are only asked about where the offers have any, and something is bought. */
-function* prices(market: Market, priced: boolean): Inquiry<BreakEven[]> {
+function* prices(market: Market, priced: boolean): OfferInquiry<BreakEven[]> {
   if (!priced) return [];
   return yield* together(market.offers.map((offer) => breakEven(market, offer)));
 }
@@ -135,7 +135,7 @@ export interface ComparisonWants {
 }
 
 /** The moulding has frames to make and offers to choose from. */
-export function* compareMoulding(batch: Batch, order: Order, asked: ComparisonWants): Inquiry<Compared> {
+export function* compareMoulding(batch: Batch, order: Order, asked: ComparisonWants): OfferInquiry<Compared> {
   const { moulding, offers, lines } = order;
   const { priced } = asked;
   const trials = yield* tryScenarios({

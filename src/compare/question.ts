@@ -4,7 +4,7 @@
  * is the comparison's own (generators), who answers is not.
  */
 
-import type { StickFigures } from '../documents/comparison/types.js';
+import type { ScenarioFigures } from '../documents/comparison/types.js';
 import type { PatternEntry } from '../solve/problem.js';
 import type { Cents, Offer, RackEntry } from '../terms.js';
 
@@ -56,7 +56,7 @@ export interface Made {
   readonly used: Readonly<Record<string, number>>;
   readonly patterns: readonly NamedPattern[];
   /** Set where the plan was laid out. */
-  readonly figures: StickFigures | null;
+  readonly figures: ScenarioFigures | null;
 }
 
 export interface NotMade {
@@ -71,7 +71,7 @@ export interface NotMade {
 export const UNANSWERED: NotMade = { kind: 'none', proven: false, tooLong: [] };
 
 /** A wave of questions that do not wait for each other. */
-export type Inquiry<T> = Generator<readonly OfferQuestion[], T, readonly OfferAnswer[]>;
+export type OfferInquiry<T> = Generator<readonly OfferQuestion[], T, readonly OfferAnswer[]>;
 
 export const NO_QUESTION: Pick<
   OfferQuestion,
@@ -87,13 +87,13 @@ export const NO_QUESTION: Pick<
 };
 
 /** Asks one question. */
-export function* ask(question: OfferQuestion): Inquiry<OfferAnswer> {
+export function* ask(question: OfferQuestion): OfferInquiry<OfferAnswer> {
   const [answer] = yield [question];
   return answer!;
 }
 
 /** Several lines of questioning side by side: each wave holds the next questions of all that are not done, the same one once. */
-export function* together<T>(lines: readonly Inquiry<T>[]): Inquiry<T[]> {
+export function* together<T>(lines: readonly OfferInquiry<T>[]): OfferInquiry<T[]> {
   const results = new Map<number, T>();
   const open = lines.map((line, i) => ({ i, line, step: line.next() }));
   for (;;) {

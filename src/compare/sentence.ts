@@ -5,7 +5,7 @@ import { moneyFromCents, moneyText } from '../documents/money.js';
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import { purchase } from '../stock/purchase.js';
 import type { Batch, Offer } from '../terms.js';
-import { named, percent, STUCK } from '../words/text.js';
+import { named, percent, STUCK } from '../text/page.js';
 import { Words } from '../words/words.js';
 import type { OfferChoice } from './choose.js';
 

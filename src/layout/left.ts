@@ -11,20 +11,20 @@ export interface Left {
   readonly keep: boolean;
 }
 
-interface StandingRail {
+interface RailSpan {
   readonly start: Um;
   readonly length: Um;
   readonly kind: number;
 }
 
-interface WoodSpan {
+interface ClearSpan {
   readonly from: Um;
   readonly to: Um;
 }
 
 /** What the spans taken, sorted by `from`, leave of one clear span. */
-function free({ from, to }: WoodSpan, taken: readonly WoodSpan[]): readonly WoodSpan[] {
-  const spans: WoodSpan[] = [];
+function free({ from, to }: ClearSpan, taken: readonly ClearSpan[]): readonly ClearSpan[] {
+  const spans: ClearSpan[] = [];
   let at = from;
   for (const span of taken) {
     if (span.from > at) spans.push({ from: at, to: Math.min(span.from, to) });
@@ -38,7 +38,7 @@ function free({ from, to }: WoodSpan, taken: readonly WoodSpan[]): readonly Wood
 export function leftOf(
   task: MouldingTask,
   source: Source,
-  lanes: readonly (readonly StandingRail[])[],
+  lanes: readonly (readonly RailSpan[])[],
 ): readonly Left[] {
   const taken = lanes.flat().map(({ start, length, kind }) => {
     const { blade } = task.spacing.mitres[kind]!;

@@ -2,9 +2,8 @@
  * Writes whole micrometres as a person reads them off a tape. Every text written here is read back by `parseLength`,
  * whatever the batch's units.
  */
-import type { Units } from '../terms.js';
 import { type Exact, exact } from './exact.js';
-import { UM_PER_INCH, UM_PER_MM } from './units.js';
+import { UM_PER_INCH, UM_PER_MM, type Units } from './units.js';
 
 /** The marks of a scale: every `unit / parts` micrometres, written as fractions or as decimals. */
 interface Scale {

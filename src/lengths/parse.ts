@@ -7,9 +7,8 @@
  * a mixed number with an improper fraction (`16 9/8`), exponents in text.
  */
 import { PairstopError } from '../errors.js';
-import type { Units } from '../terms.js';
 import { add, type Exact, exact, times } from './exact.js';
-import { UM_PER_CM, UM_PER_FOOT, UM_PER_INCH, UM_PER_M, UM_PER_MM } from './units.js';
+import { UM_PER_CM, UM_PER_FOOT, UM_PER_INCH, UM_PER_M, UM_PER_MM, type Units } from './units.js';
 
 /** Longest text looked at: ten times what a person writes, and too short to make any pattern below slow. */
 export const LONGEST_LENGTH_TEXT = 64;

@@ -1,5 +1,10 @@
 /** The units a length may be written in, as exact whole micrometres. */
 
+/** A length inside: a whole number of micrometres. */
+export type Um = number;
+/** What a bare number in a batch means. */
+export type Units = 'in' | 'mm';
+
 /** International inch, 25.4 mm exactly (NIST SP 811, appendix B.6). */
 export const UM_PER_INCH = 25_400n;
 /** International foot, 12 in. */

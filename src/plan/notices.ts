@@ -6,7 +6,7 @@ import { sidesOf } from '../rails/rails.js';
 import type { Bought } from '../stock/purchase.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Offer } from '../terms.js';
-import { plural } from '../words/text.js';
+import { plural } from '../text/page.js';
 import { notPlannedText } from '../words/words.js';
 import type { Unplanned } from './part.js';
 

@@ -61,7 +61,7 @@ export function viewsOf(present: Present): Views {
 
 const LISTED = 100;
 
-class Findings {
+class AuditFindings {
   readonly listed: RackFinding[] = [];
   total = 0;
 
@@ -97,7 +97,7 @@ export async function audit(
   derived: Views & { readonly entries: number },
 ): Promise<RackAudit> {
   const present = emptyRack();
-  const findings = new Findings();
+  const findings = new AuditFindings();
   let count = 0;
   for await (const entry of entries) {
     count += 1;

@@ -54,7 +54,7 @@ export function stateWords(state: PieceState): string {
   }
 }
 
-class Step {
+class JournalStep {
   readonly #present: Present;
   readonly #entry: JournalEntry;
 
@@ -266,7 +266,7 @@ class Step {
 
 /** Changes `present` by one event. Throws PS_RACK where it does not allow it, and may then have changed half of it. */
 export function advance(present: Present, entry: JournalEntry): void {
-  new Step(present, entry).take();
+  new JournalStep(present, entry).take();
 }
 
 /** Throws PS_RACK for a journal that does not add up. */

@@ -1,6 +1,6 @@
 /** Collects every problem of a document, bounded, each with its path, what was given and what is allowed. */
 import { type ErrorCode, type InputProblem, PairstopError } from '../errors.js';
-import { visible } from '../words/visible.js';
+import { visible } from '../text/visible.js';
 import { PROBLEMS_COUNTED, PROBLEMS_LISTED, SHOWN_LENGTH } from './limits.js';
 
 export type Path = readonly (string | number)[];

@@ -1,5 +1,5 @@
 /** Where rails stand on a stick that has been begun, and the room that is left behind them. */
-import { type OnLane, type RailPlace as Place, spare, standings } from '../stock/spacing.js';
+import { type OnLane, type RailPlace, spare, standings } from '../stock/spacing.js';
 import type { CutItem, Spacing } from '../stock/task.js';
 import type { Um } from '../terms.js';
 import type { CutLane, ShopRail } from './state.js';
@@ -10,7 +10,7 @@ export function following(
   lane: CutLane,
   head: readonly ShopRail[],
   rails: readonly OnLane[],
-): readonly Place[] {
+): readonly RailPlace[] {
   const last = head.at(-1);
   if (last === undefined) return standings(spacing, lane.from, rails);
   const [, ...rest] = standings(spacing, last.start, [last, ...rails]);

@@ -10,7 +10,7 @@ import { sidesOf } from '../rails/rails.js';
 import { type Batch, type FrameLine, type Moulding, RAW_ENDS } from '../terms.js';
 import { ringOf } from './units.js';
 
-class Sound {
+class SoundRecut {
   readonly wrong: string[] = [];
   readonly #batch: Batch;
   readonly #lines: ReadonlyMap<string, number>;
@@ -116,7 +116,7 @@ class Sound {
 
 /** What is wrong with a complete recut; nothing when it holds. */
 export function unsound(batch: Batch, recut: Recut): readonly string[] {
-  const sound = new Sound(batch);
+  const sound = new SoundRecut(batch);
   const mouldings = new Map(batch.mouldings.map((moulding) => [moulding.id, moulding]));
   const bought = new Map<string, number>();
   for (const { offer, count } of [...recut.bought, ...recut.buy]) {

@@ -2,7 +2,7 @@
 
 import { formatLength } from '../lengths/format.js';
 import type { Batch } from '../terms.js';
-import { paragraph } from '../words/text.js';
+import { paragraph } from '../text/page.js';
 
 /** Common practice, no source: 6 in (150 mm) between hand and blade. */
 const HAND_DISTANCE = { in: '6 in', mm: '150 mm' } as const;

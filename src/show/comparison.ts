@@ -26,7 +26,7 @@ import {
   STUCK,
   type TableColumn,
   table,
-} from '../words/text.js';
+} from '../text/page.js';
 import { Words } from '../words/words.js';
 
 /** Scenarios shown of each moulding: all that may be the answer, and the cheapest others. */

@@ -8,7 +8,7 @@ import type {
   WayOfCutting,
 } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
-import { money, paragraph, plural } from '../words/text.js';
+import { money, paragraph, plural } from '../text/page.js';
 import type { Words } from '../words/words.js';
 
 /** `9 stick visits, 4 layouts, 1 split pair`; empty where a plan has no figures. */

@@ -3,7 +3,8 @@
 import type { MouldingPlan, Plan, WhyUnplanned } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
-import { edges, money, PAGE, paragraph, percent, plural, printed, ranges, table } from '../words/text.js';
+import { edges, money, PAGE, paragraph, percent, plural, printed, table } from '../text/page.js';
+import { ranges } from '../words/ranges.js';
 import { notPlannedText, Words } from '../words/words.js';
 import { cautionLines } from './cautions.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';

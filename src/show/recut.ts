@@ -4,7 +4,7 @@ import type { MouldingPlan } from '../documents/plan/types.js';
 import type { Recut, RecutMoulding, RecutPurchase } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
-import { edges, money, PAGE, paragraph, plural, printed, table } from '../words/text.js';
+import { edges, money, PAGE, paragraph, plural, printed, table } from '../text/page.js';
 import { Words } from '../words/words.js';
 import { cautionLines } from './cautions.js';
 import { stickLines } from './sticks.js';

@@ -2,7 +2,8 @@
 
 import type { MouldingPlan, PlacedRail, PlannedStick } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
-import { plural, ranges, STUCK, table } from '../words/text.js';
+import { plural, STUCK, table } from '../text/page.js';
+import { ranges } from '../words/ranges.js';
 import type { Words } from '../words/words.js';
 
 interface Token {

@@ -1,7 +1,8 @@
 /** The stop settings in the order they are set: at each, which sticks to cut, and whose rails they become. */
 import { frameOfRail, lineOfFrame, sideOfRail } from '../documents/ids.js';
 import type { MouldingPlan, PlannedPair, PlannedStop } from '../documents/plan/types.js';
-import { PAGE, plural, ranges, table } from '../words/text.js';
+import { PAGE, plural, table } from '../text/page.js';
+import { ranges } from '../words/ranges.js';
 import type { Words } from '../words/words.js';
 
 /** Frames of one line cut in a row at one stop: their copies, and how many rails each stick gives, as it is fetched. */

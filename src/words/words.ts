@@ -5,7 +5,7 @@ import type { PlacedRail, PlanProof, WhyUnplanned } from '../documents/plan/type
 import { formatLength } from '../lengths/format.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch, RackEntry, Um } from '../terms.js';
-import { money, percent, STUCK } from './text.js';
+import { money, percent, STUCK } from '../text/page.js';
 
 const UM_PER_FOOT = 304_800;
 const UM_PER_METRE = 1_000_000;

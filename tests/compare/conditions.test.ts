@@ -1,6 +1,6 @@
 /** Comparisons under other conditions: against an integer programme over all patterns, and the stated chances. */
 import { describe, expect, it } from 'vitest';
-import { Known } from '../../src/compare/known.js';
+import { KnownPlans } from '../../src/compare/known.js';
 import type { Made, OfferQuestion } from '../../src/compare/question.js';
 import { drawn } from '../../src/compare/trials/spare.js';
 import { shorter } from '../../src/compare/trials/what-if.js';
@@ -53,7 +53,7 @@ describe('other conditions', () => {
     const plan = { stock: `offer ${eight!.id}`, count: 3, segments: [[{ item: 0, count: 2 }]] };
     const used = { [eight!.id]: 3 };
     const made: Made = { kind: 'made', cost: 300, bound: 300, used, patterns: [plan], figures: null };
-    const known = new Known();
+    const known = new KnownPlans();
     known.add({ ...made, patterns: [{ ...plan, count: 7 }] });
     const asking = shorter({ moulding: eight!.moulding, offers, known, best: made }, 1_000);
     const [still] = asking.next().value as readonly OfferQuestion[];

@@ -9,7 +9,7 @@ import type { Recut } from '../../src/documents/recut/types.js';
 import { PairstopError } from '../../src/errors.js';
 import { unsound } from '../../src/recut/sound.js';
 import { showRecut } from '../../src/show/recut.js';
-import { PAGE } from '../../src/words/text.js';
+import { PAGE } from '../../src/text/page.js';
 import { dice, randomBatch } from '../plan/batches.js';
 import { planned, steppedClock } from '../plan/kit.js';
 import { recutFaults } from '../tools/recheck-recut.js';

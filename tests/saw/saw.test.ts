@@ -17,7 +17,7 @@ import {
 import { parseAngles } from '../../src/saw/measured.js';
 import { sawCheck } from '../../src/saw/saw.js';
 import { showSawCheck } from '../../src/show/saw.js';
-import { PAGE } from '../../src/words/text.js';
+import { PAGE } from '../../src/text/page.js';
 import { dice, randomBatch } from '../plan/batches.js';
 import { DEMO } from '../tools/cli.js';
 import { distance, jointOf, overlap, pressed, railAt } from '../tools/ring.js';

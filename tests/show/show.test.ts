@@ -6,7 +6,8 @@ import { planBatchHere } from '../../src/plan/here.js';
 import { planMoulding } from '../../src/plan/moulding.js';
 import { unplannedPart } from '../../src/plan/unplanned.js';
 import { showPlan } from '../../src/show/plan.js';
-import { PAGE, ranges, table, wrap } from '../../src/words/text.js';
+import { PAGE, table, wrap } from '../../src/text/page.js';
+import { ranges } from '../../src/words/ranges.js';
 import { dice, randomBatch } from '../plan/batches.js';
 import { engine, now } from '../plan/kit.js';
 

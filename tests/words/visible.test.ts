@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { printed } from '../../src/words/text.js';
-import { visible, visibleLines } from '../../src/words/visible.js';
+import { printed } from '../../src/text/page.js';
+import { visible, visibleLines } from '../../src/text/visible.js';
 
 const HOSTILE = [
   '\u001b[31mred',

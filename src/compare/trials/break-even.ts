@@ -10,8 +10,8 @@ import type { BreakEven, PriceFound } from '../../documents/comparison/types.js'
 import { moneyFromCents } from '../../documents/money.js';
 import { purchase } from '../../stock/purchase.js';
 import type { Cents, Offer } from '../../terms.js';
-import type { Known } from '../known.js';
-import { ask, type Inquiry, type Made, NO_QUESTION, type OfferAnswer } from '../question.js';
+import type { KnownPlans } from '../known.js';
+import { ask, type Made, NO_QUESTION, type OfferAnswer, type OfferInquiry } from '../question.js';
 import { costMoved, first, last, moved, reach } from './prices.js';
 
 const STEPS_MOST = 40;
@@ -20,7 +20,7 @@ const EFFORT = { effort: 880_000, share: 0.05 } as const;
 export interface Market {
   readonly moulding: string;
   readonly offers: readonly Offer[];
-  readonly known: Known;
+  readonly known: KnownPlans;
   /** The recommended purchase, and whether it is proven to cost least. */
   readonly best: Made;
   readonly proven: boolean;
@@ -60,7 +60,7 @@ class Line {
   }
 
   /** Plans again with the prices moved, from all offers or this one alone: is there a plan below `below`? */
-  *below(by: Cents, below: Cents, alone: boolean): Inquiry<OfferAnswer> {
+  *below(by: Cents, below: Cents, alone: boolean): OfferInquiry<OfferAnswer> {
     const { moulding, offers, known } = this.#market;
     const own = alone ? offers.filter(({ id }) => id === this.#offer.id) : offers;
     const asked = moved(own, this.#offer.id, by);
@@ -90,7 +90,7 @@ function verdict(answer: OfferAnswer, below: Cents): Verdict {
 }
 
 /** The highest move at which this offer alone costs no more than `cost`. Null: at none. */
-function* aloneTies(line: Line, offer: Offer, cost: Cents): Inquiry<Move | null> {
+function* aloneTies(line: Line, offer: Offer, cost: Cents): OfferInquiry<Move | null> {
   const own = (plan: Made): boolean => Object.keys(plan.used).every((id) => id === offer.id);
   const tie = (plan: Made): number | null => last(line.low, line.high, (by) => line.cost(plan, by) <= cost);
   let best = Number.NEGATIVE_INFINITY;
@@ -113,7 +113,7 @@ function* aloneTies(line: Line, offer: Offer, cost: Cents): Inquiry<Move | null>
 }
 
 /** The lowest move from which on no plan undercuts the recommended purchase. Null: from the lowest on. */
-function* from(line: Line): Inquiry<Move | null> {
+function* from(line: Line): OfferInquiry<Move | null> {
   for (let step = 0; step < STEPS_MOST; step++) {
     let at = line.low;
     for (const plan of line.plans) {
@@ -130,7 +130,7 @@ function* from(line: Line): Inquiry<Move | null> {
 }
 
 /** The highest move up to which no plan undercuts the recommended purchase. Null: however high. */
-function* to(line: Line): Inquiry<Move | null> {
+function* to(line: Line): OfferInquiry<Move | null> {
   for (let step = 0; step < STEPS_MOST; step++) {
     let at = line.high;
     for (const plan of line.plans) {
@@ -146,7 +146,7 @@ function* to(line: Line): Inquiry<Move | null> {
   return { by: 0, proven: false };
 }
 
-export function* breakEven(market: Market, offer: Offer): Inquiry<BreakEven> {
+export function* breakEven(market: Market, offer: Offer): OfferInquiry<BreakEven> {
   const { best, proven } = market;
   const line = new Line(market, offer);
   const priced = (move: Move | null): PriceFound | null =>

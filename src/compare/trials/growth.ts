@@ -6,7 +6,7 @@ import { sidesOf } from '../../rails/rails.js';
 import type { Order } from '../../stock/orders.js';
 import type { Batch, Offer } from '../../terms.js';
 import { choose } from '../choose.js';
-import type { Inquiry } from '../question.js';
+import type { OfferInquiry } from '../question.js';
 import { type Trials, tryScenarios } from './scenarios.js';
 import { purchases } from './what-if.js';
 
@@ -47,7 +47,7 @@ export function grown(moulding: string, offers: readonly Offer[], times: number,
   };
 }
 
-export function* grow(batch: Batch, order: Order, times: number): Inquiry<Growth> {
+export function* grow(batch: Batch, order: Order, times: number): OfferInquiry<Growth> {
   const { offers, lines } = order;
   const moulding = order.moulding.id;
   const rails = railsIn(batch, order);

@@ -10,8 +10,14 @@
 import type { Scenario } from '../../documents/comparison/types.js';
 import type { Cents, Offer } from '../../terms.js';
 import { lowestRate } from '../figures.js';
-import { Known } from '../known.js';
-import { type Inquiry, type Made, NO_QUESTION, type OfferAnswer, type OfferQuestion } from '../question.js';
+import { KnownPlans } from '../known.js';
+import {
+  type Made,
+  NO_QUESTION,
+  type OfferAnswer,
+  type OfferInquiry,
+  type OfferQuestion,
+} from '../question.js';
 import { allTogether, keyOf, largerSets, type OfferSet, PAIRED_MOST, singles, within } from './sets.js';
 
 export interface Subject {
@@ -36,7 +42,7 @@ export interface Tried extends OfferSet {
 
 export interface Trials {
   readonly tried: readonly Tried[];
-  readonly known: Known;
+  readonly known: KnownPlans;
   /** Pairs were only tried among so many offers; null: among all. */
   readonly paired: number | null;
 }
@@ -67,7 +73,7 @@ function joined(a: OfferAnswer, b: OfferAnswer): OfferAnswer {
 }
 
 class Scenarios {
-  readonly known = new Known();
+  readonly known = new KnownPlans();
   readonly answers = new Map<string, OfferAnswer>();
   readonly sets: OfferSet[] = [];
   readonly #subject: Subject;
@@ -184,7 +190,7 @@ function* round(
   scenarios: Scenarios,
   sets: readonly OfferSet[],
   how: (typeof EFFORT)[keyof typeof EFFORT],
-): Inquiry<void> {
+): OfferInquiry<void> {
   if (sets.length === 0) return;
   const cutoff = scenarios.cheapest;
   scenarios.take(sets, yield sets.map((set) => scenarios.question(set, cutoff, how)));
@@ -197,7 +203,7 @@ function* round(
 const TIDIED_MOST = 300;
 
 /** Each plan that some scenario ends with, laid out once. */
-function* laidOut(subject: Subject, tried: readonly Tried[]): Inquiry<Tried[]> {
+function* laidOut(subject: Subject, tried: readonly Tried[]): OfferInquiry<Tried[]> {
   const { moulding, offers, times, rails } = subject;
   const plans = [...new Set(tried.flatMap(({ plan }) => (plan === null ? [] : [plan])))];
   const rate = lowestRate(offers);
@@ -217,7 +223,7 @@ function* laidOut(subject: Subject, tried: readonly Tried[]): Inquiry<Tried[]> {
   }));
 }
 
-export function* tryScenarios(subject: Subject): Inquiry<Trials> {
+export function* tryScenarios(subject: Subject): OfferInquiry<Trials> {
   const { offers } = subject;
   const scenarios = new Scenarios(subject);
   const alone = singles(offers);

@@ -7,7 +7,7 @@ import type { Spare } from '../../documents/comparison/types.js';
 import { randomOf } from '../../solve/instance/random.js';
 import { supplyOf } from '../../stock/purchase.js';
 import { type Offer, RAW_ENDS, type RackEntry, type Um } from '../../terms.js';
-import { type Inquiry, type NamedPattern, type OfferQuestion, together } from '../question.js';
+import { type NamedPattern, type OfferInquiry, type OfferQuestion, together } from '../question.js';
 import { enough, enoughOf, purchases, type Situation } from './what-if.js';
 
 const RUNS = 200;
@@ -133,7 +133,7 @@ function furtherOf(offers: readonly Offer[], counts: ReadonlyMap<string, number>
 }
 
 /** Fewest pieces, from `least` on, that make the order in this run. */
-function* needed(sticks: Sticks, run: readonly DrawnStick[], least: number): Inquiry<PiecesNeeded> {
+function* needed(sticks: Sticks, run: readonly DrawnStick[], least: number): OfferInquiry<PiecesNeeded> {
   let sure = true;
   for (let pieces = least; pieces <= sticks.count; pieces++) {
     if (sticks.replaced(run, pieces)) return { pieces, sure };
@@ -146,7 +146,7 @@ function* needed(sticks: Sticks, run: readonly DrawnStick[], least: number): Inq
   return { pieces: null, sure };
 }
 
-export function* spareSticks(situation: Situation, share: number, seed: number): Inquiry<Spare | null> {
+export function* spareSticks(situation: Situation, share: number, seed: number): OfferInquiry<Spare | null> {
   const { moulding, offers, best } = situation;
   const counts = new Map(purchases(moulding, offers, best.used).map(({ offer, count }) => [offer, count]));
   const pieces = [...counts.values()].reduce((sum, count) => sum + count, 0);

@@ -3,7 +3,7 @@
 import type { MouldingComparison, Scenario, SupplierRow } from '../../documents/comparison/types.js';
 import { centsFromMoney, moneyFromCents } from '../../documents/money.js';
 import type { Batch, Cents, Offer } from '../../terms.js';
-import { named } from '../../words/text.js';
+import { named } from '../../text/page.js';
 import { keyOf } from './sets.js';
 
 interface SupplierCost {

@@ -6,14 +6,14 @@ import type { PlannedPurchase } from '../../documents/plan/types.js';
 import { mmFromUm } from '../../lengths/units.js';
 import { purchase } from '../../stock/purchase.js';
 import type { Cents, Offer, RackEntry, Um } from '../../terms.js';
-import type { Known } from '../known.js';
+import type { KnownPlans } from '../known.js';
 import {
   ask,
-  type Inquiry,
   type Made,
   type NamedPattern,
   NO_QUESTION,
   type OfferAnswer,
+  type OfferInquiry,
   type OfferQuestion,
 } from '../question.js';
 
@@ -22,7 +22,7 @@ const EFFORT = { effort: 880_000, share: 0.1 } as const;
 export interface Situation {
   readonly moulding: string;
   readonly offers: readonly Offer[];
-  readonly known: Known;
+  readonly known: KnownPlans;
   readonly best: Made;
 }
 
@@ -63,13 +63,13 @@ function question({ moulding, known }: Situation, offers: readonly Offer[]): Off
 
 const NOTHING: OfferAnswer = { kind: 'none', proven: true, tooLong: [] };
 
-export function* carriedUpTo(situation: Situation, most: Um): Inquiry<WhatIf> {
+export function* carriedUpTo(situation: Situation, most: Um): OfferInquiry<WhatIf> {
   const offers = situation.offers.filter(({ length }) => length <= most);
   const answer = offers.length === 0 ? NOTHING : yield* ask(question(situation, offers));
   return change('maxLength', most, situation, offers, answer);
 }
 
-export function* inSinglePieces(situation: Situation): Inquiry<WhatIf> {
+export function* inSinglePieces(situation: Situation): OfferInquiry<WhatIf> {
   const offers = situation.offers.map((offer) => ({ ...offer, pack: 1, breaks: [] }));
   return change('singlePieces', null, situation, offers, yield* ask(question(situation, offers)));
 }
@@ -89,7 +89,7 @@ function isEnough(answer: OfferAnswer): boolean | null {
   return answer.kind === 'made' ? true : answer.proven ? false : null;
 }
 
-export function* enough(asked: OfferQuestion): Inquiry<boolean | null> {
+export function* enough(asked: OfferQuestion): OfferInquiry<boolean | null> {
   return isEnough(yield* ask(asked));
 }
 
@@ -104,7 +104,7 @@ function stillDo({ moulding, offers: whole, best }: Situation, offers: readonly 
 }
 
 /** Where the pieces recommended still do, their plan is handed on: the answer costs no more than they do. */
-export function* shorter(situation: Situation, by: Um): Inquiry<WhatIf> {
+export function* shorter(situation: Situation, by: Um): OfferInquiry<WhatIf> {
   const offers = situation.offers.flatMap((offer) =>
     offer.length > by ? [{ ...offer, length: offer.length - by }] : [],
   );

@@ -4,7 +4,7 @@ import type { Units } from '../../terms.js';
 import type { PlannedPurchase } from '../plan/types.js';
 
 /** What a plan makes of its sticks. In large orders the plans are counted as they were found: a finished one may keep more, and visit less. */
-export interface StickFigures {
+export interface ScenarioFigures {
   /** Sticks cut, from the rack and bought. */
   readonly sticks: number;
   readonly stockLength: number;
@@ -50,7 +50,7 @@ export interface Scenario {
   /** The offers that the cheapest plan buys, where these are not all; null: all of them. */
   readonly planOf: readonly string[] | null;
   readonly buy: readonly PlannedPurchase[];
-  readonly figures: StickFigures | null;
+  readonly figures: ScenarioFigures | null;
 }
 
 /**

@@ -1,5 +1,4 @@
 /** Plain text in columns: fixed width, no colour, nothing beyond the page's edge. */
-import { copyOf, frameId, lineOfFrame } from '../documents/ids.js';
 
 import { visible } from './visible.js';
 
@@ -88,20 +87,6 @@ export function plural(count: number, one: string, many = `${one}s`): string {
 export function named(ids: readonly string[], none = 'the rack'): string {
   if (ids.length < 2) return ids[0] ?? none;
   return `${ids.slice(0, -1).join(', ')} and ${ids.at(-1)}`;
-}
-
-/** `A/1, A/2, A/3, B/7` as `A/1…3, B/7`. */
-export function ranges(names: readonly string[]): string {
-  const runs: { id: string; from: number; to: number }[] = [];
-  for (const name of names) {
-    const [id, copy] = [lineOfFrame(name), copyOf(name)];
-    const last = runs.at(-1);
-    if (last !== undefined && last.id === id && last.to + 1 === copy) last.to = copy;
-    else runs.push({ id, from: copy, to: copy });
-  }
-  return runs
-    .map(({ id, from, to }) => (from === to ? frameId(id, from) : `${frameId(id, from)}…${to}`))
-    .join(', ');
 }
 
 export function money(amount: number): string {

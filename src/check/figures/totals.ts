@@ -1,8 +1,8 @@
 /** The sums at the end of a plan. */
-import { moneyText } from '../documents/money.js';
-import type { Cents } from '../terms.js';
-import type { Context, Sums } from './context.js';
-import { centsOf, mm, umOf } from './numbers.js';
+import { moneyText } from '../../documents/money.js';
+import type { Cents } from '../../terms.js';
+import type { Context, Sums } from '../context.js';
+import { centsOf, mm, umOf } from '../numbers.js';
 
 /** Half of the fourth decimal of a yield. */
 const YIELD_ROUNDING = 0.000_05 + 1e-12;

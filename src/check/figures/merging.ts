@@ -5,14 +5,14 @@
  * the one taken before. For rings of two stops that number is bounded from above only, by putting each ring into the
  * first group whose rings all meet it.
  */
-import { moneyFromCents } from '../documents/money.js';
-import type { WayOfCutting } from '../documents/plan/types.js';
-import { mmFromUm } from '../lengths/units.js';
-import type { Um } from '../terms.js';
-import type { Context } from './context.js';
-import type { CheckedPart } from './frames.js';
-import { centsOf, umOf } from './numbers.js';
-import { type OrderedLine, sizeOf } from './roster.js';
+import { moneyFromCents } from '../../documents/money.js';
+import type { WayOfCutting } from '../../documents/plan/types.js';
+import { mmFromUm } from '../../lengths/units.js';
+import type { Um } from '../../terms.js';
+import type { Context } from '../context.js';
+import type { CheckedPart } from '../frames.js';
+import { centsOf, umOf } from '../numbers.js';
+import { type OrderedLine, sizeOf } from '../roster.js';
 
 type AllowedRange = readonly [low: Um, high: Um];
 

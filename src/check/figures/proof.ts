@@ -2,9 +2,9 @@
  * What a plan claims of its own quality. A bound cannot be re-proved without solving again; but a true one is never
  * above the cost of a plan that holds, and it is called optimal exactly when it meets it.
  */
-import type { PlanProof } from '../documents/plan/types.js';
-import type { InMoulding } from './context.js';
-import { centsOf, umOf } from './numbers.js';
+import type { PlanProof } from '../../documents/plan/types.js';
+import type { InMoulding } from '../context.js';
+import { centsOf, umOf } from '../numbers.js';
 
 /** `cost` in cents; `length` of the sticks used, in micrometres; `offers`: the moulding has any. */
 export function checkProof(

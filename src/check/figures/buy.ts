@@ -1,8 +1,8 @@
 /** What a plan buys: enough of each offer it cuts, in packs, at the price for that many. */
-import { moneyText } from '../documents/money.js';
-import type { Cents, Offer } from '../terms.js';
-import type { Context } from './context.js';
-import { countAt, moneyAt } from './numbers.js';
+import { moneyText } from '../../documents/money.js';
+import type { Cents, Offer } from '../../terms.js';
+import type { Context } from '../context.js';
+import { countAt, moneyAt } from '../numbers.js';
 
 export interface CheckedPurchases {
   /** Pieces, by offer id. */

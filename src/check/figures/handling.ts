@@ -1,8 +1,8 @@
 /** Counts again how much handling a plan takes. A plan of an older program may leave the figures out. */
-import type { HandlingFigures } from '../documents/plan/types.js';
-import type { Context } from './context.js';
-import type { CheckedPart } from './frames.js';
-import { opposite } from './roster.js';
+import type { HandlingFigures } from '../../documents/plan/types.js';
+import type { Context } from '../context.js';
+import type { CheckedPart } from '../frames.js';
+import { opposite } from '../roster.js';
 
 type Counts = { -readonly [K in keyof HandlingFigures]: HandlingFigures[K] };
 

@@ -1,0 +1,56 @@
+/** Imports point down one order of floors, so that a reader can begin at the bottom and never meets what comes later. */
+import { describe, expect, it } from 'vitest';
+import { filesByFolder, importsOf, sourceFiles, topOf } from './source.js';
+
+/** From the ground up. A file of one of these imports only from those before it, and from its own. */
+const FLOORS = [
+  // What everything stands on.
+  ['errors', 'lengths', 'terms', 'notices', 'text', 'read', 'csv', 'documents', 'words'],
+  // How a batch becomes a plan.
+  ['rails', 'solve', 'stock', 'merge', 'layout', 'stops', 'plan'],
+  // What else is asked of a batch or a plan.
+  ['compare', 'check', 'saw', 'recut', 'rack', 'show'],
+  // Processes, Redis, the command line.
+  ['run', 'queue', 'cli', 'index'],
+].flat();
+
+/** A folder of more files is not taken in at a glance. */
+const FILES_MOST = 15;
+/** What a check may share with what it checks. */
+const CHECK_SHARES = new Set(['errors', 'lengths', 'terms', 'notices', 'read', 'documents']);
+/** What a reader of any text may know. */
+const READ_KNOWS = new Set(['errors', 'lengths', 'terms', 'text']);
+
+const files = sourceFiles();
+const steps = files.flatMap((file) =>
+  importsOf(file).map((to) => ({ from: file.path, to, own: topOf(file.path), other: topOf(to) })),
+);
+
+describe('the house', () => {
+  it('has a floor for every folder', () => {
+    const tops = [...new Set(files.map(({ path }) => topOf(path)))].sort();
+    expect(tops).toEqual([...FLOORS].sort());
+    expect(steps.length).toBeGreaterThan(500);
+  });
+
+  it('imports downwards only', () => {
+    const up = steps.filter(
+      ({ own, other }) => own !== other && FLOORS.indexOf(other) >= FLOORS.indexOf(own),
+    );
+    expect(up.map(({ from, to }) => `${from} imports ${to}`)).toEqual([]);
+  });
+
+  it('has a checker that shares no stage of planning, and a reader that knows no document', () => {
+    const shared = steps.filter(
+      ({ own, other }) =>
+        own !== other &&
+        ((own === 'check' && !CHECK_SHARES.has(other)) || (own === 'read' && !READ_KNOWS.has(other))),
+    );
+    expect(shared.map(({ from, to }) => `${from} imports ${to}`)).toEqual([]);
+  });
+
+  it('keeps its folders small', () => {
+    const full = [...filesByFolder()].filter(([, count]) => count > FILES_MOST);
+    expect(full).toEqual([]);
+  });
+});

@@ -1,0 +1,48 @@
+/** The files of `src`, and what each imports. */
+import { readdirSync, readFileSync } from 'node:fs';
+import { dirname, join, normalize, relative, sep } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const root = fileURLToPath(new URL('../../src', import.meta.url));
+
+export interface SourceFile {
+  /** As `plan/pairs/pairs.ts`, from `src` on. */
+  readonly path: string;
+  readonly text: string;
+}
+
+export function sourceFiles(): readonly SourceFile[] {
+  return readdirSync(root, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile() && /\.tsx?$/.test(entry.name))
+    .map((entry) => join(entry.parentPath, entry.name))
+    .sort()
+    .map((path) => ({
+      path: relative(root, path).split(sep).join('/'),
+      text: readFileSync(path, 'utf8'),
+    }));
+}
+
+/** How many files each folder of `src` holds itself. */
+export function filesByFolder(): ReadonlyMap<string, number> {
+  const counts = new Map<string, number>();
+  for (const entry of readdirSync(root, { recursive: true, withFileTypes: true })) {
+    if (!entry.isFile()) continue;
+    const folder = relative(root, entry.parentPath);
+    counts.set(folder, (counts.get(folder) ?? 0) + 1);
+  }
+  return counts;
+}
+
+/** Paths of the files of `src` that this one imports, types too. */
+export function importsOf({ path, text }: SourceFile): readonly string[] {
+  return [...text.matchAll(/\b(?:from|import)\s*\(?\s*'(\.[^']+)'/g)].map((match) =>
+    normalize(join(dirname(path), match[1]!))
+      .split(sep)
+      .join('/'),
+  );
+}
+
+/** `plan` of `plan/pairs/pairs.ts`, `terms` of `terms.ts`. */
+export function topOf(path: string): string {
+  return path.split('/')[0]!.replace(/\.[jt]sx?$/, '');
+}
