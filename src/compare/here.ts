@@ -1,10 +1,10 @@
 /** Compares in this process, question after question. */
 
 import type { Comparison } from '../documents/comparison/types.js';
-import { refuseUncuttable } from '../plan/here.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowedTo } from '../stock/narrow.js';
 import type { Order } from '../stock/orders.js';
+import { refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { answer, type QuestionClock } from './answer.js';
 import { assembleComparison, compared, isPriced } from './compare.js';

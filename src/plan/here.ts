@@ -1,10 +1,8 @@
 /** Plans a whole batch in this process, moulding after moulding. */
 
 import type { Plan } from '../documents/plan/types.js';
-import { PROBLEMS_LISTED } from '../read/limits.js';
-import { refusal } from '../read/problems.js';
 import type { Engine } from '../solve/engine.js';
-import { refusals } from '../stock/refusals.js';
+import { refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { assemblePlan } from './assemble.js';
 import { planMoulding } from './moulding.js';
@@ -17,13 +15,6 @@ export interface HereOptions {
   readonly now: () => number;
   readonly onImproved?: (improvement: Improvement) => void;
   readonly stopped?: () => boolean;
-}
-
-/** Throws PS_BATCH, naming every frame that no stick of the batch can hold. */
-export function refuseUncuttable(batch: Batch): void {
-  const problems = refusals(batch);
-  if (problems.length === 0) return;
-  throw refusal('PS_BATCH', 'frames cannot be cut', problems.slice(0, PROBLEMS_LISTED), problems.length);
 }
 
 /**

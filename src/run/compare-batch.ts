@@ -7,9 +7,9 @@ import { type Compared, type ComparisonWants, compareMoulding } from '../compare
 import { type OfferAnswer, type OfferQuestion, UNANSWERED } from '../compare/question.js';
 import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
-import { refuseUncuttable } from '../plan/here.js';
 import { narrowedTo } from '../stock/narrow.js';
 import type { Order } from '../stock/orders.js';
+import { refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
 import { type MouldingState, summarise } from './progress.js';

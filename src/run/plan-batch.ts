@@ -5,7 +5,7 @@ import { setMaxListeners } from 'node:events';
 import { availableParallelism } from 'node:os';
 import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
-import { refuseUncuttable } from '../plan/here.js';
+import { refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';

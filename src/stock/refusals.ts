@@ -1,6 +1,8 @@
 /** Frames that no stick of the batch can hold, whatever the plan. */
 import type { InputProblem } from '../errors.js';
 import { formatLength } from '../lengths/format.js';
+import { PROBLEMS_LISTED } from '../read/limits.js';
+import { refusal } from '../read/problems.js';
 import type { Batch, FrameLine, Um } from '../terms.js';
 import { type Order, ordersOf } from './orders.js';
 import { taskOf } from './problem.js';
@@ -49,4 +51,11 @@ export function refusals(batch: Batch): readonly InputProblem[] {
   const problems: InputProblem[] = [];
   for (const order of ordersOf(batch).values()) tooLong(batch, order, problems);
   return problems;
+}
+
+/** Throws PS_BATCH, naming every frame that no stick of the batch can hold. */
+export function refuseUncuttable(batch: Batch): void {
+  const problems = refusals(batch);
+  if (problems.length === 0) return;
+  throw refusal('PS_BATCH', 'frames cannot be cut', problems.slice(0, PROBLEMS_LISTED), problems.length);
 }
