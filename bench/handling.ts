@@ -15,6 +15,7 @@ import { checkBatch } from '../src/documents/batch/read.js';
 import type { BatchDocument } from '../src/documents/batch/schema.js';
 import { layOut, type Ways } from '../src/layout/layout.js';
 import { type Share, type Shared, shareOut } from '../src/layout/shares.js';
+import { inOneRun } from '../src/layout/sticks.js';
 import { STEPS, type Step, tidy } from '../src/layout/tidy.js';
 import { visitOrder } from '../src/layout/visits.js';
 import { assemblePlan } from '../src/plan/assemble.js';
@@ -118,9 +119,11 @@ function figures(one: Solved, off: ReadonlySet<Off>): Figures {
     visitOrder: off.has('order') ? (units) => [...units.keys()] : visitOrder,
   };
   const tidied = tidy(task, off.has('together') ? patterns : together, steps);
-  const layout = layOut(task, allCopies(batch, task), tidied, ways);
+  const layout = layOut(task, allCopies(batch, task), inOneRun(tidied), ways);
   const sticks = layout.sticks.map((stick) => plannedStick(batch, task, stick));
-  const stops = stopsOf(layout.runs, gaugesByLength(batch.gauges)).map((stop) => plannedStop(batch, stop));
+  const stops = stopsOf(layout.groups, gaugesByLength(batch.gauges)).map((stop) =>
+    plannedStop(batch, task, stop),
+  );
   const kept = sticks.flatMap(({ left }) => left.filter(({ use }) => use === 'offcut'));
   const rack = sticks.filter(({ source }) => source === 'rack');
   return {

@@ -48,7 +48,7 @@ function row(name: string, batch: Batch, plan: Plan): readonly (string | number)
     totals.sticks,
     sticks.filter(({ source }) => source === 'offer').length,
     totals.cost.toFixed(2),
-    totals.stopSettings,
+    totals.stopsSet?.value ?? totals.stopSettings,
     totals.handling?.visits ?? 0,
     offcuts.length,
     longest === 0 ? '-' : formatLength(umFromMm(longest), batch.units),

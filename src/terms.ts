@@ -7,14 +7,19 @@
  * stop       the block clamped to the fence; its setting is the distance from blade to stop
  * rack       sticks and offcuts the shop owns; an offer is a stick length that can be bought
  * piece      one physical stick: one copy of a rack entry or of an offer
+ * begun      a stick from its first cut until its last rail is off
+ * run        a group of sticks cut to the end before the next group is begun
  *
  * Units: `Um` is a whole number of micrometres, `Cents` a whole number of cents, angles are degrees.
  * `Exact` (a rational number of micrometres) exists only between reading and the rails: sums of exact sizes are
  * rounded once, so rounding never pushes a rail over to the next stop step.
  */
+
+import type { Ms } from './lengths/durations.js';
 import type { Exact } from './lengths/exact.js';
 import type { Um, Units } from './lengths/units.js';
 
+export type { Ms } from './lengths/durations.js';
 export type { Um, Units } from './lengths/units.js';
 
 export type Cents = number;
@@ -25,6 +30,7 @@ export type PieceEnd = 'raw' | 'sawn' | 'mitred';
 export type PieceEnds = readonly [left: PieceEnd, right: PieceEnd];
 export const RAW_ENDS: PieceEnds = ['raw', 'raw'];
 export type Urgency = 'now' | 'tonight';
+export type SettingOrder = 'longest' | 'fewest';
 
 export interface Saw {
   /** What the blade removes, square to the blade. */
@@ -35,6 +41,27 @@ export interface Saw {
   readonly stopStep: Exact;
   /** Rails shorter than this are clamped or jigged, never held. */
   readonly clampBelow: Um;
+  /** Most sticks that may lie begun at once; null: no limit. */
+  readonly bench: number | null;
+  /** In which order a run's settings come: longest first, or so that the fewest sticks lie begun at once. */
+  readonly order: SettingOrder;
+}
+
+/** What the hands take at the saw. */
+export interface Labour {
+  readonly setStop: Ms;
+  /** A stop set with a gauge stick. */
+  readonly setGauge: Ms;
+  /** A visit: taking a stick to the saw for one setting. */
+  readonly takeStick: Ms;
+  readonly cut: Ms;
+  /** The saw over to the other mitre: two for each rail of profiled stock, none for reversible stock. */
+  readonly swing: Ms;
+  readonly label: Ms;
+  /** The first mitre of a stick. */
+  readonly firstMitre: Ms;
+  /** Cents an hour; null: time is not counted as money. */
+  readonly rate: Cents | null;
 }
 
 export interface Moulding {
@@ -147,6 +174,7 @@ export interface Batch {
   readonly offers: readonly Offer[];
   readonly gauges: readonly Gauge[];
   readonly suppliers: readonly Supplier[];
+  readonly labour: Labour;
   readonly options: Options;
 }
 

@@ -12,7 +12,8 @@ import { mmFromUm } from '../../src/lengths/units.js';
 import { assemblePlan } from '../../src/plan/assemble.js';
 import { emptyPart } from '../../src/plan/build.js';
 import { handlingOf } from '../../src/plan/handling.js';
-import { plannedStick, plannedStop, totalsOf } from '../../src/plan/measure.js';
+import { runsOf } from '../../src/plan/hours.js';
+import { plannedStick, plannedStop, stickCuts, totalsOf } from '../../src/plan/measure.js';
 import type { MouldingPart } from '../../src/plan/part.js';
 import { clearSpans, lanesOf } from '../../src/stock/lanes.js';
 import { ordersOf } from '../../src/stock/orders.js';
@@ -29,7 +30,7 @@ interface OpenStick {
   readonly lanes: LaidRail[][];
 }
 
-type MutableStop = Stop & { readonly units: Stop['units'][number][] };
+type MutableStop = Stop & { readonly units: Stop['units'][number][]; readonly kinds: number[] };
 
 class Bench {
   readonly sticks: OpenStick[] = [];
@@ -92,10 +93,14 @@ class Bench {
     return true;
   }
 
-  #stopFor({ setting, second }: CutItem): MutableStop {
+  #stopFor({ setting, second, kind }: CutItem): MutableStop {
     const last = this.stops.at(-1);
-    if (last?.setting === setting && last.second === second) return last;
-    const stop = { setting, second, gauge: this.#gauges.get(setting) ?? null, units: [] };
+    if (last?.setting === setting && last.second === second) {
+      if (!last.kinds.includes(kind)) last.kinds.push(kind);
+      return last;
+    }
+    const gauge = this.#gauges.get(setting) ?? null;
+    const stop: MutableStop = { run: 0, setting, second, gauge, kinds: [kind], units: [] };
     this.stops.push(stop);
     return stop;
   }
@@ -125,28 +130,38 @@ function partOf(batch: Batch, task: MouldingTask): MouldingPart | null {
   }
   const used = bench.sticks.filter(({ lanes }) => lanes.some((lane) => lane.length > 0));
   const laid = used.map(
-    ({ source, copy, lanes }): LaidStick => ({ source, copy, lanes, left: leftOf(task, source, lanes) }),
+    ({ source, copy, lanes }): LaidStick => ({
+      run: 0,
+      source,
+      copy,
+      lanes,
+      left: leftOf(task, source, lanes),
+    }),
   );
   const bought = [...bench.bought].map(([offer, count]) => ({ offer, ...purchase(offer, count) }));
   const cost = bought.reduce((sum, one) => sum + one.cost, 0);
   const sticks = laid.map((stick) => plannedStick(batch, task, stick));
-  const stops = bench.stops.map((stop) => plannedStop(batch, stop));
+  const stops = bench.stops.map((stop) => plannedStop(batch, task, stop));
   const handling = handlingOf(sticks, stops);
-  const totals = totalsOf(task, { sticks: laid, runs: [] }, bench.stops, cost);
+  const totals = totalsOf(task, { sticks: laid, groups: [] }, bench.stops, cost);
+  const cuts = laid.map((stick) => stickCuts(task, stick));
+  const { moulding } = task;
+  const { runs, time } = runsOf({ moulding, labour: batch.labour, sticks, stops, cuts });
+  const stopsSet = { value: runs.reduce((sum, { settings }) => sum + settings, 0), bound: 0 };
   const { id } = task.moulding;
   const measure = task.goals[task.proofGoal] === 'cost' ? 'cost' : 'length';
   const value = measure === 'cost' ? moneyFromCents(cost) : mmFromUm(totals.stockLength);
   const proof = { status: value === 0 ? 'optimal' : 'unproven', measure, value, bound: 0 } as const;
   return {
     moulding: id,
-    plan: { moulding: id, status: 'complete', proof, sticks, stops, handling },
+    plan: { moulding: id, status: 'complete', proof, sticks, stops, runs, handling },
     buy: bought.map(({ offer, count, cost: paid }) => ({
       moulding: id,
       offer: offer.id,
       count,
       cost: moneyFromCents(paid),
     })),
-    totals: { ...totals, handling, unmerged: null },
+    totals: { ...totals, stopsSet, time, handling, unmerged: null },
     shortfall: null,
     shortfallProven: true,
     notices: [],

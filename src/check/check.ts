@@ -21,8 +21,10 @@
  * | unlike angles on reversible stock | as not nested: k' of the larger angle and the recut between long points |
  * | one shared cut | unlike ways up, equal angles, and parallel cuts no further apart than the blade and 2 µm of rounding |
  * | railLength | L − F·tan θ for a rail that shares a cut with a neighbour, L otherwise; each rounded either way |
- * | stops | settings never rise; the same setting again only with another second stop; one setting serves every angle |
- * | stopSettings | one for each entry, and one more for its second stop |
+ * | stops | in a run settings never rise (any order where the batch asks for fewest begun); the same setting again only with another second stop; one setting serves every angle |
+ * | stopSettings | one for each different setting, and one more for its second stop; stopsSet counts them in every run |
+ * | begun | from the first stop, or turn of one angle at it, that cuts a stick to the last; what one turn cuts whole counts as one stick |
+ * | tied | sticks that share a pair, a regular frame or a matched frame, directly or through others; they alone may overfill the bench |
  * | gauge | of the longer stop; any gauge stick of exactly that length |
  * | pairs | opposing rails; all rails of a frame-matched frame may stand as one; a regular frame's rails in any groups |
  * | remainders | at full width: from one k' past the long point, or the trim or flaw, to the next such place; waste need not be listed |
@@ -42,6 +44,7 @@ import { type CheckedPart, checkFrames, checkShortfall } from './frames.js';
 import { checkPriority } from './priority.js';
 import { type CheckReport, Findings } from './report.js';
 import { Roster } from './roster.js';
+import { checkRuns } from './runs.js';
 import { Settings } from './settings.js';
 import { checkStops, gaugesOf } from './stops.js';
 import { checkTags } from './tags.js';
@@ -55,6 +58,8 @@ function checkDocument(on: Context): void {
   same('schema', 'pairstop/plan@1');
   same('batch', batch.id);
   same('units', batch.units);
+  if (plan.lengths !== undefined && plan.lengths !== 'mm')
+    findings.add('CHECK_DOCUMENT', 'lengths', `"${plan.lengths as string}"`, '"mm"');
 }
 
 function checkStatus(on: Context, path: string, status: 'complete' | 'short', short: boolean): void {
@@ -123,6 +128,7 @@ export function checkPlan(batch: Batch, plan: Plan): CheckReport {
   checkTags(on);
   checkPriority(on);
   checkHandling(on, entries);
+  checkRuns(on, entries);
   checkMerging(on, entries);
   checkBoughtUsed(on, bought, supply.used);
   checkTotals(on, sums, bought.total);

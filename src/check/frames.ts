@@ -91,6 +91,19 @@ function checkEqual(on: Context, ordered: OrderedLine, firstRail: number, path: 
   }
 }
 
+/** What must be equal is cut at one setting of the stop, not twice at the same number. */
+function checkOneSetting(on: Context, { line, sides }: OrderedLine, firstRail: number, path: string): void {
+  const { roster, findings } = on;
+  const whole = line.shape.kind === 'regular' || line.match === 'frame';
+  for (let side = 1; side < sides.length; side++) {
+    const other = whole ? 0 : opposite(side, sides.length);
+    const [stop, equal] = [roster.stop[firstRail + side]!, roster.stop[firstRail + other]!];
+    if (other > side || stop === equal || stop < 0 || equal < 0) continue;
+    const found = `"${roster.railName(firstRail + side)}" at stops[${stop}]`;
+    findings.add('CHECK_ONE_SETTING', path, found, `stops[${equal}], as ${sides[other]}`);
+  }
+}
+
 /** `entries` by moulding id. */
 export function checkFrames(on: Context, entries: ReadonlyMap<string, CheckedPart>): void {
   const { roster, findings, verified } = on;
@@ -122,6 +135,7 @@ export function checkFrames(on: Context, entries: ReadonlyMap<string, CheckedPar
         findings.add('CHECK_RAIL_MISSING', path, found, holds);
       }
       checkEqual(on, ordered, first, path);
+      checkOneSetting(on, ordered, first, path);
     }
   }
   for (const { path, settings } of entries.values()) {

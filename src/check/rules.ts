@@ -13,7 +13,8 @@ export const rules = {
   CHECK_LENGTH:
     'a rail is as long as its frame needs, rounded up to the stop step, or merged within its play',
   CHECK_OPPOSING: 'opposing rails are equal',
-  CHECK_ANGLE: 'a rail is cut at 180° by the number of sides of its frame',
+  CHECK_ANGLE:
+    'a rail is cut at 180° by the number of sides of its frame, and a stop names the angle all its rails share',
   CHECK_FLIPPED: 'only rails of reversible moulding are flipped',
   CHECK_TRIM: 'rails lie between the end trims of their stick',
   CHECK_FLAW: 'no rail reaches into a flaw',
@@ -29,13 +30,20 @@ export const rules = {
   CHECK_STICK_LENGTH: 'a stick is as long as the batch says',
   CHECK_STICK_IDLE: 'a stick that is listed has rails',
   CHECK_SUPPLY: 'no more pieces are used than there are, or are bought',
-  CHECK_STOP_ORDER: 'stop settings go from longest to shortest, none twice',
+  CHECK_STOP_ORDER:
+    'in a run no setting comes twice, and they go from longest to shortest unless the batch asks for fewest begun',
   CHECK_STOP_IDLE: 'a stop setting has rails',
   CHECK_STOP_RAIL: 'every rail that is cut is in the pairs of a stop, and every rail there is cut',
   CHECK_STOP_TWICE: 'a rail is in the pairs of one stop only, once',
   CHECK_STOP_SETTING: 'a rail is exactly as long as the setting it is cut at',
   CHECK_SECOND:
     'only frame-matched rails have a second stop, shorter than the first, and use both in one run',
+  CHECK_ONE_SETTING:
+    'the rails of a pair, of a regular frame and of a matched frame come from one setting in one run',
+  CHECK_RUN: 'runs are cut one after the other, each stick whole in one of them, the one it names',
+  CHECK_BENCH:
+    'no more sticks lie begun at once than the bench holds, unless pairs and rings tie them all together',
+  CHECK_RUN_FIGURES: 'sticks, settings, sticks begun, stops set and time are those of this plan',
   CHECK_GAUGE: 'a setting that equals a gauge stick names it, and no other does',
   CHECK_PAIR: 'a pair is two opposing rails of a rectangle, or sides of one regular frame',
   CHECK_LEFT:

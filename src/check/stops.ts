@@ -70,14 +70,21 @@ function checkPair(on: InMoulding, pair: PlannedPair, rails: readonly number[], 
   findings.add('CHECK_PAIR', path, found, 'top and bottom, or left and right');
 }
 
+function checkAngle(on: InMoulding, stop: PlannedStop, rails: readonly number[], path: string): void {
+  const { roster, findings } = on;
+  if (stop.angle === undefined) return;
+  const angles = [...new Set(rails.map((rail) => 180 / roster.lineOf(roster.frameOf(rail)).sides.length))];
+  const due = angles.length === 1 ? angles[0]! : null;
+  if (stop.angle !== due) findings.add('CHECK_ANGLE', `${path}.angle`, String(stop.angle), String(due));
+}
+
 function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges): CheckedStop {
-  const { roster, findings, verified, sums } = on;
+  const { roster, findings, verified } = on;
   const list = `${on.path}.stops`;
   const path = `${list}[${at}]`;
   const setting = lengthAt(stop.setting, findings, list, at, 'setting');
   const second = stop.second === null ? null : lengthAt(stop.second, findings, list, at, 'second');
   verified.stops += 1;
-  sums.stopSettings += second === null ? 1 : 2;
   checkGauge(on, stop, setting, gauges, path);
   if (second !== null && !(second < setting)) {
     findings.add('CHECK_SECOND', `${path}.second`, mm(second), `below ${mm(setting)}`);
@@ -102,6 +109,7 @@ function checkStop(on: InMoulding, stop: PlannedStop, at: number, gauges: Gauges
       );
     }
   });
+  checkAngle(on, stop, inOrder, path);
   return { setting, second, rails: inOrder, atFirst: 0, atSecond: 0 };
 }
 
@@ -122,17 +130,25 @@ export function checkStops(
   gauges: Gauges,
 ): readonly CheckedStop[] {
   const seen = new Set<string>();
+  const known = new Set<string>();
+  const longestFirst = on.batch.saw.order === 'longest';
   let last = Number.POSITIVE_INFINITY;
   return stops.map((stop, at) => {
     const found = checkStop(on, stop, at, gauges);
+    if (at > 0 && stop.run !== stops[at - 1]!.run) {
+      last = Number.POSITIVE_INFINITY;
+      seen.clear();
+    }
     const path = `${on.path}.stops[${at}].setting`;
-    if (found.setting > last) {
+    if (longestFirst && found.setting > last) {
       on.findings.add('CHECK_STOP_ORDER', path, `${mm(found.setting)} after ${mm(last)}`, 'longest first');
     }
     last = found.setting;
     const key = `${found.setting} ${found.second}`;
     if (seen.has(key)) on.findings.add('CHECK_STOP_ORDER', path, `${mm(found.setting)} a second time`);
     seen.add(key);
+    if (!known.has(key)) on.sums.stopSettings += found.second === null ? 1 : 2;
+    known.add(key);
     return found;
   });
 }

@@ -3,6 +3,7 @@ import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
 import { handlingOf } from '../plan/handling.js';
 import { plannedStick, plannedStop, totalsOf } from '../plan/measure.js';
+import { divide } from '../runs/divide.js';
 import type { Engine } from '../solve/engine.js';
 import type { Pattern, Problem } from '../solve/problem.js';
 import { ordersOf } from '../stock/orders.js';
@@ -111,15 +112,16 @@ function laidOut(
   { rate, tidied }: NonNullable<OfferQuestion['layOut']>,
 ): Made {
   const patterns = tidied ? tidy(task, known) : known;
-  const layout = layOut(task, allCopies(asked, task), patterns);
-  const stops = stopsOf(layout.runs, gaugesByLength(asked.gauges));
+  const copies = allCopies(asked, task);
+  const layout = layOut(task, copies, divide(task, copies, patterns, asked.saw).runs);
+  const stops = stopsOf(layout.groups, gaugesByLength(asked.gauges));
   const sticks = layout.sticks.map((stick) => plannedStick(asked, task, stick));
   const used = usedIn(task, patterns);
   const cost = costOf(task.offers, used);
   const totals = totalsOf(task, layout, stops, cost);
   const handling = handlingOf(
     sticks,
-    stops.map((stop) => plannedStop(asked, stop)),
+    stops.map((stop) => plannedStop(asked, task, stop)),
   );
   return {
     kind: 'made',

@@ -3,15 +3,14 @@
  * what is left to choose costs nothing and is chosen for the saw: like rails next to each other, both rails of a pair
  * from one stick, sticks fetched once a setting.
  */
-import type { Pattern } from '../solve/problem.js';
 import { standings } from '../stock/spacing.js';
 import type { Copies, MouldingTask, Source, UnitType } from '../stock/task.js';
 import type { Um } from '../terms.js';
+import { groupsOf } from './groups.js';
 import { type Left, leftOf } from './left.js';
 import { copiesByLine, type Named, namesOf, unitTypesByItem } from './names.js';
-import { runsOf } from './runs.js';
 import { type Shared, type Slots, shareOut, type UnitSize } from './shares.js';
-import { sticksOf } from './sticks.js';
+import { type RunPatterns, sticksOf } from './sticks.js';
 import { visitOrder } from './visits.js';
 
 /** Rails of one frame copy cut one after the other; `sides` in that order. */
@@ -29,6 +28,8 @@ export interface LaidRail {
 }
 
 export interface LaidStick {
+  /** From 0. */
+  readonly run: number;
   readonly source: Source;
   readonly copy: number;
   /** Lane by lane, from the left. */
@@ -36,8 +37,9 @@ export interface LaidStick {
   readonly left: readonly Left[];
 }
 
-/** Units that share setting, second stop and angle, in the order they are cut. */
-export interface LaidRun {
+/** Units that share run, setting, second stop and angle, in the order they are cut. */
+export interface LaidGroup {
+  readonly run: number;
   readonly setting: Um;
   readonly second: Um | null;
   readonly kind: number;
@@ -46,7 +48,8 @@ export interface LaidRun {
 
 export interface Layout {
   readonly sticks: readonly LaidStick[];
-  readonly runs: readonly LaidRun[];
+  /** In the order of work. */
+  readonly groups: readonly LaidGroup[];
 }
 
 interface RailInLane {
@@ -59,34 +62,62 @@ interface RailInLane {
 /** A unit with its place but no name yet. */
 interface Placed {
   readonly item: number;
-  readonly size: number;
+  readonly bundle: number;
   readonly shares: Shared;
 }
 
-function sizesOf(types: readonly UnitType[], made: ReadonlyMap<number, number>) {
-  const counts = new Map<number, number>();
-  for (const { line, sides } of types) {
-    counts.set(sides.length, (counts.get(sides.length) ?? 0) + (made.get(line) ?? 0));
+/** How many of an item a run holds for bundles of each size, large ones first. */
+interface BundleCount {
+  readonly bundle: number;
+  readonly count: number;
+}
+
+/** `counts`: of the item in each run. Large bundles first; the division into runs sees to it that small ones take the rest. */
+function bundlesByRun(
+  types: readonly UnitType[],
+  made: ReadonlyMap<number, number>,
+  counts: readonly number[],
+): readonly (readonly BundleCount[])[] {
+  const sizes = [...new Set(types.map(({ bundle }) => bundle))].sort((a, b) => b - a);
+  const rest = [...counts];
+  const bundles = rest.map((): BundleCount[] => []);
+  for (const bundle of sizes) {
+    const own = types.filter((type) => type.bundle === bundle);
+    let missing = own.reduce(
+      (sum, { line, sides, whole }) => sum + (made.get(line) ?? 0) * (whole ? 1 : sides.length),
+      0,
+    );
+    for (const run of rest.keys()) {
+      const count = Math.min(missing, rest[run]! - (rest[run]! % bundle));
+      if (count > 0) bundles[run]!.push({ bundle, count });
+      rest[run]! -= count;
+      missing -= count;
+    }
+    if (missing > 0) throw new RangeError('pairs or rings are parted by the division into runs');
   }
-  return [...counts].map(([size, count]) => ({ size, count }));
+  return bundles;
 }
 
 function placedUnits(
   item: number,
   types: readonly UnitType[],
   slots: readonly Slots[],
-  made: ReadonlyMap<number, number>,
+  bundles: readonly BundleCount[],
   share: Ways['shareOut'],
 ): readonly Placed[] {
-  const size = types[0]?.sides.length ?? 0;
   if (types[0]?.whole) {
-    return slots.flatMap(({ stick, lane, count }) =>
-      Array.from({ length: count }, () => ({ item, size, shares: [{ stick, lane, count: size }] })),
-    );
+    const size = types[0].sides.length;
+    const of = bundles.flatMap(({ bundle, count }) => Array.from({ length: count }, () => bundle));
+    return slots
+      .flatMap(({ stick, lane, count }) =>
+        Array.from({ length: count }, () => [{ stick, lane, count: size }]),
+      )
+      .map((shares, i) => ({ item, bundle: of[i]!, shares }));
   }
-  const shared = share(slots, sizesOf(types, made));
-  return [...shared].flatMap(([unitSize, units]) =>
-    units.map((shares) => ({ item, size: unitSize, shares })),
+  // Rails of the item are single: a unit is a bundle.
+  const sizes = bundles.map(({ bundle, count }): UnitSize => ({ size: bundle, count: count / bundle }));
+  return [...share(slots, sizes)].flatMap(([bundle, units]) =>
+    units.map((shares) => ({ item, bundle, shares })),
   );
 }
 
@@ -98,57 +129,69 @@ export interface Ways {
 
 const HANDY: Ways = { shareOut, visitOrder };
 
-/** `patterns` cover exactly the rails of `copies`. */
+/** The patterns of all runs cover exactly the rails of `copies`; each run holds whole pairs and rings. */
 export function layOut(
   task: MouldingTask,
   copies: Copies,
-  patterns: readonly Pattern[],
+  runs: readonly RunPatterns[],
   ways: Ways = HANDY,
 ): Layout {
-  const sticks = sticksOf(task, patterns);
+  const sticks = sticksOf(task, runs);
   const made = copiesByLine(task, copies);
   const types = unitTypesByItem(task);
-  const slots = task.items.map((): Slots[] => []);
+  const slots = runs.map(() => task.items.map((): Slots[] => []));
   sticks.forEach((stick, s) => {
     stick.lanes.forEach((entries, lane) => {
-      for (const { item, count } of entries) slots[item]!.push({ stick: s, lane, count });
+      for (const { item, count } of entries) slots[stick.run]![item]!.push({ stick: s, lane, count });
     });
   });
+  const bundles = task.items.map((_, item) => {
+    const counts = slots.map((own) => own[item]!.reduce((sum, { count }) => sum + count, 0));
+    return bundlesByRun(types[item]!, made, counts);
+  });
   const inLane = sticks.map((stick) => stick.lanes.map((): RailInLane[] => []));
-  const runs: LaidRun[] = [];
-  for (const run of runsOf(task.items)) {
-    const placed = run.flatMap((item) => placedUnits(item, types[item]!, slots[item]!, made, ways.shareOut));
-    const names = new Map<string, Generator<Named, undefined>>();
-    const units: LaidUnit[] = [];
-    for (const at of ways.visitOrder(placed.map((unit) => unit.shares))) {
-      const { item, size, shares } = placed[at]!;
-      const key = `${item}/${size}`;
-      const queue =
-        names.get(key) ??
-        namesOf(
-          types[item]!.filter((type) => type.sides.length === size),
-          made,
-        );
-      names.set(key, queue);
-      const named = queue.next().value;
-      if (named === undefined)
-        throw new RangeError(`patterns hold more rails of item ${item} than are asked for`);
-      const unit: LaidUnit = { ...named, sides: named.type.sides };
-      const { settings, kind } = task.items[item]!;
-      let next = 0;
-      for (const share of shares) {
-        for (let i = 0; i < share.count; i++, next++) {
-          const length = settings[next] ?? settings[0]!;
-          inLane[share.stick]![share.lane]!.push({ unit, side: unit.sides[next]!, kind, length });
+  const names = new Map<string, Generator<Named, undefined>>();
+  const nameOf = (item: number, bundle: number): LaidUnit => {
+    const key = `${item}/${bundle}`;
+    const queue =
+      names.get(key) ??
+      namesOf(
+        types[item]!.filter((type) => type.bundle === bundle),
+        made,
+      );
+    names.set(key, queue);
+    const named = queue.next().value;
+    if (named === undefined)
+      throw new RangeError(`patterns hold more rails of item ${item} than are asked for`);
+    return { ...named, sides: named.type.sides };
+  };
+  const byGroup = groupsOf(task.items);
+  const groups: LaidGroup[] = [];
+  for (const [run, { order }] of runs.entries()) {
+    for (const group of order?.map((at) => byGroup[at]!) ?? byGroup) {
+      const placed = group.flatMap((item) =>
+        placedUnits(item, types[item]!, slots[run]![item]!, bundles[item]![run]!, ways.shareOut),
+      );
+      const units: LaidUnit[] = [];
+      for (const at of ways.visitOrder(placed.map((unit) => unit.shares))) {
+        const { item, bundle, shares } = placed[at]!;
+        const unit = nameOf(item, bundle);
+        const { settings, kind } = task.items[item]!;
+        let next = 0;
+        for (const share of shares) {
+          for (let i = 0; i < share.count; i++, next++) {
+            const length = settings[next] ?? settings[0]!;
+            inLane[share.stick]![share.lane]!.push({ unit, side: unit.sides[next]!, kind, length });
+          }
         }
+        units.push(unit);
       }
-      units.push(unit);
+      const { setting, second, kind } = task.items[group[0]!]!;
+      if (units.length > 0) groups.push({ run, setting, second, kind, units });
     }
-    const { setting, second, kind } = task.items[run[0]!]!;
-    if (units.length > 0) runs.push({ setting, second, kind, units });
   }
   return {
-    sticks: sticks.map(({ source, copy }, s) => {
+    sticks: sticks.map(({ run, source, copy }, s) => {
       const lanes = inLane[s]!.map((rails, lane) => {
         const stand = standings(task.spacing, source.lanes[lane]!.from, rails);
         return rails.map(({ unit, side, kind, length }, i): LaidRail => {
@@ -156,8 +199,8 @@ export function layOut(
           return { unit, side, kind, length, start, flipped };
         });
       });
-      return { source, copy, lanes, left: leftOf(task, source, lanes) };
+      return { run, source, copy, lanes, left: leftOf(task, source, lanes) };
     }),
-    runs,
+    groups,
   };
 }

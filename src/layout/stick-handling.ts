@@ -2,8 +2,8 @@
 import type { PatternEntry } from '../solve/problem.js';
 import { kindsOf, spare } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
+import { groupsOf } from './groups.js';
 import { unitTypesByItem } from './names.js';
-import { runsOf } from './runs.js';
 
 /** Micrometres by which offcuts are compared: a hair more is not worth another visit. */
 const OFFCUT_GRAIN = 10_000;
@@ -24,10 +24,10 @@ export class StickHandling {
   readonly #task: MouldingTask;
   readonly #kinds: ReturnType<typeof kindsOf>;
   readonly #spare: number;
-  readonly #runOf: readonly number[];
+  readonly #groupOf: readonly number[];
   /** Rails cut together, where they may be split; 1 where the item is whole. */
   readonly #together: readonly number[];
-  /** Scratch of `of`, which is asked some hundred thousand times: the turn in which a run was met, rails of an item. */
+  /** Scratch of `of`, which is asked some hundred thousand times: the turn in which a group was met, rails of an item. */
   readonly #seen: Int32Array;
   readonly #counts: Int32Array;
   readonly #touched: Int32Array;
@@ -37,11 +37,11 @@ export class StickHandling {
     this.#task = task;
     this.#kinds = kindsOf(task.spacing);
     this.#spare = spare(task.spacing);
-    const runOf: number[] = [];
-    runsOf(task.items).forEach((run, r) => {
-      for (const item of run) runOf[item] = r;
+    const groupOf: number[] = [];
+    groupsOf(task.items).forEach((group, g) => {
+      for (const item of group) groupOf[item] = g;
     });
-    this.#runOf = runOf;
+    this.#groupOf = groupOf;
     this.#seen = new Int32Array(task.items.length);
     this.#counts = new Int32Array(task.items.length);
     this.#touched = new Int32Array(task.items.length);
@@ -90,9 +90,9 @@ export class StickHandling {
       const left = this.room(stock, lane, entries) - beyond;
       if (left > 0 && left >= moulding.keepOver) kept += Math.floor(left / OFFCUT_GRAIN) ** 2;
       for (const { item, count } of entries) {
-        const run = this.#runOf[item]!;
-        if (seen[run] !== this.#turn) visits += 1;
-        seen[run] = this.#turn;
+        const group = this.#groupOf[item]!;
+        if (seen[group] !== this.#turn) visits += 1;
+        seen[group] = this.#turn;
         if (counts[item] === 0) touched[used++] = item;
         counts[item]! += count;
       }

@@ -2,8 +2,21 @@
 import type { Pattern, PatternEntry } from '../solve/problem.js';
 import type { MouldingTask, Source } from '../stock/task.js';
 
+/** Sticks cut to the end before those of the next run are begun. */
+export interface RunPatterns {
+  readonly patterns: readonly Pattern[];
+  /** Groups of items (`groupsOf`) in the order of work; null: the longest setting first. */
+  readonly order: readonly number[] | null;
+}
+
+export function inOneRun(patterns: readonly Pattern[]): readonly RunPatterns[] {
+  return [{ patterns, order: null }];
+}
+
 /** A stick with its pattern, before its rails have names. */
 export interface CutStick {
+  /** From 0. */
+  readonly run: number;
   readonly source: Source;
   readonly copy: number;
   /** Per lane of the source: items and counts in cutting order; one object for all sticks cut alike. */
@@ -36,29 +49,31 @@ function dispenser(task: MouldingTask): (pile: number) => { readonly source: Sou
   };
 }
 
-/** The sticks of a plan. `patterns` count items by the task's numbers. */
-export function sticksOf(task: MouldingTask, patterns: readonly Pattern[]): readonly CutStick[] {
+/** The sticks of a plan, run by run. Patterns count items by the task's numbers. */
+export function sticksOf(task: MouldingTask, runs: readonly RunPatterns[]): readonly CutStick[] {
   const take = dispenser(task);
-  return patterns
-    .filter((pattern) => pattern.count > 0 && pattern.segments.some((segment) => segment.length > 0))
-    .map((pattern) => ({
-      pattern,
-      counts: countsByItem(pattern, task.items.length),
-      form: JSON.stringify(pattern.segments),
-    }))
-    .sort(
-      (a, b) =>
-        byContent(a.counts, b.counts) ||
-        a.pattern.stock - b.pattern.stock ||
-        (a.form < b.form ? -1 : a.form > b.form ? 1 : 0),
-    )
-    .flatMap(({ pattern }) => {
-      const pile = task.piles[pattern.stock]!;
-      // Sources of one pile agree in the lanes that serve, not in how many others they have.
-      const lanes = Array.from({ length: (pile.lanes.at(-1) ?? -1) + 1 }, (_, lane) => {
-        const segment = pattern.segments[pile.lanes.indexOf(lane)] ?? [];
-        return segment.filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
-      });
-      return Array.from({ length: pattern.count }, () => ({ ...take(pattern.stock), lanes }));
-    });
+  return runs.flatMap(({ patterns }, run) =>
+    patterns
+      .filter((pattern) => pattern.count > 0 && pattern.segments.some((segment) => segment.length > 0))
+      .map((pattern) => ({
+        pattern,
+        counts: countsByItem(pattern, task.items.length),
+        form: JSON.stringify(pattern.segments),
+      }))
+      .sort(
+        (a, b) =>
+          byContent(a.counts, b.counts) ||
+          a.pattern.stock - b.pattern.stock ||
+          (a.form < b.form ? -1 : a.form > b.form ? 1 : 0),
+      )
+      .flatMap(({ pattern }) => {
+        const pile = task.piles[pattern.stock]!;
+        // Sources of one pile agree in the lanes that serve, not in how many others they have.
+        const lanes = Array.from({ length: (pile.lanes.at(-1) ?? -1) + 1 }, (_, lane) => {
+          const segment = pattern.segments[pile.lanes.indexOf(lane)] ?? [];
+          return segment.filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
+        });
+        return Array.from({ length: pattern.count }, () => ({ run, ...take(pattern.stock), lanes }));
+      }),
+  );
 }

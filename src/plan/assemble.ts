@@ -4,17 +4,20 @@ import { moneyFromCents } from '../documents/money.js';
 import type { Plan, Totals } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { mmFromUm } from '../lengths/units.js';
-import type { Batch } from '../terms.js';
+import type { Batch, Labour } from '../terms.js';
+import { labourCost, seconds, stopsSetOf } from './hours.js';
 import type { MouldingPart, PartTotals } from './part.js';
 
 const YIELD_DECIMALS = 4;
 
-function totalsOf(parts: readonly PartTotals[], merging: boolean): Totals {
+function totalsOf(parts: readonly PartTotals[], merging: boolean, labour: Labour): Totals {
   const sum = (of: (part: PartTotals) => number): number =>
     parts.reduce((total, part) => total + of(part), 0);
   const stock = sum((part) => part.stockLength);
   const rails = sum((part) => part.railLength);
   const offcuts = sum((part) => part.offcutLength);
+  const time = sum((part) => part.time);
+  const cost = labourCost(labour, time);
   return {
     sticks: sum((part) => part.sticks),
     stockLength: mmFromUm(stock),
@@ -25,6 +28,12 @@ function totalsOf(parts: readonly PartTotals[], merging: boolean): Totals {
     cost: moneyFromCents(sum((part) => part.cost)),
     stopSettings: sum((part) => part.stopSettings),
     cuts: sum((part) => part.cuts),
+    stopsSet: stopsSetOf({
+      value: sum((part) => part.stopsSet.value),
+      bound: sum((part) => part.stopsSet.bound),
+    }),
+    seconds: seconds(time),
+    ...(cost !== null && { labour: moneyFromCents(cost) }),
     handling: {
       visits: sum((part) => part.handling.visits),
       layouts: sum((part) => part.handling.layouts),
@@ -53,12 +62,14 @@ export function assemblePlan(batch: Batch, parts: readonly MouldingPart[]): Plan
     schema: 'pairstop/plan@1',
     batch: batch.id,
     units: batch.units,
+    lengths: 'mm',
     status: shortfall.length === 0 ? 'complete' : 'short',
     mouldings: ordered.map((part) => part.plan),
     buy: ordered.flatMap((part) => part.buy),
     totals: totalsOf(
       ordered.map((part) => part.totals),
       batch.options.mergeStops,
+      batch.labour,
     ),
     shortfall,
     notices: ordered.flatMap((part) => part.notices),

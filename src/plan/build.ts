@@ -7,6 +7,7 @@ import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
 import { mmFromUm } from '../lengths/units.js';
 import type { Notice } from '../notices.js';
+import { divide } from '../runs/divide.js';
 import type { Pattern, Proof } from '../solve/problem.js';
 import { ordersOf } from '../stock/orders.js';
 import { demandsOf } from '../stock/problem.js';
@@ -15,7 +16,8 @@ import type { Copies, MouldingTask } from '../stock/task.js';
 import { gaugesByLength, stopsOf } from '../stops/stops.js';
 import type { Batch } from '../terms.js';
 import { handlingOf, NO_HANDLING } from './handling.js';
-import { plannedStick, plannedStop, totalsOf } from './measure.js';
+import { runsOf, seconds, stopsSetOf } from './hours.js';
+import { plannedStick, plannedStop, stickCuts, totalsOf } from './measure.js';
 import { orderNotices, searchEnded, spareNotice } from './notices.js';
 import type { MouldingPart } from './part.js';
 
@@ -75,6 +77,8 @@ function purchasesOf(batch: Batch, task: MouldingTask, used: ReadonlyMap<string,
   return { buy, cost, notices };
 }
 
+const NOTHING_SET = { value: 0, bound: 0 };
+
 /** The part of a moulding nobody ordered anything in. */
 export function emptyPart(batch: Batch, moulding: string): MouldingPart {
   const offers = (ordersOf(batch).get(moulding)?.offers.length ?? 0) > 0;
@@ -85,7 +89,18 @@ export function emptyPart(batch: Batch, moulding: string): MouldingPart {
     : {};
   return {
     moulding,
-    plan: { moulding, status: 'complete', proof, sticks: [], stops: [], handling: NO_HANDLING, ...merging },
+    plan: {
+      moulding,
+      status: 'complete',
+      proof,
+      sticks: [],
+      stops: [],
+      runs: [],
+      seconds: 0,
+      stopsSet: stopsSetOf(NOTHING_SET),
+      handling: NO_HANDLING,
+      ...merging,
+    },
     buy: [],
     totals: {
       sticks: 0,
@@ -95,6 +110,8 @@ export function emptyPart(batch: Batch, moulding: string): MouldingPart {
       cost: 0,
       stopSettings: 0,
       cuts: 0,
+      stopsSet: NOTHING_SET,
+      time: 0,
       handling: NO_HANDLING,
       unmerged: batch.options.mergeStops ? { stopSettings: 0, cost: 0 } : null,
     },
@@ -115,17 +132,22 @@ export function buildPart(
 ): MouldingPart {
   const { copies } = answer;
   const patterns = answer.tidied === true ? answer.patterns : tidy(task, answer.patterns);
-  const layout = layOut(task, copies, patterns);
-  const stops = stopsOf(layout.runs, gaugesByLength(batch.gauges));
+  const division = divide(task, copies, patterns, batch.saw);
+  const layout = layOut(task, copies, division.runs);
+  const stops = stopsOf(layout.groups, gaugesByLength(batch.gauges));
   const used = new Map<string, number>();
   for (const { source } of layout.sticks) {
     if (source.source === 'offer') used.set(source.ref, (used.get(source.ref) ?? 0) + 1);
   }
   const { buy, cost, notices } = purchasesOf(batch, task, used);
   const sticks = layout.sticks.map((stick) => plannedStick(batch, task, stick));
-  const planned = stops.map((stop) => plannedStop(batch, stop));
+  const planned = stops.map((stop) => plannedStop(batch, task, stop));
   const handling = handlingOf(sticks, planned);
-  const totals = { ...totalsOf(task, layout, stops, cost), handling, unmerged: null };
+  const cuts = layout.sticks.map((stick) => stickCuts(task, stick));
+  const { moulding } = task;
+  const { runs, time } = runsOf({ moulding, labour: batch.labour, sticks, stops: planned, cuts });
+  const stopsSet = { value: runs.reduce((sum, { settings }) => sum + settings, 0), bound: division.bound };
+  const totals = { ...totalsOf(task, layout, stops, cost), stopsSet, time, handling, unmerged: null };
   const proof = proofOf(task, answer.proofs);
   const value = proof.measure === 'cost' ? moneyFromCents(cost) : mmFromUm(totals.stockLength);
   if (value !== proof.value) {
@@ -140,6 +162,9 @@ export function buildPart(
       proof,
       sticks,
       stops: planned,
+      runs,
+      seconds: seconds(time),
+      stopsSet: stopsSetOf(stopsSet),
       handling,
     },
     buy,

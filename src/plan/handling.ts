@@ -1,21 +1,7 @@
 /** How much handling a moulding's plan takes, counted from the plan itself. */
 import { railId } from '../documents/ids.js';
 import type { HandlingFigures, PlannedStick, PlannedStop } from '../documents/plan/types.js';
-
-function visitsOf(stops: readonly PlannedStop[], stickOf: ReadonlyMap<string, number>): number {
-  let visits = 0;
-  for (const { pairs } of stops) {
-    let inHand = -1;
-    for (const { rails } of pairs) {
-      for (const rail of rails) {
-        const stick = stickOf.get(rail) ?? -1;
-        if (stick !== inHand) visits += 1;
-        inHand = stick;
-      }
-    }
-  }
-  return visits;
-}
+import { stickOfRail, visitsAt } from './hours.js';
 
 function layoutOf({ length, rails }: PlannedStick): string {
   return `${length} ${rails.map((rail) => `${rail.start}+${rail.length}/${rail.angle}${rail.flipped ? 'f' : ''}`).join(' ')}`;
@@ -50,10 +36,9 @@ function splitPairs(sticks: readonly PlannedStick[], stickOf: ReadonlyMap<string
 }
 
 export function handlingOf(sticks: readonly PlannedStick[], stops: readonly PlannedStop[]): HandlingFigures {
-  const stickOf = new Map<string, number>();
-  for (const [s, { rails }] of sticks.entries()) for (const { rail } of rails) stickOf.set(rail, s);
+  const stickOf = stickOfRail(sticks);
   return {
-    visits: visitsOf(stops, stickOf),
+    visits: stops.reduce((sum, stop) => sum + visitsAt(stop, stickOf), 0),
     layouts: new Set(sticks.map(layoutOf)).size,
     splitPairs: splitPairs(sticks, stickOf),
     offcuts: sticks.reduce((sum, { left }) => sum + left.filter(({ use }) => use === 'offcut').length, 0),

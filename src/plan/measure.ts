@@ -25,6 +25,7 @@ export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick)
     source: source.source,
     ref: source.ref,
     length: mmFromUm(source.length),
+    run: stick.run + 1,
     rails: stick.lanes.flat().map((rail) => {
       const frame = frameName(batch, rail.unit);
       return {
@@ -46,8 +47,11 @@ export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick)
   };
 }
 
-export function plannedStop(batch: Batch, stop: Stop): PlannedStop {
+export function plannedStop(batch: Batch, { spacing }: MouldingTask, stop: Stop): PlannedStop {
+  const angles = new Set(stop.kinds.map((kind) => spacing.mitres[kind]!.angle));
   return {
+    run: stop.run + 1,
+    angle: angles.size === 1 ? [...angles][0]! : null,
     setting: mmFromUm(stop.setting),
     second: stop.second === null ? null : mmFromUm(stop.second),
     gauge: stop.gauge,
@@ -70,23 +74,36 @@ function railLength(task: MouldingTask, stick: LaidStick): number {
   return sum;
 }
 
+/** Cuts of one stick. */
+export function stickCuts({ spacing }: MouldingTask, { lanes }: LaidStick): number {
+  return lanes.reduce(
+    (sum, lane) =>
+      sum +
+      cutsOf(
+        spacing,
+        lane.map((rail) => rail.kind),
+      ),
+    0,
+  );
+}
+
+/** A setting that comes back in another run counts once; a second stop counts too. */
+function differentSettings(stops: readonly Stop[]): number {
+  const seen = new Map(stops.map(({ setting, second }) => [`${setting} ${second}`, second === null ? 1 : 2]));
+  return [...seen.values()].reduce((sum, settings) => sum + settings, 0);
+}
+
 export function totalsOf(
   task: MouldingTask,
   layout: Layout,
   stops: readonly Stop[],
   cost: Cents,
-): Omit<PartTotals, 'handling' | 'unmerged'> {
-  let [stockLength, rails, offcutLength, cuts] = [0, 0, 0, 0];
+): Omit<PartTotals, 'handling' | 'unmerged' | 'stopsSet' | 'time'> {
+  let [stockLength, rails, offcutLength] = [0, 0, 0];
   for (const stick of layout.sticks) {
     stockLength += stick.source.length;
     rails += railLength(task, stick);
     for (const { from, to, keep } of stick.left) if (keep) offcutLength += to - from;
-    for (const lane of stick.lanes) {
-      cuts += cutsOf(
-        task.spacing,
-        lane.map((rail) => rail.kind),
-      );
-    }
   }
   return {
     sticks: layout.sticks.length,
@@ -94,7 +111,7 @@ export function totalsOf(
     railLength: Math.round(rails),
     offcutLength,
     cost,
-    stopSettings: stops.reduce((sum, stop) => sum + (stop.second === null ? 1 : 2), 0),
-    cuts,
+    stopSettings: differentSettings(stops),
+    cuts: layout.sticks.reduce((sum, stick) => sum + stickCuts(task, stick), 0),
   };
 }

@@ -13,7 +13,7 @@ import type {
 import type { Notice } from '../notices.js';
 import type { Pattern } from '../solve/problem.js';
 import type { Copies } from '../stock/task.js';
-import type { Cents, Um } from '../terms.js';
+import type { Cents, Ms, Um } from '../terms.js';
 
 /** Totals of one moulding, exact: micrometres and cents. */
 export interface PartTotals {
@@ -24,6 +24,10 @@ export interface PartTotals {
   readonly cost: Cents;
   readonly stopSettings: number;
   readonly cuts: number;
+  /** Over all runs, and the least there can be. */
+  readonly stopsSet: { readonly value: number; readonly bound: number };
+  /** What the sawing takes. */
+  readonly time: Ms;
   readonly handling: HandlingFigures;
   /** Without merging; null where the batch does not ask for it. */
   readonly unmerged: { readonly stopSettings: number; readonly cost: Cents } | null;

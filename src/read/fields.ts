@@ -1,10 +1,19 @@
 /** The kinds of field a batch is made of. Each describes what it allows: in messages and in the JSON Schema alike. */
 import { z } from 'zod';
+import { DURATION_FORMS, LONGEST_DURATION_TEXT, tryParseDuration } from '../lengths/durations.js';
 import { compare, exact } from '../lengths/exact.js';
 import { LENGTH_FORMS, LONGEST_LENGTH_TEXT, tryParseLength } from '../lengths/parse.js';
 import { mmFromUm } from '../lengths/units.js';
-import type { Cents, Units } from '../terms.js';
-import { ID_LENGTH, INSTANT_FIRST, INSTANT_LAST, INSTANT_LENGTH, MONEY, TAG_LENGTH } from './limits.js';
+import type { Cents, Ms, Units } from '../terms.js';
+import {
+  HANDLING_MOST,
+  ID_LENGTH,
+  INSTANT_FIRST,
+  INSTANT_LAST,
+  INSTANT_LENGTH,
+  MONEY,
+  TAG_LENGTH,
+} from './limits.js';
 
 /** A length between `least` and `most` micrometres, read exactly; a bare number counts in `units`. */
 export function lengthField(units: Units, least: number, most: number, note = '') {
@@ -77,6 +86,19 @@ export function tagField() {
     .max(TAG_LENGTH)
     .regex(/^[A-Z]+\d+(?:[TRBL]|-\d+)$/)
     .describe('the mark written on the rail, as in "A12T" or "C3-4"');
+}
+
+/** A duration of one step at the saw. */
+export function durationField(of: string) {
+  return z
+    .union([z.number().min(0), z.string().max(LONGEST_DURATION_TEXT)])
+    .transform((given, context): Ms => {
+      const duration = tryParseDuration(given);
+      if (duration !== null && duration <= HANDLING_MOST) return duration;
+      context.addIssue('not such a duration');
+      return z.NEVER;
+    })
+    .describe(`${of}: 0 s to 1 h, ${DURATION_FORMS}`);
 }
 
 const PERCENT = /^(\d{1,2}(?:\.\d{1,3})?) ?%$/;

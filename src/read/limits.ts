@@ -51,6 +51,11 @@ export const WIDEST = 1_000_000;
 /** Kerf, recut, and stop step: 100 mm. */
 export const SAW_MOST = 100_000;
 
+/** Sticks on a bench: more than a shop cuts in a month. */
+export const BENCH = 10_000;
+/** Milliseconds of one step at the saw: an hour. Times a million rails they are counted exactly. */
+export const HANDLING_MOST = 3_600_000;
+
 /** Dearest piece, 10,000,000.00: two million of them are 2·10^15 cents, still counted exactly. */
 export const MONEY = 10_000_000;
 

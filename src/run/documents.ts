@@ -39,6 +39,8 @@ const partSchema = z.strictObject({
     cost: whole,
     stopSettings: whole,
     cuts: whole,
+    stopsSet: z.strictObject({ value: whole, bound: whole }),
+    time: whole,
     handling,
     unmerged: z.strictObject({ stopSettings: whole, cost: whole }).nullable(),
   }),

@@ -8,6 +8,7 @@ import { ranges } from '../words/ranges.js';
 import { notPlannedText, Words } from '../words/words.js';
 import { cautionLines } from './cautions.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';
+import { aboutTime, LEFT_OUT } from './hours.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
 
@@ -66,6 +67,16 @@ function buyLines(batch: Batch, words: Words, plan: Plan): readonly string[] {
   ];
 }
 
+/** Runs, stops set with what is proven of them, and the time. */
+function hoursLines({ runs, stopsSet, seconds }: MouldingPlan): readonly string[] {
+  if (runs === undefined || stopsSet === undefined || seconds === undefined) return [];
+  const { value, proof } = stopsSet;
+  const sure = proof.status === 'optimal' ? 'proven fewest' : `at least ${proof.bound} are needed`;
+  const begun = runs.reduce((most, run) => Math.max(most, run.begunMost), 0);
+  const text = `Sawing: ${aboutTime(seconds)}; ${plural(runs.length, 'run')}, at most ${plural(begun, 'stick')} begun at once; stops set ${plural(value, 'time')}, ${sure}.`;
+  return paragraph(text, 0, 2);
+}
+
 function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
   const rack = part.sticks.filter((stick) => stick.source === 'rack').length;
   const from =
@@ -84,8 +95,15 @@ function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
   return [
     ...paragraph(about, 0, 2),
     ...(handling === '' ? [] : paragraph(`Handling: ${handling}.`, 0, 2)),
+    ...hoursLines(part),
     ...mergingLines(words, part),
   ];
+}
+
+function stopsTitle({ runs = [] }: MouldingPlan): string {
+  return runs.length > 1
+    ? 'Stop settings, run by run: set each once, cut all its sticks, tick it off; end a run before the next'
+    : 'Stop settings: set each once, cut all its sticks, tick it off';
 }
 
 function mouldingLines(words: Words, part: MouldingPlan): readonly string[] {
@@ -102,12 +120,18 @@ function mouldingLines(words: Words, part: MouldingPlan): readonly string[] {
     '-'.repeat(PAGE),
     ...aboutMoulding(words, part),
     '',
-    'Stop settings: set each once, cut all its sticks, tick it off',
+    stopsTitle(part),
     ...stopLines(words, part),
     '',
     'Sticks, rails from the left end on',
     ...stickLines(words, part),
   ];
+}
+
+function sawingLines({ totals }: Plan): readonly string[] {
+  if (totals.seconds === undefined) return [];
+  const labour = totals.labour === undefined ? '' : `, ${money(totals.labour)} at the batch's rate`;
+  return paragraph(`Sawing in all: ${aboutTime(totals.seconds)}${labour}. ${LEFT_OUT}`, 0, 2);
 }
 
 function totalLines(words: Words, plan: Plan): readonly string[] {
@@ -119,7 +143,7 @@ function totalLines(words: Words, plan: Plan): readonly string[] {
     `${totals.offcutLength === 0 ? 'no' : `${long(totals.offcutLength)} of`} offcuts to keep, ${long(totals.wasteLength)} of waste with kerf; ` +
     `${plural(totals.stopSettings, 'stop setting')}, ${plural(totals.cuts, 'cut')}${handling === '' ? '' : `, ${handling}`}; ` +
     `cost ${money(totals.cost)}.${unmergedText(plan)}`;
-  return paragraph(text, 0, 2);
+  return [...paragraph(text, 0, 2), ...sawingLines(plan)];
 }
 
 /** The readable plan, lines of at most 100 columns, with a line end after each. */

@@ -1,9 +1,10 @@
 /** The stop settings in the order they are set: at each, which sticks to cut, and whose rails they become. */
 import { frameOfRail, lineOfFrame, sideOfRail } from '../documents/ids.js';
 import type { MouldingPlan, PlannedPair, PlannedStop } from '../documents/plan/types.js';
-import { PAGE, plural, table } from '../text/page.js';
+import { PAGE, paragraph, plural, table } from '../text/page.js';
 import { ranges } from '../words/ranges.js';
 import type { Words } from '../words/words.js';
+import { runHeading } from './hours.js';
 
 /** Frames of one line cut in a row at one stop: their copies, and how many rails each stick gives, as it is fetched. */
 interface StopRow {
@@ -80,17 +81,26 @@ function heading(words: Words, stop: PlannedStop): string {
   return `[ ] ${words.setting(stop.setting)}${second}${gauge}: ${plural(rails, 'rail')}${clamp}`;
 }
 
-/** Lines for all stops of a moulding. */
+/** Lines for all stops of a moulding, run by run where there are several. */
 export function stopLines(words: Words, moulding: MouldingPlan): readonly string[] {
   const stickOf = new Map(
     moulding.sticks.flatMap((stick) => stick.rails.map((rail) => [rail.rail, stick.stick] as const)),
   );
-  return moulding.stops.flatMap((stop) => {
+  const runs = moulding.runs ?? [];
+  return moulding.stops.flatMap((stop, at) => {
     const rows = rowsOf(words, stop, stickOf).map(({ copies, sides, perStick }) => [
       ranges([...copies]),
       sides,
       fromSticks(perStick),
     ]);
-    return [`  ${heading(words, stop)}`, ...table(rows, [{ most: 24 }, { most: 18 }, { most: PAGE }], 8)];
+    const begins = runs.length > 1 && stop.run !== moulding.stops[at - 1]?.run;
+    const run = begins ? runs.find((one) => one.run === stop.run) : undefined;
+    return [
+      ...(run === undefined
+        ? []
+        : [...(at === 0 ? [] : ['']), ...paragraph(runHeading(run, runs.length), 0, 2)]),
+      `  ${heading(words, stop)}`,
+      ...table(rows, [{ most: 24 }, { most: 18 }, { most: PAGE }], 8),
+    ];
   });
 }

@@ -11,6 +11,7 @@ interface Unit {
   readonly settings: readonly Um[];
   readonly kind: number;
   readonly whole: boolean;
+  readonly bundle: number;
 }
 
 /** Top, right, bottom, left; side1 … sideN. */
@@ -40,18 +41,20 @@ function opposing(sides: readonly string[]): readonly (readonly string[])[] {
 /** The rails of one copy of a line, as they are cut one after the other. */
 function unitsOf(line: FrameLine, rails: readonly RailType[], kind: number): readonly Unit[] {
   const index = rails[0]!.line;
-  if (line.match === 'frame') return [{ line: index, ...ring(rails), kind, whole: true }];
+  if (line.match === 'frame') return [{ line: index, ...ring(rails), kind, whole: true, bundle: 1 }];
   const even = sidesOf(line) % 2 === 0;
   const paired = line.match === 'pair' && even;
   return rails.flatMap(({ sides, setting }) => {
     // Facing sides one after the other, so that a stick that has two of a ring's rails has a pair.
     const groups = paired ? opposing(sides) : [even ? opposing(sides).flat() : sides];
+    const regular = line.shape.kind === 'regular';
     return groups.map((group) => ({
       line: index,
       sides: group,
       settings: group.map(() => setting),
       kind,
       whole: paired,
+      bundle: paired ? (regular ? groups.length : 1) : group.length,
     }));
   });
 }
@@ -126,6 +129,7 @@ export function groupRails(
       sides: unit.sides,
       item: place.get(keyOf(unit))!,
       whole: unit.whole,
+      bundle: unit.bundle,
     })),
   };
 }

@@ -40,6 +40,11 @@ export interface UnitType {
   readonly item: number;
   /** The item is the whole unit; otherwise the unit is `sides.length` single rails. */
   readonly whole: boolean;
+  /**
+   * How many of the item one run must hold together, for they come from one setting of the stop: the rails of a pair or
+   * of a ring, and of a ring in pairs all its pairs; 1 where the item is all of it.
+   */
+  readonly bundle: number;
 }
 
 /** A clear span of a stick between trims and flaws, from the stick's left end. */

@@ -6,10 +6,11 @@ import { rules } from '../../src/check/rules.js';
 import { draft } from '../tools/spoil-build.js';
 import { cases } from '../tools/spoil-plans.js';
 import { railSpoils } from '../tools/spoil-rails.js';
+import { runSpoils } from '../tools/spoil-runs.js';
 import { shopSpoils } from '../tools/spoil-shop.js';
 import { stockSpoils } from '../tools/spoil-stock.js';
 
-const spoils = [...railSpoils, ...stockSpoils, ...shopSpoils];
+const spoils = [...railSpoils, ...stockSpoils, ...shopSpoils, ...runSpoils];
 
 describe('plans that hold', () => {
   it.each(Object.entries(cases))('%s', (_name, make) => {

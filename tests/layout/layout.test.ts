@@ -95,8 +95,8 @@ describe('visits', () => {
 });
 
 describe('stops', () => {
-  it('serves runs of one setting at one stop, and names the gauge stick', () => {
-    const run = { setting: 500_000, second: null, kind: 0, units: [] };
+  it('serves all angles of one setting at one stop, and names the gauge stick', () => {
+    const run = { run: 0, setting: 500_000, second: null, kind: 0, units: [] };
     const runs = [run, { ...run, kind: 1 }, { ...run, second: 400_000 }, { ...run, setting: 300_000 }];
     const stops = stopsOf(runs, new Map([[300_000, 'G-1']]));
     expect(stops.map(({ setting, second, gauge }) => [setting, second, gauge])).toEqual([

@@ -10,8 +10,10 @@ const YIELD_ROUNDING = 0.000_05 + 1e-12;
 export function checkTotals(on: Context, sums: Sums, cost: Cents): void {
   const { plan, findings } = on;
   const { totals } = plan;
-  const add = (name: Exclude<keyof typeof totals, 'handling' | 'unmerged'>, holds: string) =>
-    findings.add('CHECK_TOTALS', `totals.${name}`, String(totals[name]), holds);
+  const add = (
+    name: Exclude<keyof typeof totals, 'handling' | 'unmerged' | 'stopsSet' | 'seconds' | 'labour'>,
+    holds: string,
+  ) => findings.add('CHECK_TOTALS', `totals.${name}`, String(totals[name]), holds);
   if (totals.sticks !== sums.sticks) add('sticks', String(sums.sticks));
   if (totals.stopSettings !== sums.stopSettings) add('stopSettings', String(sums.stopSettings));
   if (totals.cuts !== sums.cuts) add('cuts', String(sums.cuts));

@@ -61,12 +61,15 @@ function layoutOf({ length, rails }: PlannedStick): string {
 export interface StickCounts {
   readonly layouts: number;
   readonly offcuts: number;
+  /** Of each stick. */
+  readonly cuts: readonly number[];
 }
 
 export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], supply: Supply): StickCounts {
   const { findings, verified, sums } = on;
   const list = `${on.path}.sticks`;
   const layouts = new Set<string>();
+  const cuts = sticks.map(() => 0);
   let offcuts = 0;
   sticks.forEach((stick, s) => {
     const path = `${list}[${s}]`;
@@ -88,9 +91,11 @@ export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], sup
     if (Number.isNaN(stands.length)) return;
     sums.stock += stands.length;
     checkPlaces(on, rails, stands.length, stands.flaws, trims, path);
+    const before = sums.cuts;
     sumRails(on, rails);
+    cuts[s] = sums.cuts - before;
     checkSequence(on, rails, path);
     checkLeft(on, stick, rails, stands.length, stands.flaws, trims, path);
   });
-  return { layouts: layouts.size, offcuts };
+  return { layouts: layouts.size, offcuts, cuts };
 }

@@ -112,6 +112,8 @@ export function buildBatch(read: ReadBatch): Batch {
       recut: needUm(read.saw.recut),
       stopStep: read.saw.stopStep,
       clampBelow: needUm(read.saw.clampBelow),
+      bench: read.saw.bench,
+      order: read.saw.order,
     },
     mouldings: read.mouldings.map(moulding),
     frames: read.frames.map(frame),
@@ -120,6 +122,7 @@ export function buildBatch(read: ReadBatch): Batch {
     // A setting is its exact length rounded up, so a gauge on the same mark is equal to it only if rounded alike.
     gauges: read.gauges.map((line) => ({ id: line.id, length: needUm(line.length) })),
     suppliers: read.suppliers,
+    labour: { ...read.labour, rate: read.labour.rate ?? null },
     options: options(read.options),
   };
 }

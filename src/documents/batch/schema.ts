@@ -6,6 +6,7 @@ import { z } from 'zod';
 import {
   choiceField,
   countField,
+  durationField,
   flagField,
   idField,
   instantField,
@@ -15,6 +16,7 @@ import {
 } from '../../read/fields.js';
 import {
   AVAILABLE,
+  BENCH,
   BREAKS,
   FLAWS,
   GROW,
@@ -48,6 +50,19 @@ function sawSchema(units: Units) {
         ' (by default 1/32 in, or 0.5 mm in mm batches)',
       ).prefault(units === 'in' ? '1/32 in' : '0.5 mm'),
       clampBelow: lengthField(units, 0, LONGEST).prefault('6 in'),
+      bench: z
+        .int()
+        .min(1)
+        .max(BENCH)
+        .nullable()
+        .describe(
+          `most sticks that may lie begun at once: a whole number, 1 to ${BENCH}, or null for no limit`,
+        )
+        .prefault(20),
+      order: choiceField(
+        ['longest', 'fewest'],
+        "the order of a run's settings, longest first or with fewest sticks begun",
+      ).prefault('longest'),
     })
     .describe('the saw: an object');
 }
@@ -174,6 +189,26 @@ function optionsSchema(units: Units) {
     .describe('the options: an object');
 }
 
+/** What is given where the batch says nothing is common practice; there is no source for it. */
+const labourSchema = z
+  .strictObject({
+    setStop: durationField('setting a stop (1 min where nothing is given)').prefault('60 s'),
+    setGauge: durationField('setting a stop with a gauge stick (20 s where nothing is given)').prefault(
+      '20 s',
+    ),
+    takeStick: durationField(
+      'taking a stick to the saw for one setting (20 s where nothing is given)',
+    ).prefault('20 s'),
+    cut: durationField('a cut (10 s where nothing is given)').prefault('10 s'),
+    swing: durationField(
+      'swinging the saw to the other mitre, twice a rail of profiled stock (6 s where nothing is given)',
+    ).prefault('6 s'),
+    label: durationField('labelling a rail (5 s where nothing is given)').prefault('5 s'),
+    firstMitre: durationField('the first mitre of a stick (30 s where nothing is given)').prefault('30 s'),
+    rate: moneyField('what an hour costs (not counted where nothing is given)').optional(),
+  })
+  .describe('time at the saw: an object');
+
 const supplierSchema = z
   .strictObject({
     id: idField("the supplier's id"),
@@ -204,6 +239,7 @@ export function batchSchema(units: Units) {
         'gauge sticks',
       ).prefault([]),
       suppliers: list(supplierSchema, 0, LINES, 'suppliers').prefault([]),
+      labour: labourSchema.prefault({}),
       options: optionsSchema(units).prefault({}),
     })
     .describe('a batch (pairstop/batch@1): an object');

@@ -1,6 +1,6 @@
 /** The plan document `pairstop/plan@1` as read back: the same fields as `types.ts`, each bounded. */
 import { z } from 'zod';
-import { choiceField, flagField, numberField, tagField, textField } from '../../read/fields.js';
+import { choiceField, countField, flagField, numberField, tagField, textField } from '../../read/fields.js';
 import { LINES, RAILS, SIDES_MOST } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
 import {
@@ -19,6 +19,9 @@ import {
 } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 import type { Plan } from './types.js';
+
+const run = countField(1, RAILS, 'the run');
+const seconds = numberField(0, TOTAL, 'seconds');
 
 /** A rail where it lies on its stick. */
 export const placedRail = {
@@ -55,10 +58,12 @@ export const stickOf = {
 };
 
 const stick = z
-  .strictObject({ ...stickOf, rails: list(rail, 0, RAILS, 'rails'), left: remainders })
+  .strictObject({ ...stickOf, run: run.optional(), rails: list(rail, 0, RAILS, 'rails'), left: remainders })
   .describe('a stick: an object');
 
 export const stopSetting = {
+  run: run.optional(),
+  angle: numberField(0, 90, 'the mitre angle in degrees, or null for several').nullable().optional(),
   setting: mm,
   second: mm.nullable().describe('the shorter of two stops in mm, or null'),
   gauge: id.nullable().describe('the id of a gauge stick, or null'),
@@ -73,6 +78,31 @@ export const stopSetting = {
 };
 
 const stop = z.strictObject(stopSetting).describe('a stop setting: an object');
+
+const plannedRun = z
+  .strictObject({
+    run,
+    sticks: whole,
+    settings: whole,
+    begunMost: whole,
+    begunLongestFirst: whole.optional(),
+    seconds,
+  })
+  .describe('a run: an object');
+
+const stopsSet = z
+  .strictObject({
+    value: whole,
+    proof: z
+      .strictObject({
+        status: choiceField(['optimal', 'within'], 'what is proven'),
+        measure: z.literal('stops').describe('"stops"'),
+        value: whole,
+        bound: whole,
+      })
+      .describe('the proof: an object'),
+  })
+  .describe('how often stops are set: an object');
 
 const handling = z
   .strictObject({ visits: whole, layouts: whole, splitPairs: whole, offcuts: whole })
@@ -122,6 +152,9 @@ const mouldingPlan = z
     proof,
     sticks: list(stick, 0, RAILS, 'sticks'),
     stops: list(stop, 0, RAILS, 'stop settings'),
+    runs: list(plannedRun, 0, RAILS, 'runs').optional(),
+    seconds: seconds.optional(),
+    stopsSet: stopsSet.optional(),
     handling: handling.optional(),
     merging: merging.optional(),
   })
@@ -132,6 +165,7 @@ export const planSchema = z
     schema: z.literal('pairstop/plan@1').describe('"pairstop/plan@1"'),
     batch: id,
     units,
+    lengths: z.literal('mm').describe('"mm"').optional(),
     status: made,
     mouldings: list(mouldingPlan, 0, LINES, 'mouldings'),
     buy: purchases,
@@ -146,6 +180,9 @@ export const planSchema = z
         cost: money,
         stopSettings: whole,
         cuts: whole,
+        stopsSet: stopsSet.optional(),
+        seconds: seconds.optional(),
+        labour: money.optional(),
         handling: handling.optional(),
         unmerged: z
           .strictObject({ stopSettings: whole, cost: money })

@@ -28,6 +28,8 @@ export interface PlannedStick {
   readonly source: 'rack' | 'offer';
   readonly ref: string;
   readonly length: number;
+  /** The run it is cut in. Absent in plans of older programs, which are cut in one run. */
+  readonly run?: number | undefined;
   readonly rails: readonly PlacedRail[];
   readonly left: readonly Remainder[];
 }
@@ -38,6 +40,10 @@ export interface PlannedPair {
 }
 
 export interface PlannedStop {
+  /** 1, 2, …: a group of sticks cut to the end before the next group is begun. Absent in plans of older programs. */
+  readonly run?: number | undefined;
+  /** Of its rails; null where they are cut at several, each as its rail says. Absent in plans of older programs. */
+  readonly angle?: number | null | undefined;
   readonly setting: number;
   readonly second: number | null;
   readonly gauge: string | null;
@@ -92,6 +98,37 @@ export interface WhyUnplanned {
   readonly message: string;
 }
 
+/** A group of sticks that is cut to the end before the next group is begun. */
+export interface PlannedRun {
+  readonly run: number;
+  readonly sticks: number;
+  /** Stops set in it: a second stop counts too. */
+  readonly settings: number;
+  /**
+   * Most sticks begun at once, stop by stop: each counts from the first stop that cuts it to the last. Sticks that one
+   * stop cuts whole are taken one after the other and count as one.
+   */
+  readonly begunMost: number;
+  /** The same with the longest setting first; only where the run's settings come in another order. */
+  readonly begunLongestFirst?: number | undefined;
+  /** What cutting it takes. */
+  readonly seconds: number;
+}
+
+/** What is proven of how often stops are set: `bound` holds for every plan from the same pieces, in runs for the bench. */
+export interface StopsProof {
+  readonly status: 'optimal' | 'within';
+  readonly measure: 'stops';
+  readonly value: number;
+  readonly bound: number;
+}
+
+/** Stops set over all runs: one for each stop of the plan, and one more for its second stop. */
+export interface StopsSet {
+  readonly value: number;
+  readonly proof: StopsProof;
+}
+
 export interface MouldingPlan {
   readonly moulding: string;
   readonly status: 'complete' | 'short';
@@ -99,7 +136,13 @@ export interface MouldingPlan {
   readonly unplanned?: WhyUnplanned | undefined;
   readonly proof: PlanProof;
   readonly sticks: readonly PlannedStick[];
+  /** In the order of work. */
   readonly stops: readonly PlannedStop[];
+  /** Absent in plans of older programs, as are `seconds` and `stopsSet`. */
+  readonly runs?: readonly PlannedRun[] | undefined;
+  /** What cutting takes, by the times of the batch. */
+  readonly seconds?: number | undefined;
+  readonly stopsSet?: StopsSet | undefined;
   /** Absent in plans of older programs. */
   readonly handling?: HandlingFigures | undefined;
   /** Only where the batch asks for merging. */
@@ -121,8 +164,15 @@ export interface Totals {
   readonly wasteLength: number;
   readonly yield: number;
   readonly cost: number;
+  /** Different settings of each moulding. */
   readonly stopSettings: number;
   readonly cuts: number;
+  /** Stops set over all runs. Absent in plans of older programs, as is `seconds`. */
+  readonly stopsSet?: StopsSet | undefined;
+  /** What the sawing takes, by the times of the batch. */
+  readonly seconds?: number | undefined;
+  /** `seconds` at the batch's rate; only where it has one. */
+  readonly labour?: number | undefined;
   /** Absent in plans of older programs. */
   readonly handling?: HandlingFigures | undefined;
   /** Without merging; only where the batch asks for it. */
@@ -146,6 +196,8 @@ export interface Plan {
   readonly schema: 'pairstop/plan@1';
   readonly batch: string;
   readonly units: Units;
+  /** What every length here is in. Absent in plans of older programs. */
+  readonly lengths?: 'mm' | undefined;
   readonly status: 'complete' | 'short';
   readonly mouldings: readonly MouldingPlan[];
   readonly buy: readonly PlannedPurchase[];

@@ -1,0 +1,151 @@
+/** How long the sawing takes: counts of a plan times what the batch says each takes. */
+import type { PlannedRun, PlannedStick, PlannedStop, StopsSet } from '../documents/plan/types.js';
+import { begunMost, type Span } from '../runs/begun.js';
+import type { Labour, Moulding, Ms } from '../terms.js';
+
+const MS_PER_SECOND = 1_000;
+const MS_PER_HOUR = 3_600_000;
+/** Over to the other mitre and back, for each rail of profiled stock. */
+const SWINGS_A_RAIL = 2;
+
+export interface SawingCounts {
+  /** Stops set by measure, a second stop too, and those set with a gauge stick. */
+  readonly stops: number;
+  readonly gauged: number;
+  readonly visits: number;
+  readonly cuts: number;
+  readonly rails: number;
+  readonly sticks: number;
+}
+
+/** Sawing time; what it leaves out is said on the page (`show/hours.ts`). */
+export function sawingTime(labour: Labour, { reversible }: Moulding, counts: SawingCounts): Ms {
+  const { stops, gauged, visits, cuts, rails, sticks } = counts;
+  const swings = reversible ? 0 : SWINGS_A_RAIL * rails;
+  return (
+    stops * labour.setStop +
+    gauged * labour.setGauge +
+    visits * labour.takeStick +
+    cuts * labour.cut +
+    swings * labour.swing +
+    rails * labour.label +
+    sticks * labour.firstMitre
+  );
+}
+
+export function seconds(time: Ms): number {
+  return time / MS_PER_SECOND;
+}
+
+/** Cents for a time at the batch's rate, to the nearest; null without a rate. */
+export function labourCost({ rate }: Labour, time: Ms): number | null {
+  return rate === null ? null : Math.round((time * rate) / MS_PER_HOUR);
+}
+
+/** How often a stick is taken up at one stop. */
+export function visitsAt({ pairs }: PlannedStop, stickOf: ReadonlyMap<string, number>): number {
+  let [visits, inHand] = [0, -1];
+  for (const { rails } of pairs) {
+    for (const rail of rails) {
+      const stick = stickOf.get(rail) ?? -1;
+      if (stick !== inHand) visits += 1;
+      inHand = stick;
+    }
+  }
+  return visits;
+}
+
+export function stickOfRail(sticks: readonly PlannedStick[]): ReadonlyMap<string, number> {
+  return new Map(sticks.flatMap(({ rails }, s) => rails.map(({ rail }) => [rail, s] as const)));
+}
+
+/** `bound`: no plan from the same pieces sets stops less often. */
+export function stopsSetOf({ value, bound }: { readonly value: number; readonly bound: number }): StopsSet {
+  const status = value <= bound ? 'optimal' : 'within';
+  return { value, proof: { status, measure: 'stops', value, bound } };
+}
+
+/** What the runs of a moulding are made of; `cutsOf` a stick, by its index. */
+interface ToSaw {
+  readonly moulding: Moulding;
+  readonly labour: Labour;
+  readonly sticks: readonly PlannedStick[];
+  readonly stops: readonly PlannedStop[];
+  readonly cuts: readonly number[];
+}
+
+/** Turns: a stop, or of one that serves several angles its rails of one angle. */
+function spansOf(
+  stops: readonly PlannedStop[],
+  sticks: readonly PlannedStick[],
+  stickOf: ReadonlyMap<string, number>,
+): { readonly spans: readonly Span[]; readonly turns: number } {
+  const spans = new Map<number, Span>();
+  let turn = -1;
+  for (const { pairs } of stops) {
+    let angle = Number.NaN;
+    for (const { rails } of pairs) {
+      for (const rail of rails) {
+        const stick = stickOf.get(rail)!;
+        const own = sticks[stick]!.rails.find((placed) => placed.rail === rail)!.angle;
+        if (own !== angle) turn += 1;
+        angle = own;
+        spans.set(stick, { first: spans.get(stick)?.first ?? turn, last: turn });
+      }
+    }
+  }
+  return { spans: [...spans.values()], turns: turn + 1 };
+}
+
+function countsOf(
+  { sticks, cuts }: ToSaw,
+  own: readonly number[],
+  stops: readonly PlannedStop[],
+  stickOf: ReadonlyMap<string, number>,
+): SawingCounts {
+  const gauged = stops.filter(({ gauge }) => gauge !== null).length;
+  const set = stops.reduce((sum, { second }) => sum + (second === null ? 1 : 2), 0);
+  return {
+    stops: set - gauged,
+    gauged,
+    visits: stops.reduce((sum, stop) => sum + visitsAt(stop, stickOf), 0),
+    cuts: own.reduce((sum, s) => sum + cuts[s]!, 0),
+    rails: own.reduce((sum, s) => sum + sticks[s]!.rails.length, 0),
+    sticks: own.length,
+  };
+}
+
+/** The runs of a moulding, counted from its sticks and stops, and what all of it takes. */
+export function runsOf(saw: ToSaw): { readonly runs: readonly PlannedRun[]; readonly time: Ms } {
+  const { labour, moulding, sticks } = saw;
+  const stickOf = stickOfRail(sticks);
+  const stops = new Map<number, PlannedStop[]>();
+  for (const stop of saw.stops) {
+    const run = stop.run ?? 1;
+    const known = stops.get(run);
+    if (known === undefined) stops.set(run, [stop]);
+    else known.push(stop);
+  }
+  const own = new Map<number, number[]>();
+  sticks.forEach(({ run = 1 }, s) => {
+    const known = own.get(run);
+    if (known === undefined) own.set(run, [s]);
+    else known.push(s);
+  });
+  let time = 0;
+  const runs = [...own].map(([run, at]): PlannedRun => {
+    const set = stops.get(run) ?? [];
+    const counts = countsOf(saw, at, set, stickOf);
+    const takes = sawingTime(labour, moulding, counts);
+    time += takes;
+    const { spans, turns } = spansOf(set, sticks, stickOf);
+    return {
+      run,
+      sticks: at.length,
+      settings: counts.stops + counts.gauged,
+      begunMost: begunMost(spans, turns),
+      seconds: seconds(takes),
+    };
+  });
+  return { runs, time };
+}
