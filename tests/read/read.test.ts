@@ -102,6 +102,18 @@ describe('the defaults', () => {
       recut: 0,
       stopStep: exact(3_175n, 4n),
       clampBelow: 152_400,
+      bench: 20,
+      order: 'longest',
+    });
+    expect(batch.labour).toEqual({
+      setStop: 60_000,
+      setGauge: 20_000,
+      takeStick: 20_000,
+      cut: 10_000,
+      swing: 6_000,
+      label: 5_000,
+      firstMitre: 30_000,
+      rate: null,
     });
     expect(batch.mouldings[0]).toMatchObject({ reversible: false, endTrim: 0, keepOver: 304_800 });
     expect(batch.frames[0]).toMatchObject({

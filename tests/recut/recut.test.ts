@@ -269,12 +269,13 @@ describe('a recut', () => {
         source: 'rack' as const,
         ref: stick,
         length,
+        run: 1,
         rails: placed,
         left: [{ from, to: length, use }],
       };
     };
-    const { handling: _, ...bare } = part!;
-    const { handling: __, ...totals } = made.totals;
+    const { handling: _, runs: _runs, seconds: _time, ...bare } = part!;
+    const { handling: __, seconds: _all, ...totals } = made.totals;
     const plan: Plan = {
       ...made,
       mouldings: [{ ...bare, sticks: [on('a', ['right', 'left', 'top']), on('b', ['bottom'])] }],
