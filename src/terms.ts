@@ -171,6 +171,8 @@ export interface Batch {
   readonly mouldings: readonly Moulding[];
   readonly frames: readonly FrameLine[];
   readonly sticks: readonly RackEntry[];
+  /** Through the queue only: mouldings without sticks of their own are planned from what is free on the shop's rack. */
+  readonly rack: 'shop' | null;
   readonly offers: readonly Offer[];
   readonly gauges: readonly Gauge[];
   readonly suppliers: readonly Supplier[];

@@ -46,6 +46,7 @@ import { type CheckReport, Findings } from './report.js';
 import { Roster } from './roster.js';
 import { checkRuns } from './runs.js';
 import { Settings } from './settings.js';
+import { withShopRack } from './shop-rack.js';
 import { checkStops, gaugesOf } from './stops.js';
 import { checkTags } from './tags.js';
 import { checkSticks, Supply } from './wood/sticks.js';
@@ -68,7 +69,8 @@ function checkStatus(on: Context, path: string, status: 'complete' | 'short', sh
 }
 
 /** Every breach of the definition in `plan`; lengths to the micrometre, money to the cent. Never throws. */
-export function checkPlan(batch: Batch, plan: Plan): CheckReport {
+export function checkPlan(given: Batch, plan: Plan): CheckReport {
+  const batch = withShopRack(given, plan);
   const findings = new Findings();
   const verified = {
     mouldings: 0,

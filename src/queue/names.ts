@@ -1,4 +1,5 @@
 /** Queues, jobs and keys, as other software finds them in Redis. */
+import { type RackKeys, rackKeysOf } from '../rack/store/keys.js';
 import type { WorkKind } from '../run/solver/tasks.js';
 import type { Urgency } from '../terms.js';
 
@@ -27,6 +28,11 @@ export function jobIdOf(batch: string, work: WorkKind = 'plan'): string {
   return `${work === 'plan' ? 'b' : 'c'}-${encodeURIComponent(batch)}`;
 }
 
+/** The batch's own id in its job's. */
+export function batchOfJob(jobId: string): string {
+  return decodeURIComponent(jobId.slice(2));
+}
+
 /** What the job under this id is for. */
 export function workOf(jobId: string): WorkKind {
   return jobId.startsWith('c-') ? 'compare' : 'plan';
@@ -53,6 +59,7 @@ export interface Keys {
   readonly workers: string;
   /** List of the last errors, newest first. */
   readonly errors: string;
+  readonly rack: RackKeys;
 }
 
 export function keysOf(prefix: string): Keys {
@@ -64,5 +71,6 @@ export function keysOf(prefix: string): Keys {
     cancelled: `${prefix}:cancelled`,
     workers: `${prefix}:workers`,
     errors: `${prefix}:errors`,
+    rack: rackKeysOf(prefix),
   };
 }

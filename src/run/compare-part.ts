@@ -102,6 +102,8 @@ export function assembleParts(
     sealed: seal(label, JSON.stringify(comparison)),
     status: comparison.status,
     cost: comparison.totals.cost,
+    takes: [],
+    buys: [],
   };
 }
 

@@ -97,7 +97,7 @@ class LocalBatchRun {
     const outcome = await this.#pool.run(
       (holds) => {
         const batch = { key, source: holds ? null : this.#source };
-        const task = { kind: 'assemble', work: 'plan', batch, parts, failed: [] } as const;
+        const task = { kind: 'assemble', work: 'plan', batch, parts, rack: [], failed: [] } as const;
         return { task, limit: ASSEMBLE_MS };
       },
       { key, signal },

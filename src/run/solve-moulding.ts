@@ -1,5 +1,6 @@
 /** One moulding in a solver process, its time kept from outside. */
 import { PairstopError } from '../errors.js';
+import type { RackPiece } from '../rack/terms.js';
 import { answerOf } from './solver/answer.js';
 import type { SolverPool } from './solver/pool.js';
 import type { BatchSource, Improved, SealedPart, SolveTask, WorkKind } from './solver/tasks.js';
@@ -13,6 +14,8 @@ export interface MouldingRequest {
   readonly moulding: string;
   /** Asked when a process is free: milliseconds of solving. */
   readonly budget: () => number;
+  /** What is free on the shop's rack, where the batch is planned from it. */
+  readonly rack?: readonly RackPiece[];
   /** The best part of an earlier run. */
   readonly start: SealedPart | null;
   readonly signal?: AbortSignal | undefined;
@@ -47,7 +50,7 @@ function died(moulding: string, reason: string): PairstopError {
 
 /** The plan of last resort, from a fresh process that loads nothing that hung. */
 async function quick(pool: SolverPool, request: MouldingRequest): Promise<SealedPart> {
-  const { key, moulding, signal, work = 'plan' } = request;
+  const { key, moulding, signal, work = 'plan', rack = [] } = request;
   const outcome = await pool.run(
     async (holds) => {
       const batch = { key, source: holds ? null : await request.source() };
@@ -59,6 +62,7 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
         budget: QUICK_MS,
         effort: 'quick',
         start: null,
+        rack,
       } as const;
       return { task, limit: QUICK_MS };
     },
@@ -76,14 +80,23 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
  * whatever the planner refuses.
  */
 export async function solveMoulding(pool: SolverPool, request: MouldingRequest): Promise<MouldingAnswer> {
-  const { key, moulding, start, signal, onImproved, work = 'plan' } = request;
+  const { key, moulding, start, signal, onImproved, work = 'plan', rack = [] } = request;
   let best = start;
   const outcome = await pool.run(
     async (holds) => {
       const batch = { key, source: holds ? null : await request.source() };
       const budget = Math.max(0, request.budget());
       const from = start?.sealed ?? null;
-      const task = { kind: 'solve', work, batch, moulding, budget, effort: 'full', start: from } as const;
+      const task = {
+        kind: 'solve',
+        work,
+        batch,
+        moulding,
+        budget,
+        effort: 'full',
+        start: from,
+        rack,
+      } as const;
       return { task, limit: budget + (work === 'plan' ? GRACE_MS : LAY_OUT_MS) };
     },
     {

@@ -49,7 +49,11 @@ function tooLong(batch: Batch, order: Order, problems: InputProblem[]): void {
 /** Every frame that cannot be cut from anything, as problems of the batch; empty when all can. */
 export function refusals(batch: Batch): readonly InputProblem[] {
   const problems: InputProblem[] = [];
-  for (const order of ordersOf(batch).values()) tooLong(batch, order, problems);
+  for (const order of ordersOf(batch).values()) {
+    // What the shop's rack holds is known only when the batch is planned.
+    if (batch.rack === 'shop' && order.rack.length === 0) continue;
+    tooLong(batch, order, problems);
+  }
   return problems;
 }
 

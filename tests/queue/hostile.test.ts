@@ -216,7 +216,7 @@ describe('the fence', () => {
   it('lets only the newest attempt write, and only the first plan be published', async () => {
     const store = new Store(raw, keysOf('fence-shop'), 1_000_000);
     const identity = { id: 'b', fingerprint: 'f'.repeat(64), urgency: 'now' } as const;
-    const content = { sealed: Buffer.from('batch'), mouldings: ['ash'], limit: 10_000 };
+    const content = { sealed: Buffer.from('batch'), mouldings: ['ash'], limit: 10_000, shop: false };
     const figures = {
       proof: { status: 'optimal', measure: 'cost', value: 1, bound: 1 },
       frames: 1,
@@ -261,14 +261,26 @@ describe('the fence', () => {
   it('counts the time of attempts that died only up to their last sign of life', async () => {
     const store = new Store(raw, keysOf('clock-shop'), 1_000_000);
     const identity = { id: 'b', fingerprint: 'f'.repeat(64), urgency: 'now' } as const;
-    await store.enter('job', identity, 1, { sealed: Buffer.from('x'), mouldings: ['a', 'b'], limit: 10_000 });
+    await store.enter('job', identity, 1, {
+      sealed: Buffer.from('x'),
+      mouldings: ['a', 'b'],
+      limit: 10_000,
+      shop: false,
+    });
     await store.begin('job', 0, 1, 'a');
     const attempt = { jobId: 'job', index: 0, run: 1, fence: 1 };
     await new Promise((resolve) => setTimeout(resolve, 300));
     await store.beat(attempt, 'a', 5_000, null, null);
     await new Promise((resolve) => setTimeout(resolve, 1_000));
     const again = await store.begin('job', 0, 1, 'a');
-    expect(again).toMatchObject({ kind: 'go', fence: 2, allotted: 5_000, size: 2, limit: 10_000 });
+    expect(again).toMatchObject({
+      kind: 'go',
+      fence: 2,
+      allotted: 5_000,
+      size: 2,
+      limit: 10_000,
+      shop: false,
+    });
     const used = again.kind === 'go' ? again.used : 0;
     expect(used).toBeGreaterThanOrEqual(250);
     expect(used).toBeLessThan(1_200);

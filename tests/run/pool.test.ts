@@ -39,6 +39,7 @@ function solve(moulding: string, budget = 5_000, start: Uint8Array | null = null
   const source = { kind: 'batch', batch } as const;
   return {
     kind: 'solve',
+    rack: [],
     work: 'plan',
     batch: { key: `key ${moulding}`, source },
     moulding,

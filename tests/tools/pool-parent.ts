@@ -18,6 +18,7 @@ for (const moulding of ['mute', 'hang']) {
   const ref = { key: moulding, source: { kind: 'batch', batch } } as const;
   const task = {
     kind: 'solve',
+    rack: [],
     work: 'plan',
     batch: ref,
     moulding,

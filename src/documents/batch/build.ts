@@ -123,6 +123,7 @@ export function buildBatch(read: ReadBatch): Batch {
     gauges: read.gauges.map((line) => ({ id: line.id, length: needUm(line.length) })),
     suppliers: read.suppliers,
     labour: { ...read.labour, rate: read.labour.rate ?? null },
+    rack: read.rack ?? null,
     options: options(read.options),
   };
 }

@@ -238,6 +238,10 @@ export function batchSchema(units: Units) {
         LINES,
         'gauge sticks',
       ).prefault([]),
+      rack: z
+        .enum(['shop'])
+        .describe('"shop": mouldings without sticks of their own are planned from the rack of the shop')
+        .optional(),
       suppliers: list(supplierSchema, 0, LINES, 'suppliers').prefault([]),
       labour: labourSchema.prefault({}),
       options: optionsSchema(units).prefault({}),

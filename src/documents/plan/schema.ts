@@ -1,7 +1,7 @@
 /** The plan document `pairstop/plan@1` as read back: the same fields as `types.ts`, each bounded. */
 import { z } from 'zod';
 import { choiceField, countField, flagField, numberField, tagField, textField } from '../../read/fields.js';
-import { LINES, RAILS, SIDES_MOST } from '../../read/limits.js';
+import { FLAWS, LINES, RAILS, SIDES_MOST } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
 import {
   id,
@@ -160,6 +160,19 @@ const mouldingPlan = z
   })
   .describe("a moulding's plan: an object");
 
+const endField = choiceField(['raw', 'sawn', 'mitred'], 'how an end is');
+
+const shopPieceSchema = z
+  .strictObject({
+    id,
+    moulding: id,
+    length: mm,
+    ends: z.tuple([endField, endField]).describe('its left and its right end'),
+    flaws: list(z.tuple([mm, mm]).describe('a flaw: [from, to] in mm'), 0, FLAWS, 'flaws'),
+    value: money.nullable().describe('what using it is worth, or null for its length'),
+  })
+  .describe("a piece of the shop's rack: an object");
+
 export const planSchema = z
   .strictObject({
     schema: z.literal('pairstop/plan@1').describe('"pairstop/plan@1"'),
@@ -204,6 +217,7 @@ export const planSchema = z
       'shortfalls',
     ),
     notices: noticeList,
+    rack: list(shopPieceSchema, 0, RAILS, "pieces of the shop's rack").optional(),
   })
   .describe('a plan (pairstop/plan@1): an object') satisfies z.ZodType<Plan>;
 

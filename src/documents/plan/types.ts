@@ -1,6 +1,6 @@
 /** The plan document `pairstop/plan@1`, as other software reads it. Lengths are millimetres, money is units of 100 cents. */
 import type { Notice } from '../../notices.js';
-import type { Units } from '../../terms.js';
+import type { PieceEnds, Units } from '../../terms.js';
 
 export interface PlacedRail {
   readonly rail: string;
@@ -192,6 +192,17 @@ export interface Shortfall {
   readonly cost: number | null;
 }
 
+/** A piece of the shop's rack as it was when it was planned on. */
+export interface ShopPiece {
+  readonly id: string;
+  readonly moulding: string;
+  readonly length: number;
+  readonly ends: PieceEnds;
+  readonly flaws: readonly (readonly [number, number])[];
+  /** Money; null: its length counts. */
+  readonly value: number | null;
+}
+
 export interface Plan {
   readonly schema: 'pairstop/plan@1';
   readonly batch: string;
@@ -204,4 +215,6 @@ export interface Plan {
   readonly totals: Totals;
   readonly shortfall: readonly Shortfall[];
   readonly notices: readonly Notice[];
+  /** Only where the batch is planned from the shop's rack: the pieces it cuts, reserved for it. */
+  readonly rack?: readonly ShopPiece[] | undefined;
 }

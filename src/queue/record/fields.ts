@@ -26,6 +26,10 @@ export const MOULDING_FIELDS = {
   sign: 'x',
   /** Milliseconds of solving so far, and milliseconds allotted. */
   used: 'u',
+  /** Pieces of the shop's rack this round is planned with, JSON. */
+  rack: 's',
+  /** Attempts up to this fence were planned with pieces that are gone. */
+  outdated: 'o',
   allotted: 'a',
 } as const;
 

@@ -41,6 +41,12 @@ export class ScriptReply {
     return known;
   }
 
+  /** A JSON list of texts. */
+  texts(at: number): readonly string[] {
+    const list: unknown = JSON.parse(this.text(at));
+    return Array.isArray(list) ? list.map(String) : [];
+  }
+
   count(at: number): number {
     const number = Number(this.text(at));
     if (!Number.isSafeInteger(number)) throw damaged(`${this.text(at).slice(0, 40)} for a count`);

@@ -8,12 +8,18 @@
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
  *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/run/share.ts)
  *     plan status cost published partial failure                      what came out
+ *     shop granted                                                    1 planned, 2 compared with the shop's rack; entries that were no attempts
+ *
+ * The rack's keys stand behind the record's (src/rack/store), so that a plan and its pieces are one step.
  *
  * and for each moulding those of `fields.ts`, here `F.name .. i`; `n:batch` is the fence of the batch's own job.
  */
+import { RACK_KEYS } from '../../rack/store/keys.js';
+import { rackPrelude } from '../../rack/store/scripts.js';
 import { LUA_FIELDS } from './fields.js';
 
 const PRELUDE = `
+${rackPrelude(2)}
 ${LUA_FIELDS}
 local key = KEYS[1]
 local function get(field) return redis.call('HGET', key, field) end
@@ -50,7 +56,9 @@ local function create(id, fingerprint, urgency, retention)
 end
 local function reopen(retention)
   local finished = 0
-  local spoiled = string.find(get('failure') or '', '"code":"PS_STORE"', 1, true)
+  -- What was planned with pieces of the rack is of no use once they are let go.
+  local spoiled = get('shop') or string.find(get('failure') or '', '"code":"PS_STORE"', 1, true)
+  if get('shop') == '1' then rackRelease(get('id'), 'replaced', 'service') end
   for _, field in ipairs(redis.call('HKEYS', key)) do
     local letter = string.match(field, '^(%a):%d+$')
     local kind = letter and letter .. ':'
@@ -89,11 +97,11 @@ elseif not unfinished() then
     outcome = 'again'
   end
 end
-return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[2]) }`,
+return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[${RACK_KEYS.length + 2}]) }`,
 
   /**
-   * A batch's job begins. id, fingerprint, urgency, retention, job's time, sealed batch, mouldings, total, limit →
-   * go | other | gone | done | failed | cancelled, then fingerprint, run, fence, total. Without a sealed batch: one that is stored.
+   * A batch's job begins. id, fingerprint, urgency, retention, job's time, sealed batch, mouldings, total, limit, shop →
+   * go | other | gone | done | failed | cancelled, then fingerprint, run, fence, total, granted, shop. Without a sealed batch: one that is stored.
    */
   enter: `
 local known = get('fingerprint')
@@ -111,17 +119,18 @@ end
 if not unfinished() then return { state, get('fingerprint'), count('run'), 0 } end
 if ARGV[6] ~= '' then
   set('batch', ARGV[6], 'mouldings', ARGV[7], 'total', ARGV[8], 'size', ARGV[8], 'limit', ARGV[9])
+  if ARGV[10] ~= '' then set('shop', ARGV[10]) end
 end
 redis.call('PERSIST', key)
 if state == 'waiting' then
   set('state', 'running')
   tell('running')
 end
-return { 'go', get('fingerprint'), count('run'), add('n:batch', 1), count('total') }`,
+return { 'go', get('fingerprint'), count('run'), add('n:batch', 1), count('total'), count('granted'), get('shop') or '' }`,
 
   /**
    * A moulding's attempt begins. index, run → go, fence, time spent by all, mouldings waiting, mouldings of
-   * this round, its limit, allotted, used, checkpoint, its figures, late part, its figures | done | failed | ended, state.
+   * this round, its limit, allotted, used, checkpoint, its figures, late part, its figures, shop | done | failed | ended, state.
    */
   begin: `
 local i = ARGV[1]
@@ -142,14 +151,15 @@ tell('solving')
 local best, figures = get(F.checkpoint .. i), get(F.checkpointFigures .. i)
 if not best then best, figures = get(F.part .. i), get(F.partFigures .. i) end
 return { 'go', fence, text(spent), waiting, count('size'), get('left') or get('limit') or '0', get(F.allotted .. i) or '',
-  get(F.used .. i) or '0', best or '', figures or '', get(F.late .. i) or '', get(F.lateFigures .. i) or '' }`,
+  get(F.used .. i) or '0', best or '', figures or '', get(F.late .. i) or '', get(F.lateFigures .. i) or '', get('shop') or '' }`,
 
-  /** index, run, fence, allotted, figures, checkpoint, its figures → go | late, part, figures | stale | ended, state. */
+  /** index, run, fence, allotted, figures, checkpoint, its figures, job → go | late, part, figures | stale | ended, state. */
   beat: `
 local i = ARGV[1]
 if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
 if get(F.fence .. i) ~= ARGV[3] or get(F.final .. i) then return { 'stale' } end
 set(F.sign .. i, text(now()), F.allotted .. i, ARGV[4])
+if get('shop') then rackHeard(ARGV[8]) end
 if ARGV[5] ~= '' then set(F.figures .. i, ARGV[5]) tell('improved') end
 if ARGV[6] ~= '' then set(F.checkpoint .. i, ARGV[6], F.checkpointFigures .. i, ARGV[7]) end
 local late = get(F.late .. i)
@@ -163,6 +173,7 @@ if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get
 if get(F.final .. i) then return { 'exists' } end
 if get(F.failure .. i) then return { 'ended', 'failed' } end
 if get(F.fence .. i) ~= ARGV[3] then
+  if tonumber(ARGV[3]) <= count(F.outdated .. i) then return { 'stale' } end
   set(F.late .. i, ARGV[4], F.lateFigures .. i, ARGV[5])
   return { 'stale' }
 end
@@ -208,28 +219,90 @@ set('round', ARGV[3] + 1, 'left', ARGV[4], 'size', #indices, 'done', count('tota
   'open', 0, 'openSum', 0, 'spent', 0)
 return { 'extended' }`,
 
-  /** run, fence, plan, status, cost, retention → published | stale | ended, state. */
+  /**
+   * index, run, fence, pieces → go, pieces | stale | ended: what is free on the rack, as one attempt of this round found it.
+   */
+  resolve: `
+local i = ARGV[1]
+if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
+if get(F.fence .. i) ~= ARGV[3] then return { 'stale' } end
+if not get(F.rack .. i) then set(F.rack .. i, ARGV[4]) end
+return { 'go', get(F.rack .. i) }`,
+
+  /** run, fence, job, silence → go | wait, batches before it | stale | ended: whether a batch with a ticket has its turn. */
+  turn: `
+if get('state') ~= 'running' or get('run') ~= ARGV[1] then return { 'ended', get('state') or 'gone' } end
+if get('n:batch') ~= ARGV[2] then return { 'stale' } end
+rackHeard(ARGV[3])
+local claims = redis.call('HGET', rack.claims, ARGV[3])
+local before = claims and rackBefore(ARGV[3], cjson.decode(claims), ARGV[4]) or 0
+if before == 0 then return { 'go' } end
+add('granted', 1)
+return { 'wait', before }`,
+
+  /** run, fence, indices → planned | stale | ended: these mouldings are planned anew, from what is free then. */
+  replan: `
+if get('state') ~= 'running' or get('run') ~= ARGV[1] then return { 'ended', get('state') or 'gone' } end
+if get('n:batch') ~= ARGV[2] then return { 'stale' } end
+local indices = cjson.decode(ARGV[3])
+for _, i in ipairs(indices) do
+  set(F.outdated .. i, count(F.fence .. i))
+  del(F.final .. i, F.part .. i, F.partFigures .. i, F.checkpoint .. i, F.checkpointFigures .. i, F.figures .. i,
+    F.late .. i, F.lateFigures .. i, F.allotted .. i, F.used .. i, F.rack .. i)
+end
+set('left', get('limit') or '0', 'size', #indices, 'done', count('total') - #indices - count('failed'),
+  'open', 0, 'openSum', 0, 'spent', 0)
+add('granted', 2)
+tell('replanned')
+return { 'planned' }`,
+
+  /**
+   * run, fence, plan, status, cost, retention, change of the rack or empty, mouldings it takes pieces of, job, silence →
+   * published | taken, what is no longer as it was | wait, batches before it | newer | stale | ended, state.
+   */
   publish: `
 if get('state') ~= 'running' or get('run') ~= ARGV[1] then return { 'ended', get('state') or 'gone' } end
 if get('n:batch') ~= ARGV[2] then return { 'stale' } end
+if ARGV[7] ~= '' then
+  if rackNewer() then return { 'newer' } end
+  local before = rackBefore(ARGV[9], cjson.decode(ARGV[8]), ARGV[10])
+  if before > 0 then
+    rackTicket(ARGV[9], ARGV[8])
+    add('granted', 1)
+    return { 'wait', before }
+  end
+  local change = cjson.decode(ARGV[7])
+  local differs = rackDiffers(change)
+  if #differs > 0 then
+    rackTicket(ARGV[9], ARGV[8])
+    return { 'taken', cjson.encode(differs) }
+  end
+  rackCommit(change)
+end
+rackForget(ARGV[9])
+for i = 0, (get('shop') and count('total') or 0) - 1 do del(F.rack .. i) end
 set('plan', ARGV[3], 'status', ARGV[4], 'cost', ARGV[5])
 add('published', 1)
 conclude('done', ARGV[6])
 return { 'published' }`,
 
-  /** run or empty for any, failure, partial plan or empty, retention → failed | ended, state. */
+  /** run or empty for any, failure, partial plan or empty, retention, job → failed | ended, state. */
   failBatch: `
 if not unfinished() or (ARGV[1] ~= '' and get('run') ~= ARGV[1]) then return { 'ended', get('state') or 'gone' } end
 set('failure', ARGV[2])
 if ARGV[3] ~= '' then set('partial', ARGV[3]) end
+rackForget(ARGV[5])
 conclude('failed', ARGV[4])
 return { 'failed' }`,
 
-  /** retention, channel, message → cancelled | ended, state | unknown. */
+  /** retention, channel, job → cancelled | ended, state | unknown. What a plan has reserved and nobody has begun is free again. */
   cancel: `
 local state = get('state')
 if not state then return { 'unknown' } end
-if not unfinished() then return { 'ended', state } end
+if not unfinished() and not (state == 'done' and get('shop') == '1' and rackRelease(get('id'), 'cancelled', 'service') > 0) then
+  return { 'ended', state }
+end
+rackForget(ARGV[3])
 conclude('cancelled', ARGV[1])
 redis.call('PUBLISH', ARGV[2], ARGV[3])
 return { 'cancelled' }`,

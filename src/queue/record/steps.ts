@@ -25,6 +25,8 @@ export interface BatchContent {
   readonly mouldings: readonly string[];
   /** Milliseconds. */
   readonly limit: number;
+  /** Planned from the shop's rack. */
+  readonly shop: boolean;
 }
 
 export type EnteredBatch =
@@ -35,6 +37,10 @@ export type EnteredBatch =
       readonly fence: number;
       /** Mouldings of the batch. */
       readonly total: number;
+      /** Entries that were waits for pieces, not attempts. */
+      readonly granted: number;
+      /** Planned from the shop's rack. */
+      readonly shop: boolean;
     }
   | { readonly kind: 'other'; readonly fingerprint: string }
   | { readonly kind: 'gone' }
@@ -63,6 +69,8 @@ export interface BegunAttempt {
   readonly used: number;
   readonly best: SealedPart | null;
   readonly late: SealedPart | null;
+  /** Planned from the shop's rack. */
+  readonly shop: boolean;
 }
 
 export type AttemptStart = BegunAttempt | { readonly kind: 'done' | 'failed' | 'ended' };
@@ -70,3 +78,19 @@ export type AttemptStart = BegunAttempt | { readonly kind: 'done' | 'failed' | '
 export type BeatAnswer =
   | { readonly kind: 'go' | 'stale' | 'ended' }
   | { readonly kind: 'late'; readonly part: SealedPart };
+
+/** What a plan takes from the shop's rack as it is published. */
+export interface Taking {
+  /** The change of the rack, as its scripts read it. */
+  readonly change: string;
+  readonly mouldings: readonly string[];
+  /** Milliseconds after which a ticket that was not heard of is overlooked. */
+  readonly silence: number;
+}
+
+export type Publication =
+  | { readonly kind: 'published' | 'stale' | 'ended' }
+  /** Ids of pieces, or keys of expected lines, that are no longer as they were. */
+  | { readonly kind: 'taken'; readonly taken: readonly string[] }
+  /** So many batches wait for pieces of the same mouldings, and were there before. */
+  | { readonly kind: 'wait'; readonly before: number };

@@ -1,8 +1,10 @@
 /** The record of each batch, beside the queue: every change one script, every reply checked. */
 import { createHash } from 'node:crypto';
 import type { Redis } from 'ioredis';
+import { keyList } from '../../rack/store/keys.js';
+import { newerRack } from '../../rack/store/reading.js';
 import type { SealedPart } from '../../run/solver/tasks.js';
-import type { Keys } from '../names.js';
+import { type Keys, workOf } from '../names.js';
 import { figuresOf, type PartFigures } from './figures.js';
 import { redisNow } from './health.js';
 import { asDamage, ScriptReply } from './reply.js';
@@ -16,7 +18,9 @@ import {
   type BeatAnswer,
   type Claim,
   type EnteredBatch,
+  type Publication,
   STATES,
+  type Taking,
 } from './steps.js';
 
 const shas = Object.fromEntries(
@@ -43,7 +47,8 @@ export class Store {
     more: readonly string[] = [],
   ): Promise<ScriptReply> {
     const values = args.map((arg) => (typeof arg === 'object' ? Buffer.from(arg) : arg));
-    const rest = [1 + more.length, this.#keys.record(jobId), ...more, ...values];
+    const keys = [this.#keys.record(jobId), ...keyList(this.#keys.rack), ...more];
+    const rest = [keys.length, ...keys, ...values];
     try {
       return new ScriptReply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
     } catch (error) {
@@ -90,11 +95,20 @@ export class Store {
       JSON.stringify(content?.mouldings ?? []),
       content?.mouldings.length ?? 0,
       content?.limit ?? 0,
+      content?.shop === true ? (workOf(jobId) === 'plan' ? 1 : 2) : '',
     ]);
     const kind = reply.one(0, ['go', 'other', 'gone', ...STATES]);
     if (kind === 'go') {
       const [run, fence, total] = [reply.count(2), reply.count(3), reply.count(4)];
-      return { kind, fingerprint: reply.text(1), run, fence, total };
+      return {
+        kind,
+        fingerprint: reply.text(1),
+        run,
+        fence,
+        total,
+        granted: reply.count(5),
+        shop: reply.text(6) !== '',
+      };
     }
     if (kind === 'other') return { kind, fingerprint: reply.text(1) };
     return kind === 'gone' ? { kind } : { kind: 'ended', state: kind };
@@ -115,6 +129,7 @@ export class Store {
       used: reply.count(7),
       best: reply.part(moulding, 8),
       late: reply.part(moulding, 10),
+      shop: reply.text(12) !== '',
     };
   }
 
@@ -134,6 +149,7 @@ export class Store {
       figures === null ? '' : JSON.stringify(figures),
       best?.sealed ?? '',
       best === null ? '' : JSON.stringify(figuresOf(best)),
+      attempt.jobId,
     ]);
     const kind = reply.one(0, ['go', 'late', 'stale', 'ended']);
     if (kind !== 'late') return { kind };
@@ -191,10 +207,49 @@ export class Store {
     run: number,
     fence: number,
     plan: { readonly sealed: Uint8Array; readonly status: string; readonly cost: number },
-  ): Promise<'published' | 'stale' | 'ended'> {
-    const args = [run, fence, plan.sealed, plan.status, plan.cost, this.#retention];
-    const reply = await this.#run('publish', jobId, args);
-    return reply.one(0, ['published', 'stale', 'ended']);
+    taking: Taking | null = null,
+  ): Promise<Publication> {
+    const reply = await this.#run('publish', jobId, [
+      ...[run, fence, plan.sealed, plan.status, plan.cost, this.#retention],
+      ...[taking?.change ?? '', JSON.stringify(taking?.mouldings ?? []), jobId, taking?.silence ?? 0],
+    ]);
+    const kind = reply.one(0, ['published', 'stale', 'ended', 'taken', 'wait', 'newer']);
+    if (kind === 'newer') throw newerRack();
+    if (kind === 'taken') return { kind, taken: reply.texts(1) };
+    return kind === 'wait' ? { kind, before: reply.count(1) } : { kind };
+  }
+
+  /** The pieces of this round of a moulding: those given, or what an earlier attempt found. */
+  async resolve(attempt: Attempt, pieces: string): Promise<string | 'stale' | 'ended'> {
+    const { jobId, index, run, fence } = attempt;
+    const reply = await this.#run('resolve', jobId, [index, run, fence, pieces]);
+    const kind = reply.one(0, ['go', 'stale', 'ended']);
+    return kind === 'go' ? reply.text(1) : kind;
+  }
+
+  /** Whether a batch that waits for pieces has its turn; else how many are before it. */
+  async turn(
+    jobId: string,
+    run: number,
+    fence: number,
+    silence: number,
+  ): Promise<
+    { readonly kind: 'go' | 'stale' | 'ended' } | { readonly kind: 'wait'; readonly before: number }
+  > {
+    const reply = await this.#run('turn', jobId, [run, fence, jobId, silence]);
+    const kind = reply.one(0, ['go', 'wait', 'stale', 'ended']);
+    return kind === 'wait' ? { kind, before: reply.count(1) } : { kind };
+  }
+
+  /** Plans these mouldings anew, from what is free by then. */
+  async replan(
+    jobId: string,
+    run: number,
+    fence: number,
+    indices: readonly number[],
+  ): Promise<'planned' | 'stale' | 'ended'> {
+    const reply = await this.#run('replan', jobId, [run, fence, JSON.stringify(indices)]);
+    return reply.one(0, ['planned', 'stale', 'ended']);
   }
 
   /** `run` null: whichever it is. */
@@ -204,7 +259,7 @@ export class Store {
     failure: string,
     partial: Uint8Array | null,
   ): Promise<void> {
-    await this.#run('failBatch', jobId, [run ?? '', failure, partial ?? '', this.#retention]);
+    await this.#run('failBatch', jobId, [run ?? '', failure, partial ?? '', this.#retention, jobId]);
   }
 
   async cancel(jobId: string): Promise<'cancelled' | 'unknown' | BatchState> {

@@ -13,6 +13,10 @@ export interface BatchAttempt {
   readonly run: number;
   readonly fence: number;
   readonly fingerprint: string;
+  /** Entries that were no attempts: see `turn` and `replan` in the record's scripts. */
+  readonly granted: number;
+  /** Planned from the shop's rack. */
+  readonly shop: boolean;
 }
 
 /** How often a batch's job is entered before mouldings that never end are given up. */
@@ -30,12 +34,12 @@ export async function addParts(
   reopened: readonly number[],
 ): Promise<number> {
   const { store, parts, settings } = service;
-  const { jobId, run, fence, fingerprint } = batch;
+  const { jobId, run, fence, fingerprint, granted } = batch;
   const again = new Set(reopened);
   const open = overview.mouldings.flatMap(({ moulding, final, failed }, index) =>
     (final || failed) && !again.has(index) ? [] : [{ moulding, index }],
   );
-  if (open.length > 0 && fence > ENTRIES_MOST * run) {
+  if (open.length > 0 && fence - granted > ENTRIES_MOST * run) {
     const reason = new PairstopError('PS_STALLED', `no worker lived to plan it in ${ENTRIES_MOST} attempts`);
     const failure = JSON.stringify(failureOf(reason));
     for (const { index } of open) await store.fail({ jobId, index, run, fence: null }, failure);

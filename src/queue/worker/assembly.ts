@@ -1,11 +1,12 @@
 /** Stored parts become the batch's one plan, or the reason why there is none. */
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
+import type { OfferedPiece } from '../../rack/shop-pieces.js';
 import { ASSEMBLE_MS, assembledOf } from '../../run/solver/answer.js';
 import type { TaskOrder } from '../../run/solver/pool.js';
 import type { AssembleTask, BatchSource, SealedPlan } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
-import { workOf } from '../names.js';
+import { batchOfJob, workOf } from '../names.js';
 import { fieldOf } from '../record/fields.js';
 import { type Failure, failureFrom, failureOf } from '../record/figures.js';
 import type { Store } from '../record/store.js';
@@ -14,6 +15,7 @@ import type { BatchAttempt } from './add-parts.js';
 import { CANCELLED, giveUp } from './give-up.js';
 import type { JobInHand } from './in-hand.js';
 import type { Service } from './service.js';
+import { offered, pauseFor, silenceOf, takingOf } from './taking.js';
 
 const CHUNK = 100;
 
@@ -62,6 +64,7 @@ async function assemble(
   urgency: Urgency,
   { jobId, fingerprint }: BatchAttempt,
   { found, failures }: StoredParts,
+  pieces: readonly OfferedPiece[],
   ticket: JobInHand,
 ): Promise<SealedPlan> {
   const failed = failures.map(({ moulding, failure: { code, message } }) => ({ moulding, code, message }));
@@ -72,6 +75,7 @@ async function assemble(
       work: workOf(jobId),
       batch: { key: fingerprint, source },
       parts: found,
+      rack: pieces.map(({ piece }) => piece),
       failed,
     } as const;
     return { task, limit: ASSEMBLE_MS };
@@ -91,6 +95,11 @@ function whyFailed(failures: StoredParts['failures'], total: number): PairstopEr
   return new PairstopError('PS_FAILED', `${of}; ${first?.path ?? ''}: ${first?.given ?? ''}`, problems);
 }
 
+/** Published, or by whom else; or in how many milliseconds the batch's job is to look again. */
+export interface PublishedPlan {
+  readonly plan: string | { readonly again: number };
+}
+
 /** Publishes the plan, or fails the batch and keeps a plan that is short of the mouldings that have none. */
 export async function publishPlan(
   service: Service,
@@ -99,16 +108,27 @@ export async function publishPlan(
   mouldings: readonly string[],
   ticket: JobInHand,
   log: Logger,
-): Promise<{ readonly plan: string }> {
-  const { store, settings, running, errors } = service;
+): Promise<PublishedPlan> {
+  const { store, rack, settings, running, errors } = service;
   const { jobId, run, fence } = batch;
+  const silence = silenceOf(settings.timing);
   const keep = <T>(what: string, ask: () => Promise<T>): Promise<T> =>
     persist(settings.timing.outage, what, ask, running.stopSignal);
+  if (batch.granted > 0) {
+    const turn = await keep('a batch cannot ask for its turn', () => store.turn(jobId, run, fence, silence));
+    if (turn.kind === 'ended') throw giveUp(CANCELLED);
+    if (turn.kind === 'wait') return { plan: { again: pauseFor(turn.before) } };
+  }
   const parts = await keep('parts cannot be read', () => partsOf(store, jobId, mouldings));
   const { found, failures } = parts;
+  const rounds = batch.shop
+    ? await keep('pieces cannot be read', () => offered(store, jobId, mouldings))
+    : [];
+  const pieces = rounds.flat();
   if (failures.length > 0) {
     const error = whyFailed(failures, found.length + failures.length);
-    const partial = found.length === 0 ? null : await assemble(service, urgency, batch, parts, ticket);
+    const partial =
+      found.length === 0 ? null : await assemble(service, urgency, batch, parts, pieces, ticket);
     const failure = JSON.stringify(failureOf(error));
     await keep('a failure cannot be stored', () =>
       store.failBatch(jobId, run, failure, partial?.sealed ?? null),
@@ -117,9 +137,35 @@ export async function publishPlan(
     await errors.add(error.code, error.message, jobId, null);
     throw giveUp(error);
   }
-  const plan = await assemble(service, urgency, batch, parts, ticket);
-  const outcome = await keep('a plan cannot be published', () => store.publish(jobId, run, fence, plan));
-  if (outcome === 'ended') throw giveUp(CANCELLED);
-  log.info({ outcome, status: plan.status, cost: plan.cost }, 'plan published');
-  return { plan: outcome };
+  const plan = await assemble(service, urgency, batch, parts, pieces, ticket);
+  const outcome = await keep('a plan cannot be published', async () => {
+    const taking = batch.shop ? await takingOf(rack, batchOfJob(jobId), plan, pieces, silence) : null;
+    return store.publish(jobId, run, fence, plan, taking);
+  });
+  switch (outcome.kind) {
+    case 'ended':
+      throw giveUp(CANCELLED);
+    case 'wait':
+      log.info({ before: outcome.before }, 'plan waits: other batches were first to wait for these pieces');
+      return { plan: { again: pauseFor(outcome.before) } };
+    case 'taken': {
+      const taken = new Set(outcome.taken);
+      const again = rounds.flatMap((some, i) => (some.some(({ piece }) => taken.has(piece.id)) ? [i] : []));
+      log.info(
+        { taken: taken.size, mouldings: again.length },
+        'pieces are gone: planned again from what is free',
+      );
+      const replanned = await keep('a batch cannot be planned again', () =>
+        store.replan(jobId, run, fence, again),
+      );
+      if (replanned === 'ended') throw giveUp(CANCELLED);
+      return { plan: { again: 0 } };
+    }
+    case 'published':
+    case 'stale':
+      log.info({ outcome: outcome.kind, status: plan.status, cost: plan.cost }, 'plan published');
+      return { plan: outcome.kind };
+    default:
+      return outcome satisfies never;
+  }
 }

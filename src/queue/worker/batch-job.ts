@@ -100,8 +100,8 @@ class BatchJob {
       default:
         return entry satisfies never;
     }
-    const { run, fence, fingerprint, total } = entry;
-    const batch = { jobId: this.#id, run, fence, fingerprint };
+    const { run, fence, fingerprint, total, granted, shop } = entry;
+    const batch = { jobId: this.#id, run, fence, fingerprint, granted, shop };
     const overview =
       summary !== null && fence === 1
         ? freshOverview(summary.mouldings, summary.solving)
@@ -114,7 +114,18 @@ class BatchJob {
       throw new WaitingChildrenError();
     }
     const mouldings = overview.mouldings.map(({ moulding }) => moulding);
-    return publishPlan(this.#service, this.#urgency, batch, mouldings, this.#ticket, this.#log);
+    const published = await publishPlan(
+      this.#service,
+      this.#urgency,
+      batch,
+      mouldings,
+      this.#ticket,
+      this.#log,
+    );
+    const { plan } = published;
+    if (typeof plan === 'string') return { plan };
+    // Not yet: it waits for its turn, or is planned again from what is free now.
+    throw await handBack(this.#job, this.#token, Date.now() + plan.again);
   }
 
   async #read(payload: string): Promise<BatchSummary> {
@@ -159,6 +170,7 @@ class BatchJob {
             sealed: summary.sealed,
             mouldings: summary.mouldings,
             limit: summary.solving,
+            shop: summary.shop,
           };
     return persist(
       settings.timing.outage,

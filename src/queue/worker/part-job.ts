@@ -3,6 +3,7 @@ import type { Job } from 'bullmq';
 import type { Logger } from 'pino';
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
+import type { RackPiece } from '../../rack/terms.js';
 import { nextShare } from '../../run/share.js';
 import { solveMoulding } from '../../run/solve-moulding.js';
 import type { SealedPart } from '../../run/solver/tasks.js';
@@ -16,6 +17,7 @@ import { attemptOf, isLastAttempt, JobInHand } from './in-hand.js';
 import { payloadOf } from './raw-worker.js';
 import type { Service } from './service.js';
 import { Solving } from './solving.js';
+import { resolved } from './taking.js';
 
 const PAYLOAD_MOST = 4_096;
 /** A repeated attempt always gets this much, in milliseconds, so that it can hand on its checkpoint. */
@@ -103,6 +105,7 @@ class PartJob {
     if (begun.late !== null) return this.#finish(attempt, begun.late, 0);
     const budget = budgetOf(this.#service, this.#urgency, begun);
     log.info({ seconds: Math.round(budget) / 1000, resumed: begun.best !== null }, 'moulding begun');
+    const rack = begun.shop ? await this.#pieces(attempt) : [];
     const solving = new Solving(this.#service, attempt, this.#payload.moulding, this.#ticket, budget, log);
     const part = await solving.during(async () => {
       const { part: solved, cut } = await solveMoulding(this.#service.pools[this.#urgency], {
@@ -111,6 +114,7 @@ class PartJob {
         source: async () => ({ kind: 'sealed', sealed: await this.#batch() }),
         moulding: this.#payload.moulding,
         budget: () => budget,
+        rack,
         start: begun.best,
         signal: this.#ticket.signal,
         onImproved: (improved) => solving.improved(improved),
@@ -119,6 +123,22 @@ class PartJob {
       return solved;
     });
     return this.#finish(attempt, part, budget);
+  }
+
+  /** What is free on the rack; none for an attempt that is over anyway, which its next beat tells it. */
+  async #pieces(attempt: Attempt): Promise<readonly RackPiece[]> {
+    const { rack, store, settings } = this.#service;
+    const found = await persist(
+      settings.timing.outage,
+      'the rack cannot be read',
+      () => resolved(rack, store, attempt, this.#payload.moulding),
+      this.#ticket.signal,
+    );
+    if (found === 'ended' || found === 'stale') {
+      this.#ticket.end(found);
+      throw CANCELLED;
+    }
+    return found.map(({ piece }) => piece);
   }
 
   async #batch(): Promise<Buffer> {

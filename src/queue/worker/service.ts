@@ -1,6 +1,7 @@
 /** What the parts of a worker share. */
 import type { Queue } from 'bullmq';
 import type { Logger } from 'pino';
+import type { RackStore } from '../../rack/store/rack-store.js';
 import type { SolverPool } from '../../run/solver/pool.js';
 import type { Urgency } from '../../terms.js';
 import type { Keys } from '../names.js';
@@ -13,6 +14,7 @@ export interface Service {
   readonly settings: WorkerSettings;
   readonly keys: Keys;
   readonly store: Store;
+  readonly rack: RackStore;
   readonly log: Logger;
   readonly running: JobsInHand;
   readonly errors: ErrorList;

@@ -3,6 +3,7 @@ import { randomUUID } from 'node:crypto';
 import { type Job, Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import type { Logger } from 'pino';
+import { RackStore } from '../../rack/store/rack-store.js';
 import { type EntryFile, SOLVER_ENTRY } from '../../run/solver/entry.js';
 import { SolverPool } from '../../run/solver/pool.js';
 import type { Urgency } from '../../terms.js';
@@ -104,6 +105,7 @@ class WorkerService {
       settings,
       keys,
       store: new Store(this.#asking, keys, settings.retention),
+      rack: new RackStore(this.#asking, keys.rack),
       log: this.#log,
       running,
       errors: new ErrorList(this.#asking, keys, this.id),

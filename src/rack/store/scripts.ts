@@ -65,7 +65,7 @@ local function rackForget(job)
   redis.call('ZREM', rack.heard, job)
   redis.call('HDEL', rack.claims, job)
 end
--- Frees what is reserved for a batch and not begun; what it bought is no longer expected. Answers how many pieces.
+-- Frees what is reserved for a batch and not begun; what it bought is no longer expected. Answers how many of both.
 local function rackRelease(batch, how, who)
   local ids = {}
   for _, member in ipairs(redis.call('ZRANGEBYLEX', rack.held, '[' .. batch .. '\\n', '(' .. batch .. '\\11')) do
@@ -84,16 +84,17 @@ local function rackRelease(batch, how, who)
     rackWrite(cjson.encode(common))
     common.how, common.pieces = nil, nil
   end
-  local own = batch .. '\\n'
+  local own, dropped = batch .. '\\n', 0
   for _, key in ipairs(redis.call('HKEYS', rack.expected)) do
     if string.sub(key, 1, #own) == own then
       local line = cjson.decode(redis.call('HGET', rack.expected, key))
       redis.call('HDEL', rack.expected, key)
       common.kind, common.offer, common.count = 'dropped', line.offer, line.count
       rackWrite(cjson.encode(common))
+      dropped = dropped + 1
     end
   end
-  return #ids
+  return #ids + dropped
 end
 -- Whether an older ticket, heard of lately, wants one of these mouldings; answers how many do.
 local function rackBefore(job, mouldings, silence)

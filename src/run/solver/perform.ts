@@ -9,6 +9,7 @@ import { assemblePlan } from '../../plan/assemble.js';
 import { planMoulding } from '../../plan/moulding.js';
 import type { Improvement, MouldingPart } from '../../plan/part.js';
 import { unplannedPart } from '../../plan/unplanned.js';
+import { expectedOf, piecesIn, shopPiece, withShopPieces } from '../../rack/shop-pieces.js';
 import { BATCH_BYTES } from '../../read/limits.js';
 import type { Engine } from '../../solve/engine.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
@@ -65,6 +66,7 @@ function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
         : compared(batch).map(({ moulding }) => moulding.id),
     solving: Math.round(solvingTime(batch)),
     seed,
+    shop: batch.rack === 'shop',
     urgency,
     notBefore,
     sealed,
@@ -146,7 +148,8 @@ function framesIn(part: MouldingPart): number {
   return part.copies.reduce((sum, copies) => sum + copies, 0);
 }
 
-function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
+function solve(task: SolveTask, ordered: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
+  const batch = withShopPieces(ordered, task.rack);
   if (task.work === 'compare') {
     const { batch: ref, moulding, budget, start } = task;
     const engineFor = task.effort === 'quick' ? firstFit : engine;
@@ -166,7 +169,7 @@ function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved
     },
     ...(start === null ? {} : { start }),
   });
-  const ordered = batch.frames.reduce(
+  const wanted = batch.frames.reduce(
     (sum, line) => sum + (line.moulding === task.moulding ? line.quantity : 0),
     0,
   );
@@ -175,19 +178,22 @@ function solve(task: SolveTask, batch: Batch, engine: Engine, send: (i: Improved
     sealed: sealPart(task.batch.key, part),
     proof: part.plan.proof,
     frames: framesIn(part),
-    ordered,
+    ordered: wanted,
   };
 }
 
-function assemble(task: AssembleTask, batch: Batch): SealedPlan {
+function assemble(task: AssembleTask, ordered: Batch): SealedPlan {
   const { key } = task.batch;
+  const batch = withShopPieces(ordered, task.rack);
   if (task.work === 'compare') return assembleParts(key, batch, task.parts, task.failed);
   const parts = [
     ...task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed)),
     ...task.failed.map((one) => unplannedPart(batch, one)),
   ];
-  const plan = soundPlan(assemblePlan(batch, parts));
-  const report = checkPlan(batch, plan);
+  const made = assemblePlan(batch, parts);
+  const pieces = ordered.rack === null ? [] : piecesIn(made, task.rack);
+  const plan = soundPlan(ordered.rack === null ? made : { ...made, rack: pieces.map(shopPiece) });
+  const report = checkPlan(ordered, plan);
   if (!report.ok) {
     const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('; ');
     throw new PairstopError(
@@ -195,7 +201,13 @@ function assemble(task: AssembleTask, batch: Batch): SealedPlan {
       `the plan failed its check with ${report.total} findings: ${told}`,
     );
   }
-  return { sealed: sealPlan(key, plan), status: plan.status, cost: plan.totals.cost };
+  return {
+    sealed: sealPlan(key, plan),
+    status: plan.status,
+    cost: plan.totals.cost,
+    takes: pieces.map(({ id }) => id),
+    buys: ordered.rack === null ? [] : expectedOf(ordered, plan),
+  };
 }
 
 function ask({ question, budget }: AskTask, batch: Batch, engine: Engine): AskedAnswer {

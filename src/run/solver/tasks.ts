@@ -3,6 +3,7 @@ import type { OfferAnswer, OfferQuestion } from '../../compare/question.js';
 import type { PlanProof } from '../../documents/plan/types.js';
 import type { ErrorCode, InputProblem } from '../../errors.js';
 import type { Unplanned } from '../../plan/part.js';
+import type { ExpectedLine, RackPiece } from '../../rack/terms.js';
 import type { Batch } from '../../terms.js';
 
 /** What is asked of a batch. */
@@ -40,6 +41,8 @@ export interface BatchSummary {
   /** Milliseconds of its time limit that may go to solving. */
   readonly solving: number;
   readonly seed: number;
+  /** Planned from the shop's rack. */
+  readonly shop: boolean;
   readonly urgency: 'now' | 'tonight';
   /** Milliseconds since 1970; null: at once. */
   readonly notBefore: number | null;
@@ -58,6 +61,8 @@ export interface SolveTask {
   readonly effort: 'full' | 'quick';
   /** Sealed part of an earlier run. */
   readonly start: Uint8Array | null;
+  /** What is free of this moulding on the shop's rack, where the batch is planned from it. */
+  readonly rack: readonly RackPiece[];
 }
 
 export interface SealedPart {
@@ -76,6 +81,8 @@ export interface AssembleTask {
   readonly batch: BatchRef;
   /** In the order of the batch's mouldings. */
   readonly parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[];
+  /** What these parts were planned with from the shop's rack. */
+  readonly rack: readonly RackPiece[];
   /** The other mouldings: the plan is partial where there are any. */
   readonly failed: readonly Unplanned[];
 }
@@ -85,6 +92,9 @@ export interface SealedPlan {
   readonly status: 'complete' | 'short';
   /** Money, as in the plan's totals. */
   readonly cost: number;
+  /** Of the shop's rack: ids of the pieces it cuts, and what it buys. Both empty for any other batch. */
+  readonly takes: readonly string[];
+  readonly buys: readonly ExpectedLine[];
 }
 
 /** Answers one question of a comparison. */

@@ -1,0 +1,26 @@
+/** A batch planned from the shop's rack: the pieces stand in the plan, and count as the batch's own. */
+import type { Plan } from '../documents/plan/types.js';
+import { umFromMm } from '../lengths/units.js';
+import type { Batch, RackEntry } from '../terms.js';
+
+/** Pieces of mouldings that have sticks of their own in the batch, or are called like another stick, stay out. */
+export function withShopRack(batch: Batch, { rack = [] }: Plan): Batch {
+  if (batch.rack === null || rack.length === 0) return batch;
+  const named = new Set([...batch.sticks, ...batch.offers].map(({ id }) => id));
+  const own = new Set(batch.sticks.map(({ moulding }) => moulding));
+  const pieces: RackEntry[] = [];
+  for (const { id, moulding, length, ends, flaws } of rack) {
+    if (named.has(id) || own.has(moulding)) continue;
+    named.add(id);
+    pieces.push({
+      id,
+      moulding,
+      length: umFromMm(length),
+      quantity: 1,
+      ends,
+      flaws: flaws.map(([from, to]) => [umFromMm(from), umFromMm(to)]),
+      value: null,
+    });
+  }
+  return { ...batch, sticks: [...batch.sticks, ...pieces] };
+}
