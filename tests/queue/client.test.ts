@@ -157,7 +157,7 @@ describe('a batch whose result is spoiled', () => {
       const entry = await store.enter('job', identity, 1, content);
       const plan = { sealed: Buffer.from('plan'), status: 'complete', cost: 1 };
       const fence = entry.kind === 'go' ? entry.fence : 0;
-      expect(await store.publish('job', run, fence, plan)).toBe('published');
+      expect(await store.publish('job', run, fence, plan)).toEqual({ kind: 'published' });
     };
     await store.claim('job', identity);
     await publish(1);

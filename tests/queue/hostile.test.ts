@@ -247,9 +247,9 @@ describe('the fence', () => {
     expect(await store.finish(attempt(2), part('twice'), 5)).toBe('exists');
     expect(await store.finish(attempt(1), part('later'), 5)).toBe('exists');
 
-    expect(await store.publish('job', 1, 1, plan('old'))).toBe('stale');
-    expect(await store.publish('job', 1, 2, plan('new'))).toBe('published');
-    expect(await store.publish('job', 1, 2, plan('again'))).toBe('ended');
+    expect(await store.publish('job', 1, 1, plan('old'))).toEqual({ kind: 'stale' });
+    expect(await store.publish('job', 1, 2, plan('new'))).toEqual({ kind: 'published' });
+    expect(await store.publish('job', 1, 2, plan('again'))).toEqual({ kind: 'ended' });
     expect((await store.read('job', ['p:0', 'plan', 'published'])).map(String)).toEqual([
       'final',
       'new',
