@@ -46,9 +46,9 @@ import { type CheckReport, Findings } from './report.js';
 import { Roster } from './roster.js';
 import { checkRuns } from './runs.js';
 import { Settings } from './settings.js';
-import { withShopRack } from './shop-rack.js';
 import { checkStops, gaugesOf } from './stops.js';
 import { checkTags } from './tags.js';
+import { withShopRack } from './wood/shop-rack.js';
 import { checkSticks, Supply } from './wood/sticks.js';
 
 function checkDocument(on: Context): void {

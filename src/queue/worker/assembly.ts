@@ -7,6 +7,7 @@ import type { TaskOrder } from '../../run/solver/pool.js';
 import type { AssembleTask, BatchSource, SealedPlan } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 import { batchOfJob, workOf } from '../names.js';
+import { offered, pauseFor, silenceOf, takingOf } from '../rack/taking.js';
 import { fieldOf } from '../record/fields.js';
 import { type Failure, failureFrom, failureOf } from '../record/figures.js';
 import type { Store } from '../record/store.js';
@@ -15,7 +16,6 @@ import type { BatchAttempt } from './add-parts.js';
 import { CANCELLED, giveUp } from './give-up.js';
 import type { JobInHand } from './in-hand.js';
 import type { Service } from './service.js';
-import { offered, pauseFor, silenceOf, takingOf } from './taking.js';
 
 const CHUNK = 100;
 

@@ -9,6 +9,7 @@ import { solveMoulding } from '../../run/solve-moulding.js';
 import type { SealedPart } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 import { PART_JOB, PART_SCHEMA, workOf } from '../names.js';
+import { resolved } from '../rack/taking.js';
 import { failureOf, figuresOf } from '../record/figures.js';
 import type { Attempt, BegunAttempt } from '../record/steps.js';
 import { persist, within } from '../redis/waiting.js';
@@ -17,7 +18,6 @@ import { attemptOf, isLastAttempt, JobInHand } from './in-hand.js';
 import { payloadOf } from './raw-worker.js';
 import type { Service } from './service.js';
 import { Solving } from './solving.js';
-import { resolved } from './taking.js';
 
 const PAYLOAD_MOST = 4_096;
 /** A repeated attempt always gets this much, in milliseconds, so that it can hand on its checkpoint. */

@@ -1,7 +1,7 @@
 /** A batch planned from the shop's rack: the pieces stand in the plan, and count as the batch's own. */
-import type { Plan } from '../documents/plan/types.js';
-import { umFromMm } from '../lengths/units.js';
-import type { Batch, RackEntry } from '../terms.js';
+import type { Plan } from '../../documents/plan/types.js';
+import { umFromMm } from '../../lengths/units.js';
+import type { Batch, RackEntry } from '../../terms.js';
 
 /** Pieces of mouldings that have sticks of their own in the batch, or are called like another stick, stay out. */
 export function withShopRack(batch: Batch, { rack = [] }: Plan): Batch {
