@@ -43,8 +43,8 @@ export async function resolved(
   moulding: string,
 ): Promise<readonly OfferedPiece[] | 'stale' | 'ended'> {
   const free = await rack.free(moulding);
-  const text = await store.resolve(attempt, offeredText(free));
-  return text === 'stale' || text === 'ended' ? text : read(text, moulding);
+  const found = await store.resolve(attempt, offeredText(free));
+  return found.kind === 'go' ? read(found.pieces, moulding) : found.kind;
 }
 
 /** What each moulding was planned with, in their order. */

@@ -79,6 +79,10 @@ export type BeatAnswer =
   | { readonly kind: 'go' | 'stale' | 'ended' }
   | { readonly kind: 'late'; readonly part: SealedPart };
 
+export type Resolution =
+  | { readonly kind: 'stale' | 'ended' }
+  | { readonly kind: 'go'; readonly pieces: string };
+
 /** What a plan takes from the shop's rack as it is published. */
 export interface Taking {
   /** The change of the rack, as its scripts read it. */

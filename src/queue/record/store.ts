@@ -19,6 +19,7 @@ import {
   type Claim,
   type EnteredBatch,
   type Publication,
+  type Resolution,
   STATES,
   type Taking,
 } from './steps.js';
@@ -220,11 +221,11 @@ export class Store {
   }
 
   /** The pieces of this round of a moulding: those given, or what an earlier attempt found. */
-  async resolve(attempt: Attempt, pieces: string): Promise<string | 'stale' | 'ended'> {
+  async resolve(attempt: Attempt, pieces: string): Promise<Resolution> {
     const { jobId, index, run, fence } = attempt;
     const reply = await this.#run('resolve', jobId, [index, run, fence, pieces]);
     const kind = reply.one(0, ['go', 'stale', 'ended']);
-    return kind === 'go' ? reply.text(1) : kind;
+    return kind === 'go' ? { kind, pieces: reply.text(1) } : { kind };
   }
 
   /** Whether a batch that waits for pieces has its turn; else how many are before it. */
