@@ -2,6 +2,7 @@
 /** The `pairstop` command. Exit 0: done; 2: the input is refused; 3: stock is short; 1: anything else. */
 import { Command } from 'commander';
 import { addCompareCommand } from './compare-command.js';
+import { addDoorCommands } from './door-commands.js';
 import { endOf } from './ending.js';
 import { addPlanCommands } from './plan-commands.js';
 import { addQueueCommands } from './queue-commands.js';
@@ -27,6 +28,7 @@ addCompareCommand(program, end);
 addSawCommand(program, end);
 addRecutCommand(program, end);
 addQueueCommands(program, end);
+addDoorCommands(program, end);
 for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 
 // Whoever prints is told by the write itself; unheard, the event would end the process with a stack trace.

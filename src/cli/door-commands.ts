@@ -1,0 +1,173 @@
+/** The commands of the door: serve, keys. */
+import type { Command } from 'commander';
+import { PairstopError } from '../errors.js';
+import { show } from '../read/problems.js';
+import { EXIT_DONE, EXIT_OTHER } from './ending.js';
+import { print } from './files.js';
+
+interface ServeOptions {
+  readonly port?: string;
+  readonly host?: string;
+  readonly alone?: string;
+}
+
+async function serve({ port, host, alone }: ServeOptions): Promise<number> {
+  const { doorSettings } = await import('../door/settings.js');
+  const { createLog } = await import('../queue/log.js');
+  const environment = {
+    ...process.env,
+    ...(port === undefined ? {} : { PAIRSTOP_DOOR_PORT: port }),
+    ...(host === undefined ? {} : { PAIRSTOP_DOOR_HOST: host }),
+  };
+  const settings = doorSettings(environment);
+  const log = createLog(settings.logLevel);
+  if (alone !== undefined) {
+    const { serveAlone } = await import('../door/alone/alone.js');
+    process.exit(await serveAlone(alone, settings, environment, log));
+  }
+  const { serveDoorUntilStopped } = await import('../door/serve.js');
+  // A library's timer must not keep a closed door.
+  process.exit(await serveDoorUntilStopped(settings, log));
+}
+
+const DAY = 86_400_000;
+
+interface AddOptions {
+  readonly name: string;
+  readonly scopes: string;
+  readonly shop?: string;
+  readonly days?: string;
+  readonly rate?: string;
+  readonly json?: boolean;
+}
+
+function numberOf(option: string, text: string | undefined, most: number): number | null {
+  if (text === undefined) return null;
+  const number = Number(text);
+  if (Number.isInteger(number) && number >= 1 && number <= most) return number;
+  throw new PairstopError(
+    'PS_USAGE',
+    `${option}: given ${show(text)}; allowed: a whole number from 1 to ${most}`,
+  );
+}
+
+async function withKeys<T>(
+  work: (ring: import('../door/keys/keys.js').KeyRing, prefix: string) => Promise<T>,
+): Promise<T> {
+  const { doorSettings } = await import('../door/settings.js');
+  const { Session } = await import('../queue/client/session.js');
+  const { KeyRing } = await import('../door/keys/keys.js');
+  const { redisUrl, prefix, retention, timing } = doorSettings(process.env);
+  const session = new Session({ connection: redisUrl, prefix, patience: timing.patience, retention });
+  try {
+    return await work(new KeyRing(session, prefix), prefix);
+  } finally {
+    await session.close();
+  }
+}
+
+const NAME = /^(?!\s)[^\p{Cc}\p{Cf}\p{Cs}\p{Zl}\p{Zp}]{1,80}(?<!\s)$/u;
+const SHOP = /^[A-Za-z0-9_.{}-]{1,64}$/;
+
+async function addKey(options: AddOptions): Promise<number> {
+  const { SCOPES } = await import('../door/keys/keys.js');
+  const { name, json } = options;
+  const scopes = options.scopes.split(',').map((text) => text.trim());
+  const known = SCOPES.filter((scope) => scopes.includes(scope));
+  if (known.length !== new Set(scopes).size) {
+    throw new PairstopError(
+      'PS_USAGE',
+      `--scopes: given ${show(options.scopes)}; allowed: ${SCOPES.join(', ')}, with commas between`,
+    );
+  }
+  if (!NAME.test(name)) {
+    throw new PairstopError('PS_USAGE', `--name: given ${show(name)}; allowed: 1 to 80 printable characters`);
+  }
+  if (options.shop !== undefined && !SHOP.test(options.shop)) {
+    throw new PairstopError(
+      'PS_USAGE',
+      `--shop: given ${show(options.shop)}; allowed: 1 to 64 of letters, digits, _ . - { }`,
+    );
+  }
+  const days = numberOf('--days', options.days, 36_500);
+  const rate = numberOf('--rate', options.rate, 1_000_000);
+  return withKeys(async (ring, prefix) => {
+    const { key, text } = await ring.make({
+      name,
+      shop: options.shop ?? prefix,
+      scopes: known,
+      ends: days === null ? null : Date.now() + days * DAY,
+      rate,
+    });
+    const { hash: _, ...facts } = key;
+    await print(json === true ? `${JSON.stringify({ key: text, ...facts }, null, 1)}\n` : `${text}\n`);
+    if (json !== true)
+      process.stderr.write(
+        `key ${key.id} of shop ${key.shop}: ${known.join(', ')}. It is shown this once.\n`,
+      );
+    return EXIT_DONE;
+  });
+}
+
+function day(ms: number | null): string {
+  return ms === null ? 'never' : new Date(ms).toISOString().slice(0, 10);
+}
+
+async function listKeys({ json }: { readonly json?: boolean }): Promise<number> {
+  return withKeys(async (ring) => {
+    const keys = (await ring.list()).map(({ hash: _, ...facts }) => facts);
+    if (json === true) {
+      await print(`${JSON.stringify(keys, null, 1)}\n`);
+      return EXIT_DONE;
+    }
+    const lines = keys.map(
+      ({ id, name, shop, scopes, made, ends }) =>
+        `${id}  ${name}: ${scopes.join(', ')}; shop ${shop}; made ${day(made)}, ends ${day(ends)}`,
+    );
+    await print(lines.length === 0 ? 'no keys\n' : `${lines.join('\n')}\n`);
+    return EXIT_DONE;
+  });
+}
+
+async function revokeKey(id: string): Promise<number> {
+  return withKeys(async (ring) => {
+    const gone = await ring.revoke(id);
+    await print(gone ? `${id}: revoked\n` : `${show(id)}: there is no such key\n`);
+    return gone ? EXIT_DONE : EXIT_OTHER;
+  });
+}
+
+export function addDoorCommands(program: Command, end: (code: number) => void): void {
+  program
+    .command('serve')
+    .summary('serve over HTTP')
+    .description(
+      'Serves the service over HTTP until SIGTERM; GET /docs says how it is called. Without any key it listens to this machine only. With --alone it starts Redis and a worker too, and keeps everything in a folder. Settings come from the environment.',
+    )
+    .option('--port <port>', 'where to listen (8780)')
+    .option('--host <address>', 'on which address (127.0.0.1)')
+    .option('--alone <folder>', 'start everything one shop needs, and keep its file in this folder')
+    .action(async (options: ServeOptions) => end(await serve(options)));
+  const keys = program.command('keys').summary('make, list and revoke keys of those who may call');
+  keys
+    .command('add')
+    .summary('make a key; it is printed this once')
+    .requiredOption('--name <name>', 'whose it is')
+    .option('--scopes <scopes>', 'what it may do: read, submit, operate', 'read,submit')
+    .option('--shop <prefix>', "whose batches it reaches (the door's own)")
+    .option('--days <days>', 'how long it holds (for good)')
+    .option('--rate <requests>', 'requests in ten seconds (what the door allows)')
+    .option('--json', 'print it as JSON')
+    .action(async (options: AddOptions) => end(await addKey(options)));
+  keys
+    .command('list')
+    .summary('list the keys, without their secrets')
+    .option('--json', 'as JSON')
+    .action(async (options: { json?: boolean }) => end(await listKeys(options)));
+  keys
+    .command('revoke')
+    .summary('revoke a key, at once')
+    .argument('<id>', 'as listed')
+    .action(async (id: string) => end(await revokeKey(id)));
+  for (const command of keys.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
+}

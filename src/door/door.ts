@@ -1,0 +1,196 @@
+/** The door: the service over HTTP. Thin over the typed client; it has no rule of its own about batches or plans. */
+import { constants } from 'node:zlib';
+import compress from '@fastify/compress';
+import cors from '@fastify/cors';
+import helmet from '@fastify/helmet';
+import swagger from '@fastify/swagger';
+import Fastify, {
+  type FastifyBaseLogger,
+  type FastifyReply,
+  type FastifyRequest,
+  LogController,
+} from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import type { Logger } from 'pino';
+import { PairstopError } from '../errors.js';
+import { Session } from '../queue/client/session.js';
+import { callerOf, type Gate, requireScope } from './caller.js';
+import type { DoorApp, DoorContext } from './context.js';
+import { HeavyPool } from './heavy/pool.js';
+import { BodyRoom, readBody } from './http/body.js';
+import { UseLimits } from './http/limits.js';
+import { answerMalformed } from './http/malformed.js';
+import { knownError, PROBLEM_TYPE, problemAnswer } from './http/problem.js';
+import { validatorCompiler } from './http/validate.js';
+import { KeyRing } from './keys/keys.js';
+import { swaggerOptions } from './openapi/document.js';
+import { Hub } from './progress/hub.js';
+import { addRoutes } from './routes/routes.js';
+import type { DoorSettings } from './settings.js';
+import { Shops } from './shops.js';
+import { VERSION } from './version.js';
+
+/** Longest id, every character of it four bytes and percent-encoded. */
+const PARAMETER_MOST = 1_600;
+const COMPRESS_FROM = 1_024;
+const BROTLI_QUALITY = 4;
+const PING_MS = 2_000;
+/** The page of the OpenAPI document has its style within. */
+const CONTENT_POLICY = {
+  useDefaults: false,
+  directives: {
+    defaultSrc: ["'none'"],
+    styleSrc: ["'unsafe-inline'"],
+    imgSrc: ["'self'", 'data:'],
+    baseUri: ["'none'"],
+    formAction: ["'none'"],
+    frameAncestors: ["'none'"],
+  },
+};
+
+export interface DoorOptions {
+  readonly log: Logger;
+  /** Where it listens only this machine can reach. */
+  readonly loopback: boolean;
+}
+
+export interface Door {
+  readonly app: DoorApp;
+  readonly keys: KeyRing;
+  readonly close: () => Promise<void>;
+}
+
+function sendProblem(error: unknown, request: FastifyRequest, reply: FastifyReply): FastifyReply {
+  const known = knownError(error);
+  if (known === null || known.code === 'PS_INTERNAL') {
+    const reason = error instanceof Error ? (error.stack ?? error.message) : String(error);
+    request.log.error(
+      { reason, method: request.method, route: request.routeOptions.url },
+      'a fault in the program',
+    );
+  }
+  const { status, headers, body } = problemAnswer(
+    known === null || known.code === 'PS_INTERNAL'
+      ? new PairstopError('PS_INTERNAL', 'a fault in the program; the log has the reason')
+      : known,
+  );
+  if (status === 413) reply.header('connection', 'close');
+  return reply.code(status).headers(headers).type(PROBLEM_TYPE).send(JSON.stringify(body));
+}
+
+export async function createDoor(settings: DoorSettings, { log, loopback }: DoorOptions): Promise<Door> {
+  const { redisUrl, prefix, retention, timing, bodyMost, bodiesMost } = settings;
+  const session = new Session({ connection: redisUrl, prefix, patience: timing.patience, retention });
+  const keys = new KeyRing(session, prefix);
+  const shops = new Shops(settings);
+  const hub = new Hub();
+  const heavy = new HeavyPool({ connection: redisUrl, patience: timing.patience, retention });
+  const limits = new UseLimits();
+  const room = new BodyRoom(bodiesMost);
+  const gate: Gate = { keys, shops, settings, loopback };
+  const alive = async (): Promise<boolean> => {
+    const late = new Promise<false>((resolve) => setTimeout(() => resolve(false), PING_MS).unref());
+    const answer = session
+      .ask('asking whether Redis answers', () => session.redis.ping())
+      .then(
+        () => true,
+        () => false,
+      );
+    return Promise.race([answer, late]);
+  };
+  const context: DoorContext = { settings, shops, hub, heavy, limits, alive };
+
+  const app: DoorApp = Fastify({
+    loggerInstance: log as FastifyBaseLogger,
+    logController: new LogController({ disableRequestLogging: true }),
+    bodyLimit: bodyMost,
+    routerOptions: { maxParamLength: PARAMETER_MOST, caseSensitive: true },
+    requestTimeout: timing.request,
+    connectionTimeout: timing.idle,
+    keepAliveTimeout: timing.idle,
+    http: { headersTimeout: timing.head, connectionsCheckingInterval: 1_000 },
+    clientErrorHandler: answerMalformed,
+    frameworkErrors: sendProblem as never,
+    forceCloseConnections: true,
+    exposeHeadRoutes: true,
+    return503OnClosing: true,
+  }).withTypeProvider<ZodTypeProvider>() as DoorApp;
+
+  app.setValidatorCompiler(validatorCompiler as never);
+  // What is sent is what the client answered; tests hold it against the document.
+  app.setSerializerCompiler(() => (data) => JSON.stringify(data));
+  app.setErrorHandler(sendProblem);
+  app.decorateRequest('caller', null);
+
+  await app.register(helmet, {
+    contentSecurityPolicy: CONTENT_POLICY,
+    crossOriginResourcePolicy: { policy: settings.origins.length > 0 ? 'cross-origin' : 'same-origin' },
+    strictTransportSecurity: false,
+  });
+  if (settings.origins.length > 0) {
+    await app.register(cors, {
+      origin: [...settings.origins],
+      methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
+      allowedHeaders: [
+        'authorization',
+        'content-type',
+        'content-encoding',
+        'accept',
+        'prefer',
+        'if-none-match',
+        'last-event-id',
+      ],
+      exposedHeaders: ['location', 'content-location', 'etag', 'retry-after', 'preference-applied'],
+      maxAge: 600,
+    });
+  }
+  await app.register(compress, {
+    global: true,
+    threshold: COMPRESS_FROM,
+    encodings: ['br', 'gzip'],
+    brotliOptions: { params: { [constants.BROTLI_PARAM_QUALITY]: BROTLI_QUALITY } },
+    globalDecompression: false,
+  });
+  await app.register(swagger, swaggerOptions(VERSION));
+
+  app.removeAllContentTypeParsers();
+  const read = async (request: FastifyRequest, payload: NodeJS.ReadableStream): Promise<Buffer> => {
+    const most = request.routeOptions.config.bodyMost ?? bodyMost;
+    return readBody(payload as never, request.headers, most, room);
+  };
+  app.addContentTypeParser(
+    'application/json',
+    async (request: FastifyRequest, payload: NodeJS.ReadableStream) => read(request, payload),
+  );
+  app.addContentTypeParser('text/csv', async (request: FastifyRequest, payload: NodeJS.ReadableStream) => {
+    if (request.routeOptions.config.csv === true) return read(request, payload);
+    throw new PairstopError('PS_MEDIA', 'Content-Type: given "text/csv"; allowed here: application/json');
+  });
+
+  app.addHook('onRequest', async (request, reply) => {
+    const { scope } = request.routeOptions.config;
+    if (scope === undefined) return;
+    const caller = await callerOf(request, gate);
+    request.caller = caller;
+    const leave = limits.enter(caller.key ?? '', caller.allowance);
+    reply.raw.once('close', leave);
+    requireScope(caller, scope);
+  });
+  app.addHook('onResponse', async (request, reply) => {
+    const { caller, method } = request;
+    const ms = Math.round(reply.elapsedTime);
+    log.debug(
+      { key: caller?.key ?? null, method, route: request.routeOptions.url, status: reply.statusCode, ms },
+      'answered',
+    );
+  });
+  addRoutes(app, context);
+  await app.ready();
+
+  const close = async (): Promise<void> => {
+    hub.close();
+    await app.close();
+    await Promise.all([heavy.close(), shops.close(), session.close()]);
+  };
+  return { app, keys, close };
+}

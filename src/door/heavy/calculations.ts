@@ -1,0 +1,106 @@
+/** What is worked out from the documents in a request alone, without the queue. */
+
+import type { z } from 'zod';
+import { checkPlan } from '../../check/check.js';
+import { reportText } from '../../check/report.js';
+import { checkBatch } from '../../documents/batch/read.js';
+import { checkPlanDocument } from '../../documents/plan/read.js';
+import type { Plan } from '../../documents/plan/types.js';
+import { checkRecutDocument } from '../../documents/recut/read.js';
+import type { Recut } from '../../documents/recut/types.js';
+import { supplyUm } from '../../lengths/exact.js';
+import { parseLength } from '../../lengths/parse.js';
+import { mmFromUm } from '../../lengths/units.js';
+import type { Client } from '../../queue/client/client.js';
+import { railsOf } from '../../rails/rails.js';
+import { parseJson } from '../../read/json.js';
+import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
+import { InputProblems } from '../../read/problems.js';
+import { walk } from '../../read/walk.js';
+import { recut } from '../../recut/recut.js';
+import { sawCheck } from '../../saw/saw.js';
+import { showRecut } from '../../show/recut.js';
+import { showSawCheck } from '../../show/saw.js';
+import { createEngine } from '../../solve/engine.js';
+import type { Batch } from '../../terms.js';
+import type { Form } from '../http/negotiate.js';
+import { checkBody, railsBody, recutBody, recutOfBody, sawBody } from '../openapi/bodies.js';
+
+/** Common practice, no source: a joint open by less is filled by glue and finish. */
+const GAP = '1/64 in';
+const MS = 1_000;
+
+/** The outside of a body; the documents in it are read by their own readers. */
+function bodyIn<S extends z.ZodType>(schema: S, bytes: Uint8Array): z.output<S> {
+  const json = parseJson(bytes, { bytes: PLAN_BYTES, values: PLAN_VALUES });
+  const problems = new InputProblems(json);
+  const { whole } = walk(schema, json, problems);
+  problems.throwIfAny('PS_REQUEST', 'the body is refused');
+  if (whole === null) throw new TypeError('a refused body was let through');
+  return whole;
+}
+
+export function checked(bytes: Uint8Array, form: Form): string {
+  const { batch, plan } = bodyIn(checkBody, bytes);
+  const report = checkPlan(checkBatch(batch), checkPlanDocument(plan));
+  return form === 'text' ? `${reportText(report)}\n` : JSON.stringify(report);
+}
+
+export function sawChecked(bytes: Uint8Array, form: Form): string {
+  const { batch: document, gap = GAP, angles = [] } = bodyIn(sawBody, bytes);
+  const batch = checkBatch(document);
+  const made = sawCheck(batch, { gap: supplyUm(parseLength(gap, batch.units)), angles });
+  return form === 'text' ? showSawCheck(batch, made) : JSON.stringify(made);
+}
+
+export function railLengths(bytes: Uint8Array): string {
+  const batch = checkBatch(bodyIn(railsBody, bytes).batch);
+  const mouldings = new Map(batch.mouldings.map((moulding) => [moulding.id, moulding]));
+  const frames = batch.frames.map((line, index) => ({
+    frame: line.id,
+    moulding: line.moulding,
+    quantity: line.quantity,
+    rails: railsOf(batch, index, mouldings.get(line.moulding)!).map(({ sides, setting, angle }) => ({
+      sides,
+      length: mmFromUm(setting),
+      angle,
+    })),
+  }));
+  return JSON.stringify({ batch: batch.id, units: batch.units, lengths: 'mm', frames });
+}
+
+function workOf(document: unknown): Plan | Recut {
+  const schema: unknown =
+    typeof document === 'object' && document !== null ? Reflect.get(document, 'schema') : undefined;
+  return schema === 'pairstop/recut@1' ? checkRecutDocument(document) : checkPlanDocument(document);
+}
+
+async function recutFor(
+  batch: Batch,
+  plan: Plan | Recut,
+  { lost, cutSoFar }: z.output<typeof recutOfBody>,
+  form: Form,
+): Promise<string> {
+  const told = cutSoFar?.map((text, i) => ({ path: `cutSoFar[${i}]`, text })) ?? null;
+  const engine = await createEngine();
+  const now = (): number => performance.now();
+  const deadline = now() + batch.options.timeLimit * MS;
+  const made = recut({ batch, plan, lost, told }, engine, { now, deadline, seed: batch.options.seed });
+  return form === 'text' ? showRecut(batch, made) : JSON.stringify(made);
+}
+
+export function recutMade(bytes: Uint8Array, form: Form): Promise<string> {
+  const { batch, plan, ...rest } = bodyIn(recutBody, bytes);
+  return recutFor(checkBatch(batch), workOf(plan), rest, form);
+}
+
+export async function recutMadeOf(
+  client: Client,
+  id: string,
+  bytes: Uint8Array,
+  form: Form,
+): Promise<string> {
+  const body = bodyIn(recutOfBody, bytes);
+  const plan = await client.result(id);
+  return recutFor(checkBatch(await client.batch(id)), plan, body, form);
+}

@@ -1,0 +1,66 @@
+/** Threads for what takes long: some for pages and large documents, one for what searches, so that neither waits for the other. */
+import { availableParallelism } from 'node:os';
+import { Piscina } from 'piscina';
+import { PairstopError } from '../../errors.js';
+import { entryAt } from '../../run/solver/entry.js';
+import type { HeavyAnswer, HeavySetting, HeavyTask } from './tasks.js';
+
+const ENTRY = entryAt(new URL(`./thread.${import.meta.url.endsWith('.ts') ? 'ts' : 'js'}`, import.meta.url));
+const IDLE_MS = 60_000;
+/** Tasks that may wait for a thread; beyond that the door is busy. */
+const QUEUE = 64;
+const SEARCHES_QUEUED = 8;
+/** Bytes below which copying is cheaper than moving. */
+const MOVED_FROM = 65_536;
+const HEAP_MB = 2_048;
+
+/** Small buffers are cut from one that others use too. */
+function whole(bytes: Uint8Array): boolean {
+  return bytes.byteLength > MOVED_FROM && bytes.byteLength === bytes.buffer.byteLength;
+}
+
+export class HeavyPool {
+  readonly #pages: Piscina<HeavyTask, HeavyAnswer>;
+  readonly #searches: Piscina<HeavyTask, HeavyAnswer>;
+
+  constructor(setting: HeavySetting) {
+    const pool = (maxThreads: number, maxQueue: number) =>
+      new Piscina<HeavyTask, HeavyAnswer>({
+        filename: ENTRY.file,
+        execArgv: [...ENTRY.execArgv],
+        workerData: setting,
+        minThreads: 0,
+        maxThreads,
+        maxQueue,
+        idleTimeout: IDLE_MS,
+        resourceLimits: { maxOldGenerationSizeMb: HEAP_MB },
+      });
+    this.#pages = pool(Math.max(1, Math.min(4, availableParallelism())), QUEUE);
+    this.#searches = pool(1, SEARCHES_QUEUED);
+  }
+
+  /** The bytes of the answer. Throws what the task throws, and PS_BUSY when too many wait. */
+  async run(task: HeavyTask, signal?: AbortSignal): Promise<Buffer> {
+    const pool = task.do === 'recut' || task.do === 'recutOf' ? this.#searches : this.#pages;
+    let answer: HeavyAnswer;
+    try {
+      const moved = 'body' in task && whole(task.body) ? [task.body.buffer as ArrayBuffer] : [];
+      answer = await pool.run(task, { transferList: moved, ...(signal === undefined ? {} : { signal }) });
+    } catch (error) {
+      const message = error instanceof Error ? error.message : String(error);
+      if (/queue is at limit/i.test(message)) {
+        throw new PairstopError('PS_BUSY', 'the door has as many pages and recuts to make as it takes');
+      }
+      if (/memory limit/i.test(message)) {
+        throw new PairstopError('PS_LARGE', 'what is asked for does not fit into the memory of the door');
+      }
+      throw error;
+    }
+    if (answer instanceof Uint8Array) return Buffer.from(answer.buffer, answer.byteOffset, answer.byteLength);
+    throw new PairstopError(answer.code, answer.message, answer.problems);
+  }
+
+  async close(): Promise<void> {
+    await Promise.all([this.#pages.destroy(), this.#searches.destroy()]);
+  }
+}

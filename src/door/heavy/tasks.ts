@@ -1,0 +1,48 @@
+/** Work that would keep the door from answering others: done in threads. Documents travel as bytes, moved and not copied. */
+import { type ErrorCode, type InputProblem, PairstopError } from '../../errors.js';
+import type { WorkKind } from '../../run/solver/tasks.js';
+import type { Form } from '../http/negotiate.js';
+
+interface OfShop {
+  /** The shop's prefix. */
+  readonly shop: string;
+}
+
+export type HeavyTask =
+  | (OfShop & { readonly do: 'submit'; readonly work: WorkKind; readonly body: Uint8Array })
+  | (OfShop & {
+      readonly do: 'result';
+      readonly work: WorkKind;
+      readonly id: string;
+      readonly partial: boolean;
+      readonly form: Form;
+    })
+  | (OfShop & { readonly do: 'document'; readonly work: WorkKind; readonly id: string })
+  | (OfShop & { readonly do: 'recutOf'; readonly id: string; readonly body: Uint8Array; readonly form: Form })
+  | { readonly do: 'recut'; readonly body: Uint8Array; readonly form: Form }
+  | { readonly do: 'check' | 'saw' | 'rails'; readonly body: Uint8Array; readonly form: Form };
+
+/** What a task failed of; its answer is bytes. */
+export interface HeavyFailure {
+  readonly code: ErrorCode;
+  readonly message: string;
+  readonly problems: readonly InputProblem[];
+}
+
+export type HeavyAnswer = Uint8Array | HeavyFailure;
+
+export interface HeavySetting {
+  readonly connection: string;
+  readonly patience: number;
+  readonly retention: number;
+}
+
+/** Errors lose their class between threads. */
+export function heavyFailure(error: unknown): HeavyFailure {
+  if (error instanceof PairstopError) {
+    const { code, message, problems } = error;
+    return { code, message, problems };
+  }
+  const message = error instanceof Error ? (error.stack ?? error.message) : String(error);
+  return { code: 'PS_INTERNAL', message, problems: [] };
+}

@@ -1,0 +1,3 @@
+export function docsPage(document: unknown): string {
+  return `<pre>${JSON.stringify(document).length}</pre>`;
+}

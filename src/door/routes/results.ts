@@ -1,0 +1,64 @@
+/** What came out of a batch, in the form that is wanted. */
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { PairstopError } from '../../errors.js';
+import type { BatchStatus } from '../../queue/client/status.js';
+import type { WorkKind } from '../../run/solver/tasks.js';
+import type { Caller } from '../caller.js';
+import type { DoorContext } from '../context.js';
+import type { Form } from '../http/negotiate.js';
+import { Answer } from '../http/problem.js';
+import { sendTagged, tagOf } from '../http/send.js';
+
+/** The first is given to whoever does not say. */
+export const FORMS: Readonly<Record<WorkKind, readonly Form[]>> = {
+  plan: ['json', 'text'],
+  compare: ['json', 'text', 'svg'],
+};
+
+const CONFLICT = 409;
+
+export interface ResultAsked {
+  readonly caller: Caller;
+  readonly work: WorkKind;
+  readonly status: BatchStatus;
+  readonly form: Form;
+  readonly partial: boolean;
+}
+
+/** Throws for a batch that has no result, with the reason. */
+function requireResult({ id, state, failure }: BatchStatus, partial: boolean): void {
+  const name = JSON.stringify(id);
+  switch (state) {
+    case 'done':
+      return;
+    case 'waiting':
+    case 'running':
+      throw new PairstopError('PS_PENDING', `batch ${name} has no result yet: it is ${state}`);
+    case 'cancelled':
+      throw new PairstopError('PS_CANCELLED', `batch ${name} has been cancelled`);
+    case 'failed':
+      if (partial) return;
+      // Its code says why it failed; that there is no result is no fault of this call.
+      throw new Answer(failure ?? { code: 'PS_FAILED', message: `batch ${name} has failed` }, {
+        status: CONFLICT,
+      });
+    default:
+      state satisfies never;
+  }
+}
+
+export async function sendResult(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  { heavy }: DoorContext,
+  { caller, work, status, form, partial }: ResultAsked,
+): Promise<FastifyReply> {
+  requireResult(status, partial);
+  const { id, fingerprint, run, finished, state } = status;
+  const { shop } = caller;
+  // Once published a result never changes, so its tag is known before it is fetched.
+  const tag = tagOf(shop, work, fingerprint, run, finished, state, form);
+  return sendTagged(request, reply, { tag, form }, () =>
+    heavy.run({ do: 'result', shop, work, id, partial, form }),
+  );
+}
