@@ -1,5 +1,6 @@
 /** The commands of the door: serve, keys. */
 import type { Command } from 'commander';
+import type { ApiKey, KeyRing } from '../door/keys/keys.js';
 import { PairstopError } from '../errors.js';
 import { show } from '../read/problems.js';
 import { EXIT_DONE, EXIT_OTHER } from './ending.js';
@@ -51,9 +52,7 @@ function numberOf(option: string, text: string | undefined, most: number): numbe
   );
 }
 
-async function withKeys<T>(
-  work: (ring: import('../door/keys/keys.js').KeyRing, prefix: string) => Promise<T>,
-): Promise<T> {
+async function withKeys<T>(work: (ring: KeyRing, prefix: string) => Promise<T>): Promise<T> {
   const { doorSettings } = await import('../door/settings.js');
   const { Session } = await import('../queue/client/session.js');
   const { KeyRing } = await import('../door/keys/keys.js');
@@ -99,7 +98,7 @@ async function addKey(options: AddOptions): Promise<number> {
       ends: days === null ? null : Date.now() + days * DAY,
       rate,
     });
-    const { hash: _, ...facts } = key;
+    const facts = factsOf(key);
     await print(json === true ? `${JSON.stringify({ key: text, ...facts }, null, 1)}\n` : `${text}\n`);
     if (json !== true)
       process.stderr.write(
@@ -109,13 +108,18 @@ async function addKey(options: AddOptions): Promise<number> {
   });
 }
 
+/** Without its hash. */
+function factsOf({ id, name, shop, scopes, made, ends, rate }: ApiKey): Omit<ApiKey, 'hash'> {
+  return { id, name, shop, scopes, made, ends, rate };
+}
+
 function day(ms: number | null): string {
   return ms === null ? 'never' : new Date(ms).toISOString().slice(0, 10);
 }
 
 async function listKeys({ json }: { readonly json?: boolean }): Promise<number> {
   return withKeys(async (ring) => {
-    const keys = (await ring.list()).map(({ hash: _, ...facts }) => facts);
+    const keys = (await ring.list()).map(factsOf);
     if (json === true) {
       await print(`${JSON.stringify(keys, null, 1)}\n`);
       return EXIT_DONE;
