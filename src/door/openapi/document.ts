@@ -1,7 +1,9 @@
 /** The OpenAPI 3.1 document, made of the schemas the routes check with and of the documents' own. */
 import type { FastifyDynamicSwaggerOptions } from '@fastify/swagger';
 import { createJsonSchemaTransform, createJsonSchemaTransformObject } from 'fastify-type-provider-zod';
-import { batchJsonSchema, comparisonJsonSchema, planJsonSchema } from '../../documents/json-schema.js';
+import { batchJsonSchema } from '../../documents/batch/schema.js';
+import { comparisonJsonSchema } from '../../documents/comparison/schema.js';
+import { planJsonSchema } from '../../documents/plan/schema.js';
 import { recutJsonSchema } from '../../documents/recut/schema.js';
 import { sawJsonSchema } from '../../documents/saw/schema.js';
 import { type documents, resources } from './resources.js';
