@@ -1,87 +1,49 @@
-/** What other software may use. Everything else under `dist` may change without notice. */
+/** What other software may use: the documents, and a door to each thing that is done with them. */
+
 export { checkPlan } from './check/check.js';
-export { type CheckReport, type Finding, findingText, reportText } from './check/report.js';
+export { type CheckReport, type Finding, findingText, reportText, type Verified } from './check/report.js';
 export { type CheckCode, rules } from './check/rules.js';
 export { checkBatch, readBatch } from './documents/batch/read.js';
-export type { BatchDocument } from './documents/batch/schema.js';
-export { batchJsonSchema } from './documents/batch/schema.js';
+export { type BatchDocument, batchJsonSchema } from './documents/batch/schema.js';
+export { checkComparisonDocument } from './documents/comparison/read.js';
 export { comparisonJsonSchema } from './documents/comparison/schema.js';
-export type {
-  BreakEven,
-  Comparison,
-  Footage,
-  Growth,
-  MouldingComparison,
-  Recommendation,
-  Scenario,
-  Spare,
-  SupplierRow,
-  WhatIf,
-} from './documents/comparison/types.js';
+export type * from './documents/comparison/types.js';
 export type { JsonSchema } from './documents/json-schema.js';
 export { checkPlanDocument, readPlan } from './documents/plan/read.js';
 export { planJsonSchema } from './documents/plan/schema.js';
-export type {
-  HandlingFigures,
-  MergingFigures,
-  MouldingPlan,
-  PlacedRail,
-  Plan,
-  PlannedPair,
-  PlannedPurchase,
-  PlannedStick,
-  PlannedStop,
-  PlanProof,
-  Remainder,
-  Shortfall,
-  Totals,
-  WayOfCutting,
-} from './documents/plan/types.js';
-export { checkRecutDocument } from './documents/recut/read.js';
+export type * from './documents/plan/types.js';
+export { checkRecutDocument, readPlanOrRecut } from './documents/recut/read.js';
 export { recutJsonSchema } from './documents/recut/schema.js';
-export type {
-  OfferCount,
-  RailToCut,
-  Recut,
-  RecutMoulding,
-  RecutPurchase,
-  RecutShortfall,
-  RecutStick,
-  RecutStop,
-  RecutTotals,
-} from './documents/recut/types.js';
+export type * from './documents/recut/types.js';
 export { sawJsonSchema } from './documents/saw/schema.js';
-export type {
-  FrameCheck,
-  Measured,
-  PairTolerance,
-  RingReading,
-  SawCheck,
-  TestRing,
-} from './documents/saw/types.js';
+export type * from './documents/saw/types.js';
 export { catalogue, type ErrorCode, type InputProblem, PairstopError } from './errors.js';
+
+export type { Exact } from './lengths/exact.js';
 export { formatLength } from './lengths/format.js';
 export { parseLength } from './lengths/parse.js';
 export { type Notice, type NoticeCode, notices } from './notices.js';
-export {
-  type Client,
-  type ClientOptions,
-  createClient,
-  type ResultOptions,
-  type Submission,
-  submitBatch,
-} from './queue/client/client.js';
-export type { BatchStatus, ServiceStatus } from './queue/client/status.js';
+export { createClient, submitBatch } from './queue/client/client.js';
+export type { Client, ResultOptions, Submission, WorkChoice } from './queue/client/client-api.js';
+export type { ClientOptions } from './queue/client/options.js';
+export type { BatchStatus, QueueDepth, ServiceStatus } from './queue/client/status.js';
 export type { WatchOptions } from './queue/client/watch.js';
-export { type RecutRequest, recut } from './recut/recut.js';
+export type { ListedError } from './queue/record/errors-list.js';
+export type { Failure } from './queue/record/figures.js';
+export type { Heartbeat } from './queue/record/health.js';
+export type { BatchState } from './queue/record/steps.js';
+export type { RecutRequest } from './recut/recut.js';
 export { readTold, type Told } from './recut/told.js';
 export { type CompareBatchOptions, compareBatch } from './run/compare-batch.js';
 export { type PlanBatchOptions, planBatch } from './run/plan-batch.js';
-export type { BatchProgress, MouldingProgress } from './run/progress.js';
+export type * from './run/progress.js';
+export { type RecutBatchOptions, recutBatch } from './run/recut-batch.js';
+export type { WorkKind } from './run/solver/tasks.js';
 export { type SawOptions, sawCheck } from './saw/saw.js';
 export { showComparison } from './show/comparison.js';
 export { comparisonSvg } from './show/comparison-chart.js';
 export { showPlan } from './show/plan.js';
 export { showRecut } from './show/recut.js';
 export { showSawCheck } from './show/saw.js';
-export type { Batch } from './terms.js';
+export type * from './terms.js';
+export { VERSION } from './version.js';

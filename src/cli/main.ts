@@ -1,6 +1,7 @@
 #!/usr/bin/env node
 /** The `pairstop` command. Exit 0: done; 2: the input is refused; 3: stock is short; 1: anything else. */
 import { Command } from 'commander';
+import { VERSION } from '../version.js';
 import { addCompareCommand } from './compare-command.js';
 import { addDoorCommands } from './door-commands.js';
 import { endOf } from './ending.js';
@@ -8,8 +9,6 @@ import { addPlanCommands } from './plan-commands.js';
 import { addQueueCommands } from './queue-commands.js';
 import { addRecutCommand } from './recut-command.js';
 import { addSawCommand } from './saw-command.js';
-
-const VERSION = '0.1.0';
 
 function end(code: number): void {
   process.exitCode = code;

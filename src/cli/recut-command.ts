@@ -7,11 +7,10 @@ import { readPlanOrRecut } from '../documents/recut/read.js';
 import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
-import { recut } from '../recut/recut.js';
 import { readTold } from '../recut/told.js';
 import { cuttingOrder } from '../recut/work.js';
+import { recutBatch } from '../run/recut-batch.js';
 import { showRecut } from '../show/recut.js';
-import { createEngine } from '../solve/engine.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
 
@@ -22,7 +21,6 @@ interface RecutArguments {
   readonly json?: boolean;
 }
 
-const MS = 1000;
 /** A line for each of the most rails there may be. */
 const TOLD_BYTES = 200 * 1024 * 1024;
 
@@ -55,10 +53,7 @@ async function run(batchPath: string, planPath: string, given: RecutArguments): 
       ? null
       : readTold(new TextDecoder().decode(await readInput(given.cutSoFar, TOLD_BYTES)));
   const lost = idsOf(plan, given.lost);
-  const engine = await createEngine();
-  const now = (): number => performance.now();
-  const deadline = now() + batch.options.timeLimit * MS;
-  const made = recut({ batch, plan, lost, told }, engine, { now, deadline, seed: batch.options.seed });
+  const made = await recutBatch({ batch, plan, lost, told });
   const text = `${JSON.stringify(made, null, 1)}\n`;
   if (given.out !== undefined) await writeOutput(given.out, text);
   if (given.json === true) {

@@ -90,7 +90,7 @@ function sectionOf({ cells }: CsvRow): string | null {
   return SECTION.exec(first)?.[1]?.toLowerCase() ?? null;
 }
 
-interface Record {
+interface CsvRecord {
   readonly record: readonly string[];
   readonly info: { readonly lines: number };
 }
@@ -112,7 +112,7 @@ function openQuote(text: string, separator: string): number | null {
 function rowsOf(file: string, text: string, separator: CsvFile['separator']): readonly CsvRow[] {
   // Remarks go before the cells are told apart: they may hold a single quote sign. Their lines stay counted.
   const lines = text.split('\n').map((line) => (isRemark(line) || SAYS_SEPARATOR.test(line) ? '' : line));
-  let records: readonly Record[];
+  let records: readonly CsvRecord[];
   try {
     records = parse(lines.join('\n'), {
       delimiter: separator,
@@ -122,7 +122,7 @@ function rowsOf(file: string, text: string, separator: CsvFile['separator']): re
       relax_quotes: true,
       skip_empty_lines: true,
       record_delimiter: ['\r\n', '\n', '\r'],
-    }) as unknown as readonly Record[];
+    }) as unknown as readonly CsvRecord[];
   } catch (error) {
     if (!(error instanceof CsvError)) throw error;
     const opened = openQuote(lines.join('\n'), separator);

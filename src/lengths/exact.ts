@@ -25,10 +25,6 @@ export function add(a: Exact, b: Exact): Exact {
   return exact(a.num * b.den + b.num * a.den, a.den * b.den);
 }
 
-export function subtract(a: Exact, b: Exact): Exact {
-  return exact(a.num * b.den - b.num * a.den, a.den * b.den);
-}
-
 export function times(a: Exact, factor: bigint): Exact {
   return exact(a.num * factor, a.den);
 }

@@ -51,11 +51,6 @@ export function sidesOf(line: FrameLine): RingSides {
   return line.shape.kind === 'rectangle' ? 4 : line.shape.sides;
 }
 
-/** Sight size of an ordered size, rounded up to whole micrometres; a frame needs a positive one. */
-export function sightUm(size: Exact, line: FrameLine, moulding: Moulding): Um {
-  return needAcross(size, toSight(line.measuredBy, line, moulding), sidesOf(line));
-}
-
 /** The rails of one copy of a frame: one entry per ordered size. `index` is the line's place in the batch. */
 export function railsOf(batch: Batch, index: number, moulding: Moulding): readonly RailType[] {
   const line = batch.frames[index]!;

@@ -8,9 +8,11 @@ import { PairstopError } from '../../errors.js';
 import { assemblePlan } from '../../plan/assemble.js';
 import { planMoulding } from '../../plan/moulding.js';
 import type { Improvement, MouldingPart } from '../../plan/part.js';
+import { framesIn } from '../../plan/solving.js';
 import { unplannedPart } from '../../plan/unplanned.js';
 import { expectedOf, piecesIn, shopPiece, withShopPieces } from '../../rack/shop-pieces.js';
 import { BATCH_BYTES } from '../../read/limits.js';
+import { recut } from '../../recut/recut.js';
 import type { Engine } from '../../solve/engine.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import type { Batch } from '../../terms.js';
@@ -29,6 +31,8 @@ import {
   type BatchSummary,
   type Improved,
   type ReadTask,
+  type RecutAnswer,
+  type RecutBatchTask,
   type SealedPart,
   type SealedPlan,
   type SolveTask,
@@ -52,7 +56,7 @@ const FINDINGS_TOLD = 5;
 function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
   const { document, batch, work } = openEnvelope(task.text);
   refuseUncuttable(batch);
-  const { seed, urgency, notBefore } = batch.options;
+  const { urgency, notBefore } = batch.options;
   const print = printOf(document, work);
   const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
   held.keep(print, sealed.length, batch);
@@ -65,7 +69,6 @@ function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
         ? batch.mouldings.map(({ id }) => id)
         : compared(batch).map(({ moulding }) => moulding.id),
     solving: Math.round(solvingTime(batch)),
-    seed,
     shop: batch.rack === 'shop',
     urgency,
     notBefore,
@@ -144,10 +147,6 @@ function startFrom(task: SolveTask): MouldingPart | null {
   }
 }
 
-function framesIn(part: MouldingPart): number {
-  return part.copies.reduce((sum, copies) => sum + copies, 0);
-}
-
 function solve(task: SolveTask, ordered: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
   const batch = withShopPieces(ordered, task.rack);
   if (task.work === 'compare') {
@@ -177,7 +176,7 @@ function solve(task: SolveTask, ordered: Batch, engine: Engine, send: (i: Improv
     moulding: task.moulding,
     sealed: sealPart(task.batch.key, part),
     proof: part.plan.proof,
-    frames: framesIn(part),
+    frames: framesIn(part.copies),
     ordered: wanted,
   };
 }
@@ -215,6 +214,12 @@ function ask({ question, budget }: AskTask, batch: Batch, engine: Engine): Asked
   return { answer: answer(batch, question, engine, { now, deadline: now() + budget }) };
 }
 
+function recutIn({ request, budget }: RecutBatchTask, batch: Batch, engine: Engine): RecutAnswer {
+  const now = (): number => performance.now();
+  const clock = { now, deadline: now() + budget, seed: batch.options.seed };
+  return { recut: recut({ ...request, batch }, engine, clock) };
+}
+
 function perform(
   task: Task,
   held: Holding<Batch>,
@@ -230,6 +235,8 @@ function perform(
       return assemble(task, batchOf(task, held));
     case 'ask':
       return ask(task, batchOf(task, held), engine);
+    case 'recut':
+      return recutIn(task, batchOf(task, held), engine);
     default:
       task satisfies never;
       throw new PairstopError('PS_INTERNAL', 'a solver process was given a task of an unknown kind');

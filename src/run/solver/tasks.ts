@@ -1,9 +1,11 @@
 /** What a solver process is asked, and what it answers. All of it can be cloned between processes. */
 import type { OfferAnswer, OfferQuestion } from '../../compare/question.js';
 import type { PlanProof } from '../../documents/plan/types.js';
+import type { Recut } from '../../documents/recut/types.js';
 import type { ErrorCode, InputProblem } from '../../errors.js';
 import type { Unplanned } from '../../plan/part.js';
 import type { ExpectedLine, RackPiece } from '../../rack/terms.js';
+import type { RecutRequest } from '../../recut/recut.js';
 import type { Batch } from '../../terms.js';
 
 /** What is asked of a batch. */
@@ -40,7 +42,6 @@ export interface BatchSummary {
   readonly mouldings: readonly string[];
   /** Milliseconds of its time limit that may go to solving. */
   readonly solving: number;
-  readonly seed: number;
   /** Planned from the shop's rack. */
   readonly shop: boolean;
   readonly urgency: 'now' | 'tonight';
@@ -110,14 +111,29 @@ export interface AskedAnswer {
   readonly answer: OfferAnswer;
 }
 
-export type Task = ReadTask | SolveTask | AssembleTask | AskTask;
+/** Goes on after a mishap; answers `RecutAnswer`. */
+export interface RecutBatchTask {
+  readonly kind: 'recut';
+  readonly batch: BatchRef;
+  readonly request: Omit<RecutRequest, 'batch'>;
+  /** Milliseconds of solving. */
+  readonly budget: number;
+}
+
+export interface RecutAnswer {
+  readonly recut: Recut;
+}
+
+export type Task = ReadTask | SolveTask | AssembleTask | AskTask | RecutBatchTask;
 export type TaskAnswer<T extends Task> = T extends ReadTask
   ? BatchSummary
   : T extends SolveTask
     ? SealedPart
     : T extends AskTask
       ? AskedAnswer
-      : SealedPlan;
+      : T extends RecutBatchTask
+        ? RecutAnswer
+        : SealedPlan;
 
 /** How far a solve has got; `sealed` only when a checkpoint was due. */
 export interface Improved {
