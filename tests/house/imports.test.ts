@@ -7,7 +7,7 @@ const FLOORS = [
   // What everything stands on.
   ['errors', 'version', 'lengths', 'terms', 'notices', 'text', 'read', 'csv', 'documents', 'words'],
   // How a batch becomes a plan.
-  ['rails', 'solve', 'stock', 'merge', 'layout', 'stops', 'plan'],
+  ['rails', 'solve', 'stock', 'merge', 'layout', 'runs', 'stops', 'plan'],
   // What else is asked of a batch or a plan.
   ['compare', 'check', 'saw', 'recut', 'rack', 'show'],
   // Processes, Redis, the command line.

@@ -81,9 +81,9 @@ class Line {
   }
 }
 
-type Verdict = 'cheaper' | 'none' | 'unknown';
+type PriceVerdict = 'cheaper' | 'none' | 'unknown';
 
-function verdict(answer: OfferAnswer, below: Cents): Verdict {
+function verdict(answer: OfferAnswer, below: Cents): PriceVerdict {
   if (answer.kind === 'none') return answer.proven ? 'none' : 'unknown';
   if (answer.cost < below) return 'cheaper';
   return answer.bound >= below ? 'none' : 'unknown';
