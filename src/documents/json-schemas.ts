@@ -2,12 +2,12 @@
 import { batchJsonSchema } from './batch/schema.js';
 import { comparisonJsonSchema } from './comparison/schema.js';
 import type { JsonSchema } from './json-schema.js';
-import type { Kind } from './kinds.js';
+import type { DocumentKind } from './kinds.js';
 import { planJsonSchema } from './plan/schema.js';
 import { recutJsonSchema } from './recut/schema.js';
 import { sawJsonSchema } from './saw/schema.js';
 
-export const JSON_SCHEMAS: Readonly<Record<Kind, () => JsonSchema>> = {
+export const JSON_SCHEMAS: Readonly<Record<DocumentKind, () => JsonSchema>> = {
   batch: batchJsonSchema,
   plan: planJsonSchema,
   comparison: comparisonJsonSchema,

@@ -6,7 +6,7 @@ import { walk } from '../read/walk.js';
 
 /** Documents that are read or written here: `pairstop/` and one of these, `@` and a number. */
 export const KINDS = ['batch', 'plan', 'comparison', 'saw', 'recut'] as const;
-export type Kind = (typeof KINDS)[number];
+export type DocumentKind = (typeof KINDS)[number];
 
 const OURS: ReadonlySet<string> = new Set(KINDS.map((kind) => `pairstop/${kind}`));
 

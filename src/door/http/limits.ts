@@ -1,6 +1,6 @@
 /** How much each caller may ask: so often in ten seconds, so much at one moment. */
 import { PairstopError } from '../../errors.js';
-import { Answer } from './problem.js';
+import { HttpAnswer } from './problem.js';
 
 const WINDOW_MS = 10_000;
 
@@ -50,7 +50,7 @@ export class UseLimits {
     if (use.asked > rate) {
       const left = Math.max(1, Math.ceil((use.windowStart + WINDOW_MS - Date.now()) / 1_000));
       const message = `more than ${rate} requests in ${WINDOW_MS / 1_000} s`;
-      throw new Answer({ code: 'PS_RATE', message }, { headers: { 'retry-after': String(left) } });
+      throw new HttpAnswer({ code: 'PS_RATE', message }, { headers: { 'retry-after': String(left) } });
     }
     if (use.open >= concurrent)
       throw new PairstopError('PS_RATE', `more than ${concurrent} requests at once`);

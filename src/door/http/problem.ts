@@ -48,7 +48,7 @@ export interface ProblemDetails {
 }
 
 /** An error that is answered by another status than its code alone would be, or with further headers. */
-export class Answer extends PairstopError {
+export class HttpAnswer extends PairstopError {
   readonly status: number | null;
   readonly headers: Readonly<Record<string, string>>;
 
@@ -112,7 +112,7 @@ export interface ProblemAnswer {
 
 export function problemAnswer(error: PairstopError): ProblemAnswer {
   const { code, message, problems } = error;
-  const own = error instanceof Answer ? error : null;
+  const own = error instanceof HttpAnswer ? error : null;
   const status = own?.status ?? statusOf(code);
   const again = AGAIN[code];
   return {

@@ -41,14 +41,14 @@ export function changeOf(status: BatchStatus): Change {
   return { id, status, over: isOver(status) };
 }
 
-class Watch {
+class WatchedJob {
   readonly hearers = new Set<Hearer>();
   readonly stop = new AbortController();
   last: Change | null = null;
 }
 
 export class Hub {
-  readonly #watches = new Map<string, Watch>();
+  readonly #watches = new Map<string, WatchedJob>();
 
   /** Batches watched at this moment. */
   get size(): number {
@@ -60,7 +60,7 @@ export class Hub {
     const key = `${watched.shop} ${watched.work} ${watched.id}`;
     let watch = this.#watches.get(key);
     if (watch === undefined) {
-      watch = new Watch();
+      watch = new WatchedJob();
       this.#watches.set(key, watch);
       void this.#follow(key, watch, watched);
     }
@@ -101,12 +101,12 @@ export class Hub {
     for (const [key, watch] of this.#watches) this.#drop(key, watch);
   }
 
-  #drop(key: string, watch: Watch): void {
+  #drop(key: string, watch: WatchedJob): void {
     if (this.#watches.get(key) === watch) this.#watches.delete(key);
     watch.stop.abort();
   }
 
-  async #follow(key: string, watch: Watch, { client, work, id }: Watched): Promise<void> {
+  async #follow(key: string, watch: WatchedJob, { client, work, id }: Watched): Promise<void> {
     let fault: unknown = null;
     try {
       for await (const status of client.watch(id, { work, signal: watch.stop.signal })) {

@@ -6,7 +6,7 @@ import type { WorkKind } from '../../run/solver/tasks.js';
 import type { Caller } from '../caller.js';
 import type { DoorContext } from '../context.js';
 import type { Form } from '../http/negotiate.js';
-import { Answer } from '../http/problem.js';
+import { HttpAnswer } from '../http/problem.js';
 import { sendTagged, tagOf } from '../http/send.js';
 
 /** The first is given to whoever does not say. */
@@ -39,7 +39,7 @@ function requireResult({ id, state, failure }: BatchStatus, partial: boolean): v
     case 'failed':
       if (partial) return;
       // Its code says why it failed; that there is no result is no fault of this call.
-      throw new Answer(failure ?? { code: 'PS_FAILED', message: `batch ${name} has failed` }, {
+      throw new HttpAnswer(failure ?? { code: 'PS_FAILED', message: `batch ${name} has failed` }, {
         status: CONFLICT,
       });
     default:

@@ -3,7 +3,7 @@ import type { FastifyReply, FastifyRequest, HTTPMethods } from 'fastify';
 import { PairstopError } from '../../errors.js';
 import { show } from '../../read/problems.js';
 import type { DoorApp, DoorContext } from '../context.js';
-import { Answer } from '../http/problem.js';
+import { HttpAnswer } from '../http/problem.js';
 import { addBatchRoutes } from './batches.js';
 import { addCalculationRoutes } from './calculations.js';
 import { addDocsRoutes } from './docs.js';
@@ -34,7 +34,7 @@ export function addRoutes(app: DoorApp, context: DoorContext): void {
     if (methods.length === 0)
       throw new PairstopError('PS_ROUTE', `nothing is served at ${show(path)}; see /v1/openapi.json`);
     const allow = methods.join(', ');
-    throw new Answer(
+    throw new HttpAnswer(
       { code: 'PS_METHOD', message: `${request.method} is not taken at ${show(path)}; allowed: ${allow}` },
       { headers: { allow } },
     );
