@@ -59,12 +59,19 @@ function build(problem: Problem, limit: number): { mip: Mip; goals: number[][] }
   const mip = new Mip();
   const goals: number[][] = Array.from({ length: problem.goals }, () => []);
   // With one kind of item a pattern stays feasible when items are dropped, so covering with maximal patterns is exact.
-  const covering = problem.kinds === null;
+  // Set-ups make it cheaper to leave them out, so that every pattern counts.
+  const { setups } = problem;
+  if (setups && problem.stocks.some(({ segments }) => segments.length > 1)) {
+    throw new RangeError('set-ups are counted once a piece: no flawed stocks here');
+  }
+  const covering = problem.kinds === null && !setups;
   const rows = problem.items.map((item) => mip.row(item.demand, covering ? Infinity : item.demand));
   const demand = problem.items.reduce((sum, item) => sum + item.demand, 0);
   for (const stock of problem.stocks) {
     const most = Math.min(stock.supply ?? demand, demand);
-    const cost = stock.costs.map((c, goal) => (goal === 0 && stock.purchase !== null ? 0 : c));
+    const cost = stock.costs.map(
+      (c, goal) => (goal === 0 && stock.purchase !== null ? 0 : c) + (goal === 0 ? (setups?.piece ?? 0) : 0),
+    );
     const add = (
       entries: readonly (readonly [number, number])[],
       costs: readonly number[],
@@ -85,7 +92,8 @@ function build(problem: Problem, limit: number): { mip: Mip; goals: number[][] }
       for (const counts of patterns) {
         const entries: [number, number][] = [[ties[s] ?? 0, 1]];
         for (const [i, count] of counts.entries()) if (count > 0) entries.push([rows[i] ?? 0, count]);
-        if (entries.length > 1) add(entries, [], most);
+        const charge = counts.reduce((sum, count, i) => sum + (count > 0 ? (setups?.item[i] ?? 0) : 0), 0);
+        if (entries.length > 1) add(entries, [charge], most);
       }
     }
     if (stock.purchase !== null) addPurchase(mip, stock, bought, add, demand);

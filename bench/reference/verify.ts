@@ -99,12 +99,28 @@ export function planValues(problem: Problem, patterns: readonly Pattern[]): bigi
   const pieces = problem.stocks.map(() => 0);
   for (const pattern of patterns) pieces[pattern.stock] = (pieces[pattern.stock] ?? 0) + pattern.count;
   return Array.from({ length: problem.goals }, (_, goal) =>
-    problem.stocks.reduce((sum, stock, s) => {
-      const n = pieces[s] ?? 0;
-      if (goal === 0 && stock.purchase !== null) return sum + BigInt(stockCost(stock, goal, n));
-      return sum + BigInt(n) * BigInt(stock.costs[goal] ?? 0);
-    }, 0n),
+    problem.stocks.reduce(
+      (sum, stock, s) => {
+        const n = pieces[s] ?? 0;
+        if (goal === 0 && stock.purchase !== null) return sum + BigInt(stockCost(stock, goal, n));
+        return sum + BigInt(n) * BigInt(stock.costs[goal] ?? 0);
+      },
+      goal === 0 ? setupCost(problem, patterns) : 0n,
+    ),
   );
+}
+
+/** A charge for every piece, and for every item once on each piece that it is cut from. */
+function setupCost({ setups }: Problem, patterns: readonly Pattern[]): bigint {
+  if (!setups) return 0n;
+  let sum = 0n;
+  for (const { count, segments } of patterns) {
+    const items = new Set(segments.flat().map(({ item }) => item));
+    let charge = setups.piece;
+    for (const item of items) charge += setups.item[item] ?? 0;
+    sum += BigInt(count) * BigInt(charge);
+  }
+  return sum;
 }
 
 function isCount(n: number): boolean {

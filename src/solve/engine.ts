@@ -1,7 +1,7 @@
 import type { Highs } from 'highs';
-import { type Column, type Cutting, columnOf, lengthOf, serves, trim, usage } from './columns/columns.js';
+import { type Column, type Cutting, columnOf, lengthOf, serves, trim } from './columns/columns.js';
 import { Knapsack } from './columns/knapsack.js';
-import type { SearchGoal } from './instance/goal.js';
+import { type CountRow, columnWeight, type SearchGoal } from './instance/goal.js';
 import { type Instance, prepare } from './instance/instance.js';
 import { costUnder, type Purchased, purchased } from './instance/purchase.js';
 import { type Watch, watchOf } from './instance/watch.js';
@@ -74,8 +74,13 @@ function outward(problem: Problem, instance: Instance, plan: readonly Cutting[])
   return patterns;
 }
 
-function spent(instance: Instance, plan: readonly Cutting[], cost: readonly number[]): number {
-  return usage(instance, plan).reduce((sum, pieces, s) => sum + (pieces > 0 ? pieces * cost[s]! : 0), 0);
+/** What the plan comes to by such weights of pieces and of the items set up on them. */
+function spent(plan: readonly Cutting[], row: Omit<CountRow, 'limit'>): number {
+  const weigh = { ...row, limit: 0 };
+  return plan.reduce(
+    (sum, { column, times }) => (column.items.length > 0 ? sum + times * columnWeight(weigh, column) : sum),
+    0,
+  );
 }
 
 function fitsAll(instance: Instance): boolean {
@@ -100,11 +105,23 @@ function usable(problem: Problem, start: readonly Pattern[]): readonly Pattern[]
   return costUnder(problem, 0, patterns) < Infinity ? patterns : null;
 }
 
-/** Cost of one piece of each group under each goal. */
-function costsOf(problem: Problem, instance: Instance): number[][] {
-  return Array.from({ length: problem.goals }, (_, g) =>
-    instance.groups.map((group) => problem.stocks[group.members[0]!]!.costs[g]!),
-  );
+/** Cost of one piece of each group, and of the items set up on it, under each goal. */
+function costsOf(problem: Problem, instance: Instance): Omit<CountRow, 'limit'>[] {
+  const { setups } = problem;
+  return Array.from({ length: problem.goals }, (_, g) => {
+    const of = g === 0 && setups ? setups : null;
+    const piece = of?.piece ?? 0;
+    return {
+      weights: instance.groups.map((group) => problem.stocks[group.members[0]!]!.costs[g]! + piece),
+      setup: of?.item.some((charge) => charge > 0)
+        ? Float64Array.from(instance.order, (i) => of.item[i]!)
+        : null,
+    };
+  });
+}
+
+function goalOf({ weights, setup }: Omit<CountRow, 'limit'>, rows: readonly CountRow[]): SearchGoal {
+  return { cost: weights, setup: setup ?? null, rows, unmade: null };
 }
 
 function tell({ onImproved, enough }: SolveOptions, watch: Watch, solved: Solved): void {
@@ -139,12 +156,12 @@ class CuttingEngine implements Engine {
     const outcome = (cuttings: readonly Cutting[], last: readonly number[]): Solved => ({
       kind: 'solved',
       patterns: outward(problem, instance, cuttings),
-      proofs: costs.map((cost, g) => proofOf(spent(instance, cuttings, cost), [...bounds, ...last][g] ?? 0)),
+      proofs: costs.map((cost, g) => proofOf(spent(cuttings, cost), [...bounds, ...last][g] ?? 0)),
       work: watch.spent,
     });
     for (let g = 0; g < problem.goals; g++) {
-      const rows = bounds.map((_, k) => ({ weights: costs[k]!, limit: spent(instance, plan!, costs[k]!) }));
-      const goal: SearchGoal = { cost: costs[g]!, rows, unmade: null };
+      const rows = bounds.map((_, k) => ({ ...costs[k]!, limit: spent(plan!, costs[k]!) }));
+      const goal = goalOf(costs[g]!, rows);
       const search = new GoalSearch(instance, goal, knapsack, this.tools, options.seed, watch, (found) => {
         if (found.plan) tell(options, watch, outcome(found.plan, [found.bound]));
       });
@@ -182,8 +199,10 @@ class CuttingEngine implements Engine {
     const instance = prepare(problem);
     if (!fitsAll(instance)) return { patterns: null, value: Infinity, bound: 0, none: true };
     const costs = costsOf(problem, instance);
-    const rows = limits.map((limit, k) => ({ weights: costs[k]!, limit }));
-    const goal: SearchGoal = { cost: costs[g]!, rows, unmade: null };
+    const goal = goalOf(
+      costs[g]!,
+      limits.map((limit, k) => ({ ...costs[k]!, limit })),
+    );
     const knapsack = new Knapsack(instance, watch);
     const ignore = (): void => undefined;
     const search = new GoalSearch(instance, goal, knapsack, this.tools, seed, watch, ignore, NODE_TURNS);

@@ -48,12 +48,22 @@ export interface Stock {
   readonly purchase: Purchase | null;
 }
 
+/** Whole numbers ≥ 0, added to goal 0: handling that is paid for whatever the wood costs. */
+export interface Setups {
+  /** For each item: once for every piece that any of it is cut from (a fixed charge, or set-up). */
+  readonly item: readonly number[];
+  /** For every piece that is cut. */
+  readonly piece: number;
+}
+
 export interface Problem {
   readonly items: readonly Item[];
   readonly stocks: readonly Stock[];
   readonly kinds: Kinds | null;
   /** How many goals each stock has costs for, at least 1. */
   readonly goals: number;
+  /** Absent or null: none. */
+  readonly setups?: Setups | null;
 }
 
 /** One way of cutting one stock: for each segment, how many of each item (index → count), and how often it is cut. */

@@ -1,4 +1,4 @@
-import type { SearchGoal } from '../instance/goal.js';
+import { hasSetups, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 
 /**
@@ -28,6 +28,26 @@ export function allowance(
   let e = goal.cost[s]! * duals.scale - duals.supply[s]!;
   for (let r = 0; r < goal.rows.length; r++) e -= goal.rows[r]!.weights[s]! * duals.row[r]!;
   return e;
+}
+
+/**
+ * What an item's set-up takes from a pattern's worth, in units of 1/scale; null where there are no set-ups. A pattern is
+ * worth its items' values less these, and duals scaled down stay feasible: λ·v(p) − F(p) ≤ λ·(v(p) − F(p)) for λ ≤ 1.
+ */
+export function chargesOf(goal: SearchGoal, duals: Pick<Duals, 'scale' | 'row'>): Float64Array | null {
+  if (!hasSetups(goal)) return null;
+  let size = goal.setup?.length ?? 0;
+  for (const row of goal.rows) size = Math.max(size, row.setup?.length ?? 0);
+  const charges = new Float64Array(size);
+  goal.setup?.forEach((charge, i) => {
+    charges[i] = charge * duals.scale;
+  });
+  goal.rows.forEach(({ setup }, r) => {
+    setup?.forEach((weight, i) => {
+      charges[i]! -= weight * duals.row[r]!;
+    });
+  });
+  return charges;
 }
 
 function exactWorth(duals: Duals): boolean {

@@ -17,6 +17,10 @@ export class Knapsack {
   private readonly width: number;
   private readonly limit: Int32Array;
   private values: Float64Array;
+  private charges: Float64Array;
+  private readonly free: Float64Array;
+  /** Best with at least one of the item at hand, by cell. */
+  private readonly begun: Float64Array;
   // Explicit stack of the search: one level an item taken into consideration.
   private readonly stackItem: Int32Array;
   private readonly stackCount: Int32Array;
@@ -37,6 +41,9 @@ export class Knapsack {
     this.table = new Float64Array((n + 1) * this.width);
     this.limit = new Int32Array(n);
     this.values = new Float64Array(n);
+    this.free = new Float64Array(n);
+    this.charges = this.free;
+    this.begun = new Float64Array(this.width);
     this.stackItem = new Int32Array(n + 1);
     this.stackCount = new Int32Array(n + 1);
     this.stackRoom = new Float64Array(n + 1);
@@ -47,9 +54,12 @@ export class Knapsack {
 
   /**
    * Fills the table for these values (whole, ≥ 0) and at most `most[i]` copies of item i in a pattern that leaves at
-   * most `waste` of its capacity; waste is not kept to on a coarse grid, nor with kinds.
+   * most `waste` of its capacity; waste is not kept to on a coarse grid, nor with kinds. With `charges` (whole, ≥ 0) a
+   * pattern is worth its values less the charge of each item it holds any of: an item is taken not at all, or one time
+   * or more less its charge.
    */
-  load(values: Float64Array, most: Int32Array, waste = Infinity): void {
+  load(values: Float64Array, most: Int32Array, waste = Infinity, charges: Float64Array | null = null): void {
+    this.charges = charges ?? this.free;
     const { n, gridWeight, weight, largest, unit, kinds } = this.instance;
     const { table, width, limit } = this;
     this.values = values;
@@ -67,23 +77,32 @@ export class Knapsack {
       limit[i] = copies;
       const u = values[i]!;
       const g = gridWeight[i]!;
+      const f = this.charges[i]!;
       if (copies <= 0 || (u <= 0 && !this.filler)) continue;
       if (g === 0) {
-        for (let c = 0; c < width; c++) table[row + c] = table[next + c]! + copies * u;
+        for (let c = 0; c < width; c++) table[row + c] = table[next + c]! + Math.max(0, copies * u - f);
       } else if (copies === 1 || most[i]! < fit) {
         rows += copies;
         for (let k = 1; k <= copies; k++) {
-          const ku = k * u;
+          const ku = k * u - f;
           const kg = k * g;
           for (let c = kg, from = next; c < width; c++, from++) {
             const v = table[from]! + ku;
             if (v > table[row + c]!) table[row + c] = v;
           }
         }
-      } else {
+      } else if (f === 0) {
         for (let c = row + g, end = row + width; c < end; c++) {
           const v = table[c - g]! + u;
           if (v > table[c]!) table[c] = v;
+        }
+      } else {
+        const { begun } = this;
+        begun.fill(-Infinity, 0, g);
+        for (let c = g; c < width; c++) {
+          const v = Math.max(table[next + c - g]! - f, begun[c - g]!) + u;
+          begun[c] = v;
+          if (v > table[row + c]!) table[row + c] = v;
         }
       }
     }
@@ -104,7 +123,7 @@ export class Knapsack {
     for (let k = 1; k <= this.limit[i]!; k++) {
       room -= weight[i]!;
       if (room < 0) break;
-      const v = k * this.values[i]! + this.table[next + Math.floor(room / unit)]!;
+      const v = k * this.values[i]! - this.charges[i]! + this.table[next + Math.floor(room / unit)]!;
       if (v > best) best = v;
     }
     return best;
@@ -125,8 +144,19 @@ export class Knapsack {
       | null = null,
   ): number {
     const { n, weight, unit, kind, kinds, apart } = this.instance;
-    const { table, width, limit, values, stackItem, stackCount, stackRoom, stackValue, stackKind, found } =
-      this;
+    const {
+      table,
+      width,
+      limit,
+      values,
+      charges,
+      stackItem,
+      stackCount,
+      stackRoom,
+      stackValue,
+      stackKind,
+      found,
+    } = this;
     const { waste, filler } = this;
     let best = -1;
     let least = threshold;
@@ -170,7 +200,7 @@ export class Knapsack {
           depth++;
           if (k > 0) {
             room = left;
-            value += k * values[i]!;
+            value += k * values[i]! - charges[i]!;
             last = kind[i]!;
           }
           nodes++;
@@ -221,7 +251,7 @@ export class Knapsack {
           room -=
             (last < 0 ? kinds.start[own]! : kinds.joint[last]![own]!) + (k - 1) * kinds.joint[own]![own]!;
         }
-        value += k * values[i]!;
+        value += k * values[i]! - charges[i]!;
         last = kind[i]!;
       }
       i++;

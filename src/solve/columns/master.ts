@@ -1,9 +1,9 @@
-import { allowance, type Duals } from '../bounds/bound.js';
-import type { SearchGoal } from '../instance/goal.js';
+import { allowance, chargesOf, type Duals } from '../bounds/bound.js';
+import { columnCost, columnWeight, type SearchGoal } from '../instance/goal.js';
 import { type Instance, refined } from '../instance/instance.js';
 import { programmeWork, type Work } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
-import { type Column, columnOf, type Fill, fillOf, keyOf } from './columns.js';
+import { type Column, type Cutting, columnOf, type Fill, fillOf, keyOf } from './columns.js';
 import { Knapsack } from './knapsack.js';
 
 interface Candidate {
@@ -17,6 +17,17 @@ const CANDIDATE_NODES = 1_000;
 /** Searches in a row that find nothing before a round that has found something ends. */
 const MOST_MISSES = 20;
 const PROOF_NODES = 60_000;
+
+/**
+ * No piece of these segments is worth more. An item that lies on several of them is charged in each by the table, but
+ * due once a piece: that much is given back.
+ */
+export function worthOf(knapsack: Knapsack, segments: Float64Array, charges: Float64Array | null): number {
+  let worth = 0;
+  for (const capacity of segments) worth += knapsack.upper(capacity);
+  if (charges && segments.length > 1) worth += (segments.length - 1) * charges.reduce((sum, f) => sum + f, 0);
+  return worth;
+}
 
 /**
  * The restricted master problem (Gilmore and Gomory 1961) with its columns and its pricing. Rows: one an item
@@ -46,7 +57,8 @@ export class Master {
   ) {
     const { n, groups, demand, weight, largest } = instance;
     this.pricing = knapsack;
-    const top = Math.max(1, ...goal.cost, ...(goal.unmade ?? []));
+    const dearest = Math.max(0, ...(goal.setup ?? []));
+    const top = Math.max(1, ...goal.cost, ...(goal.unmade ?? [])) + dearest;
     const limited = groups.some((group) => group.supply !== Infinity) || goal.rows.length > 0;
     this.dear = top;
     const unmade = limited ? 50 * top : 2 * top;
@@ -64,7 +76,7 @@ export class Master {
       }
     });
     this.rowStart = rows.length;
-    this.rowScale = goal.rows.map((row) => Math.max(1, ...row.weights.map(Math.abs)));
+    this.rowScale = goal.rows.map((row) => Math.max(1, ...row.weights.map(Math.abs), ...(row.setup ?? [])));
     goal.rows.forEach((row, r) => {
       rows.push({ lower: -Infinity, upper: row.limit / this.rowScale[r]! });
     });
@@ -96,13 +108,14 @@ export class Master {
       values.push(1);
     }
     for (let r = 0; r < goal.rows.length; r++) {
-      const weight = goal.rows[r]!.weights[column.group]!;
+      const weight = columnWeight(goal.rows[r]!, column);
       if (weight !== 0) {
         rows.push(this.rowStart + r);
         values.push(weight / this.rowScale[r]!);
       }
     }
-    this.lp.addColumn(goal.cost[column.group]! / this.dear, Int32Array.from(rows), Float64Array.from(values));
+    const cost = columnCost(goal, column) / this.dear;
+    this.lp.addColumn(cost, Int32Array.from(rows), Float64Array.from(values));
     this.known.set(key, this.columns.length);
     return this.columns.push(column) - 1;
   }
@@ -134,7 +147,7 @@ export class Master {
   }
 
   /** Sets what is still to be made and used; columns that make more than that of an item are out of use. */
-  restrict(demand: Int32Array, used: Float64Array): void {
+  restrict(demand: Int32Array, used: Float64Array, fixed: readonly Cutting[] = []): void {
     const { groups, n } = this.instance;
     for (let i = 0; i < n; i++) this.lp.setRow(i, demand[i]!, Infinity);
     for (let s = 0; s < groups.length; s++) {
@@ -142,7 +155,10 @@ export class Master {
         this.lp.setRow(this.supplyRow[s]!, -Infinity, groups[s]!.supply - used[s]!);
     }
     this.goal.rows.forEach((row, r) => {
-      const spent = row.weights.reduce((sum, w, s) => sum + w * used[s]!, 0);
+      let spent = row.weights.reduce((sum, w, s) => sum + w * used[s]!, 0);
+      if (row.setup)
+        for (const { column, times } of fixed)
+          spent += times * (columnWeight(row, column) - row.weights[column.group]!);
       this.lp.setRow(this.rowStart + r, -Infinity, (row.limit - spent) / this.rowScale[r]!);
     });
     for (let j = 0; j < this.columns.length; j++) {
@@ -197,7 +213,8 @@ export class Master {
   price(duals: Duals, demand: Int32Array, most: number, waste = Infinity): number {
     const { instance, pricing: knapsack, goal } = this;
     const { groups, n, unit } = instance;
-    knapsack.load(duals.item, demand, waste);
+    const charges = chargesOf(goal, duals);
+    knapsack.load(duals.item, demand, waste, charges);
     const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
     const candidates: Candidate[] = [];
     const allow = new Float64Array(groups.length);
@@ -207,10 +224,8 @@ export class Master {
       const segments = groups[s]!.segments;
       const e = allowance(goal, duals, s);
       allow[s] = e;
-      let worth = 0;
-      for (const capacity of segments) worth += knapsack.upper(capacity);
-      duals.worth[s] = worth;
-      if (worth <= e + slack) continue;
+      duals.worth[s] = worthOf(knapsack, segments, charges);
+      if (duals.worth[s]! <= e + slack) continue;
       if (segments.length > 1) {
         added += this.priceSegments(s, e + slack);
         continue;
@@ -289,6 +304,7 @@ export class Master {
       if (v > 0) value += v;
       fills.push(v > 0 ? fillOf(knapsack.found) : { items: new Int32Array(0), counts: new Int32Array(0) });
     }
+    // An item on two segments was charged twice, so that this is worth no less.
     if (value <= price) return 0;
     const before = this.columns.length;
     return this.add(columnOf(instance.n, group, fills)) === before ? 1 : 0;

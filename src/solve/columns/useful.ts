@@ -1,6 +1,6 @@
-import { allowance, type Duals, dualValue, feasibleDuals } from '../bounds/bound.js';
-import type { SearchGoal } from '../instance/goal.js';
-import type { Instance } from '../instance/instance.js';
+import { allowance, chargesOf, type Duals, dualValue, feasibleDuals } from '../bounds/bound.js';
+import { leastSetups, type SearchGoal } from '../instance/goal.js';
+import { fitsOf, type Instance } from '../instance/instance.js';
 import { leastWaste } from '../instance/waste.js';
 import { NOTHING, type ProgrammeColumn } from '../search/programme.js';
 import { columnOf, type Fill, lengthOf } from './columns.js';
@@ -47,7 +47,10 @@ function enumerate(
   const choices: ProgrammeColumn[] = [];
   // Items worth nothing come along in any pattern: valued one unit, they are enumerated too.
   const values = duals.item.map((v) => Math.max(1, v));
-  knapsack.load(values, instance.demand);
+  const charges = chargesOf(goal, duals);
+  // A segment's pattern would be charged for items that others of the piece hold too.
+  if (charges && instance.groups.some(({ segments }) => segments.length > 1)) return null;
+  knapsack.load(values, instance.demand, Infinity, charges);
   const extra = Math.ceil(
     instance.largest /
       Math.max(
@@ -60,18 +63,23 @@ function enumerate(
     let best = 0;
     for (const capacity of segments) best += knapsack.upper(capacity);
     const least = allowance(goal, duals, s) - slack - 1 - extra * instance.groups[s]!.segments.length;
+    // Patterns worth less than their set-ups are only found without these.
+    const bare = charges && least < 0 ? charges : null;
+    if (bare) knapsack.load(values, instance.demand);
     for (let k = 0; k < segments.length; k++) {
       const capacity = segments[k]!;
-      const threshold = Math.max(-1, least - (best - knapsack.upper(capacity)));
+      const threshold = bare ? -1 : Math.max(-1, least - (best - knapsack.upper(capacity)));
       knapsack.search(capacity, threshold, MOST_NODES, -1, (items, counts, size, value) => {
         const fill = fillFrom(items, counts, size);
         if (value <= 0 || capacity - lengthOf(instance, fill) > waste) return true;
+        if (bare && fill.items.reduce((sum, i) => sum - bare[i]!, value) < least) return true;
         const parts = Array.from(segments, (_, at) => (at === k ? fill : NOTHING));
         choices.push({ column: columnOf(instance.n, s, parts), segment: segments.length === 1 ? -1 : k });
         return choices.length <= most;
       });
       if (!knapsack.complete) return null;
     }
+    if (bare) knapsack.load(values, instance.demand, Infinity, charges);
   }
   return choices;
 }
@@ -108,7 +116,8 @@ export function columnsWithin(
     const plain = { ...goal, rows: [] };
     return enumerate(instance, plain, knapsack, unit(instance), Infinity, Infinity, MOST_ENUMERATED);
   }
-  const waste = holds ? leastWaste(instance, goal, mark) : Infinity;
+  const setups = leastSetups(goal, instance.demand, fitsOf(instance));
+  const waste = holds ? leastWaste(instance, goal, mark - setups) : Infinity;
   return enumerate(instance, goal, knapsack, by.duals, by.slack, waste, MOST_ENUMERATED);
 }
 

@@ -149,6 +149,18 @@ function mergeStocks(problem: Problem): { members: number[]; segments: number[];
   return [...merged.values()];
 }
 
+/** Most of each item that one piece holds, and that is asked for. */
+export function fitsOf({ n, weight, demand, groups }: Instance): Int32Array {
+  const fits = new Int32Array(n);
+  for (const { segments } of groups) {
+    for (let i = 0; i < n; i++) {
+      const most = segments.reduce((sum, capacity) => sum + Math.floor(capacity / weight[i]!), 0);
+      fits[i] = Math.max(fits[i]!, Math.min(demand[i]!, most));
+    }
+  }
+  return fits;
+}
+
 /** Items of one weight and kind stay apart: the problem's author may need them apart. */
 export function prepare(problem: Problem): Instance {
   const n = problem.items.length;

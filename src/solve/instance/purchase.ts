@@ -1,4 +1,4 @@
-import type { Pattern, Problem, Stock } from '../problem.js';
+import type { Pattern, Problem, Setups, Stock } from '../problem.js';
 import { purchaseCost } from './price.js';
 import type { Watch } from './watch.js';
 
@@ -51,6 +51,10 @@ interface Relaxed {
   readonly paid: number;
 }
 
+function fine(setups: Problem['setups']): Setups | null {
+  return setups ? { item: setups.item.map((charge) => charge * FINE), piece: setups.piece * FINE } : null;
+}
+
 type Curves = readonly (readonly number[] | null)[];
 
 /** On each span: the first `low` pieces are paid for, the others cost the slope of a line under the curve. */
@@ -79,7 +83,7 @@ function relaxed(problem: Problem, curves: Curves, spans: readonly CountRange[])
     put(0, span.low);
     put(slopeUnder(curve, span), span.high - span.low);
   });
-  return { problem: { ...problem, stocks }, origin, paid };
+  return { problem: { ...problem, stocks, setups: fine(problem.setups) }, origin, paid };
 }
 
 function countsOf(problem: Problem, patterns: readonly Pattern[]): number[] {
@@ -88,13 +92,25 @@ function countsOf(problem: Problem, patterns: readonly Pattern[]): number[] {
   return used;
 }
 
+/** What handling these patterns costs: of each piece, and of each item that lies on it. */
+export function setupsIn({ item, piece }: Setups, patterns: readonly Pattern[]): number {
+  return patterns.reduce((sum, { count, segments }) => {
+    const items = new Set(
+      segments.flatMap((entries) => entries.flatMap((one) => (one.count > 0 ? [one.item] : []))),
+    );
+    if (items.size === 0) return sum;
+    return sum + count * [...items].reduce((all, i) => all + item[i]!, piece);
+  }, 0);
+}
+
 /** What a plan's pieces cost under a goal, packs and price breaks counted. */
 export function costUnder(problem: Problem, goal: number, patterns: readonly Pattern[]): number {
+  const setups = goal === 0 && problem.setups ? setupsIn(problem.setups, patterns) : 0;
   return countsOf(problem, patterns).reduce((sum, n, s) => {
     const stock = problem.stocks[s]!;
     if (goal > 0 || !stock.purchase) return sum + n * stock.costs[goal]!;
     return sum + purchaseCost(stock.purchase, stock.supply ?? Infinity, n);
-  }, 0);
+  }, setups);
 }
 
 /** Solves one goal of a problem with plain prices, the goals before it held at `limits`. */

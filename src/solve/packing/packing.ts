@@ -27,21 +27,23 @@ const MANY_COPIES = 50;
 
 /**
  * Packs to numbers of pieces between the bound and the plan, the cheapest first, and takes the first that works.
- * `holds[s]`: no piece of group s can be filled more.
+ * `holds[s]`: no piece of group s can be filled more; set-ups come to `setups` at least, beside the pieces.
  */
 export function packAll(
   instance: Instance,
   goal: SearchGoal,
   holds: Float64Array,
+  setups: number,
   times: number,
   random: () => number,
   at: Incumbent,
 ): void {
   if (instance.kinds || at.done || at.watch.over()) return;
-  const { list, bound } = targets(instance, goal, holds, at.value, MOST_TARGETS);
-  at.raise(bound);
+  const { list, bound } = targets(instance, goal, holds, at.value - setups, MOST_TARGETS);
+  if (bound > 0) at.raise(bound + setups);
   const packer = new Packer(instance, random, at.watch);
-  for (const { pieces, cost } of list) {
+  for (const { pieces, cost: wood } of list) {
+    const cost = wood + setups;
     if (cost < at.bound) continue;
     const bins = pieces.reduce((sum, k) => sum + k, 0);
     if (bins > MANY_COPIES * instance.n) return;

@@ -1,7 +1,7 @@
 import type { Basis, Highs, Model } from 'highs';
 import { type Column, type Cutting, keyOf } from '../columns/columns.js';
 import { type Pair, PairPricing, type RowDuals } from '../columns/pair-pricing.js';
-import type { SearchGoal } from '../instance/goal.js';
+import { hasSetups, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { programmeWork, type Watch, type Work } from '../instance/watch.js';
 
@@ -72,6 +72,7 @@ export class PairSearch {
     return (
       !kinds &&
       !goal.unmade &&
+      !hasSetups(goal) &&
       n <= MOST_ITEMS &&
       single >= LEAST_SINGLE * n &&
       groups.every((group, s) => group.segments.length === 1 && goal.cost[s]! > 0)

@@ -1,5 +1,6 @@
 import type { Cutting } from '../columns/columns.js';
 import type { Master } from '../columns/master.js';
+import { columnCost, leastSetups } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { wasteWithin } from '../instance/waste.js';
 import type { Watch } from '../instance/watch.js';
@@ -17,6 +18,8 @@ export interface DiveOptions {
   /** In [0, 1): stirs the choice among near-equal columns; 0 for none. */
   readonly noise: () => number;
   readonly watch: Watch;
+  /** Most of each item that one piece holds. */
+  readonly fits: Int32Array;
   readonly onPlan: (plan: Cutting[]) => void;
 }
 
@@ -53,7 +56,7 @@ function fix(master: Master, state: State, j: number, times: number): void {
   const column = master.columns[j]!;
   state.fixed.push({ column, times });
   state.used[column.group]! += times;
-  state.cost += times * master.goal.cost[column.group]!;
+  state.cost += times * columnCost(master.goal, column);
   for (let e = 0; e < column.items.length; e++) {
     const i = column.items[e]!;
     state.demand[i] = Math.max(0, state.demand[i]! - column.counts[e]! * times);
@@ -104,9 +107,10 @@ class Dive {
   private relax(state: State): boolean {
     const { master, options } = this;
     const target = this.below - options.grain + 1e-6 * Math.max(1, options.grain);
-    master.restrict(state.demand, state.used);
+    master.restrict(state.demand, state.used, state.fixed);
     const { instance, goal } = master;
-    const waste = wasteWithin(instance, goal, state.demand, target - state.cost);
+    const setups = leastSetups(goal, state.demand, options.fits);
+    const waste = wasteWithin(instance, goal, state.demand, target - state.cost - setups);
     for (let round = 0; round < ROUNDS; round++) {
       if (options.watch.over()) return false;
       const answer = master.solve(options.watch.seconds());
@@ -120,7 +124,7 @@ class Dive {
 
   private offer(state: State, rest: readonly Cutting[]): void {
     const { goal } = this.master;
-    const cost = rest.reduce((sum, { column, times }) => sum + times * goal.cost[column.group]!, state.cost);
+    const cost = rest.reduce((sum, { column, times }) => sum + times * columnCost(goal, column), state.cost);
     if (cost >= this.below) return;
     this.below = cost;
     this.options.onPlan([...state.fixed, ...rest]);
@@ -146,7 +150,9 @@ class Dive {
 
   private close(state: State): Cutting[] | null | undefined {
     const { instance, goal } = this.master;
-    return closeRest(instance, goal, state.demand, state.used, this.below - state.cost, this.options.watch);
+    const setups = leastSetups(goal, state.demand, this.options.fits);
+    const below = this.below - state.cost - setups;
+    return closeRest(instance, goal, state.demand, state.used, below, this.options.watch);
   }
 
   run(): void {

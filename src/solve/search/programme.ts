@@ -1,5 +1,5 @@
 import { type Column, type Cutting, columnOf, type Fill } from '../columns/columns.js';
-import type { SearchGoal } from '../instance/goal.js';
+import { columnCost, columnWeight, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 
 /** A column of the programme: a whole piece (segment −1), or what one segment of a flawed piece yields. */
@@ -85,12 +85,14 @@ export function programmeOf(
     group.supply === Infinity ? -1 : sheet.row(-Infinity, group.supply),
   );
   const countRow = goal.rows.map((row) => sheet.row(-Infinity, row.limit));
-  const piece = (group: number, most: number): void => {
+  const piece = (column: Column, most: number): void => {
+    const { group } = column;
     if (supplyRow[group]! >= 0) sheet.entry(supplyRow[group]!, 1);
-    goal.rows.forEach(({ weights }, r) => {
-      if (weights[group] !== 0) sheet.entry(countRow[r]!, weights[group]!);
+    goal.rows.forEach((row, r) => {
+      const weight = columnWeight(row, column);
+      if (weight !== 0) sheet.entry(countRow[r]!, weight);
     });
-    sheet.column(goal.cost[group]!, most, group);
+    sheet.column(columnCost(goal, column), most, group);
   };
   // A flawed piece: one column for the piece, and each segment holds no more patterns than there are pieces.
   const links = instance.groups.map((group, s) => {
@@ -106,7 +108,7 @@ export function programmeOf(
       most = Math.max(most, Math.ceil(instance.demand[i]! / column.counts[e]!));
     });
     const link = segment < 0 ? null : links[column.group];
-    if (!link) piece(column.group, most);
+    if (!link) piece(column, most);
     else {
       sheet.entry(link.rows[segment]!, 1);
       sheet.column(0, most, -1);
@@ -116,7 +118,7 @@ export function programmeOf(
   links.forEach((link, s) => {
     if (!link) return;
     for (const row of link.rows) sheet.entry(row, -1);
-    piece(s, link.most);
+    piece(columnOf(instance.n, s, [NOTHING]), link.most);
   });
   return sheet.done(instance.n);
 }

@@ -1,11 +1,18 @@
 import type { Highs } from 'highs';
 import { countBound, type Duals, dualBound, feasibleDuals, functionBound } from '../bounds/bound.js';
 import { fullest, weightDuals } from '../bounds/weight-duals.js';
-import { type Column, type Cutting, serves, trim, usage } from '../columns/columns.js';
+import { type Column, type Cutting, serves, trim } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
-import { grain as grainOf, type SearchGoal } from '../instance/goal.js';
-import type { Instance } from '../instance/instance.js';
+import {
+  columnCost,
+  columnWeight,
+  grain as grainOf,
+  hasSetups,
+  leastSetups,
+  type SearchGoal,
+} from '../instance/goal.js';
+import { fitsOf, type Instance } from '../instance/instance.js';
 import { randomOf } from '../instance/random.js';
 import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
@@ -44,6 +51,9 @@ export class GoalSearch implements ProvenIncumbent {
   value = Infinity;
   bound = 0;
   private readonly grain: number;
+  /** Most of each item that one piece holds, and the least that set-ups come to. */
+  private readonly fits: Int32Array;
+  private readonly setups: number;
   private master: Master | null = null;
   private none = false;
   private completion: Completion | null = null;
@@ -62,6 +72,8 @@ export class GoalSearch implements ProvenIncumbent {
     private readonly turns = Infinity,
   ) {
     this.grain = grainOf(goal);
+    this.fits = fitsOf(instance);
+    this.setups = leastSetups(goal, instance.demand, this.fits);
     this.random = randomOf(seed);
   }
 
@@ -75,16 +87,21 @@ export class GoalSearch implements ProvenIncumbent {
   }
 
   private costOf(plan: readonly Cutting[]): number {
-    return usage(this.instance, plan).reduce(
-      (sum, pieces, s) => sum + (pieces > 0 ? pieces * this.goal.cost[s]! : 0),
+    return plan.reduce(
+      (sum, { column, times }) =>
+        column.items.length > 0 ? sum + times * columnCost(this.goal, column) : sum,
       0,
     );
   }
 
   private holds(plan: readonly Cutting[]): boolean {
-    const used = usage(this.instance, plan);
     return this.goal.rows.every(
-      (row) => row.weights.reduce((sum, w, s) => sum + w * used[s]!, 0) <= row.limit,
+      (row) =>
+        plan.reduce(
+          (sum, { column, times }) =>
+            column.items.length > 0 ? sum + times * columnWeight(row, column) : sum,
+          0,
+        ) <= row.limit,
     );
   }
 
@@ -136,7 +153,7 @@ export class GoalSearch implements ProvenIncumbent {
     }
     const group = instance.groups[0];
     if (instance.groups.length === 1 && group && group.segments.length === 1 && goal.cost[0]! > 0) {
-      this.raise(functionBound(instance) * goal.cost[0]!);
+      this.raise(functionBound(instance) * goal.cost[0]! + this.setups);
     }
     if (this.done || goal.unmade) return;
     this.fullest = fullest(instance, this.knapsack);
@@ -146,7 +163,7 @@ export class GoalSearch implements ProvenIncumbent {
   }
 
   private pack(times: number): void {
-    if (this.fullest) packAll(this.instance, this.goal, this.fullest, times, this.random, this);
+    if (this.fullest) packAll(this.instance, this.goal, this.fullest, this.setups, times, this.random, this);
   }
 
   private packRest(master: Master, attempts: number): void {
@@ -203,7 +220,7 @@ export class GoalSearch implements ProvenIncumbent {
   private prove(duals: Duals): void {
     const sound = feasibleDuals(this.instance, this.goal, duals);
     if (sound) this.raise(dualBound(this.instance, this.goal, sound, this.grain));
-    if (!this.done && this.instance.groups.length > 1) {
+    if (!this.done && this.instance.groups.length > 1 && !hasSetups(this.goal)) {
       const counted = countBound(this.instance, this.goal, duals, this.value);
       if (counted >= 0 && counted < Infinity) this.raise(counted);
     }
@@ -217,6 +234,7 @@ export class GoalSearch implements ProvenIncumbent {
       breadth,
       noise,
       watch: this.watch,
+      fits: this.fits,
       onPlan: (plan) => {
         this.take(plan);
       },
