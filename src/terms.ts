@@ -124,6 +124,8 @@ export interface Offer {
   readonly length: Um;
   /** Cents a piece; where the batch gives none, the length in batch units as money. */
   readonly price: Cents;
+  /** The batch gives it a price or price breaks; else length stands in for money. */
+  readonly priced: boolean;
   /** null: as many as wanted. */
   readonly available: number | null;
   readonly pack: number;

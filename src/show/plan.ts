@@ -4,9 +4,9 @@ import type { MouldingPlan, Plan, WhyUnplanned } from '../documents/plan/types.j
 import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
 import { edges, money, PAGE, paragraph, percent, plural, printed, table } from '../text/page.js';
+import { cautionLines } from '../words/cautions.js';
 import { ranges } from '../words/ranges.js';
 import { notPlannedText, Words } from '../words/words.js';
-import { cautionLines } from './cautions.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';
 import { aboutTime, LEFT_OUT } from './hours.js';
 import { stickLines } from './sticks.js';

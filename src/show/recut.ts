@@ -6,7 +6,6 @@ import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
 import { edges, money, PAGE, paragraph, plural, printed, table } from '../text/page.js';
 import { Words } from '../words/words.js';
-import { cautionLines } from './cautions.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
 

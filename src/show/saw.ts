@@ -7,7 +7,7 @@ import { UM_PER_INCH, umFromMm } from '../lengths/units.js';
 import { degrees } from '../saw/measured.js';
 import type { Batch, Units } from '../terms.js';
 import { edges, PAGE, paragraph, plural, printed, STUCK, table } from '../text/page.js';
-import { cautionLines } from './cautions.js';
+import { cautionLines } from '../words/cautions.js';
 
 const SIXTY_FOURTH = exact(UM_PER_INCH, 64n);
 const TENTH = exact(100n);

@@ -138,7 +138,17 @@ describe('clear spans', () => {
 
 describe('purchases', () => {
   function offer(price: number, pack: number, breaks: Offer['breaks'], available: number | null): Offer {
-    return { id: 'o', moulding: 'm', length: 1, price, available, pack, breaks, supplier: null };
+    return {
+      id: 'o',
+      moulding: 'm',
+      length: 1,
+      price,
+      priced: true,
+      available,
+      pack,
+      breaks,
+      supplier: null,
+    };
   }
 
   it('cost the least of all larger purchases, tried one by one', () => {

@@ -84,6 +84,7 @@ function offer(read: ReadBatch['offers'][number], units: Units): Offer {
     moulding: read.moulding,
     length: supplyUm(read.length),
     price: read.price ?? defaultPrice(read.length, units),
+    priced: read.price !== undefined || read.breaks.length > 0,
     available: read.available ?? null,
     pack: read.pack,
     breaks: [...read.breaks].sort((a, b) => a.from - b.from),

@@ -7,17 +7,23 @@ import { paragraph } from '../text/page.js';
 /** Common practice, no source: 6 in (150 mm) between hand and blade. */
 const HAND_DISTANCE = { in: '6 in', mm: '150 mm' } as const;
 
-export function cautionLines(batch: Batch, clamps: boolean): readonly string[] {
+/** In the order they are said. `star`: short rails are marked with one where sticks are listed. */
+export function cautions(batch: Batch, clamps: boolean, star = true): readonly string[] {
   const below = formatLength(batch.saw.clampBelow, batch.units);
-  const cautions = [
+  const marked = star ? '* or CLAMP' : 'CLAMP';
+  return [
     "The saw's manual and your local rules come before anything printed here.",
     'Unplug the saw while you set it up, set the stop, or clear it.',
     `Keep hands well away from the blade: ${HAND_DISTANCE[batch.units]} at the least, more where local rules ask for it.`,
     clamps
-      ? `Rails marked * or CLAMP are under ${below}: hold them in a clamp or a jig. What is too short to clamp is not cut from a loose piece.`
+      ? `Rails marked ${marked} are under ${below}: hold them in a clamp or a jig. What is too short to clamp is not cut from a loose piece.`
       : 'A piece too short to hold that far from the blade is clamped or jigged; what is too short to clamp is not cut loose.',
     'Support the stick along its whole length. Let the blade stop before you lift it or clear an offcut.',
     'Wear eye, ear and dust protection.',
   ];
-  return ['At the saw', ...cautions.flatMap((caution) => paragraph(`- ${caution}`, 2, 4))];
+}
+
+export function cautionLines(batch: Batch, clamps: boolean): readonly string[] {
+  const lines = cautions(batch, clamps).flatMap((caution) => paragraph(`- ${caution}`, 2, 4));
+  return ['At the saw', ...lines];
 }

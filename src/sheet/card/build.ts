@@ -1,0 +1,136 @@
+/** The bench card's data from a job. */
+import { createHash } from 'node:crypto';
+import type { Moulding } from '../../terms.js';
+import { cautions } from '../../words/cautions.js';
+import { angleText, methodSteps } from '../../words/method.js';
+import type { Words } from '../../words/words.js';
+import type { SheetJob, SheetMoulding, SheetRail, SheetStick } from '../job.js';
+import { beginSeconds, setSeconds, visitSeconds } from '../time.js';
+import type { CardData, CardMoulding, CardRail, CardSetting, CardStick } from './data.js';
+
+export interface CardFiles {
+  readonly batch: string;
+  readonly plan: string;
+}
+
+/** The rails of each clear part, left to right. */
+function partsOf({ flaws, rails }: SheetStick): readonly (readonly SheetRail[])[] {
+  return [0, ...flaws.map(([, to]) => to)]
+    .map((from, i) => {
+      const end = flaws[i]?.[0] ?? Number.POSITIVE_INFINITY;
+      return rails.filter(({ start }) => start >= from && start < end);
+    })
+    .filter((part) => part.length > 0);
+}
+
+/** Where the first mitres of a stick are cut, their long points measured from its left end. */
+function beginText(words: Words, moulding: Moulding, stick: SheetStick): string {
+  if (stick.cut.length + stick.lost.length > 0)
+    return 'begun before: go on from its cut end, with a fresh mitre';
+  const starts = partsOf(stick).map((part) => words.tape(part[0]!.start));
+  if (starts.length > 1) {
+    return `flawed: first cut its first mitres, long points at ${starts.join(' and ')} from the left end; this parts it`;
+  }
+  if (stick.flaws.length > 0)
+    return `flawed: first mitre with its long point at ${starts[0]} from the left end`;
+  return moulding.endTrim === 0
+    ? 'first mitre at the left end'
+    : `first mitre ${starts[0]} from the left end`;
+}
+
+class CardWriter {
+  readonly sticks: CardStick[] = [];
+  readonly rails: CardRail[] = [];
+  readonly settings: CardSetting[] = [];
+  readonly #job: SheetJob;
+  readonly #words: Words;
+
+  constructor(job: SheetJob, words: Words) {
+    this.#job = job;
+    this.#words = words;
+  }
+
+  moulding(part: SheetMoulding, index: number): CardMoulding {
+    const { batch } = this.#job;
+    const words = this.#words;
+    const { moulding, angles, runs } = part;
+    const stickAt = new Map<SheetStick, number>();
+    const railAt = new Map<SheetRail, number>();
+    for (const stick of part.sticks) {
+      const parts = partsOf(stick).map((rails) =>
+        rails.map((rail) => {
+          railAt.set(rail, this.rails.length);
+          this.rails.push([rail.tag, words.length(rail.length)]);
+          return this.rails.length - 1;
+        }),
+      );
+      stickAt.set(stick, this.sticks.length);
+      const about = `${stick.rack ? 'rack' : 'new'} ${words.stock(stick.length)}`;
+      this.sticks.push({ name: stick.name, about, parts });
+    }
+    const begun = new Set<SheetStick>();
+    for (const { run, settings } of runs) {
+      for (const setting of settings) {
+        const visits = setting.visits.map((visit) => {
+          const first = !begun.has(visit.stick);
+          begun.add(visit.stick);
+          return {
+            stick: stickAt.get(visit.stick)!,
+            rails: visit.rails.map((rail) => railAt.get(rail)!),
+            seconds: visitSeconds(batch, moulding, visit) + (first ? beginSeconds(batch, moulding) : 0),
+            begin: first ? beginText(words, moulding, visit.stick) : '',
+          };
+        });
+        const { second, gauge, setBy, finish, clamp } = setting;
+        this.settings.push({
+          moulding: index,
+          run,
+          figures: [setting.setting, ...(second === null ? [] : [second])].map((um) => words.length(um)),
+          angle: angles.length > 1 ? setting.angles.map(angleText).join(', then ') : '',
+          gauge,
+          setBy,
+          finish,
+          clamp,
+          seconds: setSeconds(batch, setting),
+          visits,
+        });
+      }
+    }
+    const all = runs.flatMap(({ settings }) => settings);
+    const facts = {
+      batch,
+      moulding,
+      angles,
+      secondStop: all.some(({ second }) => second !== null),
+      flaws: part.sticks.some(({ flaws }) => flaws.length > 0),
+      clamps: all.some(({ clamp }) => clamp),
+    };
+    return { id: moulding.id, mark: part.mark, runs: runs.length, method: methodSteps(facts, words) };
+  }
+}
+
+const KEY_LENGTH = 32;
+
+export function cardData(job: SheetJob, words: Words, files: CardFiles, service: string | null): CardData {
+  const writer = new CardWriter(job, words);
+  const mouldings = job.mouldings.map((part, i) => writer.moulding(part, i));
+  const { sticks, rails, settings } = writer;
+  const { batch, made } = job;
+  const digest = createHash('sha256').update(JSON.stringify([batch.id, mouldings, sticks, rails, settings]));
+  return {
+    key: `pairstop card ${digest.digest('hex').slice(0, KEY_LENGTH)}`,
+    batch: batch.id,
+    recut: made.schema === 'pairstop/recut@1',
+    cautions: cautions(
+      batch,
+      settings.some(({ clamp }) => clamp),
+      false,
+    ),
+    mouldings,
+    sticks,
+    rails,
+    settings,
+    files,
+    service,
+  };
+}

@@ -1,0 +1,38 @@
+/** The bench card's script, bundled when the package is built. In a checkout's own sources it is bundled when asked for. */
+import { readFile } from 'node:fs/promises';
+import { fileURLToPath } from 'node:url';
+
+const BUNDLE = new URL('./card/bundle.js', import.meta.url);
+const SOURCE = new URL('./card/main.tsx', import.meta.url);
+
+async function bundled(): Promise<string> {
+  const { build } = await import('esbuild');
+  const { outputFiles } = await build({
+    entryPoints: [fileURLToPath(SOURCE)],
+    bundle: true,
+    minify: true,
+    format: 'iife',
+    target: 'es2022',
+    jsx: 'automatic',
+    jsxImportSource: 'preact',
+    write: false,
+  });
+  return outputFiles[0]?.text ?? '';
+}
+
+let loaded: Promise<string> | null = null;
+
+async function load(): Promise<string> {
+  try {
+    return await readFile(BUNDLE, 'utf8');
+  } catch (error) {
+    if (!(error instanceof Error) || Reflect.get(error, 'code') !== 'ENOENT') throw error;
+    return bundled();
+  }
+}
+
+/** Read once a process. */
+export function cardScript(): Promise<string> {
+  loaded ??= load();
+  return loaded;
+}
