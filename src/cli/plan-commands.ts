@@ -15,8 +15,15 @@ import type { Batch } from '../terms.js';
 import { EXIT_DONE, EXIT_OTHER, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
 import { ProgressLine } from './progress-line.js';
+import {
+  addSheetOptions,
+  checkSheetOutput,
+  fileNames,
+  type SheetOutput,
+  writeSheets,
+} from './sheet-output.js';
 
-export interface PlanOutput {
+export interface PlanOutput extends SheetOutput {
   readonly out?: string;
   readonly json?: boolean;
 }
@@ -26,17 +33,22 @@ export function planText(plan: Plan): string {
   return `${JSON.stringify(plan, null, 1)}\n`;
 }
 
-/** Writes a checked plan where the options say; gives the exit code. Also for plans that come from the queue. */
-export async function deliver(batch: Batch, plan: Plan, output: PlanOutput): Promise<number> {
+/**
+ * Writes a checked plan where the options say; gives the exit code. Also for plans that come from the queue. `path`: the
+ * batch's file, where there is one.
+ */
+export async function deliver(batch: Batch, plan: Plan, output: PlanOutput, path?: string): Promise<number> {
   if (output.out !== undefined) await writeOutput(output.out, planText(plan));
-  if (output.json === true) {
-    if (output.out !== STANDARD) await print(planText(plan));
-  } else if (output.out !== STANDARD) await print(showPlan(batch, plan));
+  const taken = await writeSheets(batch, plan, output, fileNames(path, output.out));
+  if (output.out !== STANDARD && !taken) {
+    await print(output.json === true ? planText(plan) : showPlan(batch, plan));
+  }
   return plan.status === 'short' ? EXIT_SHORT : EXIT_DONE;
 }
 
 async function plan(path: string, output: PlanOutput): Promise<number> {
   const batch = readBatch(await readInput(path, BATCH_BYTES));
+  await checkSheetOutput(output, batch);
   const line = new ProgressLine();
   const stop = new AbortController();
   const interrupt = (): void => stop.abort();
@@ -47,7 +59,7 @@ async function plan(path: string, output: PlanOutput): Promise<number> {
       onProgress: (progress) => line.update(progress),
     });
     line.stop();
-    return await deliver(batch, made, output);
+    return await deliver(batch, made, output, path);
   } finally {
     line.stop();
     process.off('SIGINT', interrupt).off('SIGTERM', interrupt);
@@ -75,7 +87,7 @@ async function schema(of: string): Promise<number> {
 }
 
 export function addPlanCommands(program: Command, end: (code: number) => void): void {
-  program
+  const planning = program
     .command('plan')
     .summary('plan a batch in this process')
     .description(
@@ -83,8 +95,8 @@ export function addPlanCommands(program: Command, end: (code: number) => void): 
     )
     .argument('<batch>', 'the batch, a JSON file, or - for standard input')
     .option('--out <file>', 'write the plan as JSON to a file')
-    .option('--json', 'print the plan as JSON instead of the readable page')
-    .action(async (path: string, output: PlanOutput) => end(await plan(path, output)));
+    .option('--json', 'print the plan as JSON instead of the readable page');
+  addSheetOptions(planning).action(async (path: string, output: PlanOutput) => end(await plan(path, output)));
   program
     .command('check')
     .summary('verify a plan against its batch')

@@ -11,6 +11,7 @@ import { print, readInput } from './files.js';
 import { deliver, type PlanOutput } from './plan-commands.js';
 import { ProgressLine } from './progress-line.js';
 import { serviceText, statusText } from './queue-text.js';
+import { addSheetOptions, checkSheetOutput } from './sheet-output.js';
 
 const SECOND = 1_000;
 
@@ -102,6 +103,7 @@ interface SubmitOutput extends PlanOutput, ComparisonOutput, Comparing {
 }
 
 async function submit(path: string, output: SubmitOutput): Promise<number> {
+  await checkSheetOutput(output);
   const text = await readInput(path, BATCH_BYTES);
   const timeout = timeoutOf(output.timeout);
   const work = workOf(output);
@@ -152,7 +154,7 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     )
     .option('--check', 'only say whether a worker is alive on this machine (exit 0) or not (exit 1)')
     .action(async (options: { check?: boolean }) => end(await worker(options)));
-  program
+  const submitting = program
     .command('submit')
     .summary('hand a batch to the queue')
     .description(
@@ -165,8 +167,10 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .option('--timeout <seconds>', 'with --wait: wait at most so long, then exit 1; the batch goes on')
     .option('--out <file>', 'with --wait: write the plan as JSON to a file')
     .option('--svg <file>', 'with --wait and --compare: write a chart to a file')
-    .option('--json', 'with --wait: print the plan as JSON instead of the readable page')
-    .action(async (path: string, output: SubmitOutput) => end(await submit(path, output)));
+    .option('--json', 'with --wait: print the plan as JSON instead of the readable page');
+  addSheetOptions(submitting, 'with --wait: ').action(async (path: string, output: SubmitOutput) =>
+    end(await submit(path, output)),
+  );
   program
     .command('status')
     .summary('how a batch, or the whole service, is doing')
@@ -176,7 +180,7 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .action(async (id: string | undefined, options: Comparing & { json?: boolean }) =>
       end(await status(id, options)),
     );
-  program
+  const result = program
     .command('result')
     .summary('fetch the plan of a batch')
     .description('Prints the plan of a batch that is done. Exit 3: stock is short, the rest is planned.')
@@ -185,18 +189,15 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .option('--partial', 'of a failed batch: the plan of the mouldings that have one; exit 3')
     .option('--out <file>', 'write the plan as JSON to a file')
     .option('--json', 'print the plan as JSON instead of the readable page')
-    .option('--svg <file>', 'with --compare: write a chart to a file')
-    .action(
-      async (
-        id: string,
-        output: PlanOutput & ComparisonOutput & Comparing & { readonly partial?: boolean },
-      ) =>
-        end(
-          await withClient((client) =>
-            deliverResult(client, id, workOf(output), output.partial === true, output),
-          ),
+    .option('--svg <file>', 'with --compare: write a chart to a file');
+  addSheetOptions(result).action(
+    async (id: string, output: PlanOutput & ComparisonOutput & Comparing & { readonly partial?: boolean }) =>
+      end(
+        await withClient((client) =>
+          deliverResult(client, id, workOf(output), output.partial === true, output),
         ),
-    );
+      ),
+  );
   program
     .command('cancel')
     .summary('end a batch that waits or runs')

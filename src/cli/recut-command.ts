@@ -13,8 +13,15 @@ import { recutBatch } from '../run/recut-batch.js';
 import { showRecut } from '../show/recut.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
+import {
+  addSheetOptions,
+  checkSheetOutput,
+  fileNames,
+  type SheetOutput,
+  writeSheets,
+} from './sheet-output.js';
 
-interface RecutArguments {
+interface RecutArguments extends SheetOutput {
   readonly lost: readonly string[];
   readonly cutSoFar?: string;
   readonly out?: string;
@@ -47,6 +54,7 @@ async function run(batchPath: string, planPath: string, given: RecutArguments): 
     );
   }
   const batch = readBatch(await readInput(batchPath, BATCH_BYTES));
+  await checkSheetOutput(given, batch);
   const plan = readPlanOrRecut(await readInput(planPath, PLAN_BYTES));
   const told =
     given.cutSoFar === undefined
@@ -56,9 +64,8 @@ async function run(batchPath: string, planPath: string, given: RecutArguments): 
   const made = await recutBatch({ batch, plan, lost, told });
   const text = `${JSON.stringify(made, null, 1)}\n`;
   if (given.out !== undefined) await writeOutput(given.out, text);
-  if (given.json === true) {
-    if (given.out !== STANDARD) await print(text);
-  } else if (given.out !== STANDARD) await print(showRecut(batch, made));
+  const taken = await writeSheets(batch, made, given, fileNames(batchPath, given.out));
+  if (given.out !== STANDARD && !taken) await print(given.json === true ? text : showRecut(batch, made));
   return made.status === 'short' ? EXIT_SHORT : EXIT_DONE;
 }
 
@@ -67,7 +74,7 @@ function collect(value: string, before: readonly string[]): readonly string[] {
 }
 
 export function addRecutCommand(program: Command, end: (code: number) => void): void {
-  program
+  const recutting = program
     .command('recut')
     .summary('go on after a bad cut')
     .description(
@@ -86,6 +93,8 @@ export function addRecutCommand(program: Command, end: (code: number) => void): 
       'what has been cut, a line each: a rail or frame, "through RAIL", "stop SETTING" or "stick STICK"; or a JSON list of these',
     )
     .option('--out <file>', 'write the recut as JSON to a file')
-    .option('--json', 'print the recut as JSON instead of the readable page')
-    .action(async (batch: string, plan: string, given: RecutArguments) => end(await run(batch, plan, given)));
+    .option('--json', 'print the recut as JSON instead of the readable page');
+  addSheetOptions(recutting).action(async (batch: string, plan: string, given: RecutArguments) =>
+    end(await run(batch, plan, given)),
+  );
 }

@@ -2,7 +2,6 @@
  * The sheet: one file that prints as paper to pin up, and on a tablet is the bench card. It asks nobody for anything: a
  * strict policy allows its own script and style by their digests, and no address but, where a service serves it, its own.
  */
-import { createHash } from 'node:crypto';
 import type { JSX } from 'preact';
 import { renderToString } from 'preact-render-to-string';
 import type { Plan } from '../documents/plan/types.js';
@@ -12,6 +11,7 @@ import { Costs } from '../words/costs.js';
 import { Words } from '../words/words.js';
 import { type CardFiles, cardData } from './card/build.js';
 import { CARD_STYLE } from './card/style.js';
+import { digestSource } from './digest.js';
 import { sheetJob } from './job.js';
 import { type List, listsOfJob } from './lists/lists.js';
 import { Front } from './paper/front.js';
@@ -30,11 +30,6 @@ export interface SheetOptions {
   readonly files?: CardFiles;
   /** Where a service takes what was lost, as a path of its own (`/v1/…`): the card then asks it instead. */
   readonly service?: string;
-}
-
-/** `sha256-…`, as a content security policy names what it allows. */
-export function digestSource(text: string): string {
-  return `'sha256-${createHash('sha256').update(text).digest('base64')}'`;
 }
 
 /** JSON that no tag can end. */

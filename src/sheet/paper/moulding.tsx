@@ -4,6 +4,7 @@ import { angleText, methodSteps } from '../../words/method.js';
 import { plural } from '../../words/text.js';
 import type { Words } from '../../words/words.js';
 import type { SheetJob, SheetMoulding, SheetRun, SheetSetting, SheetStick } from '../job.js';
+import { settingText } from '../setting-text.js';
 import { timeText } from '../time.js';
 import { Cautions, Leaf } from './leaf.js';
 import { MethodDrawing } from './method-drawing.js';
@@ -46,11 +47,6 @@ function Method({ job, part, words }: PartProps): JSX.Element {
       </ol>
     </section>
   );
-}
-
-/** `22 1/8"`, or both stops. */
-export function settingText(words: Words, { setting, second }: SheetSetting): string {
-  return second === null ? words.length(setting) : `${words.length(setting)} and ${words.length(second)}`;
 }
 
 function Setting({
