@@ -18,12 +18,12 @@ export interface SheetOutput extends LabelTexts {
 }
 
 /** Names of the batch's and the plan's file, for the line to type after a mishap. */
-interface Named {
+interface FileNames {
   readonly batch: string;
   readonly plan: string;
 }
 
-export function fileNames(batch: string | undefined, plan: string | undefined): Named {
+export function fileNames(batch: string | undefined, plan: string | undefined): FileNames {
   const named = (path: string | undefined, other: string): string =>
     path === undefined || path === STANDARD ? other : path;
   return { batch: named(batch, 'BATCH.json'), plan: named(plan, 'PLAN.json') };
@@ -70,7 +70,7 @@ function today(): string {
   return new Intl.DateTimeFormat('en-GB', { dateStyle: 'long' }).format(new Date());
 }
 
-async function writeSheet(path: string, batch: Batch, made: Plan | Recut, files: Named): Promise<void> {
+async function writeSheet(path: string, batch: Batch, made: Plan | Recut, files: FileNames): Promise<void> {
   const { sheetHtml } = await import('../sheet/sheet.js');
   const { cardScript } = await import('../sheet/script.js');
   await writeOutput(path, sheetHtml(batch, made, { date: today(), script: await cardScript(), files }));
@@ -92,7 +92,7 @@ export async function writeSheets(
   batch: Batch,
   made: Plan | Recut,
   output: SheetOutput,
-  files: Named,
+  files: FileNames,
 ): Promise<boolean> {
   if (output.sheet !== undefined) await writeSheet(output.sheet, batch, made, files);
   if (output.labels !== undefined) {

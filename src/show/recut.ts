@@ -5,6 +5,7 @@ import type { Recut, RecutMoulding, RecutPurchase } from '../documents/recut/typ
 import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
 import { edges, money, PAGE, paragraph, plural, printed, table } from '../text/page.js';
+import { cautionLines } from '../words/cautions.js';
 import { Words } from '../words/words.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';

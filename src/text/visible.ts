@@ -17,10 +17,12 @@ export function visible(text: string): string {
   return text.replace(UNSEEN, escaped);
 }
 
-/** Whole pages: line ends, also those of CSV, and tabs stay. */
+/** Whole pages: line ends, also those of CSV, tabs, and the byte order mark at the very beginning stay. */
 export function visibleLines(text: string): string {
   return text.replace(UNSEEN, (character, at: number) => {
-    const stays = character === '\n' || character === '\t' || (character === '\r' && text[at + 1] === '\n');
+    const mark = character === '\uFEFF' && at === 0;
+    const stays =
+      mark || character === '\n' || character === '\t' || (character === '\r' && text[at + 1] === '\n');
     return stays ? character : escaped(character);
   });
 }

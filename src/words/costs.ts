@@ -1,13 +1,13 @@
 /** What a purchase costs, in words: money where offers have prices, and else the length of stick that stands in for it. */
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import type { Batch, Um } from '../terms.js';
-import { money } from './text.js';
+import { money } from '../text/page.js';
 import type { Words } from './words.js';
 
 /** `mixed`: some offers of the moulding have prices, and for the others length stands in. */
 export type Pricing = 'priced' | 'unpriced' | 'mixed';
 
-interface Bought {
+interface BoughtOffer {
   readonly moulding: string;
   readonly offer: string;
   readonly count: number;
@@ -55,7 +55,7 @@ export class Costs {
   }
 
   /** Money of what has prices, and length of what has none. */
-  total(buy: readonly Bought[]): string {
+  total(buy: readonly BoughtOffer[]): string {
     const bare = buy.filter(({ moulding }) => this.pricing(moulding) === 'unpriced');
     const priced = buy.filter((one) => !bare.includes(one));
     const cents = priced.reduce((sum, { cost }) => sum + Math.round(cost * 100), 0);

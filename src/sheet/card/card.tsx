@@ -30,7 +30,8 @@ function Progress({ data, state }: { readonly data: CardData; readonly state: Ca
 /** What happened, for a screen reader. */
 function saidOf(data: CardData, acts: readonly CardAct[]): string {
   const last = acts.at(-1);
-  switch (last?.act) {
+  if (last === undefined) return '';
+  switch (last.act) {
     case 'set':
       return 'Stop is set.';
     case 'tick':
@@ -46,8 +47,6 @@ function saidOf(data: CardData, acts: readonly CardAct[]): string {
       return `${plural(last.rails.length, 'rail')} marked as lost.`;
     case 'keep':
       return `${plural(last.rails.length, 'rail')} no longer marked as lost.`;
-    default:
-      return '';
   }
 }
 

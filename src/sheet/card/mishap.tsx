@@ -14,9 +14,9 @@ interface MishapProps {
   readonly close: () => void;
 }
 
-type Choosing = Omit<MishapProps, 'dialog'>;
+type ChoiceProps = Omit<MishapProps, 'dialog'>;
 
-function ChooseRail({ data, state, act, close }: Choosing): JSX.Element {
+function ChooseRail({ data, state, act, close }: ChoiceProps): JSX.Element {
   const visits = data.settings[state.at]?.visits ?? [];
   return (
     <>
@@ -56,7 +56,7 @@ function openSticks(data: CardData, state: CardState, cut: ReadonlySet<number>):
   );
 }
 
-function ChooseFlaw({ data, state, act, close }: Choosing): JSX.Element {
+function ChooseFlaw({ data, state, act, close }: ChoiceProps): JSX.Element {
   const [stick, setStick] = useState<number | null>(null);
   const [touched, setTouched] = useState<ReadonlySet<number>>(new Set());
   const cut = cutRails(data, state);

@@ -5,7 +5,7 @@ import type { Words } from '../../words/words.js';
 import type { SheetJob, SheetMoulding, SheetStick } from '../job.js';
 import { settingText } from '../setting-text.js';
 
-export interface Label {
+export interface SheetLabel {
   readonly kind: 'stick' | 'rail' | 'offcut';
   /** The largest text. */
   readonly mark: string;
@@ -16,9 +16,9 @@ export interface Label {
 }
 
 /** Offcuts to keep by their stick, numbered through the whole plan as the rack numbers them. */
-function offcutLabels({ batch, made }: SheetJob, words: Words): ReadonlyMap<string, readonly Label[]> {
+function offcutLabels({ batch, made }: SheetJob, words: Words): ReadonlyMap<string, readonly SheetLabel[]> {
   let nth = 0;
-  const labels = new Map<string, Label[]>();
+  const labels = new Map<string, SheetLabel[]>();
   for (const { moulding, sticks } of made.mouldings) {
     for (const { stick, left } of sticks) {
       for (const { from, to, use } of left) {
@@ -39,7 +39,7 @@ function offcutLabels({ batch, made }: SheetJob, words: Words): ReadonlyMap<stri
   return labels;
 }
 
-function stickLabel(words: Words, { moulding }: SheetMoulding, stick: SheetStick): Label {
+function stickLabel(words: Words, { moulding }: SheetMoulding, stick: SheetStick): SheetLabel {
   return {
     kind: 'stick',
     mark: stick.name,
@@ -49,10 +49,10 @@ function stickLabel(words: Words, { moulding }: SheetMoulding, stick: SheetStick
 }
 
 /** In the order of the work. */
-export function labelsOf(job: SheetJob, words: Words): readonly Label[] {
+export function labelsOf(job: SheetJob, words: Words): readonly SheetLabel[] {
   const offcuts = offcutLabels(job, words);
   return job.mouldings.flatMap((part) => {
-    const labels: Label[] = [];
+    const labels: SheetLabel[] = [];
     const begun = new Set<SheetStick>();
     const open = new Map(part.sticks.map((stick) => [stick, stick.rails.length]));
     for (const setting of part.runs.flatMap(({ settings }) => settings)) {

@@ -9,7 +9,7 @@ import { Words } from '../../words/words.js';
 import { digestSource } from '../digest.js';
 import { sheetJob } from '../job.js';
 import type { LabelGrid } from './grid.js';
-import { type Label, labelsOf } from './labels.js';
+import { labelsOf, type SheetLabel } from './labels.js';
 
 /** A quiet zone of four modules, as ISO/IEC 18004 asks for. */
 const QUIET = 4;
@@ -60,7 +60,7 @@ function sizesOf({ width, height }: LabelGrid): Sizes {
   return { mark: Math.min(height * 0.3, width * 0.2), line: Math.min(height * 0.115, 4.6), pad };
 }
 
-function LabelBox({ label, grid }: { readonly label: Label; readonly grid: LabelGrid }): JSX.Element {
+function LabelBox({ label, grid }: { readonly label: SheetLabel; readonly grid: LabelGrid }): JSX.Element {
   const { mark, line, pad } = sizesOf(grid);
   const code = label.code === null ? 0 : Math.min(grid.height * 0.6, grid.width * 0.4);
   const room = grid.width - 2 * pad - code;

@@ -6,11 +6,17 @@ import type { List, ListCell, ListColumn, ListKind } from './lists.js';
 
 const UM_PER_MM = 1000;
 const CENTS = 100;
-/** Of an inch: finer than any stop step. */
-const INCH_DECIMALS = 5;
+/** The finest mark of a scale in inches, and how far a whole micrometre may stand from it. */
+const MARKS = 128;
+const OFF = 1.5 / Number(UM_PER_INCH);
+/** Of an inch, where no mark is meant. */
+const INCH_DECIMALS = 4;
 
 function inUnits(um: number, units: Units): number {
-  return units === 'mm' ? um / UM_PER_MM : Number((um / Number(UM_PER_INCH)).toFixed(INCH_DECIMALS));
+  if (units === 'mm') return um / UM_PER_MM;
+  const inches = um / Number(UM_PER_INCH);
+  const mark = Math.round(inches * MARKS) / MARKS;
+  return Math.abs(mark - inches) <= OFF ? mark : Number(inches.toFixed(INCH_DECIMALS));
 }
 
 function csvCell(cell: ListCell, { of }: ListColumn, units: Units): ListCell {

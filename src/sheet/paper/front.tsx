@@ -2,8 +2,9 @@
 import type { JSX } from 'preact';
 import type { Plan } from '../../documents/plan/types.js';
 import type { Recut } from '../../documents/recut/types.js';
+import { plural } from '../../text/page.js';
 import type { Costs } from '../../words/costs.js';
-import { plural, ranges } from '../../words/text.js';
+import { ranges } from '../../words/ranges.js';
 import type { Words } from '../../words/words.js';
 import type { SheetJob } from '../job.js';
 import type { List } from '../lists/lists.js';

@@ -1,7 +1,7 @@
 /** A list as a table. */
 import type { JSX } from 'preact';
+import { money } from '../../text/page.js';
 import { angleText } from '../../words/method.js';
-import { money } from '../../words/text.js';
 import type { Words } from '../../words/words.js';
 import type { List, ListCell, ListColumn } from '../lists/lists.js';
 
@@ -19,7 +19,8 @@ function cellText(cell: ListCell, { of, name }: ListColumn, words: Words): strin
       return money(cell / 100);
     case 'angle':
       return angleText(cell);
-    default:
+    case 'count':
+    case 'text':
       return String(cell);
   }
 }

@@ -1,7 +1,7 @@
 /** A moulding on paper: how it is cut, then run by run its settings with boxes to tick, and its sticks to scale. */
 import type { JSX } from 'preact';
+import { plural } from '../../text/page.js';
 import { angleText, methodSteps } from '../../words/method.js';
-import { plural } from '../../words/text.js';
 import type { Words } from '../../words/words.js';
 import type { SheetJob, SheetMoulding, SheetRun, SheetSetting, SheetStick } from '../job.js';
 import { settingText } from '../setting-text.js';
