@@ -2,7 +2,7 @@
  * What the sheet shows, from a batch and the plan or recut of it: mouldings, their runs, in each run the settings with
  * the sticks taken up at them, in the order of the work. Lengths are micrometres. Pure.
  */
-import { lineOfFrame } from '../documents/ids.js';
+import { frameOfRail, lineOfFrame, sideOfRail } from '../documents/ids.js';
 import type { PlacedRail, Plan, PlannedStop } from '../documents/plan/types.js';
 import type { Recut } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
@@ -49,7 +49,7 @@ export interface SheetSetting {
   /** In the order they are cut. */
   readonly angles: readonly number[];
   readonly clamp: boolean;
-  /** Of a recut: it ends what was begun; a good rail to set the stop against. */
+  /** Of a recut: it ends what was begun; the tag of a good rail to set the stop against. */
   readonly finish: boolean;
   readonly setBy: string | null;
   readonly visits: readonly SheetVisit[];
@@ -89,7 +89,6 @@ interface AnyStick {
 }
 
 interface AnyStop extends PlannedStop {
-  readonly run?: number | undefined;
   readonly finish?: boolean;
   readonly setBy?: string | null;
 }
@@ -101,6 +100,11 @@ class Reader {
   constructor(batch: Batch) {
     this.#batch = batch;
     this.#flaws = new Map(batch.sticks.map(({ id, flaws }) => [id, flaws]));
+  }
+
+  /** The tag of a rail that may have been cut before. */
+  #tagOf(rail: string): string {
+    return tagsOf(this.#batch).rail(frameOfRail(rail), sideOfRail(rail));
   }
 
   #rail({ rail, frame, side, start, length, angle, flipped, tag }: PlacedRail): SheetRail {
@@ -156,7 +160,7 @@ class Reader {
       angles: [...new Set(visits.flatMap(({ rails }) => rails.map(({ angle }) => angle)))],
       clamp: shortest < this.#batch.saw.clampBelow,
       finish: stop.finish ?? false,
-      setBy: stop.setBy ?? null,
+      setBy: stop.setBy ? this.#tagOf(stop.setBy) : null,
       visits,
     };
   }

@@ -1,31 +1,24 @@
 /** How long the sawing takes: what a setting, a visit and a stick's first mitre take, in seconds. */
+import { sawingTime } from '../plan/hours.js';
 import type { Batch, Moulding } from '../terms.js';
 import type { SheetRun, SheetSetting, SheetVisit } from './job.js';
 
-/** Common practice, no source. */
-const HANDS = {
-  setStop: 60,
-  setGauge: 20,
-  takeStick: 20,
-  cut: 10,
-  swing: 6,
-  label: 5,
-  firstMitre: 30,
-} as const;
+const MS = 1000;
+const NOTHING = { stops: 0, gauged: 0, visits: 0, cuts: 0, rails: 0, sticks: 0 } as const;
 
-export function setSeconds(_batch: Batch, { gauge, second }: SheetSetting): number {
-  return (gauge === null ? HANDS.setStop : HANDS.setGauge) + (second === null ? 0 : HANDS.setStop);
+export function setSeconds({ labour }: Batch, { gauge, second }: SheetSetting): number {
+  return ((gauge === null ? labour.setStop : labour.setGauge) + (second === null ? 0 : labour.setStop)) / MS;
 }
 
-/** Profiled stock: two cuts and two swings a rail; reversible: one cut. */
-export function visitSeconds(_batch: Batch, { reversible }: Moulding, { rails }: SheetVisit): number {
-  const each = reversible ? HANDS.cut : 2 * HANDS.cut + 2 * HANDS.swing;
-  return HANDS.takeStick + rails.length * (each + HANDS.label);
+/** Profiled stock: two cuts a rail; reversible: one. */
+export function visitSeconds({ labour }: Batch, moulding: Moulding, { rails }: SheetVisit): number {
+  const cuts = (moulding.reversible ? 1 : 2) * rails.length;
+  return sawingTime(labour, moulding, { ...NOTHING, visits: 1, cuts, rails: rails.length }) / MS;
 }
 
-/** The first time a stick is taken up. */
-export function beginSeconds(_batch: Batch, { reversible }: Moulding): number {
-  return HANDS.firstMitre + (reversible ? HANDS.cut : 0);
+/** The first time a stick is taken up; reversible stock has one cut more. */
+export function beginSeconds({ labour }: Batch, moulding: Moulding): number {
+  return sawingTime(labour, moulding, { ...NOTHING, sticks: 1, cuts: moulding.reversible ? 1 : 0 }) / MS;
 }
 
 export function runSeconds(batch: Batch, moulding: Moulding, { settings, sticks }: SheetRun): number {

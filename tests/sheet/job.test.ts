@@ -66,8 +66,8 @@ describe('the sheet', () => {
     expect(shown.toSorted()).toEqual(toCut.map(({ frame, side }) => tags.rail(frame, side)).toSorted());
     expect(shown).toContain('A3T');
     const page = sheetHtml(batch, made, { date: DATE, script: '' });
-    expect(page).toContain('Lost:');
-    expect(page).toContain('spoiled');
+    expect(page.includes('<strong>Lost:</strong> A-101/3/top, W-303/2/side4.')).toBe(true);
+    expect(page.includes('set it against A3B')).toBe(true);
   });
 });
 
