@@ -95,7 +95,7 @@ export async function ask(
     method,
     redirect: 'manual',
     headers: { ...(body === undefined ? {} : { 'content-type': 'application/json' }), ...headers },
-    ...(body === undefined ? {} : { body: raw ? body : JSON.stringify(body) }),
+    ...(body === undefined ? {} : { body: raw ? (body as BodyInit) : JSON.stringify(body) }),
   });
   const text = await response.text();
   const json = /json/.test(response.headers.get('content-type') ?? '') && text !== '';
