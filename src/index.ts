@@ -3,6 +3,7 @@
 export { checkPlan } from './check/check.js';
 export { type CheckReport, type Finding, findingText, reportText, type Verified } from './check/report.js';
 export { type CheckCode, rules } from './check/rules.js';
+export { answerJsonSchema, type CommandAnswer } from './documents/answer/schema.js';
 export { checkBatch, readBatch } from './documents/batch/read.js';
 export { type BatchDocument, batchJsonSchema } from './documents/batch/schema.js';
 export { checkComparisonDocument } from './documents/comparison/read.js';
@@ -12,6 +13,7 @@ export type { JsonSchema } from './documents/json-schema.js';
 export { checkPlanDocument, readPlan } from './documents/plan/read.js';
 export { planJsonSchema } from './documents/plan/schema.js';
 export type * from './documents/plan/types.js';
+export { type FrameRails, frameRailsJsonSchema } from './documents/rails/schema.js';
 export { checkRecutDocument, readPlanOrRecut } from './documents/recut/read.js';
 export { recutJsonSchema } from './documents/recut/schema.js';
 export type * from './documents/recut/types.js';

@@ -150,6 +150,8 @@ export interface Options {
   /** Seconds of solving for the whole batch. */
   readonly timeLimit: number;
   readonly mergeStops: boolean;
+  /** Frames that cannot be cut from anything are left out, and the rest is planned. */
+  readonly skipImpossible: boolean;
   readonly seed: number;
   /** Through the queue only: `now` never waits behind `tonight`. */
   readonly urgency: Urgency;

@@ -1,16 +1,16 @@
 /** The command that compares stick lengths: `compare`. */
 import type { Command } from 'commander';
-import { checkBatch, readBatchDocument } from '../documents/batch/read.js';
+import { checkBatch } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
 import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
-import { BATCH_BYTES } from '../read/limits.js';
 import { compareBatch } from '../run/compare-batch.js';
 import { showComparison } from '../show/comparison.js';
 import { comparisonSvg } from '../show/comparison-chart.js';
 import type { Batch } from '../terms.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
-import { print, readInput, STANDARD, writeOutput } from './files.js';
+import { print, STANDARD, writeOutput } from './files.js';
+import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
 import { ProgressLine } from './progress-line.js';
 
 export interface ComparisonOutput {
@@ -64,8 +64,7 @@ export async function deliverComparison(
   return comparison.status === 'short' ? EXIT_SHORT : EXIT_DONE;
 }
 
-async function compare(path: string, options: ComparisonOutput & Conditions): Promise<number> {
-  const { document } = readBatchDocument(await readInput(path, BATCH_BYTES));
+async function compare({ document }: OrderInput, options: ComparisonOutput & Conditions): Promise<number> {
   const batch = checkBatch(under(document, options));
   const line = new ProgressLine();
   const stop = new AbortController();
@@ -86,14 +85,12 @@ async function compare(path: string, options: ComparisonOutput & Conditions): Pr
 }
 
 export function addCompareCommand(program: Command, end: (code: number) => void): void {
-  program
-    .command('compare')
+  addOrderOptions(program.command('compare'))
     .summary('which stick lengths to buy')
     .description(
       'Compares each offer alone, every pair and all together: cost, yield, waste, and at which prices the answer ' +
         'changes. Exit 3: some moulding cannot be made from all of its offers.',
     )
-    .argument('<batch>', 'the batch, a JSON file, or - for standard input')
     .option('--out <file>', 'write the comparison as JSON to a file')
     .option('--svg <file>', 'write a chart of the scenarios to a file')
     .option('--json', 'print the comparison as JSON instead of the readable page')
@@ -102,7 +99,7 @@ export function addCompareCommand(program: Command, end: (code: number) => void)
     .option('--short-by <length>', 'what if bought sticks are so much short of their length')
     .option('--spare <share>', 'what if this share of bought sticks is bad: "5 %" or "1 in 20"')
     .option('--grow [times]', 'the same comparison for the order several times over (1,2,5,10)')
-    .action(async (path: string, options: ComparisonOutput & Conditions) =>
-      end(await compare(path, options)),
+    .action(async (path: string, options: ComparisonOutput & Conditions & OrderOptions) =>
+      end(await withOrder(path, options, (order) => compare(order, options))),
     );
 }

@@ -1,26 +1,61 @@
 /** How a command ends: its exit code, and what it says when it could not do its work. */
 import { CommanderError } from 'commander';
+import { doneAnswer, refusedAnswer } from '../documents/answer/schema.js';
 import { catalogue, PairstopError } from '../errors.js';
 import { visibleLines } from '../text/visible.js';
+import { print } from './files.js';
 
 export const EXIT_DONE = 0;
 export const EXIT_OTHER = 1;
 export const EXIT_SHORT = 3;
 
-/** Commander ends `--help` and `--version` by an error too, with exit code 0. */
-function usageExit(error: CommanderError): number {
-  return error.exitCode === 0 ? EXIT_DONE : catalogue.PS_USAGE.exit;
+/** What was typed, as far as endings need it. */
+export interface Typed {
+  readonly command: string;
+  /** `--json`: whoever called is a program, and reads the outcome on standard output. */
+  readonly json: boolean;
 }
 
-/** Says on standard error what went wrong, without a stack trace, and gives the exit code. */
-export function endOf(error: unknown): number {
-  if (error instanceof CommanderError) return usageExit(error);
-  if (error instanceof PairstopError) {
-    process.stderr.write(visibleLines(`pairstop: ${error.code}: ${error.message}\n`));
-    return catalogue[error.code].exit;
-  }
+export function typedOf(args: readonly string[]): Typed {
+  const [command = ''] = args;
+  const end = args.indexOf('--');
+  return {
+    command: command.startsWith('-') ? '' : command,
+    json: (end < 0 ? args : args.slice(0, end)).includes('--json'),
+  };
+}
+
+/** As JSON for a program, or as text for a person; gives the exit code. */
+export async function answer(
+  command: string,
+  json: boolean | undefined,
+  exit: number,
+  result: Readonly<Record<string, unknown>>,
+  text: string,
+): Promise<number> {
+  await print(json === true ? `${JSON.stringify(doneAnswer(command, exit, result), null, 1)}\n` : text);
+  return exit;
+}
+
+type Refusal = Pick<PairstopError, 'code' | 'message' | 'problems'>;
+
+function refusalOf(error: unknown): Refusal {
+  if (error instanceof PairstopError) return error;
+  if (error instanceof CommanderError) return { code: 'PS_USAGE', message: error.message, problems: [] };
   const message = error instanceof Error ? error.message : String(error);
-  process.stderr.write(visibleLines(`pairstop: PS_INTERNAL: a fault in the program: ${message}\n`));
-  if (process.env.PAIRSTOP_DEBUG === '1' && error instanceof Error) process.stderr.write(`${error.stack}\n`);
-  return catalogue.PS_INTERNAL.exit;
+  return { code: 'PS_INTERNAL', message: `a fault in the program: ${message}`, problems: [] };
+}
+
+/** Says what went wrong, without a stack trace: for a person on standard error, for a program also on standard output. */
+export function endOf(error: unknown, { command, json }: Typed = { command: '', json: false }): number {
+  // Commander ends `--help` and `--version` by an error too, with exit code 0; of others it has told by itself.
+  const told = error instanceof CommanderError;
+  if (told && error.exitCode === 0) return EXIT_DONE;
+  const refusal = refusalOf(error);
+  if (!told) process.stderr.write(visibleLines(`pairstop: ${refusal.code}: ${refusal.message}\n`));
+  if (json) process.stdout.write(`${JSON.stringify(refusedAnswer(command, refusal), null, 1)}\n`);
+  if (process.env.PAIRSTOP_DEBUG === '1' && refusal.code === 'PS_INTERNAL' && error instanceof Error) {
+    process.stderr.write(`${error.stack}\n`);
+  }
+  return catalogue[refusal.code].exit;
 }

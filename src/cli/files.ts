@@ -23,7 +23,7 @@ function reasonOf(error: unknown): string {
   }
 }
 
-function fileError(path: string, verb: string, error: unknown): PairstopError {
+export function fileError(path: string, verb: string, error: unknown): PairstopError {
   const problem = { path, given: reasonOf(error), allowed: `a file that can be ${verb}, or -` };
   return new PairstopError('PS_FILE', `${path} cannot be ${verb}: ${reasonOf(error)}`, [problem], {
     cause: error,

@@ -4,9 +4,11 @@ import { Command } from 'commander';
 import { VERSION } from '../version.js';
 import { addCompareCommand } from './compare-command.js';
 import { addDoorCommands } from './door-commands.js';
-import { endOf } from './ending.js';
+import { endOf, typedOf } from './ending.js';
+import { addOrderCommands } from './order-commands.js';
 import { addPlanCommands } from './plan-commands.js';
 import { addQueueCommands } from './queue-commands.js';
+import { addRailsCommand } from './rails-command.js';
 import { addRecutCommand } from './recut-command.js';
 import { addSawCommand } from './saw-command.js';
 
@@ -23,6 +25,8 @@ const program = new Command('pairstop')
   .exitOverride();
 
 addPlanCommands(program, end);
+addOrderCommands(program, end);
+addRailsCommand(program, end);
 addCompareCommand(program, end);
 addSawCommand(program, end);
 addRecutCommand(program, end);
@@ -36,5 +40,5 @@ process.stdout.on('error', () => undefined);
 try {
   await program.parseAsync();
 } catch (error) {
-  end(endOf(error));
+  end(endOf(error, typedOf(process.argv.slice(2))));
 }

@@ -2,18 +2,18 @@
 import type { Command } from 'commander';
 import { checkPlan } from '../check/check.js';
 import { reportText } from '../check/report.js';
-import { readBatch } from '../documents/batch/read.js';
 import { JSON_SCHEMAS } from '../documents/json-schemas.js';
 import { KINDS } from '../documents/kinds.js';
 import { readPlan } from '../documents/plan/read.js';
 import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
-import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
+import { PLAN_BYTES } from '../read/limits.js';
 import { planBatch } from '../run/plan-batch.js';
 import { showPlan } from '../show/plan.js';
 import type { Batch } from '../terms.js';
-import { EXIT_DONE, EXIT_OTHER, EXIT_SHORT } from './ending.js';
+import { answer, EXIT_DONE, EXIT_OTHER, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
+import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
 import { ProgressLine } from './progress-line.js';
 import {
   addSheetOptions,
@@ -46,8 +46,7 @@ export async function deliver(batch: Batch, plan: Plan, output: PlanOutput, path
   return plan.status === 'short' ? EXIT_SHORT : EXIT_DONE;
 }
 
-async function plan(path: string, output: PlanOutput): Promise<number> {
-  const batch = readBatch(await readInput(path, BATCH_BYTES));
+async function planOrder({ batch, path }: OrderInput, output: PlanOutput): Promise<number> {
   await checkSheetOutput(output, batch);
   const line = new ProgressLine();
   const stop = new AbortController();
@@ -66,14 +65,19 @@ async function plan(path: string, output: PlanOutput): Promise<number> {
   }
 }
 
-async function check(batchPath: string, planPath: string): Promise<number> {
-  if (batchPath === STANDARD && planPath === STANDARD) {
-    throw new PairstopError('PS_USAGE', 'only one of batch and plan can come from standard input');
+async function checkOrder(
+  orderPath: string,
+  planPath: string,
+  options: OrderOptions & { readonly json?: boolean },
+): Promise<number> {
+  if (orderPath === STANDARD && planPath === STANDARD) {
+    throw new PairstopError('PS_USAGE', 'only one of order and plan can come from standard input');
   }
-  const batch = readBatch(await readInput(batchPath, BATCH_BYTES));
-  const report = checkPlan(batch, readPlan(await readInput(planPath, PLAN_BYTES)));
-  await print(`${reportText(report)}\n`);
-  return report.ok ? EXIT_DONE : EXIT_OTHER;
+  return withOrder(orderPath, options, async ({ batch }) => {
+    const report = checkPlan(batch, readPlan(await readInput(planPath, PLAN_BYTES)));
+    const exit = report.ok ? EXIT_DONE : EXIT_OTHER;
+    return answer('check', options.json, exit, { ...report }, `${reportText(report)}\n`);
+  });
 }
 
 async function schema(of: string): Promise<number> {
@@ -87,25 +91,26 @@ async function schema(of: string): Promise<number> {
 }
 
 export function addPlanCommands(program: Command, end: (code: number) => void): void {
-  const planning = program
-    .command('plan')
+  const planning = addOrderOptions(program.command('plan'))
     .summary('plan a batch in this process')
     .description(
       'Plans a batch and prints what to buy, set and cut. Exit 3: stock is short, the rest is planned.',
     )
-    .argument('<batch>', 'the batch, a JSON file, or - for standard input')
     .option('--out <file>', 'write the plan as JSON to a file')
     .option('--json', 'print the plan as JSON instead of the readable page');
-  addSheetOptions(planning).action(async (path: string, output: PlanOutput) => end(await plan(path, output)));
-  program
-    .command('check')
+  addSheetOptions(planning).action(async (path: string, options: PlanOutput & OrderOptions) =>
+    end(await withOrder(path, options, (order) => planOrder(order, options))),
+  );
+  addOrderOptions(program.command('check'))
     .summary('verify a plan against its batch')
     .description(
       'Verifies a plan from the definition, without the planner. Exit 1: something is wrong with it.',
     )
-    .argument('<batch>', 'the batch, a JSON file, or -')
     .argument('<plan>', 'the plan, a JSON file, or -')
-    .action(async (batchPath: string, planPath: string) => end(await check(batchPath, planPath)));
+    .option('--json', 'the report as JSON')
+    .action(async (path: string, planPath: string, options: OrderOptions & { json?: boolean }) =>
+      end(await checkOrder(path, planPath, options)),
+    );
   program
     .command('schema')
     .summary('print a JSON Schema')

@@ -3,11 +3,11 @@ import type { Command } from 'commander';
 import { checkBatch } from '../documents/batch/read.js';
 import { PairstopError } from '../errors.js';
 import type { Client } from '../queue/client/client.js';
-import { BATCH_BYTES } from '../read/limits.js';
 import type { WorkKind } from '../run/solver/tasks.js';
 import { type ComparisonOutput, deliverComparison } from './compare-command.js';
-import { EXIT_DONE, EXIT_OTHER } from './ending.js';
-import { print, readInput } from './files.js';
+import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';
+import { print } from './files.js';
+import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
 import { deliver, type PlanOutput } from './plan-commands.js';
 import { ProgressLine } from './progress-line.js';
 import { serviceText, statusText } from './queue-text.js';
@@ -27,15 +27,21 @@ async function withClient(work: (client: Client) => Promise<number>): Promise<nu
   }
 }
 
-async function worker({ check }: { readonly check?: boolean }): Promise<number> {
+async function worker({
+  check,
+  json,
+}: {
+  readonly check?: boolean;
+  readonly json?: boolean;
+}): Promise<number> {
   const { workerSettings } = await import('../queue/settings.js');
   const settings = workerSettings(process.env);
   if (check === true) {
     const { aliveHere } = await import('../queue/record/health.js');
     return withClient(async (client) => {
       const alive = aliveHere((await client.service()).workers);
-      await print(alive ? 'a worker is alive here\n' : 'no worker is alive here\n');
-      return alive ? EXIT_DONE : EXIT_OTHER;
+      const text = alive ? 'a worker is alive here\n' : 'no worker is alive here\n';
+      return answer('worker', json, alive ? EXIT_DONE : EXIT_OTHER, { alive }, text);
     });
   }
   const { createLog } = await import('../queue/log.js');
@@ -102,16 +108,15 @@ interface SubmitOutput extends PlanOutput, ComparisonOutput, Comparing {
   readonly timeout?: string;
 }
 
-async function submit(path: string, output: SubmitOutput): Promise<number> {
+async function submit({ document }: OrderInput, output: SubmitOutput): Promise<number> {
   await checkSheetOutput(output);
-  const text = await readInput(path, BATCH_BYTES);
   const timeout = timeoutOf(output.timeout);
   const work = workOf(output);
   return withClient(async (client) => {
-    const { id, fingerprint, outcome, state } = await client.submit(text, { work });
+    const { id, fingerprint, outcome, state } = await client.submit(document, { work });
     if (output.wait !== true) {
-      await print(`${id}: ${state} (${outcome}), fingerprint ${fingerprint}\n`);
-      return EXIT_DONE;
+      const text = `${id}: ${state} (${outcome}), fingerprint ${fingerprint}\n`;
+      return answer('submit', output.json, EXIT_DONE, { id, state, outcome, fingerprint }, text);
     }
     if (await follow(client, id, work, timeout)) return deliverResult(client, id, work, false, output);
     process.stderr.write(
@@ -137,11 +142,11 @@ async function status(
   });
 }
 
-async function cancel(id: string, asked: Comparing): Promise<number> {
+async function cancel(id: string, asked: Comparing & { readonly json?: boolean }): Promise<number> {
   return withClient(async (client) => {
     const state = await client.cancel(id, { work: workOf(asked) });
-    await print(`${id}: ${state}\n`);
-    return state === 'cancelled' ? EXIT_DONE : EXIT_OTHER;
+    const exit = state === 'cancelled' ? EXIT_DONE : EXIT_OTHER;
+    return answer('cancel', asked.json, exit, { id, state }, `${id}: ${state}\n`);
   });
 }
 
@@ -153,23 +158,23 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
       'Serves the queue until SIGTERM, then gives its work back. Settings come from the environment.',
     )
     .option('--check', 'only say whether a worker is alive on this machine (exit 0) or not (exit 1)')
-    .action(async (options: { check?: boolean }) => end(await worker(options)));
-  const submitting = program
-    .command('submit')
+    .option('--json', 'with --check: the answer as JSON')
+    .action(async (options: { check?: boolean; json?: boolean }) => end(await worker(options)));
+  const submitting = addOrderOptions(program.command('submit'))
     .summary('hand a batch to the queue')
     .description(
       'Hands a batch to the queue. The same id and content is the same job, however often. The batch says when: ' +
         'options.urgency (now, tonight) and options.notBefore. Exit 3, with --wait: stock is short.',
     )
-    .argument('<batch>', 'the batch, a JSON file, or - for standard input')
     .option('--compare', 'compare its stick lengths instead of planning it')
     .option('--wait', 'show progress until the plan is there, then print it as plan does')
     .option('--timeout <seconds>', 'with --wait: wait at most so long, then exit 1; the batch goes on')
     .option('--out <file>', 'with --wait: write the plan as JSON to a file')
     .option('--svg <file>', 'with --wait and --compare: write a chart to a file')
-    .option('--json', 'with --wait: print the plan as JSON instead of the readable page');
-  addSheetOptions(submitting, 'with --wait: ').action(async (path: string, output: SubmitOutput) =>
-    end(await submit(path, output)),
+    .option('--json', 'print what came of it, with --wait the plan, as JSON');
+  addSheetOptions(submitting, 'with --wait: ').action(
+    async (path: string, output: SubmitOutput & OrderOptions) =>
+      end(await withOrder(path, output, (order) => submit(order, output))),
   );
   program
     .command('status')
@@ -204,5 +209,6 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .description('Ends a batch. Exit 0: it is cancelled, now or before; exit 1: it had ended otherwise.')
     .argument('<id>', "the batch's id")
     .option('--compare', 'its comparison instead of its plan')
-    .action(async (id: string, options: Comparing) => end(await cancel(id, options)));
+    .option('--json', 'the state it is in, as JSON')
+    .action(async (id: string, options: Comparing & { json?: boolean }) => end(await cancel(id, options)));
 }

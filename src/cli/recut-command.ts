@@ -1,18 +1,18 @@
 /** `pairstop recut`: go on after a bad cut. */
 import type { Command } from 'commander';
-import { readBatch } from '../documents/batch/read.js';
 import { frameOfRail } from '../documents/ids.js';
 import type { Plan } from '../documents/plan/types.js';
 import { readPlanOrRecut } from '../documents/recut/read.js';
 import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
-import { BATCH_BYTES, PLAN_BYTES } from '../read/limits.js';
+import { PLAN_BYTES } from '../read/limits.js';
 import { readTold } from '../recut/told.js';
 import { cuttingOrder } from '../recut/work.js';
 import { recutBatch } from '../run/recut-batch.js';
 import { showRecut } from '../show/recut.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
+import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
 import {
   addSheetOptions,
   checkSheetOutput,
@@ -45,15 +45,12 @@ function idsOf(plan: Plan | Recut, given: readonly string[]): readonly string[] 
   );
 }
 
-async function run(batchPath: string, planPath: string, given: RecutArguments): Promise<number> {
-  const standard = [batchPath, planPath, given.cutSoFar].filter((path) => path === STANDARD);
-  if (standard.length > 1) {
-    throw new PairstopError(
-      'PS_USAGE',
-      'only one of batch, plan and cut so far can come from standard input',
-    );
-  }
-  const batch = readBatch(await readInput(batchPath, BATCH_BYTES));
+function oneStandard(paths: readonly (string | undefined)[]): void {
+  if (paths.filter((path) => path === STANDARD).length <= 1) return;
+  throw new PairstopError('PS_USAGE', 'only one of order, plan and cut so far can come from standard input');
+}
+
+async function run({ batch, path }: OrderInput, planPath: string, given: RecutArguments): Promise<number> {
   await checkSheetOutput(given, batch);
   const plan = readPlanOrRecut(await readInput(planPath, PLAN_BYTES));
   const told =
@@ -64,7 +61,7 @@ async function run(batchPath: string, planPath: string, given: RecutArguments): 
   const made = await recutBatch({ batch, plan, lost, told });
   const text = `${JSON.stringify(made, null, 1)}\n`;
   if (given.out !== undefined) await writeOutput(given.out, text);
-  const taken = await writeSheets(batch, made, given, fileNames(batchPath, given.out));
+  const taken = await writeSheets(batch, made, given, fileNames(path, given.out));
   if (given.out !== STANDARD && !taken) await print(given.json === true ? text : showRecut(batch, made));
   return made.status === 'short' ? EXIT_SHORT : EXIT_DONE;
 }
@@ -74,13 +71,11 @@ function collect(value: string, before: readonly string[]): readonly string[] {
 }
 
 export function addRecutCommand(program: Command, end: (code: number) => void): void {
-  const recutting = program
-    .command('recut')
+  const recutting = addOrderOptions(program.command('recut'))
     .summary('go on after a bad cut')
     .description(
       'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. Without --cut-so-far all up to the last lost rail, in the order of the plan, is taken as cut. Exit 3: stock is short; what can be replaced is planned.',
     )
-    .argument('<batch>', 'the batch, a JSON file, or -')
     .argument('<plan>', 'the plan that was being cut, or the recut of it, a JSON file, or -')
     .requiredOption(
       '--lost <rails>',
@@ -94,7 +89,10 @@ export function addRecutCommand(program: Command, end: (code: number) => void): 
     )
     .option('--out <file>', 'write the recut as JSON to a file')
     .option('--json', 'print the recut as JSON instead of the readable page');
-  addSheetOptions(recutting).action(async (batch: string, plan: string, given: RecutArguments) =>
-    end(await run(batch, plan, given)),
+  addSheetOptions(recutting).action(
+    async (path: string, plan: string, given: RecutArguments & OrderOptions) => {
+      oneStandard([path, plan, given.cutSoFar]);
+      end(await withOrder(path, given, (order) => run(order, plan, given)));
+    },
   );
 }

@@ -1,14 +1,13 @@
 /** `pairstop saw`: is the saw true enough for this batch? */
 import type { Command } from 'commander';
-import { readBatch } from '../documents/batch/read.js';
 import { supplyUm } from '../lengths/exact.js';
 import { parseLength } from '../lengths/parse.js';
-import { BATCH_BYTES } from '../read/limits.js';
 import { parseAngles } from '../saw/measured.js';
 import { sawCheck } from '../saw/saw.js';
 import { showSawCheck } from '../show/saw.js';
 import { EXIT_DONE, EXIT_OTHER } from './ending.js';
-import { print, readInput, STANDARD, writeOutput } from './files.js';
+import { print, STANDARD, writeOutput } from './files.js';
+import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
 
 /** Common practice, no source: a joint open by less is filled by glue and finish. */
 const GAP = '1/64 in';
@@ -20,9 +19,8 @@ interface SawArguments {
   readonly json?: boolean;
 }
 
-async function saw(path: string, given: SawArguments): Promise<number> {
+async function saw({ batch }: OrderInput, given: SawArguments): Promise<number> {
   const angles = given.angle === undefined ? [] : parseAngles(given.angle);
-  const batch = readBatch(await readInput(path, BATCH_BYTES));
   const check = sawCheck(batch, { gap: supplyUm(parseLength(given.gap, batch.units)), angles });
   const text = `${JSON.stringify(check, null, 1)}\n`;
   if (given.out !== undefined) await writeOutput(given.out, text);
@@ -33,13 +31,11 @@ async function saw(path: string, given: SawArguments): Promise<number> {
 }
 
 export function addSawCommand(program: Command, end: (code: number) => void): void {
-  program
-    .command('saw')
+  addOrderOptions(program.command('saw'))
     .summary('how true the saw must be, and what a measured angle means')
     .description(
       'Says how true the saw must be for the frames of a batch, what a measured angle does to their last joints, and how to test the setup on scrap. Exit 1: a measured angle is not true enough.',
     )
-    .argument('<batch>', 'the batch, a JSON file, or - for standard input')
     .option('--gap <length>', 'the widest joint wanted, in the units of the batch unless it says others', GAP)
     .option(
       '--angle <degrees>',
@@ -47,5 +43,7 @@ export function addSawCommand(program: Command, end: (code: number) => void): vo
     )
     .option('--out <file>', 'write the check as JSON to a file')
     .option('--json', 'print the check as JSON instead of the readable page')
-    .action(async (path: string, given: SawArguments) => end(await saw(path, given)));
+    .action(async (path: string, given: SawArguments & OrderOptions) =>
+      end(await withOrder(path, given, (order) => saw(order, given))),
+    );
 }

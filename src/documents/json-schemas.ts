@@ -1,9 +1,11 @@
 /** Every document's JSON Schema, by its kind. */
+import { answerJsonSchema } from './answer/schema.js';
 import { batchJsonSchema } from './batch/schema.js';
 import { comparisonJsonSchema } from './comparison/schema.js';
 import type { JsonSchema } from './json-schema.js';
 import type { DocumentKind } from './kinds.js';
 import { planJsonSchema } from './plan/schema.js';
+import { frameRailsJsonSchema } from './rails/schema.js';
 import { recutJsonSchema } from './recut/schema.js';
 import { sawJsonSchema } from './saw/schema.js';
 
@@ -13,4 +15,6 @@ export const JSON_SCHEMAS: Readonly<Record<DocumentKind, () => JsonSchema>> = {
   comparison: comparisonJsonSchema,
   saw: sawJsonSchema,
   recut: recutJsonSchema,
+  rails: frameRailsJsonSchema,
+  answer: answerJsonSchema,
 };

@@ -7,6 +7,7 @@ import { mmFromUm } from '../lengths/units.js';
 import type { Batch, Labour } from '../terms.js';
 import { labourCost, seconds, stopsSetOf } from './hours.js';
 import type { MouldingPart, PartTotals } from './part.js';
+import { withSkipped } from './skipped.js';
 
 const YIELD_DECIMALS = 4;
 
@@ -55,7 +56,7 @@ export function assemblePlan(batch: Batch, parts: readonly MouldingPart[]): Plan
   const ordered = batch.mouldings.map(({ id }) => {
     const part = byMoulding.get(id);
     if (part === undefined) throw new PairstopError('PS_INTERNAL', `no part for moulding "${id}"`);
-    return part;
+    return withSkipped(batch, part);
   });
   const shortfall = ordered.flatMap((part) => (part.shortfall === null ? [] : [part.shortfall]));
   return {

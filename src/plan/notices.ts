@@ -45,6 +45,10 @@ export function orderNotices(batch: Batch, task: MouldingTask, demand: readonly 
   return found;
 }
 
+export function skippedNotice(path: string, id: string, quantity: number, why: string): Notice {
+  return notice('PS_SKIPPED', path, `${id}: skipped, ${plural(quantity, 'frame')} not made: it ${why}`);
+}
+
 export function spareNotice(offer: Offer, index: number, used: number, bought: Bought): Notice | null {
   const spare = bought.count - used;
   if (spare === 0) return null;

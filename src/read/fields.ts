@@ -15,6 +15,13 @@ import {
   TAG_LENGTH,
 } from './limits.js';
 
+const lengthFields = z.registry<{ readonly length: true }>();
+
+/** Whether a schema, taken out of what makes it optional, is that of a length. */
+export function isLengthField(schema: z.core.$ZodType): boolean {
+  return lengthFields.has(schema);
+}
+
 /** A length between `least` and `most` micrometres, read exactly; a bare number counts in `units`. */
 export function lengthField(units: Units, least: number, most: number, note = '') {
   const range = least === 0 ? `0 to ${mmFromUm(most)} mm` : `${mmFromUm(least)} to ${mmFromUm(most)} mm`;
@@ -27,7 +34,8 @@ export function lengthField(units: Units, least: number, most: number, note = ''
       context.addIssue('not such a length');
       return z.NEVER;
     })
-    .describe(`a length of ${range}${note}: ${LENGTH_FORMS}`);
+    .describe(`a length of ${range}${note}: ${LENGTH_FORMS}`)
+    .register(lengthFields, { length: true });
 }
 
 /** Invisible characters would make two ids look alike, or a label unreadable. */

@@ -41,6 +41,8 @@ export const PRIORITY = LINES;
 export const ID_LENGTH = 128;
 /** Four letters for 100,000 mouldings, seven digits, a side of two digits. */
 export const TAG_LENGTH = 16;
+/** A sentence or two. */
+export const NOTE_LENGTH = 1_000;
 
 /** Longest length, 100 m. A million of them are 10^14 µm, well inside the 2^53 a double counts exactly. */
 export const LONGEST = 100_000_000;

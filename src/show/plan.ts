@@ -26,7 +26,10 @@ function headLines(batch: Batch, plan: Plan, partial: boolean): readonly string[
 }
 
 function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, WhyUnplanned>): readonly string[] {
-  return plan.shortfall.flatMap(({ moulding, frames, needs, cost }) => {
+  return plan.shortfall.flatMap(({ moulding, frames: all, needs, cost, impossible = [] }) => {
+    const skipped = new Set(impossible);
+    const frames = all.filter((frame) => !skipped.has(frame));
+    if (frames.length === 0) return skippedLines(moulding, impossible);
     const why = without.get(moulding);
     if (why !== undefined) {
       const what = `NOT PLANNED: ${moulding}, ${plural(frames.length, 'frame')} not made, ${ranges(frames)}.`;
@@ -35,8 +38,15 @@ function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, WhyUn
     const length = words.long(umFromMm(needs));
     const price = cost === null ? '' : `, ${money(cost)} at the offers' prices`;
     const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${length} more would complete ${frames.length === 1 ? 'it' : 'them'}${price}.`;
-    return paragraph(text, 0, 2);
+    return [...paragraph(text, 0, 2), ...skippedLines(moulding, impossible)];
   });
+}
+
+/** Frames that nothing can hold; why, a note below says of each line. */
+function skippedLines(moulding: string, frames: readonly string[]): readonly string[] {
+  if (frames.length === 0) return [];
+  const text = `SKIPPED of ${moulding}: ${plural(frames.length, 'frame')} that nothing can hold, ${ranges(frames)}; see the notes below.`;
+  return paragraph(text, 0, 2);
 }
 
 function buyLines(batch: Batch, words: Words, plan: Plan): readonly string[] {

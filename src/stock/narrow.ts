@@ -1,5 +1,5 @@
 import type { Batch } from '../terms.js';
-import type { Order } from './orders.js';
+import type { Order } from './lines.js';
 
 /** The batch as if it had been ordered without the other mouldings. */
 export function narrowed(batch: Batch, ids: ReadonlySet<string>): Batch {

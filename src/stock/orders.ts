@@ -1,49 +1,28 @@
-/** A batch sorted by moulding, once: a batch may hold 100,000 lines over as many mouldings. */
-import type { Batch, Moulding, Offer, RackEntry } from '../terms.js';
-
-export interface Order {
-  readonly moulding: Moulding;
-  /** Its place in `Batch.mouldings`. */
-  readonly index: number;
-  /** Indices in `Batch.frames`, in the order given. */
-  readonly lines: readonly number[];
-  readonly rack: readonly RackEntry[];
-  readonly offers: readonly Offer[];
-}
-
-function grouped<T>(all: Iterable<T>, key: (one: T) => string): ReadonlyMap<string, readonly T[]> {
-  const groups = new Map<string, T[]>();
-  for (const one of all) {
-    const group = groups.get(key(one));
-    if (group === undefined) groups.set(key(one), [one]);
-    else group.push(one);
-  }
-  return groups;
-}
+/** What is planned of a batch: everything, or where impossible frames are skipped all but those. */
+import type { Batch } from '../terms.js';
+import { everyOrderOf, type Order } from './lines.js';
+import { impossibleFrames } from './refusals.js';
 
 const known = new WeakMap<Batch, ReadonlyMap<string, Order>>();
 
-function sortOut(batch: Batch): ReadonlyMap<string, Order> {
-  const lines = grouped(batch.frames.keys(), (i) => batch.frames[i]!.moulding);
-  const rack = grouped(batch.sticks, (entry) => entry.moulding);
-  const offers = grouped(batch.offers, (offer) => offer.moulding);
+function withoutImpossible(batch: Batch): ReadonlyMap<string, Order> {
+  const all = everyOrderOf(batch);
+  const impossible = new Set(impossibleFrames(batch).map(({ line }) => line));
+  if (impossible.size === 0) return all;
   return new Map(
-    batch.mouldings.map((moulding, index) => [
-      moulding.id,
-      {
-        moulding,
-        index,
-        lines: lines.get(moulding.id) ?? [],
-        rack: rack.get(moulding.id) ?? [],
-        offers: offers.get(moulding.id) ?? [],
-      },
+    [...all].map(([id, order]) => [
+      id,
+      { ...order, lines: order.lines.filter((line) => !impossible.has(line)) },
     ]),
   );
 }
 
 /** Orders by moulding id, in the order of the batch's mouldings. */
 export function ordersOf(batch: Batch): ReadonlyMap<string, Order> {
-  const orders = known.get(batch) ?? sortOut(batch);
+  if (!batch.options.skipImpossible) return everyOrderOf(batch);
+  const orders = known.get(batch) ?? withoutImpossible(batch);
   known.set(batch, orders);
   return orders;
 }
+
+export type { Order };

@@ -1,7 +1,7 @@
 /** Rack pieces and offers as the engine's stocks. Sticks that serve no rail of the moulding are left out. */
 import type { Cents, RackEntry, Um, Units } from '../terms.js';
 import { clearSpans, lanesOf } from './lanes.js';
-import type { Order } from './orders.js';
+import type { Order } from './lines.js';
 import { supplyOf } from './purchase.js';
 import { kindsOf, spare } from './spacing.js';
 import type { CutItem, GoalName, Grouped, Pile, Source, Spacing } from './task.js';

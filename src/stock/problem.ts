@@ -2,7 +2,7 @@
 import type { Pattern, Problem, Stock } from '../solve/problem.js';
 import type { Batch } from '../terms.js';
 import { groupRails, type Lengths } from './items.js';
-import type { Order } from './orders.js';
+import type { Order } from './lines.js';
 import { goalsOf, pilesOf } from './piles.js';
 import { purchaseOf } from './purchase.js';
 import { kindsOf } from './spacing.js';

@@ -4,7 +4,7 @@ import { formatLength } from '../lengths/format.js';
 import { PROBLEMS_LISTED } from '../read/limits.js';
 import { refusal } from '../read/problems.js';
 import type { Batch, FrameLine, Um } from '../terms.js';
-import { type Order, ordersOf } from './orders.js';
+import { everyOrderOf, type Order } from './lines.js';
 import { taskOf } from './problem.js';
 import { runLength, spare } from './spacing.js';
 import type { MouldingTask, UnitType } from './task.js';
@@ -24,41 +24,85 @@ export function longestLane(task: MouldingTask): Um {
   );
 }
 
-function tooLong(batch: Batch, order: Order, problems: InputProblem[]): void {
+/** A rail, or a matched run, of an order line that no stick of its moulding can hold, whatever the plan. */
+export interface ImpossibleFrame {
+  /** Its place in `Batch.frames`. */
+  readonly line: number;
+  /** The field that asks for it. */
+  readonly field: string;
+  /** Rails in the run; 1: a single rail. */
+  readonly rails: number;
+  /** Clear length it needs, and the longest there is; 0: there is no stick at all. */
+  readonly need: Um;
+  readonly longest: Um;
+}
+
+function tooLong(batch: Batch, order: Order): readonly ImpossibleFrame[] {
   const task = taskOf(batch, order);
-  if (task === null) return;
+  if (task === null) return [];
   const longest = longestLane(task);
-  const written = (um: Um): string => formatLength(um, batch.units, batch.saw.stopStep);
-  for (const unit of task.units) {
+  return task.units.flatMap((unit): ImpossibleFrame[] => {
     const { kind, settings } = task.items[unit.item]!;
     const need = runLength(task.spacing, kind, settings);
-    if (need <= longest) continue;
-    const line = batch.frames[unit.line]!;
-    const what = unit.whole ? `a run of ${settings.length} rails` : 'a rail';
-    problems.push({
-      path: `frames[${unit.line}].${fieldOf(line, unit)}`,
-      given: `frame "${line.id}", which needs ${what}, ${written(need)} clear, of "${order.moulding.id}"`,
+    if (need <= longest) return [];
+    const { line } = unit;
+    return [
+      {
+        line,
+        field: fieldOf(batch.frames[line]!, unit),
+        rails: unit.whole ? settings.length : 1,
+        need,
+        longest,
+      },
+    ];
+  });
+}
+
+const known = new WeakMap<Batch, readonly ImpossibleFrame[]>();
+
+/** Every rail and run that cannot be cut from anything, in the order of the mouldings; a line may come twice. */
+export function impossibleFrames(batch: Batch): readonly ImpossibleFrame[] {
+  const found =
+    known.get(batch) ?? [...everyOrderOf(batch).values()].flatMap((order) => tooLong(batch, order));
+  known.set(batch, found);
+  return found;
+}
+
+function written(batch: Batch, um: Um): string {
+  return formatLength(um, batch.units, batch.saw.stopStep);
+}
+
+/** Why it cannot be cut, for a person: what it needs, and what there is. */
+export function impossibleText(batch: Batch, { line, rails, need, longest }: ImpossibleFrame): string {
+  const what = rails > 1 ? `a run of ${rails} rails` : 'a rail';
+  const { moulding } = batch.frames[line]!;
+  const there =
+    longest === 0
+      ? 'there is no stick of it'
+      : `the longest clear span of its sticks is ${written(batch, longest)}`;
+  return `needs ${what}, ${written(batch, need)} clear, of "${moulding}"; ${there}`;
+}
+
+/** The same as problems of the batch; empty when everything can be cut. */
+export function refusals(batch: Batch): readonly InputProblem[] {
+  return impossibleFrames(batch).map((frame) => {
+    const { line, field, rails, need, longest } = frame;
+    const { id, moulding } = batch.frames[line]!;
+    const what = rails > 1 ? `a run of ${rails} rails` : 'a rail';
+    return {
+      path: `frames[${line}].${field}`,
+      given: `frame "${id}", which needs ${what}, ${written(batch, need)} clear, of "${moulding}"`,
       allowed:
         longest === 0
-          ? `runs that a rack stick or an offer of "${order.moulding.id}" can hold; there is none`
-          : `runs of at most ${written(longest)}, the longest clear span of its rack and offers`,
-    });
-  }
+          ? `runs that a rack stick or an offer of "${moulding}" can hold; there is none`
+          : `runs of at most ${written(batch, longest)}, the longest clear span of its rack and offers`,
+    };
+  });
 }
 
-/** Every frame that cannot be cut from anything, as problems of the batch; empty when all can. */
-export function refusals(batch: Batch): readonly InputProblem[] {
-  const problems: InputProblem[] = [];
-  for (const order of ordersOf(batch).values()) {
-    // What the shop's rack holds is known only when the batch is planned.
-    if (batch.rack === 'shop' && order.rack.length === 0) continue;
-    tooLong(batch, order, problems);
-  }
-  return problems;
-}
-
-/** Throws PS_BATCH, naming every frame that no stick of the batch can hold. */
+/** Throws PS_BATCH, naming every frame that no stick of the batch can hold; not where the batch has them skipped. */
 export function refuseUncuttable(batch: Batch): void {
+  if (batch.options.skipImpossible) return;
   const problems = refusals(batch);
   if (problems.length === 0) return;
   throw refusal('PS_BATCH', 'frames cannot be cut', problems.slice(0, PROBLEMS_LISTED), problems.length);

@@ -3,7 +3,7 @@
  * of the engine is a mitre angle, an item is what must lie together on a stick, a stock is a pile of equal pieces.
  */
 import type { Offer, Um } from '../terms.js';
-import type { Order } from './orders.js';
+import type { Order } from './lines.js';
 
 /** What one mitre angle means along a stick of this moulding. */
 export interface Mitre {

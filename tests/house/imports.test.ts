@@ -5,7 +5,7 @@ import { filesByFolder, importsOf, sourceFiles, topOf } from './source.js';
 /** From the ground up. A file of one of these imports only from those before it, and from its own. */
 const FLOORS = [
   // What everything stands on.
-  ['errors', 'version', 'lengths', 'terms', 'notices', 'text', 'read', 'csv', 'documents', 'words'],
+  ['errors', 'version', 'lengths', 'terms', 'notices', 'text', 'read', 'csv', 'documents', 'words', 'orders'],
   // How a batch becomes a plan.
   ['rails', 'solve', 'stock', 'merge', 'layout', 'runs', 'stops', 'plan'],
   // What else is asked of a batch or a plan.

@@ -1,7 +1,8 @@
 /** The command as a process. */
 import { spawn } from 'node:child_process';
 
-const MAIN = new URL('../../src/cli/main.ts', import.meta.url).pathname;
+/** The copy compiled before all tests: loading it takes a tenth of the time that the sources take. */
+const MAIN = `${process.env.PAIRSTOP_COMPILED ?? ''}/src/cli/main.js`;
 
 export const DEMO = new URL('../../src/demo/lakeside-spring.json', import.meta.url).pathname;
 
@@ -13,7 +14,7 @@ export interface Ended {
 
 export function runCli(args: readonly string[], input = ''): Promise<Ended> {
   return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, ['--import', 'tsx', MAIN, ...args]);
+    const child = spawn(process.execPath, [MAIN, ...args]);
     let [out, err] = ['', ''];
     child.stdout.setEncoding('utf8').on('data', (text: string) => {
       out += text;

@@ -13,6 +13,7 @@ import {
   lengthField,
   moneyField,
   shareField,
+  textField,
 } from '../../read/fields.js';
 import {
   AVAILABLE,
@@ -23,6 +24,7 @@ import {
   GROWN,
   LINES,
   LONGEST,
+  NOTE_LENGTH,
   PACK,
   PRIORITY,
   RACK_PIECES,
@@ -37,6 +39,9 @@ import {
 import { list, type Sound } from '../../read/walk.js';
 import type { Units } from '../../terms.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
+
+/** What a person wants to remember; no plan depends on it. */
+const noteField = textField(NOTE_LENGTH, 'a note, which no plan depends on').optional();
 
 function sawSchema(units: Units) {
   return z
@@ -76,6 +81,7 @@ function mouldingSchema(units: Units) {
       reversible: flagField('flat stock that may be flipped').prefault(false),
       endTrim: lengthField(units, 0, LONGEST).prefault('0 mm'),
       keepOver: lengthField(units, 0, LONGEST).prefault('12 in'),
+      note: noteField,
     })
     .describe('a moulding: an object');
 }
@@ -102,6 +108,7 @@ function frameSchema(units: Units) {
         PRIORITY,
         'which frames are completed first where stock runs out, 1 before 2 (last where nothing is given)',
       ).optional(),
+      note: noteField,
     })
     .describe('a frame: an object with width and height, or with sides and side')
     .meta({
@@ -133,6 +140,7 @@ function stickSchema(units: Units) {
         .describe('how its left and its right end are: two of "raw", "sawn", "mitred"')
         .prefault(['raw', 'raw']),
       value: moneyField('what using one is worth (its length where nothing is given)').optional(),
+      note: noteField,
     })
     .describe('a rack stick: an object');
 }
@@ -154,6 +162,7 @@ function offerSchema(units: Units) {
       pack: countField(1, PACK, 'pieces in a pack').prefault(1),
       breaks: list(step, 0, BREAKS, 'price breaks').prefault([]),
       supplier: idField('the id of one of the suppliers').optional(),
+      note: noteField,
     })
     .describe('an offer: an object');
 }
@@ -168,6 +177,7 @@ function optionsSchema(units: Units) {
         .describe(`seconds of solving for the whole batch: above 0, up to ${TIME_LIMIT}`)
         .prefault(30),
       mergeStops: flagField('merge near-equal stop settings').prefault(false),
+      skipImpossible: flagField('plan the rest where a frame cannot be cut from anything').prefault(false),
       seed: countField(0, Number.MAX_SAFE_INTEGER, 'seed of the search').prefault(1),
       urgency: choiceField(['now', 'tonight'], 'how soon it is wanted, through the queue').prefault('now'),
       notBefore: instantField('when the queue may start it (at once where nothing is given)').optional(),
@@ -221,6 +231,7 @@ export function batchSchema(units: Units) {
     .strictObject({
       schema: z.literal('pairstop/batch@1').describe('"pairstop/batch@1"'),
       id: idField("the caller's id of the batch"),
+      note: noteField,
       units: choiceField(['in', 'mm'], 'what a bare number means'),
       saw: sawSchema(units).prefault({}),
       mouldings: list(mouldingSchema(units), 1, LINES, 'mouldings'),

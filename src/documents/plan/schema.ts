@@ -210,6 +210,7 @@ export const planSchema = z
           frames: list(label, 0, RAILS, 'frame copies'),
           needs: totalMm,
           cost: money.nullable().describe('what those sticks would cost, or null without offers'),
+          impossible: list(label, 1, RAILS, 'frame copies that nothing can hold, skipped').optional(),
         })
         .describe('a shortfall: an object'),
       0,

@@ -190,6 +190,11 @@ export interface Shortfall {
   readonly needs: number;
   /** What those sticks would cost at the offers' prices; null without offers, and where the moulding could not be planned. */
   readonly cost: number | null;
+  /**
+   * Frame copies, all of them among `frames`, that nothing can hold: they were skipped, and `needs` and `cost` are of
+   * the others. Where there are no others, `needs` is the longest clear span they ask for.
+   */
+  readonly impossible?: readonly string[] | undefined;
 }
 
 /** A piece of the shop's rack as it was when it was planned on. */

@@ -1,0 +1,150 @@
+/** `pairstop rails 16x20`: the rails of one frame. */
+import type { Command } from 'commander';
+import { CSV_BYTES } from '../csv/read.js';
+import { checkBatch } from '../documents/batch/read.js';
+import { PairstopError } from '../errors.js';
+import { sizeOf } from '../orders/cells.js';
+import { nearest } from '../orders/columns.js';
+import { readMouldings } from '../orders/order.js';
+import { show } from '../read/problems.js';
+import { showFrameRails } from '../show/frame-rails.js';
+import { frameRails } from '../stock/one-frame.js';
+import { EXIT_DONE } from './ending.js';
+import { print, readInput } from './files.js';
+
+interface RailsOptions {
+  readonly face?: string;
+  readonly rabbet?: string;
+  readonly measuredBy: string;
+  readonly play?: string;
+  readonly units: string;
+  readonly moulding?: string;
+  readonly mouldings?: string;
+  readonly kerf?: string;
+  readonly recut?: string;
+  readonly stopStep?: string;
+  readonly endTrim?: string;
+  readonly reversible?: boolean;
+  readonly json?: boolean;
+}
+
+function usage(message: string): PairstopError {
+  return new PairstopError('PS_USAGE', message);
+}
+
+/** `16x20`, or of a regular frame `6 sides of 9`. */
+function shapeOf(size: string): object {
+  const regular = /^\s*(\d{1,2})\s*sides?\s+of\s+(.+)$/i.exec(size);
+  if (regular !== null) return { sides: Number(regular[1]), side: regular[2] };
+  const sides = sizeOf(size, { decimalComma: true, unit: null });
+  if (sides?.every(({ refused }) => refused === undefined))
+    return { width: sides[0].value, height: sides[1].value };
+  throw usage(
+    `rails: given ${show(size)}; allowed: a size as in 16x20, "16 3/8 x 20", "405x500 mm", or "6 sides of 9"`,
+  );
+}
+
+/** The moulding of a mouldings.csv, with what the options say instead. */
+async function listed(path: string, id: string | undefined): Promise<Record<string, unknown>> {
+  const mouldings = readMouldings({
+    name: path,
+    bytes: await readInput(path, CSV_BYTES),
+    table: 'mouldings',
+  });
+  const names = mouldings.map((one) => String(one.id));
+  if (id === undefined) {
+    if (mouldings.length === 1) return mouldings[0]!;
+    throw usage(`rails: given no --moulding; allowed: one of ${names.slice(0, 8).join(', ')}`);
+  }
+  const found = mouldings.find((one) => one.id === id);
+  if (found !== undefined) return found;
+  const near = nearest(id, names);
+  throw usage(
+    `--moulding: given ${show(id)}; allowed: ${near === null ? '' : `the nearest is ${near}; `}${names.slice(0, 8).join(', ')}`,
+  );
+}
+
+/** A key only where there is a value: an option that is not given leaves the default. */
+function given(values: Readonly<Record<string, unknown>>): Record<string, unknown> {
+  return Object.fromEntries(Object.entries(values).filter(([, value]) => value !== undefined));
+}
+
+/** Problems by the option they came from: the caller never wrote a batch. */
+function byOption(error: unknown, size: string): unknown {
+  if (!(error instanceof PairstopError) || error.code !== 'PS_BATCH') return error;
+  const problems = error.problems.map((problem) => {
+    const key = problem.path.split('.').at(-1) ?? '';
+    const ofSize = ['width', 'height', 'side', 'sides'].includes(key);
+    const option = ofSize
+      ? `size ${show(size)}`
+      : `--${key.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`)}`;
+    return { ...problem, path: option };
+  });
+  const lines = problems.map(
+    ({ path, given: value, allowed }) => `${path}: given ${value}; allowed: ${allowed}`,
+  );
+  return new PairstopError('PS_USAGE', `the frame is refused\n${lines.join('\n')}`, problems);
+}
+
+async function rails(size: string, options: RailsOptions): Promise<number> {
+  const { units, mouldings, moulding, face, rabbet, endTrim, reversible } = options;
+  if (units !== 'in' && units !== 'mm') throw usage(`--units: given ${show(units)}; allowed: in, mm`);
+  if (moulding !== undefined && mouldings === undefined)
+    throw usage('--moulding: goes with --mouldings FILE, the CSV that lists it');
+  const known = mouldings === undefined ? {} : await listed(mouldings, moulding);
+  if (mouldings === undefined && (face === undefined || rabbet === undefined)) {
+    throw usage(
+      'rails: given no --face and --rabbet; allowed: both, as in --face "1 1/4" --rabbet 1/4, or --mouldings FILE --moulding ID',
+    );
+  }
+  const document = {
+    schema: 'pairstop/batch@1',
+    id: 'rails',
+    units,
+    saw: given({ kerf: options.kerf, recut: options.recut, stopStep: options.stopStep }),
+    mouldings: [{ ...known, ...given({ face, rabbet, endTrim, reversible }), id: 'moulding' }],
+    frames: [
+      {
+        id: 'frame',
+        moulding: 'moulding',
+        measuredBy: options.measuredBy,
+        ...given({ play: options.play }),
+        ...shapeOf(size),
+      },
+    ],
+  };
+  try {
+    const batch = checkBatch(document);
+    const answer = frameRails(batch);
+    await print(
+      options.json === true ? `${JSON.stringify(answer, null, 1)}\n` : showFrameRails(batch, answer),
+    );
+    return EXIT_DONE;
+  } catch (error) {
+    throw byOption(error, size);
+  }
+}
+
+export function addRailsCommand(program: Command, end: (code: number) => void): void {
+  program
+    .command('rails')
+    .summary('how long are the rails of this frame')
+    .description(
+      'The rails of one frame, its outside, rabbet and sight size, and how much moulding it takes. Lengths may say their unit: 40.5cm, "16 3/8 in".',
+    )
+    .argument('<size>', '16x20, "16 3/8 x 20", "405x500 mm", or of a regular frame "6 sides of 9"')
+    .option('--face <length>', 'width of the moulding across the front')
+    .option('--rabbet <length>', 'how far its lip reaches over the glass')
+    .option('--measured-by <what>', 'what the size is of: glass, rabbet, sight, outside', 'glass')
+    .option('--play <length>', 'what the rabbet size exceeds the glass by (1/8 in)')
+    .option('--mouldings <file>', 'CSV: take face, rabbet and end trim from here')
+    .option('--moulding <id>', 'which moulding of that file')
+    .option('--units <units>', 'in or mm: what a number without a unit means', 'in')
+    .option('--kerf <length>', 'what the blade removes (1/8 in)')
+    .option('--recut <length>', 'what a joint loses besides (0)')
+    .option('--stop-step <length>', 'the scale of the stop (1/32 in, or 0.5 mm)')
+    .option('--end-trim <length>', 'lost at each end of a stick (0)')
+    .option('--reversible', 'flat stock that may be flipped')
+    .option('--json', 'as JSON')
+    .action(async (size: string, options: RailsOptions) => end(await rails(size, options)));
+}

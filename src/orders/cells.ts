@@ -1,0 +1,145 @@
+/** Cells become values of the batch document. What cannot be read stays as it is written, and the schema refuses it. */
+import type { OrderColumn } from './columns.js';
+
+/** What a bare number of a column counts in, as its header says. */
+export type HeaderUnit = 'mm' | 'cm' | 'm' | 'in' | 'ft';
+
+export interface CellContext {
+  /** Whether a comma may be the decimal sign: the separator is another. */
+  readonly decimalComma: boolean;
+  readonly unit: HeaderUnit | null;
+}
+
+export interface CellValue {
+  readonly value: unknown;
+  /** A length that says no unit, so that the batch's units decide. */
+  readonly bare?: boolean;
+  /** What is allowed, where the schema's own words would not help. */
+  readonly refused?: string;
+}
+
+const HAS_UNIT = /[a-z'"′″’”]/i;
+const COMMA = /(\d),(\d+)/g;
+/** A comma before exactly three digits may divide thousands; after a leading nought it can not. */
+const EITHER = /(?:^|[^\d,])[1-9]\d{0,2},\d{3}(?!\d)/;
+const MONTHS = 'jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec';
+/** What a spreadsheet makes of `3/8` typed into a cell that is not set to text. */
+const DATE = new RegExp(
+  `^(?:\\d{1,4}[-./ ]{1,2}(?:${MONTHS})[a-z]*|(?:${MONTHS})[a-z]*[-. ]{1,2}\\d{1,4}|\\d{4}-\\d\\d-\\d\\d.*|\\d{1,2}[./]\\d{1,2}[./]\\d{2,4})$`,
+  'i',
+);
+
+export const DATE_HINT =
+  'a length; a spreadsheet has made a date of a fraction: set the column to "text" and write it again, or write a decimal';
+
+/** A decimal comma as a point; null where it may as well divide thousands. */
+function pointed(text: string): string | null {
+  if (!text.includes(',')) return text;
+  return EITHER.test(text) ? null : text.replace(COMMA, '$1.$2');
+}
+
+function comma(text: string, { decimalComma }: CellContext): CellValue | string {
+  if (!text.includes(',') || !/\d,\d/.test(text)) return text;
+  const point = pointed(text);
+  if (point === null) {
+    const [as, without] = [text.replace(',', '.'), text.replace(',', '')];
+    return {
+      value: text,
+      refused: `${JSON.stringify(as)} or ${JSON.stringify(without)}: this comma could mean either`,
+    };
+  }
+  if (decimalComma) return point;
+  return {
+    value: text,
+    refused: `a decimal point in a file whose cells stand between commas: write ${JSON.stringify(point)}`,
+  };
+}
+
+function lengthOf(text: string, context: CellContext): CellValue {
+  if (DATE.test(text)) return { value: text, refused: DATE_HINT };
+  const point = comma(text, context);
+  if (typeof point !== 'string') return point;
+  if (HAS_UNIT.test(point)) return { value: point };
+  if (context.unit !== null) return { value: `${point} ${context.unit}` };
+  return { value: point, bare: !/^0*\.?0*$/.test(point) };
+}
+
+function numberOf(text: string, context: CellContext): CellValue {
+  const plain = text.replace(/^[$€£]\s?|\s?[$€£]$/g, '');
+  const point = comma(plain, context);
+  if (typeof point !== 'string') return { ...point, value: text };
+  return { value: /^-?\d+(?:\.\d+)?$/.test(point) ? Number(point) : text };
+}
+
+const YES = new Set(['yes', 'y', 'true', 'x', '1']);
+const NO = new Set(['no', 'n', 'false', '0', '-']);
+
+function flagOf(text: string): CellValue {
+  const small = text.toLowerCase();
+  if (YES.has(small)) return { value: true };
+  return NO.has(small) ? { value: false } : { value: text, refused: 'yes or no' };
+}
+
+/** `20 to 23 1/2; 40 to 41`. */
+function spansOf(text: string, context: CellContext): CellValue {
+  const spans = text.split(/\s*(?:;|\band\b)\s*/).map((span) => span.split(/\s+to\s+/i));
+  const ends = spans.map((span) => span.map((end) => lengthOf(end.trim(), context)));
+  const wrong = ends.flat().find(({ refused }) => refused !== undefined);
+  if (spans.some((span) => span.length !== 2) || wrong !== undefined) {
+    return {
+      value: text,
+      refused: wrong?.refused ?? 'flaws as in "20 to 23 1/2; 40 to 41", from the left end',
+    };
+  }
+  return {
+    value: ends.map((pair) => pair.map(({ value }) => value)),
+    bare: ends.flat().some(({ bare }) => bare === true),
+  };
+}
+
+/** `25 at 21.90; 50 at 20.50`. */
+function breaksOf(text: string, context: CellContext): CellValue {
+  const steps = text.split(/\s*;\s*/).map((step) => /^(\d+)\s*(?:at|:|=)\s*(.+)$/i.exec(step));
+  const value = steps.map((step) => ({
+    from: Number(step?.[1]),
+    price: numberOf(step?.[2] ?? '', context).value,
+  }));
+  if (steps.includes(null)) return { value: text, refused: 'price breaks as in "25 at 21.90; 50 at 20.50"' };
+  return { value };
+}
+
+/** `16 x 20`: two lengths; a unit behind the second serves both. */
+export function sizeOf(text: string, context: CellContext): readonly [CellValue, CellValue] | null {
+  const sides = text.split(/\s*(?:[x×*]|\bby\b)\s*/i);
+  if (sides.length !== 2) return null;
+  const unit = /\s*(mm|cm|m|in|inch|inches|ft|"|')$/i.exec(sides[1]!)?.[0];
+  if (unit !== undefined && !HAS_UNIT.test(sides[0]!)) sides[0] += unit;
+  return [lengthOf(sides[0]!, context), lengthOf(sides[1]!, context)];
+}
+
+/** The value of a cell that is not empty. */
+export function cellValue(text: string, { kind, choices }: OrderColumn, context: CellContext): CellValue {
+  switch (kind) {
+    case 'text':
+    case 'size':
+      return { value: text };
+    case 'length':
+      return lengthOf(text, context);
+    case 'number':
+      return numberOf(text, context);
+    case 'flag':
+      return flagOf(text);
+    case 'choice':
+      return { value: choices.find((one) => one.toLowerCase() === text.toLowerCase()) ?? text };
+    case 'spans':
+      return spansOf(text, context);
+    case 'words':
+      return { value: text.toLowerCase().split(/[^a-z]+/) };
+    case 'breaks':
+      return breaksOf(text, context);
+    case 'counts':
+      return { value: text.split(/[\s,;]+/).map(Number) };
+    default:
+      return kind satisfies never;
+  }
+}

@@ -1,0 +1,49 @@
+/** A batch sorted by moulding, once: a batch may hold 100,000 lines over as many mouldings. Every line, cuttable or not. */
+import type { Batch, Moulding, Offer, RackEntry } from '../terms.js';
+
+export interface Order {
+  readonly moulding: Moulding;
+  /** Its place in `Batch.mouldings`. */
+  readonly index: number;
+  /** Indices in `Batch.frames`, in the order given. */
+  readonly lines: readonly number[];
+  readonly rack: readonly RackEntry[];
+  readonly offers: readonly Offer[];
+}
+
+function grouped<T>(all: Iterable<T>, key: (one: T) => string): ReadonlyMap<string, readonly T[]> {
+  const groups = new Map<string, T[]>();
+  for (const one of all) {
+    const group = groups.get(key(one));
+    if (group === undefined) groups.set(key(one), [one]);
+    else group.push(one);
+  }
+  return groups;
+}
+
+const known = new WeakMap<Batch, ReadonlyMap<string, Order>>();
+
+function sortOut(batch: Batch): ReadonlyMap<string, Order> {
+  const lines = grouped(batch.frames.keys(), (i) => batch.frames[i]!.moulding);
+  const rack = grouped(batch.sticks, (entry) => entry.moulding);
+  const offers = grouped(batch.offers, (offer) => offer.moulding);
+  return new Map(
+    batch.mouldings.map((moulding, index) => [
+      moulding.id,
+      {
+        moulding,
+        index,
+        lines: lines.get(moulding.id) ?? [],
+        rack: rack.get(moulding.id) ?? [],
+        offers: offers.get(moulding.id) ?? [],
+      },
+    ]),
+  );
+}
+
+/** Orders by moulding id, in the order of the batch's mouldings. */
+export function everyOrderOf(batch: Batch): ReadonlyMap<string, Order> {
+  const orders = known.get(batch) ?? sortOut(batch);
+  known.set(batch, orders);
+  return orders;
+}
