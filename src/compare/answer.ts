@@ -113,7 +113,7 @@ function laidOut(
 ): Made {
   const patterns = tidied ? tidy(task, known) : known;
   const copies = allCopies(asked, task);
-  const layout = layOut(task, copies, divide(task, copies, patterns, asked.saw).runs);
+  const layout = layOut(task, copies, divide(task, copies, patterns, asked.saw, null).runs);
   const stops = stopsOf(layout.groups, gaugesByLength(asked.gauges));
   const sticks = layout.sticks.map((stick) => plannedStick(asked, task, stick));
   const used = usedIn(task, patterns);

@@ -7,7 +7,7 @@ import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
 import { mmFromUm } from '../lengths/units.js';
 import type { Notice } from '../notices.js';
-import { divide } from '../runs/divide.js';
+import { type Division, divide } from '../runs/divide.js';
 import type { Pattern, Proof } from '../solve/problem.js';
 import { ordersOf } from '../stock/orders.js';
 import { demandsOf } from '../stock/problem.js';
@@ -28,6 +28,8 @@ export interface Answer {
   readonly proofs: readonly Proof[];
   /** The patterns have been tidied already, or need not be. */
   readonly tidied?: true;
+  /** Its runs, where they have been searched for; of just these patterns. */
+  readonly division?: Division;
 }
 
 /** What cannot be made; `proven` when no plan makes more. */
@@ -132,7 +134,7 @@ export function buildPart(
 ): MouldingPart {
   const { copies } = answer;
   const patterns = answer.tidied === true ? answer.patterns : tidy(task, answer.patterns);
-  const division = divide(task, copies, patterns, batch.saw);
+  const division = answer.division ?? divide(task, copies, patterns, batch.saw, null);
   const layout = layOut(task, copies, division.runs);
   const stops = stopsOf(layout.groups, gaugesByLength(batch.gauges));
   const used = new Map<string, number>();

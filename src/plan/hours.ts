@@ -74,27 +74,38 @@ interface ToSaw {
   readonly cuts: readonly number[];
 }
 
-/** Turns: a stop, or of one that serves several angles its rails of one angle. */
-function spansOf(
+/** Turns: a stop, or of one that serves several angles its rails of one angle. Begun as they come, and longest first. */
+function begunIn(
   stops: readonly PlannedStop[],
   sticks: readonly PlannedStick[],
   stickOf: ReadonlyMap<string, number>,
-): { readonly spans: readonly Span[]; readonly turns: number } {
-  const spans = new Map<number, Span>();
-  let turn = -1;
-  for (const { pairs } of stops) {
+): { readonly most: number; readonly longestFirst: number } {
+  const turns: { setting: number; second: number; angle: number; sticks: Set<number> }[] = [];
+  for (const { pairs, setting, second } of stops) {
     let angle = Number.NaN;
-    for (const { rails } of pairs) {
-      for (const rail of rails) {
-        const stick = stickOf.get(rail)!;
-        const own = sticks[stick]!.rails.find((placed) => placed.rail === rail)!.angle;
-        if (own !== angle) turn += 1;
-        angle = own;
-        spans.set(stick, { first: spans.get(stick)?.first ?? turn, last: turn });
-      }
+    for (const rail of pairs.flatMap(({ rails }) => rails)) {
+      const stick = stickOf.get(rail)!;
+      const own = sticks[stick]!.rails.find((placed) => placed.rail === rail)!.angle;
+      if (own !== angle)
+        turns.push({ setting, second: second ?? Number.POSITIVE_INFINITY, angle: own, sticks: new Set() });
+      angle = own;
+      turns.at(-1)!.sticks.add(stick);
     }
   }
-  return { spans: [...spans.values()], turns: turn + 1 };
+  const most = (order: typeof turns): number => {
+    const spans = new Map<number, Span>();
+    order.forEach((turn, at) => {
+      for (const stick of turn.sticks) spans.set(stick, { first: spans.get(stick)?.first ?? at, last: at });
+    });
+    return begunMost(spans.values(), order.length);
+  };
+  const longest = turns.toSorted(
+    (a, b) =>
+      b.setting - a.setting || (a.second === b.second ? b.angle - a.angle : a.second > b.second ? -1 : 1),
+  );
+  const same = longest.every((turn, at) => turn === turns[at]);
+  const now = most(turns);
+  return { most: now, longestFirst: same ? now : most(longest) };
 }
 
 function countsOf(
@@ -138,12 +149,13 @@ export function runsOf(saw: ToSaw): { readonly runs: readonly PlannedRun[]; read
     const counts = countsOf(saw, at, set, stickOf);
     const takes = sawingTime(labour, moulding, counts);
     time += takes;
-    const { spans, turns } = spansOf(set, sticks, stickOf);
+    const { most, longestFirst } = begunIn(set, sticks, stickOf);
     return {
       run,
       sticks: at.length,
       settings: counts.stops + counts.gauged,
-      begunMost: begunMost(spans, turns),
+      begunMost: most,
+      ...(longestFirst !== most && { begunLongestFirst: longestFirst }),
       seconds: seconds(takes),
     };
   });

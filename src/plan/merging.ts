@@ -24,10 +24,11 @@ import { runLength } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Um } from '../terms.js';
 import { type Answer, buildPart, type Missing, proofOf } from './build.js';
+import { inRuns } from './in-runs.js';
 import { choiceNotice, notMerged, type WhyNotMerged } from './notices.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MergedStops, MouldingPart, PlanOptions } from './part.js';
-import { ask, framesIn, HANDLING_SHARE, TRIES_SHARE } from './solving.js';
+import { ask, framesIn, HANDLING_SHARE, RUNS_SHARE, TRIES_SHARE } from './solving.js';
 
 /** Choices of settings that are solved; some are worth their time only where boards are cut very tightly. */
 const CHOICES = 6;
@@ -217,12 +218,16 @@ class Merging {
   /** The plan that is cut, handy; null where no choice has a plan. */
   best(sides: Sides, choices: readonly (readonly Um[])[], all: boolean, least: number): Merged | null {
     const { now, deadline } = this.#options;
-    const layout = Math.max(0, deadline - now()) * HANDLING_SHARE * (1 - TRIES_SHARE);
+    const handling = Math.max(0, deadline - now()) * HANDLING_SHARE;
     const best = this.#search(sides, choices, all, least);
     if (best === null) return null;
     const { task, answer, work } = best;
-    const options = { ...this.#options, deadline: deadline - layout };
-    return { ...best, answer: pairsTogether(task, answer, work, this.#engine, options) };
+    const until = (share: number): PlanOptions => ({
+      ...this.#options,
+      deadline: deadline - handling * (1 - share),
+    });
+    const handy = pairsTogether(task, answer, work, this.#engine, until(TRIES_SHARE));
+    return { ...best, answer: inRuns(this.#batch, task, handy, until(RUNS_SHARE)) };
   }
 }
 

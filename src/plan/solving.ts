@@ -5,6 +5,7 @@ import { allCopies, problemOf } from '../stock/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
 import { type Answer, proofOf } from './build.js';
+import { inRuns } from './in-runs.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MouldingPart, PlanOptions } from './part.js';
 
@@ -26,9 +27,10 @@ export interface Question {
 }
 
 /** Share of the time kept for the handling of a plan. */
-export const HANDLING_SHARE = 0.08;
-/** Of that, for solving again; the rest lays the plan out. */
-export const TRIES_SHARE = 0.7;
+export const HANDLING_SHARE = 0.12;
+/** Of that, for solving again, and for that and dividing into runs; the rest lays the plan out. */
+export const TRIES_SHARE = 0.45;
+export const RUNS_SHARE = 0.8;
 
 /** `work`: what the search for it took, in the engine's units. */
 export type Solution = (Answer & { readonly kind: 'solved'; readonly work: number }) | NoPlan;
@@ -70,7 +72,12 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   });
   if (outcome.kind === 'none') return outcome;
   const answer = answerOf(outcome);
-  const within = { ...options, deadline: deadline + (question.deadline - deadline) * TRIES_SHARE };
-  const handy = question.cut ? pairsTogether(task, answer, outcome.work, engine, within) : answer;
-  return { kind: 'solved', ...handy, work: outcome.work };
+  if (!question.cut) return { kind: 'solved', ...answer, work: outcome.work };
+  const until = (share: number): PlanOptions => ({
+    ...options,
+    deadline: deadline + (question.deadline - deadline) * share,
+  });
+  const handy = pairsTogether(task, answer, outcome.work, engine, until(TRIES_SHARE));
+  const divided = inRuns(batch, task, handy, until(RUNS_SHARE));
+  return { kind: 'solved', ...divided, work: outcome.work };
 }

@@ -1,12 +1,39 @@
-/** Divides the sticks of a moulding into runs that the bench holds. */
+/**
+ * Divides the sticks of a moulding into runs that the bench holds: pairs and rings in one run, stops set as seldom as was
+ * found. Rails may change sticks where that costs nothing; which sticks are cut stays.
+ */
+
 import { copiesByLine } from '../layout/names.js';
+import { StickHandling } from '../layout/stick-handling.js';
 import { inOneRun, type RunPatterns } from '../layout/sticks.js';
 import type { Pattern } from '../solve/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Saw } from '../terms.js';
+import { Annealing } from './anneal.js';
 import { begunMost, type Span, spanOf } from './begun.js';
-import { type StickTurns, stickOf, turnsOf } from './sawing.js';
-import { tiesOf } from './ties.js';
+import { stopsBound } from './bound.js';
+import { inFewestOrder } from './fewest.js';
+import { initialRuns } from './initial.js';
+import { stickOf, type Turns, turnsOf } from './sawing.js';
+import { DivisionState, type LooseStick } from './state.js';
+
+/** Steps of the search for each stick and in all, some 3 µs each. */
+const STEPS_A_STICK = 2_000;
+const STEPS = 1_000_000;
+/** Beyond, the tables of runs by settings grow too large, and sticks are mostly alike: they stay as first divided. */
+const STICKS = 6_000;
+
+export interface Division {
+  readonly runs: readonly RunPatterns[];
+  /** However the same pieces are cut and divided, stops are set no less often. */
+  readonly bound: number;
+}
+
+export interface DivisionSearch {
+  readonly seed: number;
+  /** Time is up. */
+  readonly stopped: () => boolean;
+}
 
 /** One pattern a stick. */
 function singly(patterns: readonly Pattern[]): readonly Pattern[] {
@@ -15,59 +42,137 @@ function singly(patterns: readonly Pattern[]): readonly Pattern[] {
   );
 }
 
-/** The longest setting first, then the next: sticks that share long settings come together. */
-function byTurns(a: StickTurns, b: StickTurns): number {
-  for (let i = 0; i < a.items.length; i++) {
-    const by = a.items[i]! - (b.items[i] ?? Number.POSITIVE_INFINITY) || (b.counts[i] ?? 0) - a.counts[i]!;
-    if (by !== 0) return by;
+/** Like patterns together again. */
+function gathered(patterns: readonly Pattern[]): readonly Pattern[] {
+  const found = new Map<string, Pattern>();
+  for (const pattern of patterns) {
+    const key = `${pattern.stock} ${JSON.stringify(pattern.segments)}`;
+    found.set(key, { ...pattern, count: pattern.count + (found.get(key)?.count ?? 0) });
   }
-  return a.items.length - b.items.length;
+  return [...found.values()];
 }
 
-export interface Division {
-  readonly runs: readonly RunPatterns[];
-  /** However the same pieces are cut and divided, stops are set no less often. */
-  readonly bound: number;
+type BenchRule = Pick<Saw, 'bench' | 'order'>;
+
+class Dividing {
+  readonly #task: MouldingTask;
+  readonly #turns: Turns;
+  readonly #bench: number;
+  readonly #fewest: boolean;
+  readonly #patterns: readonly Pattern[];
+
+  constructor(task: MouldingTask, turns: Turns, patterns: readonly Pattern[], saw: BenchRule) {
+    this.#task = task;
+    this.#turns = turns;
+    this.#bench = saw.bench ?? Number.POSITIVE_INFINITY;
+    this.#fewest = saw.order === 'fewest';
+    this.#patterns = singly(patterns);
+  }
+
+  /** Sticks of one lane may exchange rails, unless they leave an offcut to keep. */
+  #sticks(): readonly LooseStick[] {
+    const task = this.#task;
+    const handling = new StickHandling(task);
+    return this.#patterns.map((pattern) => {
+      const { items, counts } = stickOf(this.#turns, pattern);
+      const { stock, segments } = pattern;
+      const loose =
+        handling.oneKind &&
+        task.piles[stock]!.segments.length === 1 &&
+        handling.of(stock, segments).kept === 0;
+      return { items, counts, capacity: loose ? task.piles[stock]!.segments[0]! : -1 };
+    });
+  }
+
+  #runsOf(run: readonly number[], segments: (stick: number) => Pattern['segments']): readonly RunPatterns[] {
+    const byRun: number[][] = [];
+    for (const [stick, own] of run.entries()) {
+      const known = byRun[own] ?? [];
+      byRun[own] = known;
+      known.push(stick);
+    }
+    const runs = byRun.filter((own) => own.length > 0);
+    const patterns = this.#patterns.map(({ stock }, stick) => ({
+      stock,
+      count: 1,
+      segments: segments(stick),
+    }));
+    const of = (own: readonly number[]) => gathered(own.map((stick) => patterns[stick]!));
+    // Where angles differ, the order of the rails along a stick decides whether they fit.
+    if (!this.#fewest || this.#task.spacing.mitres.length > 1)
+      return runs.map((own) => ({ patterns: of(own), order: null }));
+    const sticks = patterns.map((pattern) => stickOf(this.#turns, pattern));
+    return inFewestOrder(sticks, runs, this.#bench).map((one) => ({
+      patterns: of(one.sticks),
+      order: one.order,
+    }));
+  }
+
+  /** All in one run, in the order the batch asks for. */
+  together(): readonly RunPatterns[] {
+    return this.#runsOf(
+      this.#patterns.map(() => 0),
+      (stick) => this.#patterns[stick]!.segments,
+    );
+  }
+
+  #overfull(run: readonly number[]): boolean {
+    const spans = new Map<number, Span[]>();
+    this.#patterns.forEach((pattern, stick) => {
+      const own = spans.get(run[stick]!) ?? [];
+      spans.set(run[stick]!, own);
+      own.push(spanOf(stickOf(this.#turns, pattern)));
+    });
+    return [...spans.values()].some((own) => begunMost(own, this.#turns.stopOf.length) > this.#bench);
+  }
+
+  divide(search: DivisionSearch | null): readonly RunPatterns[] {
+    const sticks = this.#sticks();
+    const own = (stick: number) => this.#patterns[stick]!.segments;
+    const initial = initialRuns(this.#turns, sticks, this.#bench, { tied: true, chosen: search !== null });
+    if (search === null || sticks.length > STICKS) return this.#runsOf(initial, own);
+    const weights = this.#task.items.map(({ weight }) => weight);
+    const state = new DivisionState(this.#turns, weights, sticks, this.#bench);
+    // Where a pair or ring ties too many sticks together, the search begins with them parted.
+    const tooMany = this.#overfull(initial);
+    const begin = tooMany
+      ? initialRuns(this.#turns, sticks, this.#bench, { tied: false, chosen: true })
+      : initial;
+    for (const [stick, run] of begin.entries()) {
+      while (state.members.length <= run) state.open();
+      state.add(stick, run);
+    }
+    state.open();
+    for (const run of state.members.keys()) state.settle(run);
+    const annealing = new Annealing(state, search.seed);
+    annealing.run(Math.min(STEPS, STEPS_A_STICK * sticks.length), search.stopped);
+    const { best } = annealing;
+    if (best === null) return this.#runsOf(initial, own);
+    return this.#runsOf([...best.run], (stick) => {
+      const [items, counts] = [best.items[stick]!, best.counts[stick]!];
+      if (items === sticks[stick]!.items) return own(stick);
+      return [items.map((item, i) => ({ item, count: counts[i]! }))];
+    });
+  }
 }
 
+/** `search`: how long to look for better ones; null: divided as the sticks come. */
 export function divide(
   task: MouldingTask,
   copies: Copies,
   patterns: readonly Pattern[],
-  saw: Pick<Saw, 'bench' | 'order'>,
+  saw: BenchRule,
+  search: DivisionSearch | null,
 ): Division {
   const turns = turnsOf(task, copiesByLine(task, copies));
-  const places = turns.stopOf.length;
   const bench = saw.bench ?? Number.POSITIVE_INFINITY;
+  const bound = stopsBound(task, turns, patterns, bench);
   const spans = patterns.flatMap((pattern) => {
     const span = spanOf(stickOf(turns, pattern));
     return Array.from({ length: pattern.count }, () => span);
   });
-  const used = new Set(patterns.flatMap((pattern) => stickOf(turns, pattern).stops));
-  const bound = [...used].reduce((sum, stop) => sum + turns.weight[stop]!, 0);
-  if (spans.length <= bench || begunMost(spans, places) <= bench) return { runs: inOneRun(patterns), bound };
-  const sticks = singly(patterns)
-    .map((pattern) => ({ pattern, stick: stickOf(turns, pattern) }))
-    .sort((a, b) => byTurns(a.stick, b.stick));
-  const ties = tiesOf(
-    turns,
-    sticks.map(({ stick }) => stick),
-  );
-  const tied = new Map<number, number[]>();
-  ties.forEach((tie, at) => {
-    const known = tied.get(tie);
-    if (known === undefined) tied.set(tie, [at]);
-    else known.push(at);
-  });
-  const runs: { patterns: Pattern[]; spans: Span[] }[] = [];
-  for (const group of tied.values()) {
-    const own = group.map((at) => spanOf(sticks[at]!.stick));
-    const last = runs.at(-1);
-    const full = last === undefined || begunMost([...last.spans, ...own], places) > bench;
-    const run = full ? { patterns: [], spans: [] } : last;
-    if (full) runs.push(run);
-    run.spans.push(...own);
-    run.patterns.push(...group.map((at) => sticks[at]!.pattern));
-  }
-  return { runs: runs.map((run) => ({ patterns: run.patterns, order: null })), bound };
+  const held = spans.length <= bench || begunMost(spans, turns.stopOf.length) <= bench;
+  if (held && saw.order === 'longest') return { runs: inOneRun(patterns), bound };
+  if (held) return { runs: new Dividing(task, turns, patterns, saw).together(), bound };
+  return { runs: new Dividing(task, turns, patterns, saw).divide(search), bound };
 }

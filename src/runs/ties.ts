@@ -5,7 +5,7 @@
 import type { StickTurns, Turns } from './sawing.js';
 
 /** For each stick the least stick it is tied to, directly or through others. */
-export function tiesOf(turns: Turns, sticks: readonly StickTurns[]): Int32Array {
+export function tiesOf(turns: Turns, sticks: readonly Pick<StickTurns, 'items' | 'counts'>[]): Int32Array {
   const root = Int32Array.from(sticks.keys());
   const find = (at: number): number => {
     let top = at;

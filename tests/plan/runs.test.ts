@@ -1,0 +1,41 @@
+/** Whole plans in runs: the bench changes neither what is bought nor how many frames are made, and every plan holds. */
+import { describe, expect, it } from 'vitest';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
+import { randomBatch } from './batches.js';
+import { planned, steppedClock } from './kit.js';
+
+/** Milliseconds a reading of the clock takes: searches end at the same step on any machine. */
+const STEP = 0.05;
+
+function withBench(
+  document: BatchDocument,
+  bench: number | null,
+  order: 'longest' | 'fewest',
+): BatchDocument {
+  return { ...document, saw: { ...document.saw, bench, order } };
+}
+
+describe('plans for a small bench', () => {
+  it('buy what plans without a limit buy, and hold, in either order of settings', async () => {
+    let [several, over] = [0, 0];
+    for (let seed = 0; seed < 12; seed++) {
+      const document = randomBatch(`bench ${seed}`);
+      const bench = 2 + (seed % 4);
+      const free = await planned(withBench(document, null, 'longest'), steppedClock(STEP));
+      if (free.mouldings.some(({ proof }) => proof.status !== 'optimal')) continue;
+      for (const order of ['longest', 'fewest'] as const) {
+        const plan = await planned(withBench(document, bench, order), steppedClock(STEP));
+        expect(plan.buy).toEqual(free.buy);
+        expect(plan.mouldings.map(({ proof }) => proof)).toEqual(free.mouldings.map(({ proof }) => proof));
+        expect(plan.shortfall).toEqual(free.shortfall);
+        expect(plan.totals.stopsSet!.value).toBeGreaterThanOrEqual(free.totals.stopsSet!.value);
+        const runs = plan.mouldings.flatMap((part) => part.runs!);
+        if (runs.length > plan.mouldings.length) several += 1;
+        over += runs.filter(({ begunMost }) => begunMost > bench).length;
+      }
+    }
+    expect(several).toBeGreaterThan(3);
+    // Sticks that pairs tie together and that no exchange parts; the checker has seen to it that they are.
+    expect(over).toBeLessThan(several);
+  }, 120_000);
+});
