@@ -57,7 +57,7 @@ function movesOf(one: Small, runs: readonly (readonly number[])[]): number | nul
     const rails = new Map<number, number>();
     for (const stick of own) {
       const { items, counts } = one.sticks[stick]!;
-      items.forEach((item, i) => rails.set(item, (rails.get(item) ?? 0) + counts[i]!));
+      for (const [i, item] of items.entries()) rails.set(item, (rails.get(item) ?? 0) + counts[i]!);
     }
     if ([...rails.values()].some((count) => count % 2 === 1) || begun(one, own) > one.bench) return null;
     for (const item of rails.keys()) moves += one.turns.weight[item]!;
@@ -112,7 +112,7 @@ function searched(one: Small): readonly (readonly number[])[] | null {
   const { best } = annealing;
   if (best === null) return null;
   const found = one.sticks.map((): number[] => []);
-  best.run.forEach((run, stick) => found[run]!.push(stick));
+  for (const [stick, run] of best.run.entries()) found[run]!.push(stick);
   return found.filter((own) => own.length > 0);
 }
 
