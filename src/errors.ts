@@ -18,6 +18,7 @@ export const catalogue = {
   PS_OFFERS: { exit: 2, about: 'a batch to compare offers nothing to choose from' },
   PS_INTERNAL: { exit: 1, about: 'a plan made here failed its own check, or a fault in the program' },
   PS_SOLVER: { exit: 1, about: 'the solver process died or ran out of memory' },
+  PS_VERSION: { exit: 1, about: 'a record was written by a newer version of Pairstop than this one' },
   PS_STORE: { exit: 1, about: 'a stored record is damaged, or belongs to another batch' },
   PS_REDIS: { exit: 1, about: 'Redis does not answer in the time allowed, or refuses' },
   PS_REDIS_SETUP: {

@@ -6,7 +6,7 @@ import { serveUntilStopped } from '../src/queue/worker/serve.js';
 
 try {
   const settings = workerSettings(process.env);
-  process.exit(await serveUntilStopped(settings, { log: createLog(settings.logLevel) }));
+  await serveUntilStopped(settings, createLog(settings.logLevel));
 } catch (error) {
   process.exit(endOf(error));
 }

@@ -14,21 +14,21 @@ interface ServeOptions {
 
 async function serve({ port, host, alone }: ServeOptions): Promise<number> {
   const { doorSettings } = await import('../door/settings.js');
-  const { createLog } = await import('../queue/log.js');
+  const { createLog, endProcess } = await import('../queue/log.js');
   const environment = {
     ...process.env,
     ...(port === undefined ? {} : { PAIRSTOP_DOOR_PORT: port }),
     ...(host === undefined ? {} : { PAIRSTOP_DOOR_HOST: host }),
   };
   const settings = doorSettings(environment);
-  const log = createLog(settings.logLevel);
+  const { log, stream } = createLog(settings.logLevel);
   if (alone !== undefined) {
     const { serveAlone } = await import('../door/alone/alone.js');
-    process.exit(await serveAlone(alone, settings, environment, log));
+    return endProcess(await serveAlone(alone, settings, environment, log), stream);
   }
   const { serveDoorUntilStopped } = await import('../door/serve.js');
   // A library's timer must not keep a closed door.
-  process.exit(await serveDoorUntilStopped(settings, log));
+  return endProcess(await serveDoorUntilStopped(settings, log), stream);
 }
 
 const DAY = 86_400_000;
@@ -56,8 +56,8 @@ async function withKeys<T>(work: (ring: KeyRing, prefix: string) => Promise<T>):
   const { doorSettings } = await import('../door/settings.js');
   const { Session } = await import('../queue/client/session.js');
   const { KeyRing } = await import('../door/keys/keys.js');
-  const { redisUrl, prefix, retention, timing } = doorSettings(process.env);
-  const session = new Session({ connection: redisUrl, prefix, patience: timing.patience, retention });
+  const { redis, prefix, retention, timing } = doorSettings(process.env);
+  const session = new Session({ connection: redis, prefix, patience: timing.patience, retention });
   try {
     return await work(new KeyRing(session, prefix), prefix);
   } finally {

@@ -1,14 +1,29 @@
 /** Files, standard input and standard output, as the commands see them. */
-import { open, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import {
+  chmod,
+  lstat,
+  open,
+  readFile,
+  readlink,
+  realpath,
+  rename,
+  rm,
+  stat,
+  writeFile,
+} from 'node:fs/promises';
+import { dirname, resolve } from 'node:path';
 import { PairstopError } from '../errors.js';
 import { visibleLines } from '../text/visible.js';
 
 /** A path that means standard input or output. */
 export const STANDARD = '-';
 
+function codeOf(error: unknown): unknown {
+  return error instanceof Error ? Reflect.get(error, 'code') : undefined;
+}
+
 function reasonOf(error: unknown): string {
-  const code: unknown = error instanceof Error ? Reflect.get(error, 'code') : undefined;
-  switch (code) {
+  switch (codeOf(error)) {
     case 'ENOENT':
       return 'there is no such file or folder';
     case 'EACCES':
@@ -16,6 +31,8 @@ function reasonOf(error: unknown): string {
       return 'access is not allowed';
     case 'EISDIR':
       return 'it is a folder';
+    case 'ELOOP':
+      return 'its links lead round in a circle';
     case 'ENOSPC':
       return 'the disk is full';
     default:
@@ -66,21 +83,52 @@ export async function readInput(path: string, most: number): Promise<Uint8Array>
 
 /** To standard output, nothing but text (an escaped character of JSON is the same one); waits until it is taken. A reader that has gone away (`| head`) is no error. Throws PS_FILE. */
 export async function print(text: string): Promise<void> {
-  const error = await new Promise<Error | null | undefined>((resolve) => {
-    process.stdout.write(visibleLines(text), resolve);
+  const error = await new Promise<Error | null | undefined>((taken) => {
+    process.stdout.write(visibleLines(text), taken);
   });
   if (error && Reflect.get(error, 'code') !== 'EPIPE') throw fileError('standard output', 'written', error);
 }
 
-/** Writes a whole file or none: beside it first, then over it. Throws PS_FILE. */
-export async function writeOutput(path: string, text: string): Promise<void> {
-  if (path === STANDARD) return print(text);
+/** As Linux counts them before it says that a link leads round in a circle. */
+const LINKS_MOST = 40;
+
+/** Where a path leads, through links; also to a file that is not there yet. */
+async function targetOf(path: string, links = 0): Promise<string> {
+  const link = await lstat(path).catch(() => null);
+  if (link?.isSymbolicLink() !== true || links > LINKS_MOST) return path;
+  return realpath(path).catch(async () => targetOf(resolve(dirname(path), await readlink(path)), links + 1));
+}
+
+/** Beside it first, then over it: whoever reads it meanwhile sees the old file or the new one. */
+async function replace(path: string, text: string, mode: number | null): Promise<void> {
   const draft = `${path}.${process.pid}.part`;
   try {
-    await writeFile(draft, text);
+    await writeFile(draft, text, mode === null ? {} : { mode });
+    // The umask may have taken some of it.
+    if (mode !== null) await chmod(draft, mode);
     await rename(draft, path);
   } catch (error) {
     await rm(draft, { force: true });
+    throw error;
+  }
+}
+
+/**
+ * Writes a whole file or none, keeping its mode and the link that leads to it. What is no regular file (a device, a
+ * pipe) is written to as it is. Throws PS_FILE.
+ */
+export async function writeOutput(path: string, text: string): Promise<void> {
+  if (path === STANDARD) return print(text);
+  try {
+    const target = await targetOf(path);
+    const known = await stat(target).catch((error: unknown) => {
+      if (codeOf(error) === 'ENOENT') return null;
+      throw error;
+    });
+    if (known === null) await replace(target, text, null);
+    else if (known.isFile()) await replace(target, text, known.mode & 0o7777);
+    else await writeFile(target, text);
+  } catch (error) {
     throw fileError(path, 'written', error);
   }
 }

@@ -18,8 +18,8 @@ const SECOND = 1_000;
 async function withClient(work: (client: Client) => Promise<number>): Promise<number> {
   const { workerSettings } = await import('../queue/settings.js');
   const { createClient } = await import('../queue/client/client.js');
-  const { redisUrl, prefix, retention } = workerSettings(process.env);
-  const client = createClient({ connection: redisUrl, prefix, retention });
+  const { redis, prefix, retention, who } = workerSettings(process.env);
+  const client = createClient({ connection: redis, prefix, retention, who });
   try {
     return await work(client);
   } finally {
@@ -39,16 +39,15 @@ async function worker({
   if (check === true) {
     const { aliveHere } = await import('../queue/record/health.js');
     return withClient(async (client) => {
-      const alive = aliveHere((await client.service()).workers);
+      const { workers, lost } = await client.service();
+      const alive = aliveHere({ living: workers, lost });
       const text = alive ? 'a worker is alive here\n' : 'no worker is alive here\n';
       return answer('worker', json, alive ? EXIT_DONE : EXIT_OTHER, { alive }, text);
     });
   }
   const { createLog } = await import('../queue/log.js');
   const { serveUntilStopped } = await import('../queue/worker/serve.js');
-  const code = await serveUntilStopped(settings, { log: createLog(settings.logLevel) });
-  // A library's timer must not keep a stopped worker.
-  process.exit(code);
+  return serveUntilStopped(settings, createLog(settings.logLevel));
 }
 
 /** Shows progress until the batch has ended. False: told to stop waiting; the batch goes on. */

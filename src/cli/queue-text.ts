@@ -2,6 +2,7 @@
 
 import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/client/status.js';
 import { gapOf } from '../run/progress.js';
+import { shown } from './shown.js';
 
 const MB = 2 ** 20;
 const LINES_SHOWN = 40;
@@ -33,7 +34,7 @@ export function statusText(status: BatchStatus): string {
   const { id, state, urgency, run, submitted, starts, started, finished, progress, mouldings, failure } =
     status;
   const lines = [
-    `${id}: ${state}${status.outcome === 'short' ? ' (short of stock)' : ''}`,
+    `${shown(id)}: ${state}${status.outcome === 'short' ? ' (short of stock)' : ''}`,
     `  urgency     ${urgency}${run > 1 ? `, run ${run}` : ''}`,
     `  submitted   ${moment(submitted)}`,
     ...(starts === null ? [] : [`  waits until ${moment(starts)}`]),
@@ -57,7 +58,7 @@ export function statusText(status: BatchStatus): string {
       proof === null
         ? ''
         : `  ${frames} of ${ordered} frames, ${proof.measure} ${proof.value}, ${percent(gapOf(proof))}`;
-    lines.push(`    ${moulding}: ${at}${plan}`);
+    lines.push(`    ${shown(moulding)}: ${at}${plan}`);
   }
   if (mouldings.length > LINES_SHOWN) lines.push(`    and ${mouldings.length - LINES_SHOWN} more`);
   if (failure !== null) {
@@ -92,8 +93,8 @@ export function serviceText({ workers, queues, errors }: ServiceStatus): string 
   }
   lines.push(errors.length === 0 ? 'last errors: none' : 'last errors:');
   for (const { at, code, message, batch, moulding } of errors) {
-    const of = [batch, moulding].filter((part) => part !== null).join(', ');
-    lines.push(`  ${moment(at)} ${code} ${of}: ${message.split('\n')[0] ?? ''}`);
+    const of = [batch, moulding].flatMap((part) => (part === null ? [] : [shown(part)])).join(', ');
+    lines.push(`  ${moment(at)} ${shown(code)} ${of}: ${message.split('\n')[0] ?? ''}`);
   }
   return `${lines.join('\n')}\n`;
 }

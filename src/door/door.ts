@@ -79,12 +79,12 @@ function sendProblem(error: unknown, request: FastifyRequest, reply: FastifyRepl
 }
 
 export async function createDoor(settings: DoorSettings, { log, loopback }: DoorOptions): Promise<Door> {
-  const { redisUrl, prefix, retention, timing, bodyMost, bodiesMost } = settings;
-  const session = new Session({ connection: redisUrl, prefix, patience: timing.patience, retention });
+  const { redis, prefix, retention, timing, bodyMost, bodiesMost } = settings;
+  const session = new Session({ connection: redis, prefix, patience: timing.patience, retention });
   const keys = new KeyRing(session, prefix);
   const shops = new Shops(settings);
   const hub = new Hub();
-  const heavy = new HeavyPool({ connection: redisUrl, patience: timing.patience, retention });
+  const heavy = new HeavyPool({ connection: redis, patience: timing.patience, retention });
   const limits = new UseLimits();
   const room = new BodyRoom(bodiesMost);
   const gate: Gate = { keys, shops, settings, loopback };

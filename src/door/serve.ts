@@ -23,7 +23,7 @@ export interface RunningDoor {
 
 /** Waits for Redis, for as long as the settings say, and asks whether there is a key. */
 async function anyKey(settings: DoorSettings, log: Logger): Promise<boolean> {
-  const { redisUrl: connection, prefix, retention, timing, startWait } = settings;
+  const { redis: connection, prefix, retention, timing, startWait } = settings;
   const session = new Session({ connection, prefix, patience: timing.patience, retention });
   try {
     await connect(session.redis, connection, startWait, log);

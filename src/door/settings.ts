@@ -108,7 +108,7 @@ const schema = z.object({
 
 /** Throws PS_SETTING, naming every setting that is wrong. */
 export function doorSettings(environment: Environment): DoorSettings {
-  const { redisUrl, prefix, retention, startWait, allowVolatile, payload, logLevel } =
+  const { redisUrl, redis, who, prefix, retention, startWait, allowVolatile, payload, logLevel } =
     workerSettings(environment);
   const given = Object.fromEntries(
     Object.keys(schema.shape).flatMap((name) => {
@@ -128,6 +128,8 @@ export function doorSettings(environment: Environment): DoorSettings {
   }
   return {
     redisUrl,
+    redis,
+    who,
     prefix,
     retention,
     startWait,

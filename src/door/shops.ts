@@ -24,8 +24,8 @@ export class Shops {
   client(shop: string): Client {
     const known = this.#clients.get(shop);
     if (known !== undefined) return known;
-    const { redisUrl, retention, timing } = this.#settings;
-    const made = createClient({ connection: redisUrl, prefix: shop, patience: timing.patience, retention });
+    const { redis, retention, timing } = this.#settings;
+    const made = createClient({ connection: redis, prefix: shop, patience: timing.patience, retention });
     this.#clients.set(shop, made);
     return made;
   }

@@ -55,8 +55,12 @@ export interface Keys {
   readonly events: (jobId: string) => string;
   /** Channel on which cancelled batches are told to all workers; the message is the job id. */
   readonly cancelled: string;
-  /** Hash: worker id → heartbeat. */
+  /** Hash: worker id → heartbeat, as version 0.1.0 reads it. */
   readonly workers: string;
+  /** Hash: worker id → heartbeat with whatever else its version tells. */
+  readonly heartbeats: string;
+  /** Stream: who submitted, cancelled or purged what. */
+  readonly audit: string;
   /** List of the last errors, newest first. */
   readonly errors: string;
   readonly rack: RackKeys;
@@ -70,6 +74,8 @@ export function keysOf(prefix: string): Keys {
     events: (jobId) => `${record(jobId)}:events`,
     cancelled: `${prefix}:cancelled`,
     workers: `${prefix}:workers`,
+    heartbeats: `${prefix}:heartbeats`,
+    audit: `${prefix}:audit`,
     errors: `${prefix}:errors`,
     rack: rackKeysOf(prefix),
   };

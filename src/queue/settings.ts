@@ -1,9 +1,9 @@
 /** Settings of the service, from the environment. Each is listed in the README with its default. */
-import { availableParallelism } from 'node:os';
+import { availableParallelism, hostname, userInfo } from 'node:os';
 import { z } from 'zod';
 import { type InputProblem, PairstopError } from '../errors.js';
 import { availableMemory, heapOf, limitsFor } from '../run/solver/memory.js';
-import { isRedisUrl } from './redis/connection.js';
+import { isRedisUrl, type RedisAddress, readAddress, URL_ALLOWED } from './redis/address.js';
 
 const MB = 2 ** 20;
 const SECOND = 1000;
@@ -11,8 +11,18 @@ const DAY = 86_400 * SECOND;
 /** Share of the machine's memory for all solver processes together. */
 const MEMORY_SHARE = 0.75;
 
+/** Where a process answers to HTTP; port 0: whichever is free. */
+export interface HttpSettings {
+  readonly host: string;
+  readonly port: number;
+}
+
 export interface QueueSettings {
   readonly redisUrl: string;
+  /** The URL with what else it takes to get there. */
+  readonly redis: RedisAddress;
+  /** Who submits and cancels here, for the audit trail. */
+  readonly who: string;
   /** Begins every key, so that several shops share one Redis. */
   readonly prefix: string;
   /** Milliseconds a finished batch is kept. */
@@ -37,6 +47,8 @@ export interface WorkerSettings extends QueueSettings {
   readonly recycleAfter: number;
   /** How often a moulding whose solver dies is tried in all. */
   readonly attempts: number;
+  /** For metrics and health; null: not served. */
+  readonly http: HttpSettings | null;
   readonly timing: Timing;
 }
 
@@ -67,6 +79,26 @@ export const TIMING: Timing = {
 };
 
 const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const;
+
+/** `9464` or `0.0.0.0:9464`; by itself a port is served to this machine only. Null for anything else. */
+function httpFrom(text: string): HttpSettings | null {
+  const [, host = '127.0.0.1', port] = /^(?:(.+):)?(\d{1,5})$/.exec(text) ?? [];
+  if (port === undefined || Number(port) > 65_535) return null;
+  return { host: host.replace(/^\[|\]$/g, ''), port: Number(port) };
+}
+
+/** Whoever runs this program, as far as the system tells. */
+export function whoRuns(): string {
+  try {
+    return `${userInfo().username}@${hostname()}`;
+  } catch {
+    return `?@${hostname()}`;
+  }
+}
+
+function path() {
+  return z.string().max(4_096).optional().describe('a PEM file');
+}
 
 function number(least: number, most: number, standard: number) {
   return z.coerce
@@ -114,7 +146,19 @@ function schema() {
       .max(2_000)
       .refine(isRedisUrl)
       .default('redis://127.0.0.1:6379')
-      .describe('redis://[user:password@]host:port[/db], or rediss:// for TLS'),
+      .describe(URL_ALLOWED),
+    PAIRSTOP_REDIS_CA: path(),
+    PAIRSTOP_REDIS_CERT: path(),
+    PAIRSTOP_REDIS_KEY: path(),
+    PAIRSTOP_SENTINELS: z.string().max(2_000).optional().describe('host:port, several with commas'),
+    PAIRSTOP_SENTINEL_MASTER: z.string().max(200).optional().describe('the name of the master'),
+    PAIRSTOP_SENTINEL_PASSWORD: z.string().max(1_000).optional().describe('the password of the Sentinels'),
+    PAIRSTOP_HTTP: z
+      .string()
+      .refine((text) => httpFrom(text) !== null)
+      .optional()
+      .describe('a port, or host:port'),
+    PAIRSTOP_WHO: z.string().max(100).optional().describe('a name of at most 100 characters'),
     LOG_LEVEL: z.enum(LOG_LEVELS).default('info').describe(LOG_LEVELS.join(', ')),
     PAIRSTOP_PREFIX: z
       .string()
@@ -152,11 +196,28 @@ function read(environment: Environment): ReadSettings {
     const name = String(path[0]);
     const field = Object.entries(settings.shape).find(([key]) => key === name)?.[1];
     // A URL may hold a password.
-    const shown = name === 'REDIS_URL' ? 'another text' : JSON.stringify(environment[name]).slice(0, 80);
+    const secret = name === 'REDIS_URL' || name === 'PAIRSTOP_SENTINEL_PASSWORD';
+    const shown = secret ? 'another text' : JSON.stringify(environment[name]).slice(0, 80);
     return { path: name, given: shown, allowed: field?.description ?? 'a known setting' };
   });
   const lines = problems.map(({ path, given: was, allowed }) => `${path}: given ${was}; allowed: ${allowed}`);
   throw new PairstopError('PS_SETTING', `settings are not understood\n${lines.join('\n')}`, problems);
+}
+
+function addressFrom(env: ReadSettings): RedisAddress {
+  return readAddress(env.REDIS_URL, {
+    caFile: env.PAIRSTOP_REDIS_CA,
+    certFile: env.PAIRSTOP_REDIS_CERT,
+    keyFile: env.PAIRSTOP_REDIS_KEY,
+    sentinels: env.PAIRSTOP_SENTINELS,
+    master: env.PAIRSTOP_SENTINEL_MASTER,
+    sentinelPassword: env.PAIRSTOP_SENTINEL_PASSWORD,
+  });
+}
+
+/** How Redis is reached, by the environment alone. Throws PS_SETTING. */
+export function redisAddress(environment: Environment): RedisAddress {
+  return addressFrom(read(environment));
 }
 
 /**
@@ -172,6 +233,9 @@ export function workerSettings(environment: Environment, memory = availableMemor
   const rssMb = env.PAIRSTOP_SOLVER_MEMORY_MB ?? share.rssMb;
   return {
     redisUrl: env.REDIS_URL,
+    redis: addressFrom(env),
+    who: env.PAIRSTOP_WHO ?? whoRuns(),
+    http: httpFrom(env.PAIRSTOP_HTTP ?? ''),
     prefix: env.PAIRSTOP_PREFIX,
     retention: env.PAIRSTOP_RETENTION_DAYS * DAY,
     startWait: env.PAIRSTOP_START_WAIT * SECOND,

@@ -108,10 +108,8 @@ describe('what strangers put on the queues', () => {
         {},
         { ...sound, index: -1 },
         { ...sound, index: 7.5 },
-        { ...sound, run: 99 },
         { ...sound, batch: 'b-nobody' },
         { ...sound, fingerprint: 'short' },
-        { ...sound, extra: true },
         { ...sound, moulding: 'x'.repeat(9_000) },
         nested(500),
       ]);
@@ -255,7 +253,7 @@ describe('the fence', () => {
       'new',
       '1',
     ]);
-    expect(await store.cancel('job')).toBe('done');
+    expect(await store.cancel('job', 'tests')).toBe('done');
   });
 
   it('counts the time of attempts that died only up to their last sign of life', async () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it, vi } from 'vitest';
 import { createClient } from '../../src/queue/client/client.js';
-import { redisName } from '../../src/queue/redis/connection.js';
+import { redisName } from '../../src/queue/redis/address.js';
 import { workerSettings } from '../../src/queue/settings.js';
 import { startWorker } from '../../src/queue/worker/worker.js';
 import { batchOf } from '../tools/batches.js';

@@ -6,5 +6,4 @@ import { PLANTED } from './service.js';
 
 const settings = JSON.parse(process.argv[2] ?? '') as WorkerSettings;
 process.on('disconnect', () => process.exit(1));
-const code = await serveUntilStopped(settings, { log: createLog(settings.logLevel), entry: PLANTED });
-process.exit(code);
+await serveUntilStopped(settings, { ...createLog(settings.logLevel), entry: PLANTED });

@@ -1,5 +1,7 @@
 /** Work that would keep the door from answering others: done in threads. Documents travel as bytes, moved and not copied. */
+
 import { type ErrorCode, type InputProblem, PairstopError } from '../../errors.js';
+import type { RedisAddress } from '../../queue/redis/address.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
 import type { Form } from '../http/negotiate.js';
 
@@ -32,7 +34,7 @@ export interface HeavyFailure {
 export type HeavyAnswer = Uint8Array | HeavyFailure;
 
 export interface HeavySetting {
-  readonly connection: string;
+  readonly connection: string | RedisAddress;
   readonly patience: number;
   readonly retention: number;
 }

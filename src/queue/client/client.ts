@@ -76,12 +76,19 @@ class QueueClient implements Client {
     const identity = { id: batch.id, fingerprint: printOf(document, work), urgency };
     const jobId = jobIdOf(batch.id, work);
     return this.#session.ask('submitting', async () => {
-      let claim = await this.#session.store.claim(jobId, identity);
+      let claim = await this.#session.store.claim(jobId, identity, this.#session.who);
       if (claim.outcome === 'same' && claim.state === 'done') {
         const spoiled = await spoiledRun(this.#session.store, jobId, work, identity.fingerprint);
-        if (spoiled !== null) claim = await this.#session.store.claim(jobId, identity, spoiled);
+        if (spoiled !== null)
+          claim = await this.#session.store.claim(jobId, identity, this.#session.who, spoiled);
       }
       const { outcome, fingerprint, state, jobExists } = claim;
+      if (outcome === 'newer') {
+        throw new PairstopError(
+          'PS_VERSION',
+          `the record of batch ${JSON.stringify(batch.id)} was written by a newer version of Pairstop; upgrade this one`,
+        );
+      }
       if (outcome === 'other') {
         throw new PairstopError(
           'PS_CONFLICT',
@@ -200,7 +207,9 @@ class QueueClient implements Client {
 
   async cancel(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchState> {
     const jobId = jobOf(id, work);
-    const state = await this.#session.ask('cancelling', () => this.#session.store.cancel(jobId));
+    const state = await this.#session.ask('cancelling', () =>
+      this.#session.store.cancel(jobId, this.#session.who),
+    );
     if (state === 'unknown') throw unknown(id);
     // Cancelled it is already; what is left to clear away, a worker would.
     if (state === 'cancelled')

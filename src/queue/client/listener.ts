@@ -1,6 +1,7 @@
 /** One connection that hears what is told of any number of batches. */
 import type { Redis } from 'ioredis';
-import { hangUp, openRedis } from '../redis/connection.js';
+import type { RedisAddress } from '../redis/address.js';
+import { hangUp, keepHearing, openRedis } from '../redis/connection.js';
 
 type Hear = (what: string) => void;
 
@@ -8,12 +9,13 @@ type Hear = (what: string) => void;
 export const LAST_WORDS: readonly string[] = ['done', 'failed', 'cancelled'];
 
 export class Listener {
-  readonly #url: string;
+  readonly #address: string | RedisAddress;
   readonly #hearing = new Map<string, Set<Hear>>();
   #redis: Redis | null = null;
+  #still: () => void = () => {};
 
-  constructor(url: string) {
-    this.#url = url;
+  constructor(address: string | RedisAddress) {
+    this.#address = address;
   }
 
   /** Calls `hear` for each message until the returned function is called. What is told while Redis is away is lost. */
@@ -33,6 +35,7 @@ export class Listener {
   }
 
   close(): void {
+    this.#still();
     if (this.#redis !== null) hangUp(this.#redis);
     this.#redis = null;
     this.#hearing.clear();
@@ -40,8 +43,9 @@ export class Listener {
 
   #open(): Redis {
     if (this.#redis !== null) return this.#redis;
-    const redis = openRedis(this.#url, 'asking');
+    const redis = openRedis(this.#address, 'asking');
     this.#redis = redis;
+    this.#still = keepHearing(redis);
     redis.on('message', (channel: string, what: string) => {
       for (const hear of this.#hearing.get(channel) ?? []) hear(what);
     });

@@ -2,7 +2,8 @@
 import { type InputProblem, PairstopError } from '../../errors.js';
 import { show } from '../../read/problems.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
-import { isRedisUrl } from '../redis/connection.js';
+import { addressOf, isRedisUrl, type RedisAddress, URL_ALLOWED } from '../redis/address.js';
+import { redisAddress, whoRuns } from '../settings.js';
 
 const SECOND = 1_000;
 const DAY = 86_400 * SECOND;
@@ -11,12 +12,14 @@ const LONGEST_RETENTION = 3_650 * DAY;
 const PREFIX = /^[A-Za-z0-9_.{}-]{1,64}$/;
 
 export interface ClientOptions {
-  /** `redis://` or `rediss://` URL; by default REDIS_URL, or the local one. */
-  readonly connection?: string;
+  /** `redis://` or `rediss://` URL, or more than a URL can say; by default REDIS_URL and the settings beside it. */
+  readonly connection?: string | RedisAddress;
   /** The shop's prefix; by default PAIRSTOP_PREFIX, or "pairstop". */
   readonly prefix?: string;
   /** Milliseconds any call may wait for Redis; by default 10 s. */
   readonly patience?: number;
+  /** Who submits and cancels, for the audit trail; by default PAIRSTOP_WHO, or user and machine. */
+  readonly who?: string;
   /** Milliseconds batches submitted here are kept once finished; by default 30 days. */
   readonly retention?: number;
 }
@@ -38,18 +41,27 @@ export function readOptions(options: ClientOptions): Required<ClientOptions> {
     throw new PairstopError('PS_SETTING', `client options: given ${given}; allowed: an object`);
   }
   const read = {
-    connection: options.connection ?? fromEnvironment('REDIS_URL') ?? 'redis://127.0.0.1:6379',
+    connection: options.connection ?? redisAddress(process.env),
     prefix: options.prefix ?? fromEnvironment('PAIRSTOP_PREFIX') ?? 'pairstop',
     patience: options.patience ?? 10 * SECOND,
     retention: options.retention ?? 30 * DAY,
+    who: options.who ?? fromEnvironment('PAIRSTOP_WHO') ?? whoRuns(),
   };
   const problems: InputProblem[] = [];
   const need = (sound: boolean, path: string, given: string, allowed: string): void => {
     if (!sound) problems.push({ path, given, allowed });
   };
   // A URL may hold a password.
-  const url = 'redis://[user:password@]host:port[/db], or rediss:// for TLS';
-  need(isRedisUrl(read.connection), 'connection', 'something else', url);
+  const { connection } = read;
+  const isObject = typeof connection === 'object' && connection !== null;
+  const url = isObject || typeof connection === 'string' ? addressOf(connection).url : connection;
+  need(isRedisUrl(url), 'connection', 'something else', URL_ALLOWED);
+  need(
+    typeof read.who === 'string' && read.who.length <= 100,
+    'who',
+    show(read.who),
+    'at most 100 characters',
+  );
   const prefix = '1 to 64 of letters, digits, _ . - { }';
   need(typeof read.prefix === 'string' && PREFIX.test(read.prefix), 'prefix', show(read.prefix), prefix);
   const ms = (path: 'patience' | 'retention', most: number): void =>

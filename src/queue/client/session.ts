@@ -4,14 +4,20 @@ import type { Redis } from 'ioredis';
 import { PairstopError } from '../../errors.js';
 import { batchQueue, type Keys, keysOf, partQueue, URGENCIES } from '../names.js';
 import { Store } from '../record/store.js';
-import { connect, hangUp, openRedis, redisName } from '../redis/connection.js';
-import { isDamage, RefusedByRedis, refusalIn } from '../redis/outage.js';
+import { type RedisAddress, redisName } from '../redis/address.js';
+import { connect, hangUp, openRedis } from '../redis/connection.js';
+import { requireFit } from '../redis/durable.js';
+import { told } from '../redis/outage.js';
 import { persist, within } from '../redis/waiting.js';
+import { whoRuns } from '../settings.js';
 import { Listener } from './listener.js';
 import type { ClientOptions } from './options.js';
 
 const SECOND = 1_000;
 const CLOSE_MS = 2_000;
+
+/** Who defaults to whoever runs this program. */
+export type SessionOptions = Omit<Required<ClientOptions>, 'who'> & Pick<ClientOptions, 'who'>;
 
 export class Session {
   readonly redis: Redis;
@@ -20,14 +26,17 @@ export class Session {
   readonly listener: Listener;
   /** Milliseconds any call may wait for Redis. */
   readonly patience: number;
-  readonly #url: string;
+  /** For the audit trail. */
+  readonly who: string;
+  readonly #address: string | RedisAddress;
   readonly #prefix: string;
   readonly #queues = new Map<string, Queue>();
   #reached = false;
   #closed = false;
 
-  constructor({ connection, prefix, patience, retention }: Required<ClientOptions>) {
-    this.#url = connection;
+  constructor({ connection, prefix, patience, retention, who = whoRuns() }: SessionOptions) {
+    this.#address = connection;
+    this.who = who;
     this.#prefix = prefix;
     this.patience = patience;
     this.keys = keysOf(prefix);
@@ -50,19 +59,22 @@ export class Session {
       this.patience + SECOND,
       what,
       persist(this.patience, what, async () => {
-        await connect(this.redis, this.#url, left());
+        await this.#connect(left());
         try {
           const answer = await ask();
           this.#reached = true;
           return answer;
         } catch (error) {
-          const refusal = refusalIn(error);
-          if (refusal !== null) throw new RefusedByRedis(redisName(this.#url), refusal);
-          if (isDamage(error)) throw new PairstopError('PS_STORE', `what is stored is damaged: ${what}`);
-          throw error;
+          throw told(redisName(this.#address), what, error);
         }
       }),
     );
+  }
+
+  async #connect(wait: number): Promise<void> {
+    await connect(this.redis, this.#address, wait);
+    if (this.#reached) return;
+    await requireFit(this.redis, this.#address);
   }
 
   queue(name: string): Queue {

@@ -13,9 +13,11 @@ import { batchQueue, type Keys, partQueue } from '../names.js';
 import { type ListedError, listedErrors } from '../record/errors-list.js';
 import { fieldOf } from '../record/fields.js';
 import { type Failure, failureFrom, figuresFrom } from '../record/figures.js';
-import { type Heartbeat, livingWorkers, redisNow } from '../record/health.js';
+import { type Heartbeat, knownWorkers } from '../record/health.js';
+import { FORMAT } from '../record/scripts.js';
 import type { BatchState } from '../record/steps.js';
 import type { Store } from '../record/store.js';
+import { redisNow } from '../redis/clock.js';
 import { mouldingIds } from '../worker/overview.js';
 
 const CHUNK = 250;
@@ -45,6 +47,7 @@ export interface BatchStatus {
 }
 
 const FIELDS = [
+  'format',
   'id',
   'state',
   'fingerprint',
@@ -112,7 +115,17 @@ async function startOf(redis: Redis, job: string): Promise<number | null> {
   return (delay ?? 0) > 0 && starts > (await redisNow(redis)) ? starts : null;
 }
 
-/** Null for an id nobody submitted. Throws PS_STORE for a damaged record. */
+/** Throws PS_VERSION for the record of a later version. */
+function requireFormat(text: string | undefined): void {
+  if (text === undefined || Number(text) <= FORMAT) return;
+  const newer = `format ${text.slice(0, 20)}; this version knows ${FORMAT}`;
+  throw new PairstopError(
+    'PS_VERSION',
+    `the record of the batch is of a newer version of Pairstop (${newer}): upgrade`,
+  );
+}
+
+/** Null for an id nobody submitted. Throws PS_STORE for a damaged record, PS_VERSION for one of a later version. */
 export async function batchStatus(
   redis: Redis,
   keys: Keys,
@@ -124,6 +137,7 @@ export async function batchStatus(
     values[FIELDS.indexOf(name)]?.toString();
   const [id, state, urgency] = [field('id'), field('state'), field('urgency')];
   if (id === undefined && state === undefined) return null;
+  requireFormat(field('format'));
   if (id === undefined || !isState(state) || (urgency !== 'now' && urgency !== 'tonight')) {
     throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its state');
   }
@@ -162,9 +176,15 @@ export interface BatchEnd {
 
 /** Null for an id nobody submitted. Throws PS_STORE for a damaged record. */
 export async function batchEnd(store: Store, jobId: string): Promise<BatchEnd | null> {
-  const [state, fingerprint, failure] = await store.read(jobId, ['state', 'fingerprint', 'failure']);
+  const [state, fingerprint, failure, format] = await store.read(jobId, [
+    'state',
+    'fingerprint',
+    'failure',
+    'format',
+  ]);
   const text = state?.toString();
   if (text === undefined) return null;
+  requireFormat(format?.toString());
   if (!isState(text)) throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its state');
   return {
     state: text,
@@ -189,6 +209,8 @@ export interface QueueDepth {
 
 export interface ServiceStatus {
   readonly workers: readonly Heartbeat[];
+  /** Workers not heard of lately that did not say goodbye. */
+  readonly lost: readonly Heartbeat[];
   readonly queues: Readonly<
     Record<Urgency, { readonly batches: QueueDepth; readonly mouldings: QueueDepth }>
   >;
@@ -218,8 +240,10 @@ export async function serviceStatus(redis: Redis, keys: Keys, queues: Queues): P
     batches: await depth(queues[batchQueue(urgency)], now),
     mouldings: await depth(queues[partQueue(urgency)], now),
   });
+  const { living, lost } = await knownWorkers(redis, keys);
   return {
-    workers: await livingWorkers(redis, keys),
+    workers: living,
+    lost,
     queues: { now: await of('now'), tonight: await of('tonight') },
     errors: await listedErrors(redis, keys),
   };

@@ -6,7 +6,8 @@ import type { Keys } from '../names.js';
 const KEPT = 20;
 const MESSAGE_KEPT = 300;
 
-const entrySchema = z.strictObject({
+/** Further fields are a newer version's. */
+const entrySchema = z.object({
   /** Milliseconds since 1970, by the worker's clock. */
   at: z.number(),
   worker: z.string(),

@@ -10,8 +10,9 @@ export interface PartFigures {
   readonly ordered: number;
 }
 
-const figuresSchema = z.strictObject({
-  proof: z.strictObject({
+/** Further fields are a newer version's. */
+const figuresSchema = z.object({
+  proof: z.object({
     status: z.enum(['optimal', 'within', 'unproven']),
     measure: z.enum(['cost', 'length']),
     value: z.number(),
@@ -58,10 +59,16 @@ export function failureOf(error: unknown): Failure {
 }
 
 const text = z.string().max(10_000);
-const failureSchema = z.strictObject({
-  code: z.string().refine((code): code is ErrorCode => Object.hasOwn(catalogue, code)),
+
+function isCode(code: string): code is ErrorCode {
+  return Object.hasOwn(catalogue, code);
+}
+
+/** Further fields, and codes that are not in this catalogue, are a newer version's. */
+const failureSchema = z.object({
+  code: z.string().transform((code): ErrorCode => (isCode(code) ? code : 'PS_FAILED')),
   message: text,
-  problems: z.array(z.strictObject({ path: text, given: text, allowed: text })).max(PROBLEMS_KEPT),
+  problems: z.array(z.object({ path: text, given: text, allowed: text })).max(PROBLEMS_KEPT),
 });
 
 /** What was stored, or PS_STORE where that is not a failure. */

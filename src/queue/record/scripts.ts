@@ -4,6 +4,7 @@
  *
  * Fields of the record, a hash:
  *
+ *     format                                                          of this record, see FORMAT; absent: 1
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
  *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/run/share.ts)
@@ -18,8 +19,17 @@ import { RACK_KEYS } from '../../rack/store/keys.js';
 import { rackPrelude } from '../../rack/store/scripts.js';
 import { LUA_FIELDS } from './fields.js';
 
+/** Of records as this version writes them. One with a higher number is left to the newer workers that wrote it. */
+export const FORMAT = 1;
+
+/** Changes kept of all batches together: who submitted, cancelled and so on. */
+const AUDIT_KEPT = 10_000;
+
 const PRELUDE = `
 ${rackPrelude(2)}
+local FORMAT, AUDIT_KEPT = ${FORMAT}, ${AUDIT_KEPT}
+-- After the record's key come those of the rack, and then further ones.
+local MORE = ${RACK_KEYS.length + 2}
 ${LUA_FIELDS}
 local key = KEYS[1]
 local function get(field) return redis.call('HGET', key, field) end
@@ -44,17 +54,22 @@ local function close(i, till)
   add(F.used .. i, used)
 end
 local function unfinished() local s = get('state') return s == 'waiting' or s == 'running' end
+local function newer() return count('format') > FORMAT end
+local function audit(trail, what, who)
+  redis.call('XADD', trail, 'MAXLEN', '~', AUDIT_KEPT, '*', 'what', what, 'batch', get('id') or '', 'run', get('run') or '',
+    'who', who)
+end
 local function conclude(state, retention)
   set('state', state, 'finished', text(now()))
   redis.call('PEXPIRE', key, retention)
   tell(state)
 end
-local function create(id, fingerprint, urgency, retention)
-  set('id', id, 'fingerprint', fingerprint, 'urgency', urgency, 'run', 1, 'state', 'waiting',
+-- What is unfinished never expires: its time to be kept begins at its end.
+local function create(id, fingerprint, urgency)
+  set('format', FORMAT, 'id', id, 'fingerprint', fingerprint, 'urgency', urgency, 'run', 1, 'state', 'waiting',
     'submitted', text(now()))
-  redis.call('PEXPIRE', key, retention)
 end
-local function reopen(retention)
+local function reopen()
   local finished = 0
   -- What was planned with pieces of the rack is of no use once they are let go.
   local spoiled = get('shop') or string.find(get('failure') or '', '"code":"PS_STORE"', 1, true)
@@ -73,53 +88,59 @@ local function reopen(retention)
   set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
     'submitted', text(now()))
   add('run', 1)
-  redis.call('PEXPIRE', key, retention)
+  redis.call('PERSIST', key)
 end
 `;
 
 export const SCRIPTS = {
   /**
-   * With the job's own key beside the record's. id, fingerprint, urgency, retention, run whose plan is known to be
-   * damaged or empty → new | again | same | other, then fingerprint, state, run, whether the job exists.
+   * With the job's own key and the audit trail beside the record's. id, fingerprint, urgency, run whose plan is known to
+   * be damaged or empty, who → new | again | same | other | newer, then fingerprint, state, run, whether the job exists.
    */
   claim: `
+if newer() then return { 'newer', '', 'waiting', 0, 0 } end
 local known = get('fingerprint')
 local outcome = 'same'
 if not known then
-  create(ARGV[1], ARGV[2], ARGV[3], ARGV[4])
+  create(ARGV[1], ARGV[2], ARGV[3])
   outcome = 'new'
 elseif known ~= ARGV[2] then
   outcome = 'other'
-elseif not unfinished() then
-  local kept = get('state') == 'done' and get('plan') and get('batch') and get('run') ~= ARGV[5]
+elseif unfinished() then
+  redis.call('PERSIST', key)
+else
+  local kept = get('state') == 'done' and get('plan') and get('batch') and get('run') ~= ARGV[4]
   if not kept then
-    reopen(ARGV[4])
+    reopen()
     outcome = 'again'
   end
 end
-return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[${RACK_KEYS.length + 2}]) }`,
+if outcome == 'new' or outcome == 'again' then audit(KEYS[MORE + 1], outcome == 'new' and 'submitted' or 'submitted again', ARGV[5]) end
+return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[MORE]) }`,
 
   /**
-   * A batch's job begins. id, fingerprint, urgency, retention, job's time, sealed batch, mouldings, total, limit, shop →
-   * go | other | gone | done | failed | cancelled, then fingerprint, run, fence, total, granted, shop. Without a sealed batch: one that is stored.
+   * A batch's job begins. id, fingerprint, urgency, job's time, sealed batch, mouldings, total, limit, shop →
+   * go | other | gone | newer | done | failed | cancelled, then fingerprint, run, fence, total, granted, shop. Without a sealed batch: one
+   * that is stored.
    */
   enter: `
+if newer() then return { 'newer', '', 0, 0 } end
 local known = get('fingerprint')
 if not known then
-  if ARGV[6] == '' then return { 'gone', '', 0, 0 } end
-  create(ARGV[1], ARGV[2], ARGV[3], ARGV[4])
+  if ARGV[5] == '' then return { 'gone', '', 0, 0 } end
+  create(ARGV[1], ARGV[2], ARGV[3])
 elseif known ~= ARGV[2] then
   return { 'other', known, 0, 0 }
 end
 local state = get('state')
-if not unfinished() and state ~= 'done' and tonumber(ARGV[5]) > count('finished') then
-  reopen(ARGV[4])
+if not unfinished() and state ~= 'done' and tonumber(ARGV[4]) > count('finished') then
+  reopen()
   state = 'waiting'
 end
 if not unfinished() then return { state, get('fingerprint'), count('run'), 0 } end
-if ARGV[6] ~= '' then
-  set('batch', ARGV[6], 'mouldings', ARGV[7], 'total', ARGV[8], 'size', ARGV[8], 'limit', ARGV[9])
-  if ARGV[10] ~= '' then set('shop', ARGV[10]) end
+if ARGV[5] ~= '' then
+  set('batch', ARGV[5], 'mouldings', ARGV[6], 'total', ARGV[7], 'size', ARGV[7], 'limit', ARGV[8])
+  if ARGV[9] ~= '' then set('shop', ARGV[9]) end
 end
 redis.call('PERSIST', key)
 if state == 'waiting' then
@@ -295,7 +316,10 @@ rackForget(ARGV[5])
 conclude('failed', ARGV[4])
 return { 'failed' }`,
 
-  /** retention, channel, job → cancelled | ended, state | unknown. What a plan has reserved and nobody has begun is free again. */
+  /**
+   * With the audit trail beside the record. retention, channel, job, who → cancelled | ended, state | unknown. What a plan
+   * has reserved and nobody has begun is free again.
+   */
   cancel: `
 local state = get('state')
 if not state then return { 'unknown' } end
@@ -304,13 +328,34 @@ if not unfinished() and not (state == 'done' and get('shop') == '1' and rackRele
 end
 rackForget(ARGV[3])
 conclude('cancelled', ARGV[1])
+audit(KEYS[MORE], 'cancelled', ARGV[4])
 redis.call('PUBLISH', ARGV[2], ARGV[3])
 return { 'cancelled' }`,
+
+  /** With the audit trail beside the record. who → purged | kept, state: it has not ended | unknown. */
+  purge: `
+local state = get('state')
+if not state then return { 'unknown' } end
+if unfinished() then return { 'kept', state } end
+audit(KEYS[MORE], 'purged', ARGV[1])
+redis.call('DEL', key)
+return { 'purged' }`,
+
+  /** The key is that of a job: what it carries gives way to a short text, since the job is refused or over. text → done. */
+  strip: `
+if redis.call('EXISTS', key) == 1 then set('data', ARGV[1]) end
+return { 'done' }`,
 } as const;
 
 export type ScriptName = keyof typeof SCRIPTS;
 
+/** These free memory, or let work end that holds some: a Redis that is full must take them. */
+const FREEING: readonly ScriptName[] = ['cancel', 'failBatch', 'fail', 'release', 'purge', 'strip'];
+
 /** Scripts whole, as Redis gets them. */
 export const SCRIPT_TEXTS: Readonly<Record<ScriptName, string>> = Object.fromEntries(
-  Object.entries(SCRIPTS).map(([name, body]) => [name, `${PRELUDE}\n${body}\n`]),
+  (Object.entries(SCRIPTS) as [ScriptName, string][]).map(([name, body]) => [
+    name,
+    `${FREEING.includes(name) ? '#!lua flags=allow-oom' : ''}\n${PRELUDE}\n${body}\n`,
+  ]),
 ) as Record<ScriptName, string>;

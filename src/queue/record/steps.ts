@@ -6,7 +6,7 @@ export const STATES = ['waiting', 'running', 'done', 'failed', 'cancelled'] as c
 export type BatchState = (typeof STATES)[number];
 
 export interface Claim {
-  readonly outcome: 'new' | 'again' | 'same' | 'other';
+  readonly outcome: 'new' | 'again' | 'same' | 'other' | 'newer';
   readonly fingerprint: string;
   readonly state: BatchState;
   readonly run: number;
@@ -43,7 +43,7 @@ export type EnteredBatch =
       readonly shop: boolean;
     }
   | { readonly kind: 'other'; readonly fingerprint: string }
-  | { readonly kind: 'gone' }
+  | { readonly kind: 'gone' | 'newer' }
   | { readonly kind: 'ended'; readonly state: BatchState };
 
 /** One attempt at one moulding. */
@@ -73,7 +73,7 @@ export interface BegunAttempt {
   readonly shop: boolean;
 }
 
-export type AttemptStart = BegunAttempt | { readonly kind: 'done' | 'failed' | 'ended' };
+export type AttemptStart = BegunAttempt | { readonly kind: 'done' | 'failed' | 'ended' | 'gone' };
 
 export type BeatAnswer =
   | { readonly kind: 'go' | 'stale' | 'ended' }

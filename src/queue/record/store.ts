@@ -5,8 +5,8 @@ import { keyList } from '../../rack/store/keys.js';
 import { newerRack } from '../../rack/store/reading.js';
 import type { SealedPart } from '../../run/solver/tasks.js';
 import { type Keys, workOf } from '../names.js';
+import { redisNow } from '../redis/clock.js';
 import { figuresOf, type PartFigures } from './figures.js';
-import { redisNow } from './health.js';
 import { asDamage, ScriptReply } from './reply.js';
 import { SCRIPT_TEXTS, type ScriptName } from './scripts.js';
 import {
@@ -46,9 +46,10 @@ export class Store {
     jobId: string,
     args: readonly Argument[],
     more: readonly string[] = [],
+    key = this.#keys.record(jobId),
   ): Promise<ScriptReply> {
     const values = args.map((arg) => (typeof arg === 'object' ? Buffer.from(arg) : arg));
-    const keys = [this.#keys.record(jobId), ...keyList(this.#keys.rack), ...more];
+    const keys = [key, ...keyList(this.#keys.rack), ...more];
     const rest = [keys.length, ...keys, ...values];
     try {
       return new ScriptReply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
@@ -62,16 +63,18 @@ export class Store {
     }
   }
 
-  /** `spoiled`: the run whose plan was found damaged, which is then made anew. */
+  /** `who` asks, for the audit trail. `spoiled`: the run whose plan was found damaged, which is then made anew. */
   async claim(
     jobId: string,
     { id, fingerprint, urgency }: BatchIdentity,
+    who: string,
     spoiled: number | null = null,
   ): Promise<Claim> {
-    const args = [id, fingerprint, urgency, this.#retention, spoiled ?? ''];
-    const reply = await this.#run('claim', jobId, args, [this.#keys.job(urgency, jobId)]);
+    const args = [id, fingerprint, urgency, spoiled ?? '', who];
+    const keys = [this.#keys.job(urgency, jobId), this.#keys.audit];
+    const reply = await this.#run('claim', jobId, args, keys);
     return {
-      outcome: reply.one(0, ['new', 'again', 'same', 'other']),
+      outcome: reply.one(0, ['new', 'again', 'same', 'other', 'newer']),
       fingerprint: reply.text(1),
       state: reply.one(2, STATES),
       run: reply.count(3),
@@ -90,7 +93,6 @@ export class Store {
       id,
       fingerprint,
       urgency,
-      this.#retention,
       added,
       content?.sealed ?? '',
       JSON.stringify(content?.mouldings ?? []),
@@ -98,7 +100,7 @@ export class Store {
       content?.limit ?? 0,
       content?.shop === true ? (workOf(jobId) === 'plan' ? 1 : 2) : '',
     ]);
-    const kind = reply.one(0, ['go', 'other', 'gone', ...STATES]);
+    const kind = reply.one(0, ['go', 'other', 'gone', 'newer', ...STATES]);
     if (kind === 'go') {
       const [run, fence, total] = [reply.count(2), reply.count(3), reply.count(4)];
       return {
@@ -112,12 +114,13 @@ export class Store {
       };
     }
     if (kind === 'other') return { kind, fingerprint: reply.text(1) };
-    return kind === 'gone' ? { kind } : { kind: 'ended', state: kind };
+    return kind === 'gone' || kind === 'newer' ? { kind } : { kind: 'ended', state: kind };
   }
 
   async begin(jobId: string, index: number, run: number, moulding: string): Promise<AttemptStart> {
     const reply = await this.#run('begin', jobId, [index, run]);
     const kind = reply.one(0, ['go', 'done', 'failed', 'ended']);
+    if (kind === 'ended' && reply.text(1) === 'gone') return { kind: 'gone' };
     if (kind !== 'go') return { kind };
     return {
       kind,
@@ -263,10 +266,23 @@ export class Store {
     await this.#run('failBatch', jobId, [run ?? '', failure, partial ?? '', this.#retention, jobId]);
   }
 
-  async cancel(jobId: string): Promise<'cancelled' | 'unknown' | BatchState> {
-    const reply = await this.#run('cancel', jobId, [this.#retention, this.#keys.cancelled, jobId]);
+  async cancel(jobId: string, who: string): Promise<'cancelled' | 'unknown' | BatchState> {
+    const args = [this.#retention, this.#keys.cancelled, jobId, who];
+    const reply = await this.#run('cancel', jobId, args, [this.#keys.audit]);
     const kind = reply.one(0, ['cancelled', 'ended', 'unknown']);
     return kind === 'ended' ? reply.one(1, STATES) : kind;
+  }
+
+  /** Forgets a batch that has ended. */
+  async purge(jobId: string, who: string): Promise<'purged' | 'unknown' | BatchState> {
+    const reply = await this.#run('purge', jobId, [who], [this.#keys.audit]);
+    const kind = reply.one(0, ['purged', 'kept', 'unknown']);
+    return kind === 'kept' ? reply.one(1, STATES) : kind;
+  }
+
+  /** A job that is refused or over need not go on carrying its batch. `key` is the job's. */
+  async strip(key: string, instead: Readonly<Record<string, unknown>>): Promise<void> {
+    await this.#run('strip', '', [JSON.stringify(instead)], [], key);
   }
 
   /** Milliseconds since 1970, by Redis's clock. */

@@ -1,43 +1,58 @@
-/** Connections to Redis: how they are opened, how long anything waits, and what is said about them. */
+/** Connections to Redis: how they are opened, and how long anything waits. */
 import { Redis, type RedisOptions } from 'ioredis';
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
-import { RefusedByRedis, refusalIn } from './outage.js';
+import { addressOf, isRedisUrl, type RedisAddress, redisName, URL_ALLOWED } from './address.js';
+import { type RefusedByRedis, refusalIn, refused } from './outage.js';
+import { codeOf } from './outage-log.js';
 import { sleep } from './waiting.js';
 
 const SECOND = 1000;
 const CONNECT_MS = 5 * SECOND;
 const COMMAND_MS = 10 * SECOND;
+/**
+ * A connection that owes an answer for so long is dropped and opened anew: its other end may be gone without a word.
+ * BullMQ's wait for a job is answered after 10 s at most.
+ */
+const SILENT_ASKING_MS = 6 * SECOND;
+const SILENT_WORKING_MS = 13 * SECOND;
+const PING_MS = 5 * SECOND;
 const RETRY_LEAST_MS = 50;
 const RETRY_MOST_MS = SECOND;
-/** The same trouble is told again after this long. */
-const TELL_AGAIN_MS = 30 * SECOND;
-const WAITING_AGAIN_MS = 5 * SECOND;
+const WAITING_AGAIN_MS = 60 * SECOND;
+/** At the start a Redis that says nothing is told of after so long. */
+const WAITING_FIRST_MS = 2 * SECOND;
 const LOOK_MS = 50;
 const SILENCE = 'no answer yet';
 
 type ConnectionOptions = Omit<RedisOptions, 'replyMapping'>;
 
-/** `redis://host:port/db` without user and password. */
-export function redisName(url: string): string {
-  try {
-    const { protocol, hostname, port, pathname } = new URL(url);
-    return `${protocol}//${hostname}:${port === '' ? '6379' : port}${pathname === '/' ? '' : pathname}`;
-  } catch {
-    return 'redis://?';
-  }
+/** Why a connection may never be used, however well it answers. */
+const unusable = new WeakMap<Redis, string>();
+
+function tlsOf({ ca, cert, key }: RedisAddress): ConnectionOptions {
+  const tls = {
+    ...(ca === undefined ? {} : { ca }),
+    ...(cert === undefined ? {} : { cert }),
+    ...(key === undefined ? {} : { key }),
+  };
+  return Object.keys(tls).length === 0 ? {} : { tls };
 }
 
-/** Whether a connection can be opened by it, as far as the text tells. */
-export function isRedisUrl(url: unknown): url is string {
-  if (typeof url !== 'string' || !/^rediss?:\/\/[^\s]+$/.test(url)) return false;
-  try {
-    const { username, password, pathname } = new URL(url);
-    decodeURIComponent(username + password);
-    return /^(\/\d{0,6})?$/.test(pathname);
-  } catch {
-    return false;
-  }
+function sentinelOptions({ url, sentinels, master, sentinelPassword }: RedisAddress): ConnectionOptions {
+  const { protocol, username, password, pathname } = new URL(url);
+  const db = Number(pathname.slice(1));
+  return {
+    sentinels: (sentinels ?? []).map(({ host, port }) => ({ host, port })),
+    ...(master === undefined ? {} : { name: master }),
+    ...(username === '' ? {} : { username: decodeURIComponent(username) }),
+    ...(password === '' ? {} : { password: decodeURIComponent(password) }),
+    ...(db === 0 ? {} : { db }),
+    ...(sentinelPassword === undefined ? {} : { sentinelPassword }),
+    ...(protocol === 'rediss:' ? { tls: {}, enableTLSForSentinelMode: true } : {}),
+    sentinelRetryStrategy: (times) => Math.min(RETRY_LEAST_MS * 2 ** Math.min(times, 10), RETRY_MOST_MS),
+    failoverDetector: true,
+  };
 }
 
 /**
@@ -45,90 +60,100 @@ export function isRedisUrl(url: unknown): url is string {
  * whether to ask again. `working` ones are BullMQ's, which waits and repeats by itself. Throws PS_SETTING for a URL that
  * is none, without showing it: it may hold a password.
  */
-export function openRedis(url: string, use: 'asking' | 'working'): Redis {
-  if (!isRedisUrl(url)) {
-    const allowed = 'redis://[user:password@]host:port[/db], or rediss:// for TLS';
-    throw new PairstopError('PS_SETTING', `the URL of Redis is not understood; allowed: ${allowed}`);
+export function openRedis(given: string | RedisAddress, use: 'asking' | 'working'): Redis {
+  const address = addressOf(given);
+  if (!isRedisUrl(address.url)) {
+    throw new PairstopError('PS_SETTING', `the URL of Redis is not understood; allowed: ${URL_ALLOWED}`);
   }
   const common: ConnectionOptions = {
     lazyConnect: true,
     connectTimeout: CONNECT_MS,
+    keepAlive: PING_MS,
     retryStrategy: (times) => Math.min(RETRY_LEAST_MS * 2 ** Math.min(times, 10), RETRY_MOST_MS),
     // A restarted Redis that is still reading its file, or a replica made master, is asked again.
     reconnectOnError: (error) => error.message.startsWith('READONLY'),
+    ...tlsOf(address),
   };
   const asking: ConnectionOptions = {
     enableOfflineQueue: false,
     commandTimeout: COMMAND_MS,
+    socketTimeout: SILENT_ASKING_MS,
     maxRetriesPerRequest: 0,
     autoResendUnfulfilledCommands: false,
   };
-  const redis = new Redis(url, {
-    ...common,
-    ...(use === 'asking' ? asking : { maxRetriesPerRequest: null }),
-  });
+  const working: ConnectionOptions = { maxRetriesPerRequest: null, socketTimeout: SILENT_WORKING_MS };
+  const options = { ...common, ...(use === 'asking' ? asking : working) };
+  const redis =
+    address.sentinels === undefined
+      ? new Redis(address.url, options)
+      : new Redis({ ...sentinelOptions(address), ...options });
+  // Each call that waits for the connection listens to its errors.
+  redis.setMaxListeners(0);
   // Without a listener an error would end the process; whoever opened it adds one that tells.
-  redis.on('error', () => {});
+  redis.on('error', (error: Error) => {
+    // ioredis would go on in database 0, which may be another shop's.
+    if (!/DB index is out of range|'select' command/.test(error.message)) return;
+    unusable.set(redis, error.message);
+    redis.disconnect();
+  });
   return redis;
 }
 
-function codeOf(error: Error): string {
-  const code: unknown = Reflect.get(error, 'code');
-  return typeof code === 'string' ? code : (/^[A-Z]+\b/.exec(error.message)?.[0] ?? error.name);
+/** A connection that is owed nothing may be silent for long before anybody notices: it is asked now and then. */
+export function keepHearing(redis: Redis): () => void {
+  const timer = setInterval(() => {
+    if (redis.status === 'ready') redis.ping().catch(() => {});
+  }, PING_MS);
+  timer.unref();
+  return () => clearInterval(timer);
 }
 
-/** Logs each kind of connection trouble once, then at most every 30 s with how often it came. */
-export class Troubles {
-  readonly #log: Logger;
-  readonly #redis: string;
-  readonly #seen = new Map<string, { count: number; told: number }>();
-
-  constructor(log: Logger, url: string) {
-    this.#log = log;
-    this.#redis = redisName(url);
-  }
-
-  readonly tell = (error: Error): void => {
-    const code = codeOf(error);
-    const now = Date.now();
-    const seen = this.#seen.get(code) ?? { count: 0, told: 0 };
-    seen.count += 1;
-    this.#seen.set(code, seen);
-    if (now - seen.told < TELL_AGAIN_MS) return;
-    this.#log.warn({ redis: this.#redis, code, times: seen.count }, 'trouble with Redis');
-    seen.told = now;
-    seen.count = 0;
-  };
+function unusableError(name: string, why: string): PairstopError {
+  return new PairstopError(
+    'PS_REDIS_SETUP',
+    `${name} does not give the database of its URL (${why.slice(0, 100)}); allowed: a number below its "databases" setting, and the right to SELECT`,
+  );
 }
 
 /**
- * Waits until Redis answers. Throws PS_REDIS after `wait` milliseconds, or at once when it refuses the password.
+ * Waits until Redis answers. Throws PS_REDIS after `wait` milliseconds, or at once when it refuses the password, and
+ * PS_REDIS_SETUP when it has no such database.
  */
-export async function connect(redis: Redis, url: string, wait: number, log?: Logger): Promise<void> {
-  const name = redisName(url);
-  const end = Date.now() + wait;
+export async function connect(
+  redis: Redis,
+  address: string | RedisAddress,
+  wait: number,
+  log?: Logger,
+): Promise<void> {
+  const name = redisName(address);
+  const began = performance.now();
+  const end = began + wait;
   let last = SILENCE;
-  let denied: string | null = null;
+  let denied: RefusedByRedis | null = null;
   const listen = (error: Error): void => {
     last = codeOf(error);
-    denied = refusalIn(error) ?? denied;
+    denied = refused(name, error) ?? denied;
   };
   redis.on('error', listen);
-  let told = 0;
+  let told = Number.NEGATIVE_INFINITY;
   try {
     // Why it could not connect comes as an event; a refused password also, or only, this way.
     if (redis.status === 'wait') redis.connect().catch((error: Error) => refusalIn(error) && listen(error));
     while (redis.status !== 'ready') {
-      if (denied !== null) throw new RefusedByRedis(name, denied);
-      const left = Math.max(0, end - Date.now());
-      if (left === 0) {
+      const why = unusable.get(redis);
+      if (why !== undefined) throw unusableError(name, why);
+      if (denied !== null) throw denied;
+      const now = performance.now();
+      if (now >= end) {
         // The rest of a patience that was spent on earlier attempts is not worth telling.
         const waited = wait < SECOND ? '' : ` within ${(wait / SECOND).toFixed(0)} s`;
         throw new PairstopError('PS_REDIS', `${name} does not answer${waited} (${last}); is it running?`);
       }
-      if (log !== undefined && last !== SILENCE && Date.now() - told > WAITING_AGAIN_MS) {
-        log.warn({ redis: name, code: last, secondsLeft: Math.round(left / SECOND) }, 'waiting for Redis');
-        told = Date.now();
+      const worthTelling = last !== SILENCE || now - began > WAITING_FIRST_MS;
+      if (log !== undefined && worthTelling && now - told > WAITING_AGAIN_MS) {
+        const secondsLeft = Math.round((end - now) / SECOND);
+        log.warn({ redis: name, code: last, secondsLeft }, 'waiting for Redis');
+        told = now;
       }
       await sleep(LOOK_MS);
     }

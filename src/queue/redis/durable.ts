@@ -2,7 +2,7 @@
 import type { Redis } from 'ioredis';
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
-import { redisName } from './connection.js';
+import { type RedisAddress, redisName } from './address.js';
 
 function field(info: string, name: string): string | undefined {
   return new RegExp(`^${name}:(.*?)\\r?$`, 'm').exec(info)?.[1];
@@ -25,19 +25,41 @@ export async function weaknesses(redis: Redis): Promise<string[]> {
   return found;
 }
 
-/** Throws PS_REDIS_SETUP, or only warns where that is allowed. */
+/** The oldest version whose scripts may say that they free memory. */
+const VERSION_LEAST = 7;
+
+/** Throws PS_REDIS_SETUP for a Redis that Pairstop cannot work with at all. */
+export async function requireFit(redis: Redis, address: string | RedisAddress): Promise<void> {
+  const server = await redis.info('server');
+  const name = redisName(address);
+  if (field(server, 'redis_mode') === 'cluster') {
+    throw new PairstopError(
+      'PS_REDIS_SETUP',
+      `${name} is a Redis Cluster; allowed: a single Redis, or one with replicas by Sentinel (PAIRSTOP_SENTINELS)`,
+    );
+  }
+  const version = field(server, 'valkey_version') ?? field(server, 'redis_version') ?? '0';
+  if (Number.parseInt(version, 10) < VERSION_LEAST) {
+    throw new PairstopError(
+      'PS_REDIS_SETUP',
+      `${name} is version ${version}; allowed: ${VERSION_LEAST} or later`,
+    );
+  }
+}
+
+/** What is wrong with it. Throws PS_REDIS_SETUP for anything, or only warns where that is allowed. */
 export async function requireDurable(
   redis: Redis,
-  url: string,
+  address: string | RedisAddress,
   allowVolatile: boolean,
   log: Logger,
-): Promise<void> {
+): Promise<readonly string[]> {
   const found = await weaknesses(redis);
-  if (found.length === 0) return;
-  const name = redisName(url);
+  if (found.length === 0) return found;
+  const name = redisName(address);
   if (allowVolatile) {
     log.warn({ redis: name, weaknesses: found }, 'this Redis may forget batches');
-    return;
+    return found;
   }
   throw new PairstopError(
     'PS_REDIS_SETUP',

@@ -1,7 +1,7 @@
 /** Waiting, always with a bound. */
 import { setTimeout as delay } from 'node:timers/promises';
 import { PairstopError } from '../../errors.js';
-import { isOutage } from './outage.js';
+import { isOutage, saidOf, troubleIn } from './outage.js';
 
 export async function sleep(ms: number, signal?: AbortSignal): Promise<void> {
   try {
@@ -36,15 +36,20 @@ export async function persist<T>(
   ask: () => Promise<T>,
   signal?: AbortSignal,
 ): Promise<T> {
-  const end = Date.now() + ms;
+  const end = performance.now() + ms;
   for (let pause = AGAIN_LEAST_MS; ; pause = Math.min(2 * pause, AGAIN_MOST_MS)) {
     try {
       return await ask();
     } catch (error) {
       if (!isOutage(error)) throw error;
-      if (signal?.aborted === true || Date.now() + pause > end) {
+      if (signal?.aborted === true || performance.now() + pause > end) {
         const reason = error instanceof Error ? error.message : 'no answer';
-        throw new PairstopError('PS_REDIS', `Redis is away: ${what} (${reason})`, [], { cause: error });
+        throw new PairstopError(
+          'PS_REDIS',
+          `${saidOf(troubleIn(error) ?? 'away')}: ${what} (${reason})`,
+          [],
+          { cause: error },
+        );
       }
       await sleep(pause, signal);
     }

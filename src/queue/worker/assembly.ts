@@ -109,14 +109,14 @@ export async function publishPlan(
   ticket: JobInHand,
   log: Logger,
 ): Promise<PublishedPlan> {
-  const { store, rack, settings, running, errors } = service;
+  const { store, rack, settings, running, errors, metrics } = service;
   const { jobId, run, fence } = batch;
   const silence = silenceOf(settings.timing);
   const keep = <T>(what: string, ask: () => Promise<T>): Promise<T> =>
     persist(settings.timing.outage, what, ask, running.stopSignal);
   if (batch.granted > 0) {
     const turn = await keep('a batch cannot ask for its turn', () => store.turn(jobId, run, fence, silence));
-    if (turn.kind === 'ended') throw giveUp(CANCELLED);
+    if (turn.kind === 'ended') throw CANCELLED;
     if (turn.kind === 'wait') return { plan: { again: pauseFor(turn.before) } };
   }
   const parts = await keep('parts cannot be read', () => partsOf(store, jobId, mouldings));
@@ -133,18 +133,22 @@ export async function publishPlan(
     await keep('a failure cannot be stored', () =>
       store.failBatch(jobId, run, failure, partial?.sealed ?? null),
     );
+    metrics.batchEnded('failed');
     log.warn({ failed: failures.length, planned: found.length }, 'batch failed');
     await errors.add(error.code, error.message, jobId, null);
     throw giveUp(error);
   }
+  const began = performance.now();
   const plan = await assemble(service, urgency, batch, parts, pieces, ticket);
+  const seconds = Math.round(performance.now() - began) / 1_000;
+  metrics.assembled(urgency, seconds);
   const outcome = await keep('a plan cannot be published', async () => {
     const taking = batch.shop ? await takingOf(rack, batchOfJob(jobId), plan, pieces, silence) : null;
     return store.publish(jobId, run, fence, plan, taking);
   });
   switch (outcome.kind) {
     case 'ended':
-      throw giveUp(CANCELLED);
+      throw CANCELLED;
     case 'wait':
       log.info({ before: outcome.before }, 'plan waits: other batches were first to wait for these pieces');
       return { plan: { again: pauseFor(outcome.before) } };
@@ -158,12 +162,13 @@ export async function publishPlan(
       const replanned = await keep('a batch cannot be planned again', () =>
         store.replan(jobId, run, fence, again),
       );
-      if (replanned === 'ended') throw giveUp(CANCELLED);
+      if (replanned === 'ended') throw CANCELLED;
       return { plan: { again: 0 } };
     }
     case 'published':
     case 'stale':
-      log.info({ outcome: outcome.kind, status: plan.status, cost: plan.cost }, 'plan published');
+      if (outcome.kind === 'published') metrics.batchEnded(plan.status);
+      log.info({ outcome: outcome.kind, status: plan.status, cost: plan.cost, seconds }, 'plan published');
       return { plan: outcome.kind };
     default:
       return outcome satisfies never;

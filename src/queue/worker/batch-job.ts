@@ -1,5 +1,5 @@
 /** A batch's own job: reads it, adds a job for each moulding, and when these are done publishes the one plan. */
-import { DelayedError, type Job, UnrecoverableError, WaitingChildrenError } from 'bullmq';
+import { DelayedError, type Job, UnrecoverableError, WaitingChildrenError, WaitingError } from 'bullmq';
 import type { Logger } from 'pino';
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
@@ -15,7 +15,7 @@ import { persist } from '../redis/waiting.js';
 import { addParts } from './add-parts.js';
 import { publishPlan } from './assembly.js';
 import { extendBatch } from './extend.js';
-import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
+import { CANCELLED, failAttempt, giveUp, handBack, isCancelled, putOff, stripJob } from './give-up.js';
 import { attemptOf, isLastAttempt, JobInHand } from './in-hand.js';
 import { freshOverview, overviewOf } from './overview.js';
 import { payloadOf } from './raw-worker.js';
@@ -24,6 +24,8 @@ import type { Service } from './service.js';
 /** Reading and checking 64 MiB takes some 20 s. */
 const READ_MS = 120_000;
 const STORED_MOST = 300;
+/** How long a batch of a newer version is left alone before this worker looks again. */
+const LEFT_FOR_MS = 15_000;
 
 const storedSchema = z.strictObject({
   schema: z.literal(JOB_SCHEMA),
@@ -72,6 +74,7 @@ class BatchJob {
       try {
         return await this.#process();
       } catch (error) {
+        if (isCancelled(error)) return this.#cancelled();
         throw await this.#ended(error);
       }
     });
@@ -86,7 +89,9 @@ class BatchJob {
     switch (entry.kind) {
       case 'ended':
         if (entry.state === 'done') return { plan: 'stored' };
-        throw giveUp(CANCELLED);
+        throw CANCELLED;
+      case 'newer':
+        throw await this.#leave();
       case 'gone':
         throw new PairstopError('PS_STORE', 'the batch is gone from the store');
       case 'other':
@@ -125,7 +130,7 @@ class BatchJob {
     const { plan } = published;
     if (typeof plan === 'string') return { plan };
     // Not yet: it waits for its turn, or is planned again from what is free now.
-    throw await handBack(this.#job, this.#token, Date.now() + plan.again);
+    throw await putOff(this.#job, this.#token, Date.now() + plan.again);
   }
 
   async #read(payload: string): Promise<BatchSummary> {
@@ -153,9 +158,9 @@ class BatchJob {
       const where = `a batch with urgency "${summary.urgency}" on the queue for "${this.#urgency}"`;
       throw new PairstopError('PS_PAYLOAD', `${where}; allowed: its own queue`);
     }
-    if (summary.notBefore !== null && summary.notBefore > Date.now()) {
+    if (summary.notBefore !== null && summary.notBefore > (await this.#now())) {
       this.#log.info({ notBefore: new Date(summary.notBefore).toISOString() }, 'batch waits for its time');
-      throw await handBack(this.#job, this.#token, summary.notBefore);
+      throw await putOff(this.#job, this.#token, summary.notBefore);
     }
     return summary;
   }
@@ -180,10 +185,37 @@ class BatchJob {
     );
   }
 
+  /** By Redis's clock, as every time of a batch. */
+  #now(): Promise<number> {
+    const { settings, store, running } = this.#service;
+    return persist(settings.timing.outage, 'the time', () => store.now(), running.stopSignal);
+  }
+
+  /** Its record is that of a newer version: a worker of that version takes it, or this one once it is upgraded. */
+  async #leave(): Promise<Error> {
+    this.#log.warn({ code: 'PS_VERSION' }, 'batch of a newer version left to newer workers');
+    return putOff(this.#job, this.#token, (await this.#now()) + LEFT_FOR_MS);
+  }
+
+  /** A cancelled batch is no failure of the queue's: its job is over. */
+  async #cancelled(): Promise<{ readonly plan: string }> {
+    if (this.#ticket.reason === 'stopping') throw await handBack(this.#job, this.#token);
+    this.#service.metrics.batchEnded('cancelled');
+    await stripJob(this.#service, this.#job, 'PS_CANCELLED');
+    this.#log.info('batch ended: it is cancelled or over');
+    return { plan: 'cancelled' };
+  }
+
   /** What the queue is told. */
   async #ended(error: unknown): Promise<Error> {
     const { store, settings, errors } = this.#service;
-    if (error instanceof WaitingChildrenError || error instanceof DelayedError) return error;
+    if (
+      error instanceof WaitingChildrenError ||
+      error instanceof DelayedError ||
+      error instanceof WaitingError
+    ) {
+      return error;
+    }
     if (this.#ticket.reason === 'stopping') {
       this.#log.info('batch handed back');
       return handBack(this.#job, this.#token);
@@ -193,14 +225,16 @@ class BatchJob {
     }
     const again = ['PS_SOLVER', 'PS_REDIS'].includes(error.code) && !isLastAttempt(this.#job);
     this.#log.warn({ code: error.code, again }, 'batch failed');
-    if (error.code !== 'PS_CANCELLED') await errors.add(error.code, error.message, this.#id, null);
+    await errors.add(error.code, error.message, this.#id, null);
     if (again) return failAttempt(error);
-    if (error.code !== 'PS_CONFLICT' && error.code !== 'PS_CANCELLED') {
+    if (error.code !== 'PS_CONFLICT') {
       const failure = JSON.stringify(failureOf(error));
       await persist(settings.timing.outage, 'a failure cannot be stored', () =>
         store.failBatch(this.#id, null, failure, null),
       );
     }
+    this.#service.metrics.batchEnded('failed');
+    await stripJob(this.#service, this.#job, error.code);
     return giveUp(error);
   }
 }

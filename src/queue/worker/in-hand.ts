@@ -62,7 +62,12 @@ export class JobsInHand {
     }
   }
 
-  cancelled(batch: string): void {
+  holds(batch: string): boolean {
+    return [...this.#tickets].some((ticket) => ticket.batch === batch);
+  }
+
+  /** The batch has ended, by the record. */
+  ended(batch: string): void {
     for (const ticket of this.#tickets) if (ticket.batch === batch) ticket.end('ended');
   }
 

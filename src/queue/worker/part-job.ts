@@ -4,6 +4,7 @@ import type { Logger } from 'pino';
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
 import type { RackPiece } from '../../rack/terms.js';
+import { gapOf } from '../../run/progress.js';
 import { nextShare } from '../../run/share.js';
 import { solveMoulding } from '../../run/solve-moulding.js';
 import type { SealedPart } from '../../run/solver/tasks.js';
@@ -13,7 +14,7 @@ import { resolved } from '../rack/taking.js';
 import { failureOf, figuresOf } from '../record/figures.js';
 import type { Attempt, BegunAttempt } from '../record/steps.js';
 import { persist, within } from '../redis/waiting.js';
-import { CANCELLED, failAttempt, giveUp, handBack } from './give-up.js';
+import { CANCELLED, failAttempt, giveUp, handBack, isCancelled, putOff, stripJob } from './give-up.js';
 import { attemptOf, isLastAttempt, JobInHand } from './in-hand.js';
 import { payloadOf } from './raw-worker.js';
 import type { Service } from './service.js';
@@ -23,8 +24,10 @@ const PAYLOAD_MOST = 4_096;
 /** A repeated attempt always gets this much, in milliseconds, so that it can hand on its checkpoint. */
 const LEAST_BUDGET = 50;
 const RELEASE_MS = 1_500;
+const SECOND = 1_000;
 
-const payloadSchema = z.strictObject({
+/** Further fields are a newer version's, and do not keep this one from the work. */
+const payloadSchema = z.looseObject({
   schema: z.literal(PART_SCHEMA),
   /** Job id of the batch. */
   batch: z.string().min(1),
@@ -33,7 +36,23 @@ const payloadSchema = z.strictObject({
   index: z.int().min(0),
   moulding: z.string().min(1),
 });
-export type PartPayload = z.output<typeof payloadSchema>;
+export interface PartPayload {
+  readonly schema: typeof PART_SCHEMA;
+  readonly batch: string;
+  readonly run: number;
+  readonly fingerprint: string;
+  readonly index: number;
+  readonly moulding: string;
+}
+
+const NEWER = /^\{"schema":"pairstop\/part@([2-9]|\d\d+)"/;
+/** How long a job of a newer version is left alone before this worker looks again. */
+const LEFT_FOR_MS = 15_000;
+
+/** A job of a newer version begins with its schema, as JSON.stringify writes it. */
+function isNewer(job: Job): boolean {
+  return job.name === PART_JOB && NEWER.test(payloadOf(job));
+}
 
 function readPayload(job: Job): PartPayload {
   const text = payloadOf(job);
@@ -64,6 +83,8 @@ class PartJob {
   readonly #payload: PartPayload;
   readonly #ticket: JobInHand;
   readonly #log: Logger;
+  /** Milliseconds of solving in this attempt. */
+  #solving = 0;
 
   constructor(service: Service, urgency: Urgency, job: Job, token: string | undefined, payload: PartPayload) {
     this.#service = service;
@@ -88,13 +109,22 @@ class PartJob {
       );
       if (begun.kind !== 'go') {
         if (begun.kind === 'done') return { part: 'stored' };
-        const failed = new PairstopError('PS_FAILED', 'this moulding failed before');
-        throw giveUp(begun.kind === 'failed' ? failed : CANCELLED);
+        if (begun.kind === 'ended') return { part: 'cancelled' };
+        if (begun.kind === 'gone') {
+          throw giveUp(new PairstopError('PS_STORE', 'the batch of this moulding is gone from the store'));
+        }
+        throw giveUp(new PairstopError('PS_FAILED', 'this moulding failed before'));
       }
       const attempt: Attempt = { jobId: batch, index, run, fence: begun.fence };
       try {
         return await this.#attempt(attempt, begun);
       } catch (error) {
+        // A cancelled moulding is no failure of the queue's: its job is over.
+        if (isCancelled(error) && this.#ticket.reason !== 'stopping') {
+          this.#service.metrics.mouldingEnded('cancelled');
+          this.#log.info('moulding ended: its batch is cancelled or over');
+          return { part: 'cancelled' };
+        }
         throw await this.#ended(attempt, error);
       }
     });
@@ -106,6 +136,8 @@ class PartJob {
     const budget = budgetOf(this.#service, this.#urgency, begun);
     log.info({ seconds: Math.round(budget) / 1000, resumed: begun.best !== null }, 'moulding begun');
     const rack = begun.shop ? await this.#pieces(attempt) : [];
+    if (begun.used === 0) this.#service.metrics.waited(this.#urgency, this.#waited());
+    const began = performance.now();
     const solving = new Solving(this.#service, attempt, this.#payload.moulding, this.#ticket, budget, log);
     const part = await solving.during(async () => {
       const { part: solved, cut } = await solveMoulding(this.#service.pools[this.#urgency], {
@@ -122,6 +154,7 @@ class PartJob {
       if (cut) log.warn('the solver did not stop at the time limit and was ended');
       return solved;
     });
+    this.#solving = performance.now() - began;
     return this.#finish(attempt, part, budget);
   }
 
@@ -141,6 +174,11 @@ class PartJob {
     return found.map(({ piece }) => piece);
   }
 
+  /** Seconds since the job was due. */
+  #waited(): number {
+    return (Date.now() - this.#job.timestamp - this.#job.delay) / SECOND;
+  }
+
   async #batch(): Promise<Buffer> {
     const { store, settings } = this.#service;
     const [sealed] = await persist(
@@ -155,36 +193,30 @@ class PartJob {
 
   /** A finished part is worth waiting for Redis; only stopping ends that. */
   async #finish(attempt: Attempt, part: SealedPart, allotted: number): Promise<{ readonly part: string }> {
-    const { store, settings, running } = this.#service;
+    const { store, settings, running, metrics } = this.#service;
     const outcome = await persist(
       settings.timing.outage,
       'a finished part cannot be stored',
       () => store.finish(attempt, part, allotted),
       running.stopSignal,
     );
-    if (outcome === 'ended') throw giveUp(CANCELLED);
-    const { status, value, bound, measure } = figuresOf(part).proof;
-    this.#log.info({ outcome, status, measure, value, bound }, 'moulding done');
+    if (outcome === 'ended') throw CANCELLED;
+    const { proof } = figuresOf(part);
+    const { status, value, bound, measure } = proof;
+    const seconds = Math.round(this.#solving) / SECOND;
+    metrics.mouldingEnded(status);
+    metrics.solved(this.#urgency, seconds, gapOf(proof));
+    this.#log.info({ outcome, status, measure, value, bound, seconds }, 'moulding done');
     return { part: outcome };
   }
 
   /** What the queue is told. */
   async #ended(attempt: Attempt, error: unknown): Promise<Error> {
     const { store, settings, errors } = this.#service;
-    switch (this.#ticket.reason) {
-      case 'stopping':
-        await within(RELEASE_MS, 'releasing a moulding', store.release(attempt)).catch(() => {});
-        this.#log.info('moulding handed back');
-        return handBack(this.#job, this.#token);
-      case 'ended':
-        this.#log.info('moulding ended: its batch is cancelled or over');
-        return giveUp(CANCELLED);
-      case 'stale':
-      case 'late':
-      case null:
-        break;
-      default:
-        this.#ticket.reason satisfies never;
+    if (this.#ticket.reason === 'stopping') {
+      await within(RELEASE_MS, 'releasing a moulding', store.release(attempt)).catch(() => {});
+      this.#log.info('moulding handed back');
+      return handBack(this.#job, this.#token);
     }
     if (!(error instanceof PairstopError)) return error instanceof Error ? error : failAttempt(error);
     const again = ['PS_SOLVER', 'PS_REDIS'].includes(error.code) && !isLastAttempt(this.#job);
@@ -194,6 +226,7 @@ class PartJob {
       await store.release(attempt).catch(() => {});
       return failAttempt(error);
     }
+    this.#service.metrics.mouldingEnded('failed');
     const failure = JSON.stringify(failureOf(error));
     await persist(settings.timing.outage, 'a failure cannot be stored', () => store.fail(attempt, failure));
     return giveUp(error);
@@ -206,11 +239,19 @@ export async function processPart(
   job: Job,
   token: string | undefined,
 ): Promise<{ readonly part: string }> {
+  if (isNewer(job)) {
+    service.log.warn(
+      { job: job.id, code: 'PS_VERSION' },
+      'moulding of a newer version left to newer workers',
+    );
+    throw await putOff(job, token, (await service.store.now()) + LEFT_FOR_MS);
+  }
   let payload: PartPayload;
   try {
     payload = readPayload(job);
   } catch (error) {
     service.log.warn({ job: job.id, code: 'PS_PAYLOAD' }, 'a job that is not ours');
+    await stripJob(service, job, 'PS_PAYLOAD');
     throw giveUp(error);
   }
   return new PartJob(service, urgency, job, token, payload).run();

@@ -4,6 +4,7 @@ import type { Logger } from 'pino';
 import type { RackStore } from '../../rack/store/rack-store.js';
 import type { SolverPool } from '../../run/solver/pool.js';
 import type { Urgency } from '../../terms.js';
+import type { WorkerMetrics } from '../health/metrics.js';
 import type { Keys } from '../names.js';
 import type { ErrorList } from '../record/errors-list.js';
 import type { Store } from '../record/store.js';
@@ -18,6 +19,7 @@ export interface Service {
   readonly log: Logger;
   readonly running: JobsInHand;
   readonly errors: ErrorList;
+  readonly metrics: WorkerMetrics;
   readonly pools: Readonly<Record<Urgency, SolverPool>>;
   readonly parts: Readonly<Record<Urgency, Queue>>;
   /** Mouldings of this urgency that all living workers together can solve at a time. */

@@ -4,6 +4,7 @@ import { PairstopError } from '../../errors.js';
 import { batchQueue, URGENCIES } from '../names.js';
 import { failureOf } from '../record/figures.js';
 import { persist } from '../redis/waiting.js';
+import { stripJob } from './give-up.js';
 import { payloadOf } from './raw-worker.js';
 import type { Service } from './service.js';
 
@@ -35,7 +36,10 @@ export async function noteStalled(service: Service, job: Job, error: Error): Pro
       settings.timing.outage,
       'a failure cannot be stored',
       async () => {
-        if (batches.includes(job.queueName)) return store.failBatch(job.id ?? '', null, failure, null);
+        if (batches.includes(job.queueName)) {
+          await store.failBatch(job.id ?? '', null, failure, null);
+          return stripJob(service, job, STALLED.code);
+        }
         const part = partOf(job);
         if (part !== null) await store.fail({ ...part, fence: null }, failure);
       },

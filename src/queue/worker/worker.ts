@@ -1,25 +1,29 @@
 /** A worker: takes batches and mouldings from the queues until it is told to stop. */
 import { randomUUID } from 'node:crypto';
-import { type Job, Queue } from 'bullmq';
-import type { Redis } from 'ioredis';
+import { type Job, Queue, type Telemetry } from 'bullmq';
 import type { Logger } from 'pino';
 import { RackStore } from '../../rack/store/rack-store.js';
 import { type EntryFile, SOLVER_ENTRY } from '../../run/solver/entry.js';
+import { mostRails } from '../../run/solver/memory.js';
 import { SolverPool } from '../../run/solver/pool.js';
 import type { Urgency } from '../../terms.js';
-import { batchQueue, keysOf, partQueue, URGENCIES } from '../names.js';
+import { type ServiceStatus, serviceStatus } from '../client/status.js';
+import { type HealthServer, type NotReady, serveHealth } from '../health/http.js';
+import { WorkerMetrics } from '../health/metrics.js';
+import { batchQueue, type Keys, keysOf, partQueue, URGENCIES } from '../names.js';
 import { ErrorList } from '../record/errors-list.js';
 import { Heart } from '../record/health.js';
 import { Store } from '../record/store.js';
-import { connect, hangUp, openRedis, Troubles } from '../redis/connection.js';
-import { requireDurable } from '../redis/durable.js';
-import { isOutage } from '../redis/outage.js';
+import { redisName } from '../redis/address.js';
+import { clockOffset } from '../redis/clock.js';
+import { saidOf, told } from '../redis/outage.js';
 import { within } from '../redis/waiting.js';
 import { poolSize, type WorkerSettings } from '../settings.js';
 import { processBatch } from './batch-job.js';
 import { JobsInHand } from './in-hand.js';
 import { processPart } from './part-job.js';
 import { RawWorker } from './raw-worker.js';
+import { RedisLinks } from './redis-links.js';
 import type { Service } from './service.js';
 import { noteStalled } from './stalled.js';
 
@@ -30,6 +34,9 @@ const JOBS_KEPT = 10_000;
 const FETCH_AGAIN_MS = 500;
 const CONCURRENT_BATCHES = 4;
 const SECOND = 1_000;
+const METRICS_MS = 2_000;
+/** Heartbeats Redis may miss before a worker says that it is not ready. */
+const MISSED = 3;
 /**
  * As for nice(1): solving lets Redis and whoever submits have the processor, and work for tonight lets work for now.
  * Measured, see DEVELOPERS.md.
@@ -38,6 +45,10 @@ const NICE: Readonly<Record<Urgency, number>> = { now: 15, tonight: 19 };
 
 export interface WorkerOptions {
   readonly log: Logger;
+  /** Log lines that were dropped, for the heartbeat. */
+  readonly stream?: { readonly dropped: number };
+  /** Traces, where a collector is configured. */
+  readonly telemetry?: Telemetry;
   /** What solver processes start from. */
   readonly entry?: EntryFile;
 }
@@ -46,6 +57,8 @@ export interface RunningWorker {
   readonly id: string;
   /** Process ids of its solvers. */
   readonly solvers: () => readonly number[];
+  /** Where metrics and health are served; null: nowhere. */
+  readonly port: number | null;
   /** Gives work back and ends, within `timing.stop`, also when Redis is away. */
   readonly stop: () => Promise<void>;
 }
@@ -54,33 +67,41 @@ class WorkerService {
   readonly id = randomUUID();
   readonly #settings: WorkerSettings;
   readonly #log: Logger;
-  readonly #asking: Redis;
-  readonly #working: Redis;
-  readonly #listening: Redis;
+  readonly #links: RedisLinks;
   readonly #heart: Heart;
-  readonly #service: Service;
+  readonly #running = new JobsInHand();
+  readonly #pools: Readonly<Record<Urgency, SolverPool>>;
+  readonly #keys: Keys;
+  readonly #store: Store;
   readonly #workers: RawWorker[] = [];
+  readonly #queues: Queue[] = [];
   readonly #counts = { done: 0, failed: 0 };
+  readonly #metrics: WorkerMetrics;
+  readonly #telemetry: Telemetry | undefined;
+  #status: () => Promise<ServiceStatus | null> = async () => null;
+  #http: HealthServer | null = null;
+  #ready = false;
   #stopped: Promise<void> | null = null;
 
-  constructor(settings: WorkerSettings, { log, entry = SOLVER_ENTRY }: WorkerOptions) {
+  constructor(settings: WorkerSettings, { log, stream, telemetry, entry = SOLVER_ENTRY }: WorkerOptions) {
     this.#settings = settings;
+    this.#telemetry = telemetry;
     this.#log = log.child({ worker: this.id });
-    const { redisUrl, prefix, nowSlots, tonightSlots, heapMb, rssMb, recycleAfter, timing } = settings;
-    this.#asking = openRedis(redisUrl, 'asking');
-    this.#working = openRedis(redisUrl, 'working');
-    this.#listening = openRedis(redisUrl, 'asking');
-    const troubles = new Troubles(this.#log, redisUrl);
-    for (const redis of [this.#asking, this.#working]) redis.on('error', troubles.tell);
-    const keys = keysOf(prefix);
-    const running = new JobsInHand();
+    const { prefix, nowSlots, tonightSlots, heapMb, rssMb, recycleAfter, timing, retention } = settings;
+    this.#links = new RedisLinks(settings, this.#log);
+    this.#keys = keysOf(prefix);
+    this.#store = new Store(this.#links.asking, this.#keys, retention);
     const slots = { now: nowSlots, tonight: tonightSlots };
-    this.#heart = new Heart(this.#asking, keys, {
+    this.#heart = new Heart(this.#links.asking, this.#keys, {
       id: this.id,
       slots,
       every: timing.heartbeat,
-      running: () => running.tickets.map(({ batch, moulding }) => ({ batch, moulding })),
+      rails: mostRails(rssMb),
+      running: () => this.#running.tickets.map(({ batch, moulding }) => ({ batch, moulding })),
       counts: () => this.#counts,
+      dropped: () => stream?.dropped ?? 0,
+      well: () => this.#links.well(),
+      trouble: (error) => this.#trouble(error),
     });
     const pool = (urgency: Urgency): SolverPool =>
       new SolverPool({
@@ -91,60 +112,123 @@ class WorkerService {
         nice: NICE[urgency],
         recycleAfter,
       });
-    const parts = (urgency: Urgency): Queue => {
-      // The check prints its own warning of a Redis that evicts; here that is refused, or logged.
-      const queue = new Queue(partQueue(urgency), {
-        connection: this.#working,
+    this.#pools = { now: pool('now'), tonight: pool('tonight') };
+    this.#metrics = new WorkerMetrics({
+      pools: () => URGENCIES.map((urgency) => this.#pools[urgency].figures),
+      redis: () => ({
+        latency: this.#heart.latency,
+        reconnects: this.#links.reconnects,
+        outages: this.#links.outages.count,
+        up: this.#links.outages.kind === null,
+        weak: this.#links.weak.length > 0,
+        clockOffset: clockOffset() / SECOND,
+      }),
+      dropped: () => stream?.dropped ?? 0,
+      service: () => within(METRICS_MS, 'metrics', this.#status()).catch(() => null),
+    });
+  }
+
+  get port(): number | null {
+    return this.#http?.port ?? null;
+  }
+
+  get solvers(): readonly number[] {
+    return URGENCIES.flatMap((urgency) => this.#pools[urgency].pids);
+  }
+
+  async start(): Promise<void> {
+    const { nowSlots, tonightSlots, redis, http } = this.#settings;
+    if (http !== null) {
+      this.#http = await serveHealth(http, {
+        ready: () => this.#notReady(),
+        metrics: () => this.#metrics.text(),
+      });
+      this.#log.info({ host: http.host, port: this.#http.port }, 'metrics and health are served');
+    }
+    try {
+      await this.#links.start(this.#keys.cancelled, (jobId) => void this.#saidToHaveEnded(jobId));
+      await this.#heart.start();
+      this.#links.well();
+    } catch (error) {
+      throw told(redisName(redis), 'starting', error);
+    }
+    await Promise.all(URGENCIES.map((urgency) => this.#pools[urgency].warm()));
+    const slots = { now: nowSlots, tonight: tonightSlots };
+    // Not before it is known that this is the right database: a queue writes as soon as it is made.
+    const service = this.#service();
+    for (const urgency of URGENCIES) if (slots[urgency] > 0) this.#serve(service, urgency, slots[urgency]);
+    this.#ready = true;
+    this.#log.info({ slots, prefix: this.#settings.prefix }, 'worker ready');
+  }
+
+  /** Null: it takes work. */
+  #notReady(): NotReady {
+    if (this.#stopped !== null) return 'it is stopping';
+    if (!this.#ready) return 'it is starting';
+    const { kind } = this.#links.outages;
+    if (kind !== null) return saidOf(kind);
+    const { silent } = this.#heart;
+    const most = (MISSED * this.#settings.timing.heartbeat) / SECOND;
+    return silent > most ? `Redis has taken no heartbeat for ${Math.round(silent)} s` : null;
+  }
+
+  #service(): Service {
+    const { prefix } = this.#settings;
+    const queueOf = (name: string): Queue => {
+      const queue = new Queue(name, {
+        connection: this.#links.working,
         prefix,
+        // The check prints its own warning of a Redis that evicts; here that is refused, or logged.
         skipVersionCheck: true,
+        ...(this.#telemetry === undefined ? {} : { telemetry: this.#telemetry }),
       });
       queue.on('error', (error) => this.#trouble(error));
+      this.#queues.push(queue);
       return queue;
     };
-    this.#service = {
-      settings,
-      keys,
-      store: new Store(this.#asking, keys, settings.retention),
-      rack: new RackStore(this.#asking, keys.rack),
+    const parts = { now: queueOf(partQueue('now')), tonight: queueOf(partQueue('tonight')) };
+    const batches = { now: queueOf(batchQueue('now')), tonight: queueOf(batchQueue('tonight')) };
+    const all = Object.fromEntries(
+      [...Object.values(parts), ...Object.values(batches)].map((queue) => [queue.name, queue]),
+    );
+    this.#status = () => serviceStatus(this.#links.asking, this.#keys, all);
+    return {
+      settings: this.#settings,
+      keys: this.#keys,
+      store: this.#store,
+      rack: new RackStore(this.#links.asking, this.#keys.rack),
       log: this.#log,
-      running,
-      errors: new ErrorList(this.#asking, keys, this.id),
-      pools: { now: pool('now'), tonight: pool('tonight') },
-      parts: { now: parts('now'), tonight: parts('tonight') },
+      running: this.#running,
+      errors: new ErrorList(this.#links.asking, this.#keys, this.id),
+      pools: this.#pools,
+      metrics: this.#metrics,
+      parts,
       slots: (urgency) => this.#heart.slots(urgency),
     };
   }
 
-  get solvers(): readonly number[] {
-    const { pools } = this.#service;
-    return URGENCIES.flatMap((urgency) => pools[urgency].pids);
+  /** Anyone may say so on the channel, which all databases of a Redis share: only the record decides. */
+  async #saidToHaveEnded(jobId: string): Promise<void> {
+    if (!this.#running.holds(jobId)) return;
+    try {
+      const [state] = await this.#store.read(jobId, ['state']);
+      const text = state?.toString();
+      if (text === 'done' || text === 'failed' || text === 'cancelled') this.#running.ended(jobId);
+    } catch (error) {
+      // The next beat of what is in hand asks again.
+      this.#trouble(error);
+    }
   }
 
-  async start(): Promise<void> {
-    const { redisUrl, startWait, allowVolatile, nowSlots, tonightSlots } = this.#settings;
-    await connect(this.#asking, redisUrl, startWait, this.#log);
-    await requireDurable(this.#asking, redisUrl, allowVolatile, this.#log);
-    await connect(this.#working, redisUrl, startWait, this.#log);
-    await connect(this.#listening, redisUrl, startWait, this.#log);
-    this.#listening.on('message', (_channel, jobId) => this.#service.running.cancelled(jobId));
-    await this.#listening.subscribe(this.#service.keys.cancelled);
-    await this.#heart.start();
-    const { pools } = this.#service;
-    await Promise.all(URGENCIES.map((urgency) => pools[urgency].warm()));
-    const slots = { now: nowSlots, tonight: tonightSlots };
-    for (const urgency of URGENCIES) if (slots[urgency] > 0) this.#serve(urgency, slots[urgency]);
-    this.#log.info({ slots, prefix: this.#settings.prefix }, 'worker ready');
-  }
-
-  #serve(urgency: Urgency, slots: number): void {
-    const service = this.#service;
-    this.#work(batchQueue(urgency), CONCURRENT_BATCHES, (job, token) =>
+  #serve(service: Service, urgency: Urgency, slots: number): void {
+    this.#work(service, batchQueue(urgency), CONCURRENT_BATCHES, (job, token) =>
       processBatch(service, urgency, job, token),
     );
-    this.#work(partQueue(urgency), slots, (job, token) => processPart(service, urgency, job, token));
+    this.#work(service, partQueue(urgency), slots, (job, token) => processPart(service, urgency, job, token));
   }
 
   #work(
+    service: Service,
     queue: string,
     concurrency: number,
     process: (job: Job, token: string | undefined) => Promise<unknown>,
@@ -152,7 +236,7 @@ class WorkerService {
     const { timing, prefix, retention } = this.#settings;
     const kept = { age: Math.round(retention / SECOND), count: JOBS_KEPT };
     const worker = new RawWorker(queue, process, {
-      connection: this.#working,
+      connection: this.#links.working,
       prefix,
       concurrency,
       lockDuration: timing.lock,
@@ -161,6 +245,7 @@ class WorkerService {
       runRetryDelay: FETCH_AGAIN_MS,
       removeOnComplete: kept,
       removeOnFail: kept,
+      ...(this.#telemetry === undefined ? {} : { telemetry: this.#telemetry }),
     });
     worker.on('error', (error) => this.#trouble(error));
     worker.on('completed', () => {
@@ -168,14 +253,15 @@ class WorkerService {
     });
     worker.on('failed', (job, error) => {
       this.#counts.failed += 1;
-      if (job !== undefined) void noteStalled(this.#service, job, error);
+      if (job !== undefined) void noteStalled(service, job, error);
     });
     this.#workers.push(worker);
   }
 
-  /** What BullMQ tells beside the jobs: outages are told by their connections, lost locks by the job's own end. */
-  #trouble(error: Error): void {
-    if (!isOutage(error)) this.#log.warn({ reason: error.message.slice(0, 300) }, 'the queue reports');
+  /** What BullMQ tells beside the jobs. */
+  #trouble(error: unknown): void {
+    if (this.#links.outages.note(error) || !(error instanceof Error)) return;
+    this.#log.warn({ reason: error.message.slice(0, 300) }, 'the queue reports');
   }
 
   stop(): Promise<void> {
@@ -185,12 +271,12 @@ class WorkerService {
 
   async #stop(): Promise<void> {
     const { timing } = this.#settings;
-    this.#log.info({ inHand: this.#service.running.size }, 'stopping');
+    this.#log.info({ inHand: this.#running.size }, 'stopping');
     const end = Date.now() + timing.stop;
     const left = (): number => Math.max(100, end - Date.now());
     // Closing comes first, so that nothing new is taken while what is in hand is given back.
     const closing = Promise.all(this.#workers.map((worker) => worker.close()));
-    this.#service.running.stop();
+    this.#running.stop();
     try {
       await within(left(), 'giving work back', closing);
       await within(left(), 'saying goodbye', this.#heart.stop());
@@ -198,9 +284,9 @@ class WorkerService {
       this.#log.warn('Redis is away: work in hand will be found by other workers when its lock runs out');
       void this.#heart.stop().catch(() => {});
     }
-    const { pools } = this.#service;
-    await Promise.all(URGENCIES.map((urgency) => pools[urgency].close()));
-    for (const redis of [this.#listening, this.#asking, this.#working]) hangUp(redis);
+    await Promise.all(URGENCIES.map((urgency) => this.#pools[urgency].close()));
+    await this.#http?.close();
+    this.#links.close();
     this.#log.info('stopped');
   }
 }
@@ -217,5 +303,5 @@ export async function startWorker(settings: WorkerSettings, options: WorkerOptio
     await worker.stop();
     throw error;
   }
-  return { id: worker.id, solvers: () => worker.solvers, stop: () => worker.stop() };
+  return { id: worker.id, port: worker.port, solvers: () => worker.solvers, stop: () => worker.stop() };
 }

@@ -27,3 +27,12 @@ export function limitsFor(processes: number, share: number, memory = availableMe
   const rssMb = Math.max(LEAST_MB, Math.floor((memory * share) / MB / Math.max(1, processes)));
   return { heapMb: heapOf(rssMb), rssMb };
 }
+
+/** What a solver process takes before it has anything to put together, and what putting a plan together takes a rail. */
+const BASE_MB = 120;
+const BYTES_A_RAIL = 1_600;
+
+/** Rails of the largest plan that a process of so much memory can put together and check; measured, see DEVELOPERS.md. */
+export function mostRails(rssMb: number): number {
+  return Math.max(0, Math.floor(((rssMb - BASE_MB) * MB) / BYTES_A_RAIL));
+}

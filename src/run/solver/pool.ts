@@ -9,6 +9,14 @@ export interface PoolSettings extends ProcessSettings {
   readonly recycleAfter: number;
 }
 
+export interface PoolFigures {
+  readonly starts: number;
+  readonly kills: number;
+  readonly deaths: number;
+  readonly memory: number;
+  readonly busy: number;
+}
+
 export interface TaskOrder<T extends Task> {
   readonly task: T;
   /** Milliseconds after which the process is killed, counted from when it takes the task. */
@@ -29,6 +37,8 @@ export type TaskOutcome<T extends Task> = Ended<T> | { readonly kind: 'late' } |
 const RSS_SHARE = 0.5;
 /** Processes that never became ready, one after the other, before the pool gives up on a task. */
 const FAILED_STARTS = 3;
+/** Processes that take no task, one after the other, before the pool gives up on it. */
+const STOOD_STILL_MOST = 3;
 
 /** Takes a free process, or null when there will be none. */
 type Waiting = (process: SolverProcess | null) => void;
@@ -39,6 +49,9 @@ export class SolverPool {
   readonly #idle: SolverProcess[] = [];
   readonly #waiting: Waiting[] = [];
   #closed = false;
+  #starts = 0;
+  #kills = 0;
+  #deaths = 0;
 
   constructor(settings: PoolSettings) {
     this.#settings = settings;
@@ -49,6 +62,18 @@ export class SolverPool {
     return this.#settings.size;
   }
 
+  /** Since the beginning: processes started, ended from outside (time, cancel) and died by themselves; bytes they hold. */
+  get figures(): PoolFigures {
+    const memory = [...this.#all].reduce((sum, { rss }) => sum + rss, 0);
+    return {
+      starts: this.#starts,
+      kills: this.#kills,
+      deaths: this.#deaths,
+      memory,
+      busy: this.#all.size - this.#idle.length,
+    };
+  }
+
   get pids(): readonly number[] {
     return [...this.#all].flatMap(({ pid, alive }) => (alive && pid !== undefined ? [pid] : []));
   }
@@ -57,6 +82,17 @@ export class SolverPool {
   async run<T extends Task>(
     order: (holds: boolean) => TaskOrder<T> | Promise<TaskOrder<T>>,
     options: RunOptions = {},
+  ): Promise<TaskOutcome<T>> {
+    for (let stood = 1; ; stood++) {
+      const outcome = await this.#attempt(order, options);
+      // A process that stood still had not begun: another takes the task, and no attempt at it is spent.
+      if (outcome.kind !== 'died' || outcome.taken || stood === STOOD_STILL_MOST) return outcome;
+    }
+  }
+
+  async #attempt<T extends Task>(
+    order: (holds: boolean) => TaskOrder<T> | Promise<TaskOrder<T>>,
+    options: RunOptions,
   ): Promise<TaskOutcome<T>> {
     const { key = '', signal, onImproved = () => {} } = options;
     const process = await this.#take(key, signal);
@@ -83,8 +119,10 @@ export class SolverPool {
         if (stopped !== 'aborted') onImproved(improved);
       });
       if (ended.kind === 'died' && stopped !== null) return { kind: stopped };
+      if (ended.kind === 'died') this.#deaths += 1;
       return ended;
     } finally {
+      if (stopped !== null) this.#kills += 1;
       clearTimeout(timer);
       signal?.removeEventListener('abort', abort);
       this.#release(process);
@@ -105,6 +143,7 @@ export class SolverPool {
 
   #start(): void {
     if (this.#closed) return;
+    this.#starts += 1;
     const process = new SolverProcess(this.#settings);
     this.#all.add(process);
     this.#offer(process);

@@ -20,7 +20,8 @@ export interface ProcessSettings {
 export type Ended<T extends Task> =
   | { readonly kind: 'done'; readonly answer: TaskAnswer<T> }
   | { readonly kind: 'failed'; readonly error: PairstopError }
-  | { readonly kind: 'died'; readonly reason: string };
+  /** `taken`: it had begun with the task. */
+  | { readonly kind: 'died'; readonly reason: string; readonly taken: boolean };
 
 interface RunningTask {
   readonly onImproved: (improved: Improved) => void;
@@ -29,6 +30,8 @@ interface RunningTask {
 
 const STDERR_KEPT = 2_000;
 const START_MS = 30_000;
+/** A process that has not begun with its task after so long stands still: stopped, or starved. */
+const TAKE_MS = 20_000;
 
 export class SolverProcess {
   /** Resolves when it can take a task; to false when it never will. */
@@ -40,6 +43,8 @@ export class SolverProcess {
   readonly #settings: ProcessSettings;
   readonly #gone: Promise<void>;
   #running: RunningTask | null = null;
+  #taken = false;
+  #toTake: NodeJS.Timeout | undefined;
   readonly #holding = new Holding<null>();
   #stderr = '';
   #alive = true;
@@ -87,11 +92,17 @@ export class SolverProcess {
   run<T extends Task>(task: T, onImproved: (improved: Improved) => void): Promise<Ended<T>> {
     if (this.#running !== null)
       throw new PairstopError('PS_INTERNAL', 'a solver process takes one task at a time');
-    if (!this.#alive) return Promise.resolve({ kind: 'died', reason: this.#epitaph(null, null) });
+    if (!this.#alive)
+      return Promise.resolve({ kind: 'died', reason: this.#epitaph(null, null), taken: false });
     return new Promise((resolve) => {
       // The process answers the task it was given, so the answer is of that task's kind.
       this.#running = { onImproved, end: resolve as (ended: Ended<Task>) => void };
       this.#note(task);
+      this.#taken = false;
+      this.#toTake = setTimeout(() => {
+        this.#stderr += `it did not take its task in ${TAKE_MS / 1000} s`;
+        this.kill();
+      }, TAKE_MS);
       this.#child.send(task, (error) => {
         if (error !== null) this.kill();
       });
@@ -147,6 +158,10 @@ export class SolverProcess {
       case 'ready':
         this.#becomeReady(true);
         return;
+      case 'taken':
+        this.#taken = true;
+        clearTimeout(this.#toTake);
+        return;
       case 'improved':
         this.#running?.onImproved(reply.improved);
         return;
@@ -175,6 +190,7 @@ export class SolverProcess {
   #finish(ended: Ended<Task>): void {
     const running = this.#running;
     this.#running = null;
+    clearTimeout(this.#toTake);
     this.jobs += 1;
     running?.end(ended);
   }
@@ -183,6 +199,7 @@ export class SolverProcess {
     if (this.#stderr.includes('memory limit reached')) {
       return `it took more than ${this.#settings.rssMb} MB of memory`;
     }
+    if (this.#stderr.includes('did not take its task')) return 'it stood still';
     if (this.#stderr.includes('heap out of memory')) return `its heap outgrew ${this.#settings.heapMb} MB`;
     return signal === null
       ? `it ended by itself with code ${code ?? 'unknown'}`
@@ -195,7 +212,7 @@ export class SolverProcess {
     this.#becomeReady(false);
     // What it wrote before its end may still be in the pipe; an answer in there counts.
     const settle = () => {
-      this.#finish({ kind: 'died', reason: this.#epitaph(code, signal) });
+      this.#finish({ kind: 'died', reason: this.#epitaph(code, signal), taken: this.#taken });
       gone();
     };
     const pipe = this.#child.stdio[PIPE_FD];

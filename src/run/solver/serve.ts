@@ -37,6 +37,7 @@ export async function serve(prepare: () => Promise<Perform>): Promise<void> {
   process.on('disconnect', () => process.exit(0));
   const perform = await prepare();
   process.on('message', (task: Task) => {
+    send({ kind: 'taken' });
     try {
       const answer = perform(task, (improved) => send({ kind: 'improved', improved }));
       send({ kind: 'done', answer, rss: process.memoryUsage.rss() });

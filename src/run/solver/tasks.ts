@@ -146,6 +146,8 @@ export interface Improved {
 
 export type SolverReply =
   | { readonly kind: 'ready' }
+  /** Sent before the work on a task begins: a process that stands still would not. */
+  | { readonly kind: 'taken' }
   | { readonly kind: 'improved'; readonly improved: Improved }
   | { readonly kind: 'done'; readonly answer: TaskAnswer<Task>; readonly rss: number }
   | {
