@@ -167,6 +167,27 @@ function checkSeconds(on: Context, path: string, given: number | undefined, due:
   on.findings.add('CHECK_RUN_FIGURES', path, String(given), String(due));
 }
 
+/** Wood bought plus time at the rate, to the cent, and what is claimed of it. */
+function checkPriced({ batch, findings }: Context, { part, path, cost }: CheckedPart, time: number): void {
+  const { priced } = part;
+  const { rate } = batch.labour;
+  if (priced === undefined) return;
+  const at = `${path}.priced`;
+  if (rate === null) {
+    findings.add('CHECK_PROOF', at, String(priced.value), 'none without a rate');
+    return;
+  }
+  const due = Math.round(cost + (time * rate) / MS_PER_HOUR) / 100;
+  if (priced.value !== due) findings.add('CHECK_PROOF', `${at}.value`, String(priced.value), String(due));
+  if (!(priced.bound >= 0 && priced.bound <= priced.value)) {
+    findings.add('CHECK_PROOF', `${at}.bound`, String(priced.bound), `from 0 to the value, ${priced.value}`);
+  }
+  if ((priced.status === 'optimal') !== (priced.bound === priced.value)) {
+    const found = `"${priced.status}" with bound ${priced.bound} and value ${priced.value}`;
+    findings.add('CHECK_PROOF', `${at}.status`, found, '"optimal" exactly when they are equal');
+  }
+}
+
 function checkEntry(on: Context, entry: CheckedPart, sum: RunSums): void {
   const { part, path, moulding, counts } = entry;
   const numbers = divided(entry) ? runNumbers(on, entry) : part.stops.map(() => 1);
@@ -183,6 +204,7 @@ function checkEntry(on: Context, entry: CheckedPart, sum: RunSums): void {
   sum.time += time;
   checkSeconds(on, `${path}.seconds`, part.seconds, time / MS_PER_SECOND);
   checkStopsSet(on, `${path}.stopsSet`, part.stopsSet, stops);
+  checkPriced(on, entry, time);
   if (!divided(entry)) return;
   checkSticksRun(on, entry, found);
   for (const [run, one] of found) checkRun(on, entry, run, one, part.runs?.[run - 1]);

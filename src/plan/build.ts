@@ -20,6 +20,7 @@ import { runsOf, seconds, stopsSetOf } from './hours.js';
 import { plannedStick, plannedStop, stickCuts, totalsOf } from './measure.js';
 import { orderNotices, searchEnded, spareNotice } from './notices.js';
 import type { MouldingPart } from './part.js';
+import { type PricedAnswer, pricedFigures, pricedValue } from './priced.js';
 
 /** Patterns for these frames, items numbered as in the task, with the engine's proofs goal by goal. */
 export interface Answer {
@@ -30,6 +31,8 @@ export interface Answer {
   readonly tidied?: true;
   /** Its runs, where they have been searched for; of just these patterns. */
   readonly division?: Division;
+  /** Set where time has a price: the proofs are then of the engine's units of money. */
+  readonly priced?: PricedAnswer;
 }
 
 /** What cannot be made; `proven` when no plan makes more. */
@@ -49,6 +52,13 @@ export function proofOf(task: MouldingTask, proofs: readonly Proof[]): PlanProof
     value: scale(proof.value),
     bound: scale(Math.max(0, proof.bound)),
   };
+}
+
+/** Of the wood alone, where more than wood was made least. */
+function woodProof(cost: number, { leastWood }: PricedAnswer): PlanProof {
+  const bound = Math.min(cost, leastWood);
+  const status = bound === cost ? 'optimal' : bound > 0 ? 'within' : 'unproven';
+  return { status, measure: 'cost', value: moneyFromCents(cost), bound: moneyFromCents(bound) };
 }
 
 interface Purchases {
@@ -150,18 +160,20 @@ export function buildPart(
   const { runs, time } = runsOf({ moulding, labour: batch.labour, sticks, stops: planned, cuts });
   const stopsSet = { value: runs.reduce((sum, { settings }) => sum + settings, 0), bound: division.bound };
   const totals = { ...totalsOf(task, layout, stops, cost), stopsSet, time, handling, unmerged: null };
-  const proof = proofOf(task, answer.proofs);
+  const proof = answer.priced ? woodProof(cost, answer.priced) : proofOf(task, answer.proofs);
   const value = proof.measure === 'cost' ? moneyFromCents(cost) : mmFromUm(totals.stockLength);
   if (value !== proof.value) {
     const message = `${task.moulding.id}: the engine counts ${proof.value} where the plan's ${proof.measure} is ${value}`;
     throw new PairstopError('PS_INTERNAL', message);
   }
+  const rails = sticks.reduce((sum, stick) => sum + stick.rails.length, 0);
   return {
     moulding: task.moulding.id,
     plan: {
       moulding: task.moulding.id,
       status: missing === null ? 'complete' : 'short',
       proof,
+      ...(answer.priced && { priced: pricedFigures(batch, task, totals, rails, answer.priced) }),
       sticks,
       stops: planned,
       runs,
@@ -182,4 +194,23 @@ export function buildPart(
     patterns,
     merged: null,
   };
+}
+
+/** The part that comes to less by wood and time, stops of all runs counted; the first of equals. */
+export function lesser(batch: Batch, a: MouldingPart, b: MouldingPart): MouldingPart {
+  return pricedValue(batch, b.totals) < pricedValue(batch, a.totals) ? b : a;
+}
+
+/** Of the answer and its others, what comes to least once it is laid out. */
+export function buildLesser(
+  batch: Batch,
+  task: MouldingTask,
+  answer: Answer & { readonly others?: readonly Answer[] },
+  missing: Missing | null,
+): MouldingPart {
+  const { others = [] } = answer;
+  return others.reduce(
+    (best, other) => lesser(batch, best, buildPart(batch, task, other, missing)),
+    buildPart(batch, task, answer, missing),
+  );
 }

@@ -23,11 +23,12 @@ import { longestLane } from '../stock/refusals.js';
 import { runLength } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Um } from '../terms.js';
-import { type Answer, buildPart, type Missing, proofOf } from './build.js';
+import { type Answer, buildLesser, lesser, type Missing, proofOf } from './build.js';
 import { inRuns } from './in-runs.js';
 import { choiceNotice, notMerged, type WhyNotMerged } from './notices.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MergedStops, MouldingPart, PlanOptions } from './part.js';
+import { pricedValue } from './priced.js';
 import { ask, framesIn, HANDLING_SHARE, RUNS_SHARE, TRIES_SHARE } from './solving.js';
 
 /** Choices of settings that are solved; some are worth their time only where boards are cut very tightly. */
@@ -103,7 +104,7 @@ function shortened(task: MouldingTask, all: Sides): Sides {
 interface Merged {
   readonly task: MouldingTask;
   readonly lengths: readonly Um[];
-  readonly answer: Answer;
+  readonly answer: Answer & { readonly others?: readonly Answer[] };
   readonly work: number;
 }
 
@@ -146,7 +147,7 @@ class Merging {
 
   part({ task, lengths, answer }: Pick<Merged, 'task' | 'lengths' | 'answer'>, least: number): MouldingPart {
     const apart = this.#apart;
-    const part = buildPart(this.#batch, task, answer, this.#missing);
+    const part = buildLesser(this.#batch, task, answer, this.#missing);
     const way = wayOf(part);
     const merging = {
       unmerged: wayOf(apart),
@@ -178,6 +179,11 @@ class Merging {
     };
   }
 
+  /** In cents: wood and time at the rate, laid out. */
+  #costs(task: MouldingTask, answer: Merged['answer']): number {
+    return pricedValue(this.#batch, buildLesser(this.#batch, task, answer, this.#missing).totals);
+  }
+
   /** The cheapest plan over the choices, each given an even share of the time left; null where none has a plan. */
   #search(sides: Sides, choices: readonly (readonly Um[])[], all: boolean, least: number): Merged | null {
     const { now, start } = this.#options;
@@ -203,6 +209,12 @@ class Merging {
         if (!answer.proven) floor = 0;
         continue;
       }
+      if (answer.priced) {
+        floor = 0;
+        if (best === null || this.#costs(task, answer) < this.#costs(best.task, best.answer))
+          best = { task, lengths, answer, work: answer.work };
+        continue;
+      }
       floor = Math.min(floor, task.proofGoal === 0 ? proofOf(task, answer.proofs).bound : 0);
       if (best === null || cheaper(answer.proofs, best.answer.proofs))
         best = { task, lengths, answer, work: answer.work };
@@ -220,7 +232,7 @@ class Merging {
     const { now, deadline } = this.#options;
     const handling = Math.max(0, deadline - now()) * HANDLING_SHARE;
     const best = this.#search(sides, choices, all, least);
-    if (best === null) return null;
+    if (best === null || best.answer.priced) return best;
     const { task, answer, work } = best;
     const until = (share: number): PlanOptions => ({
       ...this.#options,
@@ -268,5 +280,8 @@ export function mergeStops(
   const tried = hurried ? inTurn.slice(0, 1) : inTurn;
   const best = merging.best(sides, tried, choices.all && tried.length === inTurn.length, least);
   if (best === null) return unmergedPart(batch, task, apart, 'too long');
-  return merging.part(best, least);
+  const merged = merging.part(best, least);
+  // Where time has a price, merging has one too: stops and visits saved against wood.
+  if (!best.answer.priced || lesser(batch, apart, merged) === merged) return merged;
+  return unmergedPart(batch, task, apart, 'dearer');
 }

@@ -5,7 +5,7 @@ import { type Order, ordersOf } from '../stock/orders.js';
 import { allCopies, taskOf } from '../stock/problem.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
-import { type Answer, buildPart, emptyPart, type Missing } from './build.js';
+import { type Answer, buildLesser, emptyPart, type Missing } from './build.js';
 import { mayMerge, mergeStops, unmergedPart } from './merging.js';
 import type { MouldingPart, PlanOptions } from './part.js';
 import { possibleFrames } from './shortage.js';
@@ -45,8 +45,8 @@ class Planning {
     this.#cut = cut;
   }
 
-  #part(answer: Answer, missing: Missing | null): MouldingPart {
-    return buildPart(this.#batch, this.#task, answer, missing);
+  #part(answer: Answer & { readonly others?: readonly Answer[] }, missing: Missing | null): MouldingPart {
+    return buildLesser(this.#batch, this.#task, answer, missing);
   }
 
   /** The same on the way, before merging was looked at. */

@@ -78,6 +78,7 @@ export function searchEnded(task: MouldingTask): Notice {
 }
 
 const WHY_NOT_MERGED = {
+  dearer: 'merged ones would cost more, wood and time together',
   'no play': 'no frame measured by glass gives a playMax that reaches the next setting',
   'none equal': 'no two settings lie within the play of all their rails',
   'too long': 'no plan was found that makes these frames at merged settings',

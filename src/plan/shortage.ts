@@ -4,7 +4,7 @@
  */
 import type { Engine } from '../solve/engine.js';
 import type { Pattern } from '../solve/problem.js';
-import { allCopies, demandsOf, problemOf } from '../stock/problem.js';
+import { allCopies, demandsOf, problemOf, unpriced } from '../stock/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
 import type { PlanOptions } from './part.js';
@@ -57,7 +57,7 @@ class FrameFitting {
     if (demand.every((count) => count === 0)) return true;
     const weight = demand.reduce((sum, count, i) => sum + count * task.items[i]!.weight, 0);
     if (weight > this.#capacity) return false;
-    const { problem, inward, outward } = problemOf(task, copies);
+    const { problem, inward, outward } = problemOf(unpriced(task), copies);
     const outcome = engine.solve(problem, {
       now: options.now,
       deadline: questionEnd(options),

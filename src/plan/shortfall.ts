@@ -26,7 +26,7 @@ function newSticks(
   const offers = task.offers.map((offer) => ({ ...offer, available: null }));
   if (offers.length === 0) return null;
   const piles: readonly Pile[] = pilesOf(batch.units, { ...task, rack, offers }, ['cost'], task);
-  const { problem } = problemOf({ ...task, piles, goals: ['cost'] }, missing);
+  const { problem } = problemOf({ ...task, piles, charge: null, goals: ['cost'] }, missing);
   const { seed, stopped } = options;
   const deadline = questionEnd(options);
   const outcome = engine.solve(problem, { now: options.now, deadline, seed, ...(stopped && { stopped }) });

@@ -1,7 +1,9 @@
 /** One question to the engine: the frames of a task, some or all, from its sticks. */
-import type { Engine } from '../solve/engine.js';
-import type { NoPlan, Pattern, Solved } from '../solve/problem.js';
-import { allCopies, problemOf } from '../stock/problem.js';
+import { moneyFromCents } from '../documents/money.js';
+import { type Step, tidy } from '../layout/tidy.js';
+import { costUnder, type Engine } from '../solve/engine.js';
+import type { NoPlan, Pattern, Problem, Solved } from '../solve/problem.js';
+import { allCopies, problemOf, unpriced } from '../stock/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
 import { type Answer, proofOf } from './build.js';
@@ -31,16 +33,91 @@ export const HANDLING_SHARE = 0.12;
 /** Of that, for solving again, and for that and dividing into runs; the rest lays the plan out. */
 export const TRIES_SHARE = 0.45;
 export const RUNS_SHARE = 0.8;
+/** Share kept to divide into runs and lay out a plan that has been searched for with its handling. */
+const LAYING_SHARE = 0.05;
+/** Of that, what is left for the layout. */
+const LAST_SHARE = 0.4;
 
 /** `work`: what the search for it took, in the engine's units. */
-export type Solution = (Answer & { readonly kind: 'solved'; readonly work: number }) | NoPlan;
+export type Solution = Solving | NoPlan;
+
+interface Solving extends Answer {
+  readonly kind: 'solved';
+  readonly work: number;
+  /** Where time has a price: other plans, that of least wood among them, which may yet come to less once laid out. */
+  readonly others?: readonly Answer[];
+}
 
 export function framesIn(copies: Copies): number {
   return copies.reduce((sum, n) => sum + n, 0);
 }
 
+/** Share of the time for the plan of least wood, where time has a price: it is the start of the search. */
+const LEAST_WOOD_SHARE = 0.5;
+/** Visits first, as they cost money. */
+const PRICED_STEPS: readonly Step[] = ['visits', 'offcuts', 'layouts', 'pairs'];
+
+/** The better of two plans, the other's patterns as columns only. */
+function startOf(problem: Problem, a: readonly Pattern[], b: readonly Pattern[]): readonly Pattern[] {
+  const made = (patterns: readonly Pattern[]): readonly number[] => {
+    const counts = problem.items.map(() => 0);
+    for (const { count, segments } of patterns)
+      for (const entry of segments.flat()) counts[entry.item]! += count * entry.count;
+    return counts;
+  };
+  const whole = made(b).every((count, i) => count === problem.items[i]!.demand);
+  const second = whole && costUnder(problem, 0, b) < costUnder(problem, 0, a);
+  const [plan, columns] = second ? [b, a] : [a, b];
+  return [...plan, ...columns.map((pattern) => ({ ...pattern, count: 0 }))];
+}
+
+/** Wood and time together least; the plan of least wood is where the search begins, so that none is worse. */
+function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question: Question): Solution {
+  const { task, copies, part } = question;
+  const begin = options.now();
+  const deadline = begin + (question.deadline - begin) * LEAST_WOOD_SHARE;
+  const wood = ask(batch, engine, options, { ...question, task: unpriced(task), deadline, cut: true });
+  if (wood.kind === 'none') return wood;
+  const { problem, inward, outward } = problemOf(task, copies);
+  const leastWood = wood.proofs[0]!.bound;
+  const answerOf = ({ patterns, proofs }: Solved): Answer => ({
+    copies,
+    patterns: patterns.map(outward),
+    proofs,
+    priced: { bound: proofs[0]!.bound, leastWood },
+  });
+  const { now, seed, stopped } = options;
+  const all = framesIn(allCopies(batch, task));
+  const outcome = engine.solve(problem, {
+    now,
+    seed,
+    deadline: question.deadline - (question.deadline - now()) * LAYING_SHARE,
+    onImproved: (solved) => {
+      const { status, value, bound } = solved.proofs[0]!;
+      const scale = (amount: number): number => moneyFromCents(Math.round(amount / task.charge!.scale));
+      options.onImproved?.({
+        moulding: task.moulding.id,
+        proof: { status, measure: 'cost', value: scale(value), bound: scale(bound) },
+        frames: framesIn(copies),
+        ordered: all,
+        part: () => part({ ...answerOf(solved), tidied: true }),
+      });
+    },
+    ...(stopped && { stopped }),
+    start: startOf(problem, wood.patterns.map(inward), question.start.map(inward)),
+  });
+  if (outcome.kind === 'none') return outcome;
+  const found = answerOf(outcome);
+  const handy: Answer = { ...found, patterns: tidy(task, found.patterns, PRICED_STEPS), tidied: true };
+  const laying = question.deadline - Math.max(0, question.deadline - now()) * LAST_SHARE;
+  const divided = question.cut ? inRuns(batch, task, handy, { ...options, deadline: laying }) : handy;
+  const others = [handy, { ...wood, tidied: true as const, priced: found.priced! }];
+  return { kind: 'solved', ...divided, work: outcome.work, others };
+}
+
 export function ask(batch: Batch, engine: Engine, options: PlanOptions, question: Question): Solution {
   const { task, copies, part } = question;
+  if (task.charge !== null) return askPriced(batch, engine, options, question);
   const { problem, inward, outward } = problemOf(task, copies);
   const ordered = framesIn(allCopies(batch, task));
   const begin = options.now();

@@ -87,6 +87,14 @@ function hoursLines({ runs, stopsSet, seconds }: MouldingPlan): readonly string[
   return paragraph(text, 0, 2);
 }
 
+/** Wood and time as one sum, which is what was made least. */
+function pricedLines({ priced }: MouldingPlan): readonly string[] {
+  if (priced === undefined) return [];
+  const { status, value, bound } = priced;
+  const sure = status === 'optimal' ? 'proven least' : `no plan comes to less than ${money(bound)}`;
+  return paragraph(`Wood and sawing time at the batch's rate: ${money(value)}, ${sure}.`, 0, 2);
+}
+
 function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
   const rack = part.sticks.filter((stick) => stick.source === 'rack').length;
   const from =
@@ -106,6 +114,7 @@ function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
     ...paragraph(about, 0, 2),
     ...(handling === '' ? [] : paragraph(`Handling: ${handling}.`, 0, 2)),
     ...hoursLines(part),
+    ...pricedLines(part),
     ...mergingLines(words, part),
   ];
 }

@@ -11,6 +11,8 @@ import type { LpFactory } from './lp/lp.js';
 import type { Outcome, Pattern, Problem, Proof, Solved, SolveOptions } from './problem.js';
 import { GoalSearch, type Tools } from './search/search.js';
 
+export { costUnder };
+
 export interface Engine {
   /** Solves one problem; never throws for a well-formed one. */
   solve(problem: Problem, options: SolveOptions): Outcome;

@@ -1,6 +1,7 @@
 /** The engine's problem for one moulding, whole or for some of its frames. */
 import type { Pattern, Problem, Stock } from '../solve/problem.js';
 import type { Batch } from '../terms.js';
+import { chargeOf } from './charge.js';
 import { groupRails, type Lengths } from './items.js';
 import type { Order } from './lines.js';
 import { goalsOf, pilesOf } from './piles.js';
@@ -27,7 +28,8 @@ function madeTask(batch: Batch, order: Order, lengths?: Lengths): MouldingTask {
   const { goals, proofGoal } = goalsOf(order.rack, order.offers.length);
   const grouped = groupRails(batch, order.moulding, order.lines, lengths);
   const piles = pilesOf(batch.units, order, goals, grouped);
-  return { ...order, ...grouped, piles, goals, proofGoal };
+  const charge = goals[0] === 'cost' ? chargeOf(batch.labour, grouped.spacing, grouped.items) : null;
+  return { ...order, ...grouped, piles, charge, goals, proofGoal };
 }
 
 /** Every frame of every line. */
@@ -35,11 +37,20 @@ export function allCopies(batch: Batch, task: MouldingTask): Copies {
   return task.lines.map((line) => batch.frames[line]!.quantity);
 }
 
-function stockOf(pile: Pile): Stock {
-  const { segments, costs, supply, offer } = pile;
+/** `scale`: units of money in a cent. */
+function stockOf(pile: Pile, scale: number): Stock {
+  const { segments, supply, offer } = pile;
   const plain = offer === null || (offer.pack === 1 && offer.breaks.length === 0);
   const purchase = plain ? null : purchaseOf(offer);
-  return { segments, costs, supply, purchase };
+  const costs = pile.costs.map((cost, goal) => (goal === 0 ? cost * scale : cost));
+  if (purchase === null) return { segments, costs, supply, purchase };
+  const tiers = purchase.tiers.map(({ from, price }) => ({ from, price: price * scale }));
+  return { segments, costs, supply, purchase: { ...purchase, tiers } };
+}
+
+/** The same task with time of no worth: what is least is the wood that is bought. */
+export function unpriced(task: MouldingTask): MouldingTask {
+  return task.charge === null ? task : { ...task, charge: null };
 }
 
 /** How many of each item these frames need. */
@@ -78,9 +89,15 @@ export function problemOf(task: MouldingTask, copies: Copies): SubProblem {
       demand: demand[i]!,
       kind: task.items[i]!.kind,
     })),
-    stocks: task.piles.map(stockOf),
+    stocks: task.piles.map((pile) => stockOf(pile, task.charge?.scale ?? 1)),
     kinds: kindsOf(task.spacing),
     goals: task.goals.length,
+    ...(task.charge && {
+      setups: {
+        item: kept.map((i) => task.charge!.setups.item[i]!),
+        piece: task.charge.setups.piece,
+      },
+    }),
   };
   return {
     problem,

@@ -3,6 +3,7 @@
  * of the engine is a mitre angle, an item is what must lie together on a stick, a stock is a pile of equal pieces.
  */
 import type { Offer, Um } from '../terms.js';
+import type { Charge } from './charge.js';
 import type { Order } from './lines.js';
 
 /** What one mitre angle means along a stick of this moulding. */
@@ -90,6 +91,8 @@ export interface Grouped {
 
 export interface MouldingTask extends Order, Grouped {
   readonly piles: readonly Pile[];
+  /** Time at the batch's rate, added to the first goal, which is what is bought; null: time costs nothing. */
+  readonly charge: Charge | null;
   /** What the piles' costs are, most important first; the plan's proof is of the goal `proofGoal`. */
   readonly goals: readonly GoalName[];
   readonly proofGoal: number;

@@ -136,6 +136,14 @@ export const proof = z
   })
   .describe('the proof: an object');
 
+const priced = z
+  .strictObject({
+    status: choiceField(['optimal', 'within', 'unproven'], 'what is proven'),
+    value: numberField(0, TOTAL, 'wood bought plus time at the rate'),
+    bound: numberField(0, TOTAL, 'a proven lower bound'),
+  })
+  .describe('wood and time: an object');
+
 const CODE_LENGTH = 64;
 
 const mouldingPlan = z
@@ -150,6 +158,7 @@ const mouldingPlan = z
       .describe('why it could not be planned: an object')
       .optional(),
     proof,
+    priced: priced.optional(),
     sticks: list(stick, 0, RAILS, 'sticks'),
     stops: list(stop, 0, RAILS, 'stop settings'),
     runs: list(plannedRun, 0, RAILS, 'runs').optional(),

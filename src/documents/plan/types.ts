@@ -129,12 +129,22 @@ export interface StopsSet {
   readonly proof: StopsProof;
 }
 
+/** Wood bought plus time at the batch's rate, which is what is least where it has one. */
+export interface PricedFigures {
+  readonly status: PlanProof['status'];
+  readonly value: number;
+  /** No plan comes to less. */
+  readonly bound: number;
+}
+
 export interface MouldingPlan {
   readonly moulding: string;
   readonly status: 'complete' | 'short';
   /** Only where it could not be planned: nothing is cut, and all its frames are in the shortfall. */
   readonly unplanned?: WhyUnplanned | undefined;
   readonly proof: PlanProof;
+  /** Only where the batch has a rate, and the moulding offers. */
+  readonly priced?: PricedFigures | undefined;
   readonly sticks: readonly PlannedStick[];
   /** In the order of work. */
   readonly stops: readonly PlannedStop[];

@@ -1,0 +1,67 @@
+/** With a rate, what is least is wood bought plus time at that rate; plans without a rate stay as they are. */
+import { describe, expect, it } from 'vitest';
+import { frameBatch } from '../../bench/tools/batches.js';
+import { checkPlan } from '../../src/check/check.js';
+import { checkBatch } from '../../src/documents/batch/read.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
+import type { Plan } from '../../src/documents/plan/types.js';
+import { planned } from './kit.js';
+
+const RATES = [0, 30, 600];
+
+function order(name: string): BatchDocument {
+  return frameBatch(name, { frames: 8, mouldings: 1, offers: [8, 10, 12], sizes: 'usual', timeLimit: 2 });
+}
+
+function at(document: BatchDocument, rate: number): BatchDocument {
+  return { ...document, labour: { rate } };
+}
+
+/** Money for wood and for time, from the totals that the checker has verified. */
+function both({ totals }: Plan, rate: number): number {
+  return totals.cost + ((totals.seconds ?? 0) * rate) / 3600;
+}
+
+describe('at a rate', () => {
+  it.each(['a few frames', 'other frames'])('%s: wood and time together are least', async (name) => {
+    const plain = await planned(order(name));
+    const plans = new Map<number, Plan>();
+    for (const rate of RATES) plans.set(rate, await planned(at(order(name), rate)));
+    for (const [rate, plan] of plans) {
+      expect(both(plan, rate)).toBeLessThanOrEqual(both(plain, rate) + 0.01);
+      const priced = plan.mouldings[0]?.priced;
+      if (rate === 0) {
+        expect(priced).toBeUndefined();
+        continue;
+      }
+      // What is proven at this rate holds for the plans of all other rates.
+      for (const other of plans.values()) expect(priced!.bound).toBeLessThanOrEqual(both(other, rate) + 0.01);
+    }
+  });
+
+  it('less time is spent, and no less wood bought, the more an hour costs', async () => {
+    const [low, high] = [
+      await planned(at(order('dear hours'), 0)),
+      await planned(at(order('dear hours'), 2_000)),
+    ];
+    expect(high.totals.seconds!).toBeLessThanOrEqual(low.totals.seconds!);
+    expect(high.totals.cost).toBeGreaterThanOrEqual(low.totals.cost);
+  });
+});
+
+describe('the checker', () => {
+  it('finds a sum that is not that of wood and time', async () => {
+    const document = at(order('a few frames'), 30);
+    const plan = await planned(document);
+    const batch = checkBatch(document);
+    const priced = plan.mouldings[0]!.priced!;
+    for (const wrong of [
+      { ...priced, value: priced.value + 1 },
+      { ...priced, bound: priced.value + 1 },
+      { ...priced, status: priced.status === 'optimal' ? ('within' as const) : ('optimal' as const) },
+    ]) {
+      const spoiled = { ...plan, mouldings: [{ ...plan.mouldings[0]!, priced: wrong }] };
+      expect(checkPlan(batch, spoiled).ok).toBe(false);
+    }
+  });
+});
