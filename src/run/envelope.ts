@@ -48,7 +48,7 @@ export function envelopeOf(
 }
 
 /** What a batch and what is asked of it are known by. */
-export function printOf(document: BatchDocument, work: WorkKind): string {
+export function fingerprintOf(document: BatchDocument, work: WorkKind): string {
   return work === 'plan' ? fingerprint(document) : fingerprintFor(work, document);
 }
 

@@ -2,11 +2,11 @@
 import { describe, expect, it } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
-import { StickHandling } from '../../src/layout/stick-handling.js';
 import { tidy } from '../../src/layout/tidy.js';
 import type { Pattern } from '../../src/solve/problem.js';
 import { ordersOf } from '../../src/stock/orders.js';
 import { allCopies, demandsOf, problemOf, taskOf } from '../../src/stock/problem.js';
+import { standings } from '../../src/stock/spacing.js';
 import type { MouldingTask } from '../../src/stock/task.js';
 import { randomBatch } from '../plan/batches.js';
 import { engine, steppedClock } from '../plan/kit.js';
@@ -32,14 +32,48 @@ function sums(task: MouldingTask, patterns: readonly Pattern[]) {
   return { pieces, rails };
 }
 
+/** Centimetres: offcuts are compared by whole ones. */
+const GRAIN = 10_000;
+
+/**
+ * The measures of tidying as one would take them at the bench: rails are put down one after the other and what is left
+ * is measured; a stick is visited for each stop that cuts any of its rails; a rail is apart when those it is cut with
+ * are not all on its stick. Nothing here is the code that tidies.
+ */
 function worth(task: MouldingTask, patterns: readonly Pattern[]) {
-  const handling = new StickHandling(task);
   let [kept, visits, apart] = [0, 0, 0];
   for (const { stock, count, segments } of patterns) {
-    const one = handling.of(stock, segments);
-    kept += count * one.kept;
-    visits += count * one.visits;
-    apart += count * one.apart;
+    const pile = task.piles[stock]!;
+    const stops = new Set<string>();
+    const rails = new Map<number, number>();
+    segments.forEach((entries, segment) => {
+      const { from, to } = pile.sources[0]!.lanes[pile.lanes[segment]!]!;
+      const row = entries
+        .toSorted((a, b) => a.item - b.item)
+        .flatMap((entry) => new Array<number>(entry.count).fill(entry.item));
+      const cut = row.flatMap((item) => {
+        const { kind, settings } = task.items[item]!;
+        return settings.map((length) => ({ kind, length }));
+      });
+      const places = standings(task.spacing, from, cut);
+      const [last, place] = [cut.at(-1), places.at(-1)];
+      const end =
+        last === undefined ? from : place!.start + last.length + task.spacing.mitres[last.kind]!.blade;
+      if (to - end > 0 && to - end >= task.moulding.keepOver)
+        kept += count * Math.floor((to - end) / GRAIN) ** 2;
+      for (const item of row) {
+        const { setting, second } = task.items[item]!;
+        stops.add(`${setting} ${second}`);
+        rails.set(item, (rails.get(item) ?? 0) + 1);
+      }
+    });
+    visits += count * stops.size;
+    for (const [item, number] of rails) {
+      const units = task.units.filter((unit) => unit.item === item);
+      if (units.every((unit) => !unit.whole)) {
+        apart += count * (number % Math.min(...units.map((unit) => unit.sides.length)));
+      }
+    }
   }
   const layouts = new Set(patterns.map((pattern) => JSON.stringify([pattern.stock, pattern.segments]))).size;
   return { kept, visits, layouts, apart };

@@ -143,6 +143,18 @@ describe('one stock length, fewest sticks', () => {
   });
 });
 
+// Wikipedia, "Cutting stock problem": 73 master rolls with 0.401 % waste, and no plan of 73 has fewer than 10 patterns.
+it('the paper mill wastes what it must, and cuts no fewer patterns than can be', () => {
+  const problem = stated(sticks(5600), PAPER_MILL);
+  const outcome = solveChecked(engine, problem);
+  expect(provenValue(outcome)).toBe(73);
+  const cut = PAPER_MILL.reduce((sum, [length, demand]) => sum + length * demand, 0);
+  expect((100 * (73 * 5600 - cut)) / (73 * 5600)).toBeCloseTo(0.401, 3);
+  const patterns = outcome.kind === 'solved' ? outcome.patterns : [];
+  expect(patterns.reduce((sum, { count }) => sum + count, 0)).toBe(73);
+  expect(new Set(patterns.map(({ segments }) => JSON.stringify(segments))).size).toBeGreaterThanOrEqual(10);
+});
+
 describe('several stock lengths with prices', () => {
   // Gilmore, Gomory, Operations Research 9, 1961, as in an open Pyomo textbook; the limits are ours, re-solved with two
   // independent MIP solvers over all patterns.

@@ -7,7 +7,7 @@ import type { Plan } from '../../documents/plan/types.js';
 import { PairstopError } from '../../errors.js';
 import { comparisonOf } from '../../run/compare-part.js';
 import { documentOf, planOf } from '../../run/documents.js';
-import { envelopeOf, printOf } from '../../run/envelope.js';
+import { envelopeOf, fingerprintOf } from '../../run/envelope.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import { batchQueue, jobIdOf, URGENCIES } from '../names.js';
@@ -73,7 +73,7 @@ class QueueClient implements Client {
         `options.notBefore: given ${document.options?.notBefore ?? ''}; allowed: ${allowed}`,
       );
     }
-    const identity = { id: batch.id, fingerprint: printOf(document, work), urgency };
+    const identity = { id: batch.id, fingerprint: fingerprintOf(document, work), urgency };
     const jobId = jobIdOf(batch.id, work);
     return this.#session.ask('submitting', async () => {
       let claim = await this.#session.store.claim(jobId, identity, this.#session.who);

@@ -18,7 +18,7 @@ import { refuseUncuttable } from '../../stock/refusals.js';
 import type { Batch } from '../../terms.js';
 import { assembleParts, comparePart } from '../compare-part.js';
 import { partOf, sealPart, sealPlan, soundPlan } from '../documents.js';
-import { openEnvelope, printOf } from '../envelope.js';
+import { fingerprintOf, openEnvelope } from '../envelope.js';
 import { firstFit } from '../first-fit.js';
 import { seal, unseal } from '../seal.js';
 import { solvingTime } from '../share.js';
@@ -57,7 +57,7 @@ function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
   const { document, batch, work } = openEnvelope(task.text);
   refuseUncuttable(batch);
   const { urgency, notBefore } = batch.options;
-  const print = printOf(document, work);
+  const print = fingerprintOf(document, work);
   const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
   held.keep(print, sealed.length, batch);
   return {

@@ -1,7 +1,7 @@
 /** The whole job against worked values from outside, and against the footage of the trade. */
 import { describe, expect, it } from 'vitest';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
-import { planned } from './kit.js';
+import { planned } from '../plan/kit.js';
 
 /**
  * Three 8×10 in and two 16×20 in glasses, face 1 1/2, rabbet 0, play 1/8: rails 11.125×6 13.125×6 19.125×4 23.125×4;
