@@ -8,7 +8,7 @@ import type { Engine } from '../solve/engine.js';
 import { pilesOf } from '../stock/piles.js';
 import { allCopies, demandsOf, problemOf } from '../stock/problem.js';
 import { purchase } from '../stock/purchase.js';
-import { kindsOf, runLength } from '../stock/spacing.js';
+import { oneStickLength } from '../stock/spacing.js';
 import type { Copies, MouldingTask, Pile } from '../stock/task.js';
 import { type Batch, RAW_ENDS, type RackEntry } from '../terms.js';
 import type { MouldingPart, PlanOptions } from './part.js';
@@ -44,16 +44,9 @@ function newSticks(
 
 /** One clear run that would hold the missing rails, with the trims of a stick. */
 function oneRun(task: MouldingTask, missing: Copies): Shortfall {
-  const kinds = kindsOf(task.spacing);
-  let [length, last] = [2 * task.moulding.endTrim, -1];
-  demandsOf(task, missing).forEach((count, i) => {
-    if (count === 0) return;
-    const { kind, weight, settings } = task.items[i]!;
-    length += last < 0 ? runLength(task.spacing, kind, settings) : weight + (kinds?.joint[last]?.[kind] ?? 0);
-    length += (count - 1) * weight;
-    last = kind;
-  });
-  return { moulding: task.moulding.id, frames: [], needs: mmFromUm(length), cost: null };
+  const rows = demandsOf(task, missing).map((count, i) => ({ item: task.items[i]!, count }));
+  const needs = mmFromUm(oneStickLength(task, rows));
+  return { moulding: task.moulding.id, frames: [], needs, cost: null };
 }
 
 function missingOf(batch: Batch, task: MouldingTask, copies: Copies): Copies {

@@ -13,7 +13,7 @@ import { leftOf } from '../layout/left.js';
 import { mmFromUm } from '../lengths/units.js';
 import { type Tags, tagsOf } from '../rails/tags.js';
 import { type Bought, purchase } from '../stock/purchase.js';
-import { kindsOf, runLength } from '../stock/spacing.js';
+import { type ItemRow, oneStickLength } from '../stock/spacing.js';
 import { gaugesByLength } from '../stops/stops.js';
 import type { Batch, Offer } from '../terms.js';
 import type { RecutChoice } from './choose.js';
@@ -123,6 +123,13 @@ export function buyingOf(standing: ShopState, units: readonly PlacedUnit[], limi
   };
 }
 
+/** The units as they would lie in one run: like angles together. */
+function rowsOf({ task }: ShopState, units: readonly RailUnit[]): readonly ItemRow[] {
+  return units
+    .toSorted((a, b) => a.rails[0]!.kind - b.rails[0]!.kind)
+    .map((unit) => ({ item: itemOf(task.spacing, unit), count: 1 }));
+}
+
 export function shortfallOf(standing: ShopState, choice: RecutChoice): RecutShortfall | null {
   const { missing, wanted } = choice;
   if (missing.length === 0) return null;
@@ -134,24 +141,11 @@ export function shortfallOf(standing: ShopState, choice: RecutChoice): RecutShor
     moulding: standing.task.moulding.id,
     frames: [...new Set(rails.map((rail) => rail.frame))],
     rails: rails.map((rail) => rail.id),
-    needs: mmFromUm(buy.length > 0 ? offered : oneRun(standing, missing)),
+    needs: mmFromUm(buy.length > 0 ? offered : oneStickLength(standing.task, rowsOf(standing, missing))),
     buy,
     cost:
       buy.length > 0 ? moneyFromCents(buy.reduce((sum, { cost }) => sum + centsFromMoney(cost), 0)) : null,
   };
-}
-
-/** One clear run that would hold the units, with the trims of a stick; like angles together. */
-function oneRun(standing: ShopState, units: readonly RailUnit[]): number {
-  const { spacing, moulding } = standing.task;
-  const kinds = kindsOf(spacing);
-  let [length, last] = [2 * moulding.endTrim, -1];
-  for (const unit of units.toSorted((a, b) => a.rails[0]!.kind - b.rails[0]!.kind)) {
-    const { kind, settings, weight } = itemOf(spacing, unit);
-    length += last < 0 ? runLength(spacing, kind, settings) : weight + (kinds?.joint[last]?.[kind] ?? 0);
-    last = kind;
-  }
-  return length;
 }
 
 function proofOf(cost: number, bound: number): PlanProof {

@@ -8,7 +8,7 @@
  */
 import type { Kinds } from '../solve/problem.js';
 import type { Um } from '../terms.js';
-import type { Spacing } from './task.js';
+import type { CutItem, MouldingTask, Spacing } from './task.js';
 
 export interface RailPlace {
   readonly start: Um;
@@ -61,6 +61,29 @@ export function kindsOf(spacing: Spacing): Kinds | null {
 /** Clear length that rails standing alone in this order need. */
 export function runLength(spacing: Spacing, kind: number, lengths: readonly Um[]): Um {
   return lengths.reduce((sum, length) => sum + railWeight(spacing, kind, length), -unused(spacing, kind));
+}
+
+/** What one clear run holds: so many of an item one after the other. */
+export interface ItemRow {
+  readonly item: CutItem;
+  readonly count: number;
+}
+
+/** A stick that would hold all of these, in this order, in one clear run between the trims. */
+export function oneStickLength(
+  { spacing, moulding }: Pick<MouldingTask, 'spacing' | 'moulding'>,
+  rows: readonly ItemRow[],
+): Um {
+  const kinds = kindsOf(spacing);
+  let [length, last] = [2 * moulding.endTrim, -1];
+  for (const { item, count } of rows) {
+    if (count === 0) continue;
+    const { kind, weight, settings } = item;
+    length += last < 0 ? runLength(spacing, kind, settings) : weight + (kinds?.joint[last]?.[kind] ?? 0);
+    length += (count - 1) * weight;
+    last = kind;
+  }
+  return length;
 }
 
 export interface OnLane {
