@@ -10,7 +10,8 @@ import { comparisonSvg } from '../show/comparison-chart.js';
 import type { Batch } from '../terms.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, STANDARD, writeOutput } from './files.js';
-import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
+import type { OrderInput } from './orders/order-choices.js';
+import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-input.js';
 import { ProgressLine } from './progress-line.js';
 
 export interface ComparisonOutput {

@@ -5,10 +5,10 @@ import { VERSION } from '../version.js';
 import { addCompareCommand } from './compare-command.js';
 import { addDoorCommands } from './door-commands.js';
 import { endOf, typedOf } from './ending.js';
-import { addOrderCommands } from './order-commands.js';
+import { addOrderCommands } from './orders/order-commands.js';
+import { addRailsCommand } from './orders/rails-command.js';
 import { addPlanCommands } from './plan-commands.js';
 import { addQueueCommands } from './queue-commands.js';
-import { addRailsCommand } from './rails-command.js';
 import { addRecutCommand } from './recut-command.js';
 import { addSawCommand } from './saw-command.js';
 

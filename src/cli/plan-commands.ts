@@ -13,7 +13,8 @@ import { showPlan } from '../show/plan.js';
 import type { Batch } from '../terms.js';
 import { answer, EXIT_DONE, EXIT_OTHER, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
-import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
+import type { OrderInput } from './orders/order-choices.js';
+import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-input.js';
 import { ProgressLine } from './progress-line.js';
 import {
   addSheetOptions,

@@ -12,7 +12,8 @@ import { recutBatch } from '../run/recut-batch.js';
 import { showRecut } from '../show/recut.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
-import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
+import type { OrderInput } from './orders/order-choices.js';
+import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-input.js';
 import {
   addSheetOptions,
   checkSheetOutput,

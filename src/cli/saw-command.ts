@@ -7,7 +7,8 @@ import { sawCheck } from '../saw/saw.js';
 import { showSawCheck } from '../show/saw.js';
 import { EXIT_DONE, EXIT_OTHER } from './ending.js';
 import { print, STANDARD, writeOutput } from './files.js';
-import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
+import type { OrderInput } from './orders/order-choices.js';
+import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-input.js';
 
 /** Common practice, no source: a joint open by less is filled by glue and finish. */
 const GAP = '1/64 in';

@@ -7,7 +7,7 @@ export interface ExampleFile {
 }
 
 /** Sizes of the example, by the batch's units. */
-interface Sizes {
+interface ExampleSizes {
   readonly unit: string;
   readonly frames: readonly (readonly [string, string])[];
   readonly cap: readonly [string, string, string];
@@ -19,7 +19,7 @@ interface Sizes {
   readonly gauge: string;
 }
 
-const INCHES: Sizes = {
+const INCHES: ExampleSizes = {
   unit: 'in',
   frames: [
     ['16', '20'],
@@ -45,7 +45,7 @@ const INCHES: Sizes = {
   gauge: '22 1/8',
 };
 
-const MILLIMETRES: Sizes = {
+const MILLIMETRES: ExampleSizes = {
   unit: 'mm',
   frames: [
     ['400', '500'],

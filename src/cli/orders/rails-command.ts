@@ -1,16 +1,16 @@
 /** `pairstop rails 16x20`: the rails of one frame. */
 import type { Command } from 'commander';
-import { CSV_BYTES } from '../csv/read.js';
-import { checkBatch } from '../documents/batch/read.js';
-import { PairstopError } from '../errors.js';
-import { sizeOf } from '../orders/cells.js';
-import { nearest } from '../orders/columns.js';
-import { readMouldings } from '../orders/order.js';
-import { show } from '../read/problems.js';
-import { showFrameRails } from '../show/frame-rails.js';
-import { frameRails } from '../stock/one-frame.js';
-import { EXIT_DONE } from './ending.js';
-import { print, readInput } from './files.js';
+import { CSV_BYTES } from '../../csv/read.js';
+import { checkBatch } from '../../documents/batch/read.js';
+import { PairstopError } from '../../errors.js';
+import { sizeOf } from '../../orders/cells.js';
+import { nearest } from '../../orders/columns.js';
+import { readMouldings } from '../../orders/order.js';
+import { show } from '../../read/problems.js';
+import { showFrameRails } from '../../show/frame-rails.js';
+import { frameRails } from '../../stock/one-frame.js';
+import { EXIT_DONE } from '../ending.js';
+import { print, readInput } from '../files.js';
 
 interface RailsOptions {
   readonly face?: string;

@@ -1,13 +1,20 @@
 /** What a command's options change of an order: which offers may be bought, and whether impossible frames are left out. */
-import { checkBatch } from '../documents/batch/read.js';
-import type { BatchDocument } from '../documents/batch/schema.js';
-import { readComparison } from '../documents/comparison/read.js';
-import { PairstopError } from '../errors.js';
-import { nearest } from '../orders/columns.js';
-import { PLAN_BYTES } from '../read/limits.js';
-import { show } from '../read/problems.js';
-import { readInput } from './files.js';
-import type { OrderInput } from './order-input.js';
+import { checkBatch } from '../../documents/batch/read.js';
+import type { BatchDocument } from '../../documents/batch/schema.js';
+import { readComparison } from '../../documents/comparison/read.js';
+import { PairstopError } from '../../errors.js';
+import { nearest } from '../../orders/columns.js';
+import { PLAN_BYTES } from '../../read/limits.js';
+import { show } from '../../read/problems.js';
+import type { Batch } from '../../terms.js';
+import { readInput } from '../files.js';
+
+export interface OrderInput {
+  /** As typed: a file, a folder, or - for standard input. */
+  readonly path: string;
+  readonly document: BatchDocument;
+  readonly batch: Batch;
+}
 
 export interface OfferChoices {
   readonly supplier?: string;

@@ -3,15 +3,16 @@ import { mkdir, stat, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline/promises';
 import type { Command } from 'commander';
-import { PairstopError } from '../errors.js';
-import { tableNamed } from '../orders/columns.js';
-import { exampleFiles } from '../orders/example.js';
-import { readOrderFiles } from '../orders/order.js';
-import { show } from '../read/problems.js';
-import type { Units } from '../terms.js';
-import { answer, EXIT_DONE } from './ending.js';
-import { fileError, STANDARD, writeOutput } from './files.js';
-import { addOrderOptions, type OrderInput, type OrderOptions, withOrder } from './order-input.js';
+import { PairstopError } from '../../errors.js';
+import { tableNamed } from '../../orders/columns.js';
+import { exampleFiles } from '../../orders/example.js';
+import { readOrderFiles } from '../../orders/order.js';
+import { show } from '../../read/problems.js';
+import type { Units } from '../../terms.js';
+import { answer, EXIT_DONE } from '../ending.js';
+import { fileError, STANDARD, writeOutput } from '../files.js';
+import type { OrderInput } from './order-choices.js';
+import { addOrderOptions, type OrderOptions, withOrder } from './order-input.js';
 
 async function batch({ document }: OrderInput, { out }: { readonly out?: string }): Promise<number> {
   await writeOutput(out ?? STANDARD, `${JSON.stringify(document, null, 2)}\n`);

@@ -2,17 +2,15 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, extname, join, resolve } from 'node:path';
 import type { Command } from 'commander';
-import { CSV_BYTES } from '../csv/read.js';
-import { readBatchDocument } from '../documents/batch/read.js';
-import type { BatchDocument } from '../documents/batch/schema.js';
-import { PairstopError } from '../errors.js';
-import { nearest, TABLE_WORDS, type TableName, tableNamed } from '../orders/columns.js';
-import { type OrderFile, readOrderFiles } from '../orders/order.js';
-import { BATCH_BYTES } from '../read/limits.js';
-import { show } from '../read/problems.js';
-import type { Batch } from '../terms.js';
-import { readInput, STANDARD } from './files.js';
-import { choose, type OfferChoices } from './order-choices.js';
+import { CSV_BYTES } from '../../csv/read.js';
+import { readBatchDocument } from '../../documents/batch/read.js';
+import { PairstopError } from '../../errors.js';
+import { nearest, TABLE_WORDS, type TableName, tableNamed } from '../../orders/columns.js';
+import { type OrderFile, readOrderFiles } from '../../orders/order.js';
+import { BATCH_BYTES } from '../../read/limits.js';
+import { show } from '../../read/problems.js';
+import { readInput, STANDARD } from '../files.js';
+import { choose, type OfferChoices, type OrderInput } from './order-choices.js';
 
 /** The files beside that of the frames, by the option that names them. */
 const BESIDE = {
@@ -36,13 +34,6 @@ export interface OrderOptions extends OfferChoices {
   readonly saw?: string;
   readonly units?: string;
   readonly id?: string;
-}
-
-export interface OrderInput {
-  /** As typed: a file, a folder, or - for standard input. */
-  readonly path: string;
-  readonly document: BatchDocument;
-  readonly batch: Batch;
 }
 
 const CSV_ENDS: ReadonlySet<string> = new Set(['.csv', '.tsv', '.txt']);
