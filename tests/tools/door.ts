@@ -90,12 +90,17 @@ export async function ask(
   path: string,
   { body, headers = {} }: { body?: unknown; headers?: Readonly<Record<string, string>> } = {},
 ): Promise<Got> {
-  const raw = typeof body === 'string' || body instanceof Uint8Array;
+  const sent =
+    typeof body === 'string'
+      ? body
+      : body instanceof Uint8Array
+        ? new Uint8Array(body)
+        : JSON.stringify(body);
   const response = await fetch(new URL(path, door.url), {
     method,
     redirect: 'manual',
     headers: { ...(body === undefined ? {} : { 'content-type': 'application/json' }), ...headers },
-    ...(body === undefined ? {} : { body: raw ? (body as BodyInit) : JSON.stringify(body) }),
+    ...(body === undefined ? {} : { body: sent }),
   });
   const text = await response.text();
   const json = /json/.test(response.headers.get('content-type') ?? '') && text !== '';

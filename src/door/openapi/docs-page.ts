@@ -1,3 +1,171 @@
-export function docsPage(document: unknown): string {
-  return `<pre>${JSON.stringify(document).length}</pre>`;
+/** The OpenAPI document as a page to read: one file, no script, nothing asked of anywhere else. */
+import { type ComponentChildren, h } from 'preact';
+import { renderToString } from 'preact-render-to-string';
+
+interface Parameter {
+  readonly name: string;
+  readonly in: string;
+  readonly required?: boolean;
+  readonly description?: string;
+  readonly schema?: SchemaNode;
+}
+
+interface SchemaNode {
+  readonly $ref?: string;
+  readonly type?: string | readonly string[];
+  readonly description?: string;
+  readonly properties?: Readonly<Record<string, SchemaNode>>;
+  readonly required?: readonly string[];
+  readonly items?: SchemaNode;
+  readonly enum?: readonly unknown[];
+  readonly const?: unknown;
+  readonly anyOf?: readonly SchemaNode[];
+  readonly oneOf?: readonly SchemaNode[];
+}
+
+type Content = Readonly<Record<string, { readonly schema?: SchemaNode; readonly example?: unknown }>>;
+
+interface Operation {
+  readonly operationId: string;
+  readonly summary?: string;
+  readonly description?: string;
+  readonly tags?: readonly string[];
+  readonly parameters?: readonly Parameter[];
+  readonly requestBody?: { readonly content: Content };
+  readonly responses: Readonly<Record<string, { readonly description: string; readonly content?: Content }>>;
+}
+
+export interface OpenApiDocument {
+  readonly info: { readonly title: string; readonly version: string; readonly description?: string };
+  readonly tags: readonly { readonly name: string; readonly description: string }[];
+  readonly paths: Readonly<Record<string, Readonly<Record<string, Operation>>>>;
+  readonly components: { readonly schemas: Readonly<Record<string, SchemaNode>> };
+}
+
+const STYLE = `
+body { font: 16px/1.5 Georgia, serif; max-width: 60rem; margin: 2rem auto; padding: 0 1rem; color: #111; background: #fff }
+code, pre { font: 14px/1.4 ui-monospace, monospace } h1, h2, h3 { line-height: 1.2 }
+h3 { margin-top: 2.5rem; border-top: 1px solid #777; padding-top: .6rem } h3 code { font-size: 17px; font-weight: bold }
+table { border-collapse: collapse; width: 100%; margin: .6rem 0 } td, th { text-align: left; vertical-align: top; padding: .25rem .8rem .25rem 0; border-bottom: 1px solid #ccc }
+pre { overflow-x: auto; border-left: 3px solid #777; padding-left: .8rem } a { color: inherit }`;
+
+function refName(ref: string): string {
+  return ref.split('/').at(-1) ?? ref;
+}
+
+function typeOf(node: SchemaNode | undefined): ComponentChildren {
+  if (node === undefined) return 'anything';
+  if (node.$ref !== undefined) {
+    const name = refName(node.$ref);
+    return h('a', { href: `#${name}` }, name);
+  }
+  if (node.const !== undefined) return JSON.stringify(node.const);
+  if (node.enum !== undefined) return node.enum.map((one) => JSON.stringify(one)).join(' | ');
+  const some = node.anyOf ?? node.oneOf;
+  if (some !== undefined && node.properties === undefined) {
+    return some.map((one, i) => [i === 0 ? '' : ' | ', typeOf(one)]);
+  }
+  if (node.items !== undefined) return ['list of ', typeOf(node.items)];
+  return Array.isArray(node.type) ? node.type.join(' | ') : (node.type ?? 'anything');
+}
+
+function fieldsOf(node: SchemaNode, prefix: string, depth: number): ComponentChildren[] {
+  return Object.entries(node.properties ?? {}).flatMap(([name, field]) => {
+    const path = prefix === '' ? name : `${prefix}.${name}`;
+    const must = node.required?.includes(name) === true ? '' : ' (optional)';
+    const row = h('tr', { key: path }, [
+      h('td', {}, h('code', {}, path)),
+      h('td', {}, typeOf(field)),
+      h('td', {}, `${field.description ?? ''}${must}`),
+    ]);
+    const inner = field.items?.properties === undefined ? field : field.items;
+    const inside = field.items?.properties === undefined ? path : `${path}[]`;
+    return depth > 0 && inner.properties !== undefined ? [row, ...fieldsOf(inner, inside, depth - 1)] : [row];
+  });
+}
+
+const DEPTH = 6;
+
+function schemaPart([name, node]: [string, SchemaNode]): ComponentChildren {
+  return h('section', { id: name, key: name }, [
+    h('h3', {}, h('code', {}, name)),
+    h('p', {}, node.description ?? ''),
+    h('table', {}, fieldsOf(node, '', DEPTH)),
+  ]);
+}
+
+function contentPart(content: Content | undefined): ComponentChildren[] {
+  return Object.entries(content ?? {}).flatMap(([type, { schema, example }]) => [
+    h('p', { key: type }, [h('code', {}, type), ': ', typeOf(schema)]),
+    ...(example === undefined
+      ? []
+      : [h('pre', { key: `${type} example` }, JSON.stringify(example, null, 1))]),
+  ]);
+}
+
+function operationPart(path: string, method: string, operation: Operation): ComponentChildren {
+  const { operationId, summary, description, parameters = [], requestBody, responses } = operation;
+  return h('section', { id: operationId, key: operationId }, [
+    h('h3', {}, h('code', {}, `${method.toUpperCase()} ${path}`)),
+    h('p', {}, [h('b', {}, summary ?? ''), '. ', description ?? '']),
+    parameters.length === 0
+      ? null
+      : h(
+          'table',
+          {},
+          parameters.map((one) =>
+            h('tr', { key: one.name }, [
+              h('td', {}, h('code', {}, one.name)),
+              h('td', {}, `in the ${one.in}`),
+              h('td', {}, one.description ?? one.schema?.description ?? ''),
+            ]),
+          ),
+        ),
+    requestBody === undefined ? null : [h('p', {}, 'Send:'), ...contentPart(requestBody.content)],
+    h(
+      'table',
+      {},
+      Object.entries(responses).map(([status, answer]) =>
+        h('tr', { key: status }, [
+          h('td', {}, h('b', {}, status)),
+          h('td', {}, answer.description),
+          h('td', {}, contentPart(answer.content)),
+        ]),
+      ),
+    ),
+  ]);
+}
+
+export function docsPage({ info, tags, paths, components }: OpenApiDocument): string {
+  const operations = Object.entries(paths).flatMap(([path, methods]) =>
+    Object.entries(methods).map(([method, operation]) => ({ path, method, operation })),
+  );
+  const page = h('html', { lang: 'en' }, [
+    h('head', {}, [
+      h('meta', { charset: 'utf-8' }),
+      h('meta', { name: 'viewport', content: 'width=device-width' }),
+      h('title', {}, `${info.title}: the door`),
+      h('style', { dangerouslySetInnerHTML: { __html: STYLE } }),
+    ]),
+    h('body', {}, [
+      h('h1', {}, `${info.title} ${info.version}: called over HTTP`),
+      h('p', {}, info.description ?? ''),
+      h('p', {}, [
+        'The same for programs: ',
+        h('a', { href: '/v1/openapi.json' }, '/v1/openapi.json'),
+        ' (OpenAPI 3.1).',
+      ]),
+      ...tags.map(({ name, description }) =>
+        h('section', { key: name }, [
+          h('h2', {}, description),
+          ...operations
+            .filter(({ operation }) => operation.tags?.includes(name))
+            .map(({ path, method, operation }) => operationPart(path, method, operation)),
+        ]),
+      ),
+      h('h2', {}, 'What is sent and answered'),
+      ...Object.entries(components.schemas).map(schemaPart),
+    ]),
+  ]);
+  return `<!doctype html>${renderToString(page)}`;
 }

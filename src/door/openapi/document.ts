@@ -6,6 +6,8 @@ import { comparisonJsonSchema } from '../../documents/comparison/schema.js';
 import { planJsonSchema } from '../../documents/plan/schema.js';
 import { recutJsonSchema } from '../../documents/recut/schema.js';
 import { sawJsonSchema } from '../../documents/saw/schema.js';
+import { PROBLEM_TYPE } from '../http/problem.js';
+import { PROBLEM_EXAMPLE, REQUEST_EXAMPLES } from './examples.js';
 import { type documents, resources } from './resources.js';
 
 const DOCUMENTS: Readonly<Record<keyof typeof documents, () => Readonly<Record<string, unknown>>>> = {
@@ -19,7 +21,7 @@ const DOCUMENTS: Readonly<Record<keyof typeof documents, () => Readonly<Record<s
 const INPUT = 'Input';
 
 /** What goes in and what comes out is the same here: one name for each, and the documents' own schemas. */
-function oneName(document: unknown): Record<string, unknown> {
+function oneName(document: unknown): object {
   const text = JSON.stringify(document);
   const names = [
     ...new Set([...text.matchAll(/"#\/components\/schemas\/(\w+?)Input"/g)].map(([, name]) => name!)),
@@ -28,7 +30,7 @@ function oneName(document: unknown): Record<string, unknown> {
     (all, name) => all.replaceAll(`"#/components/schemas/${name}${INPUT}"`, `"#/components/schemas/${name}"`),
     text,
   );
-  const whole = JSON.parse(tidied) as { components: { schemas: Record<string, unknown> } };
+  const whole = JSON.parse(tidied) as WithOperations & { components: { schemas: Record<string, unknown> } };
   const { schemas } = whole.components;
   for (const name of Object.keys(schemas)) {
     if (!name.endsWith(INPUT) || !Object.hasOwn(schemas, name.slice(0, -INPUT.length))) continue;
@@ -45,7 +47,39 @@ function oneName(document: unknown): Record<string, unknown> {
     const { $schema: _, ...schema } = schemaOf();
     schemas[name] = schema;
   }
+  addExamples(whole);
   return whole;
+}
+
+interface WithOperations {
+  readonly paths?: Readonly<
+    Record<
+      string,
+      Readonly<
+        Record<
+          string,
+          {
+            readonly operationId?: string;
+            readonly requestBody?: { readonly content: Record<string, Record<string, unknown>> };
+            readonly responses: Record<
+              string,
+              { readonly content?: Record<string, Record<string, unknown>> }
+            >;
+          }
+        >
+      >
+    >
+  >;
+}
+
+function addExamples({ paths = {} }: WithOperations): void {
+  for (const operation of Object.values(paths).flatMap((methods) => Object.values(methods))) {
+    const example = REQUEST_EXAMPLES[operation.operationId ?? ''];
+    const json = operation.requestBody?.content['application/json'];
+    if (example !== undefined && json !== undefined) json.example = example;
+    const refused = operation.responses['422']?.content?.[PROBLEM_TYPE];
+    if (refused !== undefined) refused.example = PROBLEM_EXAMPLE;
+  }
 }
 
 const transformObject = createJsonSchemaTransformObject({ schemaRegistry: resources });

@@ -1,6 +1,6 @@
 /** The OpenAPI document, and a page of it to read. */
 import type { DoorApp } from '../context.js';
-import { docsPage } from '../openapi/docs-page.js';
+import { docsPage, type OpenApiDocument } from '../openapi/docs-page.js';
 
 export function addDocsRoutes(app: DoorApp): void {
   let text: string | null = null;
@@ -10,7 +10,7 @@ export function addDocsRoutes(app: DoorApp): void {
     return reply.type('application/json').send(text);
   });
   app.get('/docs', { schema: { hide: true } }, async (_request, reply) => {
-    page ??= docsPage(app.swagger() as never);
+    page ??= docsPage(app.swagger() as unknown as OpenApiDocument);
     return reply.type('text/html; charset=utf-8').send(page);
   });
 }

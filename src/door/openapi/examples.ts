@@ -1,0 +1,36 @@
+/** Examples of the OpenAPI document, by operation: each is checked against its schema. */
+
+const batch = {
+  schema: 'pairstop/batch@1',
+  id: 'two-seascapes',
+  units: 'in',
+  saw: { kerf: '3/32', recut: '1/16', stopStep: '1/32' },
+  mouldings: [{ id: 'ash-cap', face: '1 1/4', rabbet: '1/4', endTrim: '1/2' }],
+  frames: [{ id: 'A-101', moulding: 'ash-cap', quantity: 2, width: '16', height: '20' }],
+  sticks: [{ id: 'r17', moulding: 'ash-cap', length: '61 1/4' }],
+  offers: [{ id: 'ash-10', moulding: 'ash-cap', length: "10'", price: 23.4 }],
+};
+
+export const REQUEST_EXAMPLES: Readonly<Record<string, unknown>> = {
+  submitBatch: batch,
+  submitComparison: batch,
+  checkSaw: { batch, gap: '1/64', angles: [45.2] },
+  rails: { batch },
+  recutOfBatch: { lost: ['A-101/1/top'], cutSoFar: ['through A-101/1/bottom'] },
+  addWebhook: { url: 'https://shop.example/pairstop', events: ['batch.done', 'batch.failed'], every: true },
+};
+
+export const PROBLEM_EXAMPLE = {
+  type: '/v1/problems/PS_BATCH',
+  title: 'the batch breaks the contract; every problem is listed',
+  status: 422,
+  detail: 'the batch is refused: one problem',
+  code: 'PS_BATCH',
+  problems: [
+    {
+      path: 'frames[3].width',
+      given: '-3',
+      allowed: 'a length of 0.001 to 100000 mm',
+    },
+  ],
+};

@@ -1,0 +1,180 @@
+/** The OpenAPI document: valid (OpenAPI 3.1 and its own schema), and true of what the door answers. */
+import { Validator } from '@seriousme/openapi-schema-validator';
+import { Ajv2020 } from 'ajv/dist/2020.js';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { batchOf } from '../tools/batches.js';
+import { ask, closeDoor, type DoorSetting, type Got, openDoor } from '../tools/door.js';
+
+interface Operation {
+  readonly operationId: string;
+  readonly requestBody?: { readonly content: Record<string, { schema: object; example?: unknown }> };
+  readonly responses: Record<string, { content?: Record<string, { schema: object; example?: unknown }> }>;
+}
+interface Document {
+  readonly openapi: string;
+  readonly paths: Record<string, Record<string, Operation>>;
+  readonly components: { readonly schemas: Record<string, object> };
+}
+
+let setting: DoorSetting;
+let document: Document;
+let ajv: Ajv2020;
+const seen = new Set<string>();
+
+beforeAll(async () => {
+  setting = await openDoor();
+  document = (await ask(setting.door, 'GET', '/v1/openapi.json')).body as unknown as Document;
+  ajv = new Ajv2020({ strict: false, allErrors: true, validateFormats: false });
+  ajv.addSchema(document, 'door', false, false);
+});
+
+afterAll(() => closeDoor(setting));
+
+const pointer = (...steps: readonly string[]): string =>
+  `door#/${steps.map((step) => encodeURIComponent(step.replaceAll('~', '~0').replaceAll('/', '~1'))).join('/')}`;
+
+/** Asks, and holds status, type and body of the answer against the document. */
+async function held(
+  method: string,
+  template: string,
+  path: string,
+  given: Parameters<typeof ask>[3] = {},
+): Promise<Got> {
+  const got = await ask(setting.door, method, path, given);
+  const operation = document.paths[template]?.[method.toLowerCase()];
+  expect(operation, `${method} ${template}`).toBeDefined();
+  const { operationId, responses } = operation!;
+  seen.add(operationId);
+  const answer = responses[String(got.status)];
+  expect(answer, `${operationId}: ${got.status} ${got.text.slice(0, 300)}`).toBeDefined();
+  if (got.text === '') return got;
+  const type = (got.headers.get('content-type') ?? '').split(';')[0]!;
+  expect(Object.keys(answer!.content ?? {}), `${operationId} ${got.status}`).toContain(type);
+  if (got.body === null) return got;
+  const validate = ajv.getSchema(
+    pointer(
+      'paths',
+      template,
+      method.toLowerCase(),
+      'responses',
+      String(got.status),
+      'content',
+      type,
+      'schema',
+    ),
+  );
+  expect(validate?.(got.body), `${operationId} ${got.status}: ${ajv.errorsText(validate?.errors)}`).toBe(
+    true,
+  );
+  return got;
+}
+
+describe('the OpenAPI document', () => {
+  it('is valid OpenAPI 3.1', async () => {
+    expect(document.openapi).toBe('3.1.0');
+    const result = await new Validator().validate(structuredClone(document) as never);
+    expect(result.errors ?? []).toEqual([]);
+    for (const [name, schema] of Object.entries(document.components.schemas)) {
+      expect(ajv.validateSchema(schema), `${name}: ${ajv.errorsText(ajv.errors)}`).toBe(true);
+      expect(ajv.getSchema(pointer('components', 'schemas', name)), name).toBeDefined();
+    }
+    expect(JSON.stringify(document)).not.toMatch(/schemas\/\w+Input"/);
+  });
+
+  it('has examples that validate, and something to say of every operation', () => {
+    let examples = 0;
+    for (const [path, methods] of Object.entries(document.paths)) {
+      for (const [method, operation] of Object.entries(methods)) {
+        const { operationId, requestBody, responses } = operation;
+        expect(operationId, `${method} ${path}`).toMatch(/^[a-z]\w+$/);
+        const parts = [
+          ...Object.entries(requestBody?.content ?? {}).map(([type, part]) => ({
+            at: ['requestBody', 'content', type],
+            part,
+          })),
+          ...Object.entries(responses).flatMap(([status, { content = {} }]) =>
+            Object.entries(content).map(([type, part]) => ({
+              at: ['responses', status, 'content', type],
+              part,
+            })),
+          ),
+        ];
+        for (const { at, part } of parts) {
+          if (part.example === undefined) continue;
+          examples += 1;
+          const validate = ajv.getSchema(pointer('paths', path, method, ...at, 'schema'));
+          expect(validate?.(part.example), `${operationId}: ${ajv.errorsText(validate?.errors)}`).toBe(true);
+        }
+      }
+    }
+    expect(examples).toBeGreaterThan(5);
+  });
+
+  it('is also a page, which asks nothing of anywhere', async () => {
+    const page = await ask(setting.door, 'GET', '/docs');
+    expect(page.headers.get('content-type')).toMatch(/^text\/html/);
+    expect(page.text).not.toMatch(/<script|https?:\/\/(?!shop\.example)|@import|url\(/);
+    expect(page.headers.get('content-security-policy')).toContain("default-src 'none'");
+    for (const methods of Object.values(document.paths)) {
+      for (const { operationId } of Object.values(methods))
+        expect(page.text).toContain(`id="${operationId}"`);
+    }
+  });
+});
+
+describe('what the door answers', () => {
+  it('is what the document says, for every operation', async () => {
+    const batch = batchOf('held', ['ash']);
+    await held('GET', '/healthz', '/healthz');
+    await held('GET', '/readyz', '/readyz');
+    await held('GET', '/v1/me', '/v1/me');
+    await held('GET', '/v1/service', '/v1/service');
+    await held('GET', '/v1/problems/{code}', '/v1/problems/PS_BATCH');
+    await held('GET', '/v1/problems/{code}', '/v1/problems/PS_NONE');
+    for (const [kind, result] of [
+      ['batches', 'plan'],
+      ['comparisons', 'result'],
+    ] as const) {
+      const [one, its] = [`/v1/${kind}/{id}`, `/v1/${kind}/held`];
+      await held('POST', `/v1/${kind}`, `/v1/${kind}`, { body: batch });
+      await held('GET', one, its, { headers: { prefer: 'wait=30' } });
+      await held('POST', `/v1/${kind}`, `/v1/${kind}`, { body: batch });
+      await held('POST', `/v1/${kind}`, `/v1/${kind}`, { body: { ...batch, units: 'yd' } });
+      await held('POST', `/v1/${kind}`, `/v1/${kind}`, { body: '{' });
+      await held('POST', `/v1/${kind}`, `/v1/${kind}`, {
+        body: 'x',
+        headers: { 'content-type': 'text/plain' },
+      });
+      await held('POST', `/v1/${kind}`, `/v1/${kind}`, { body: batchOf('held', ['oak']) });
+      const got = await held('GET', `${one}/${result}`, `${its}/${result}`);
+      await held('GET', `${one}/${result}`, `${its}/${result}`, {
+        headers: { 'if-none-match': got.headers.get('etag')! },
+      });
+      await held('GET', `${one}/${result}`, `${its}/${result}`, { headers: { accept: 'text/plain' } });
+      await held('GET', `${one}/${result}`, `${its}/${result}`, { headers: { accept: 'audio/ogg' } });
+      await held('GET', `${one}/document`, `${its}/document`);
+      const events = await held('GET', `${one}/events`, `${its}/events`);
+      const last = /^id: (.*)$/m.exec(events.text)?.[1] ?? '';
+      await held('GET', `${one}/events`, `${its}/events`, { headers: { 'last-event-id': last } });
+      await held('DELETE', one, its);
+      for (const path of [one, `${one}/${result}`, `${one}/events`, `${one}/document`]) {
+        await held('GET', path, path.replace('{id}', 'never'));
+      }
+    }
+    const { body: plan } = await ask(setting.door, 'GET', '/v1/batches/held/plan');
+    await held('POST', '/v1/checks', '/v1/checks', { body: { batch, plan } });
+    await held('POST', '/v1/checks', '/v1/checks', { body: { batch, plan: batch } });
+    await held('POST', '/v1/saw-checks', '/v1/saw-checks', { body: { batch } });
+    await held('POST', '/v1/rails', '/v1/rails', { body: { batch } });
+    await held('POST', '/v1/recuts', '/v1/recuts', { body: { batch, plan, lost: ['ash/0/1/top'] } });
+    await held('POST', '/v1/batches/{id}/recuts', '/v1/batches/held/recuts', {
+      body: { lost: ['ash/0/1/top'] },
+    });
+    await held('POST', '/v1/batches/{id}/recuts', '/v1/batches/held/recuts', { body: { lost: ['none'] } });
+    const all = Object.values(document.paths).flatMap((methods) =>
+      Object.values(methods).map(({ operationId }) => operationId),
+    );
+    const elsewhere = all.filter((id) => /webhook|deliver/i.test(id));
+    expect([...all].filter((id) => !seen.has(id) && !elsewhere.includes(id))).toEqual([]);
+  });
+});
