@@ -28,6 +28,8 @@ declare module 'fastify' {
     readonly scope?: Scope;
     /** Most bytes of the body. */
     readonly bodyMost?: number;
+    /** Its body is small JSON, parsed before it is checked. */
+    readonly parsed?: boolean;
     /** Takes CSV beside JSON. */
     readonly csv?: boolean;
   }

@@ -12,6 +12,9 @@ import type { UseLimits } from './http/limits.js';
 import type { Hub } from './progress/hub.js';
 import type { DoorSettings } from './settings.js';
 import type { Shops } from './shops.js';
+import type { WebhookBook } from './webhooks/book.js';
+import type { Courier } from './webhooks/courier.js';
+import type { WebhookGuard } from './webhooks/guard.js';
 
 export interface DoorContext {
   readonly settings: DoorSettings;
@@ -19,6 +22,9 @@ export interface DoorContext {
   readonly hub: Hub;
   readonly heavy: HeavyPool;
   readonly limits: UseLimits;
+  readonly book: WebhookBook;
+  readonly courier: Courier;
+  readonly guard: WebhookGuard;
   /** Whether Redis answers. */
   readonly alive: () => Promise<boolean>;
 }

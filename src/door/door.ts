@@ -14,6 +14,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import type { Logger } from 'pino';
 import { PairstopError } from '../errors.js';
 import { Session } from '../queue/client/session.js';
+import { parseJson } from '../read/json.js';
 import { callerOf, type Gate, requireScope } from './caller.js';
 import type { DoorApp, DoorContext } from './context.js';
 import { HeavyPool } from './heavy/pool.js';
@@ -29,11 +30,15 @@ import { addRoutes } from './routes/routes.js';
 import type { DoorSettings } from './settings.js';
 import { Shops } from './shops.js';
 import { VERSION } from './version.js';
+import { WebhookBook } from './webhooks/book.js';
+import { Courier } from './webhooks/courier.js';
+import { type Resolve, WebhookGuard } from './webhooks/guard.js';
 
 /** Longest id, every character of it four bytes and percent-encoded. */
 const PARAMETER_MOST = 1_600;
 const COMPRESS_FROM = 1_024;
 const BROTLI_QUALITY = 4;
+const SMALL_JSON = { bytes: 65_536, values: 1_000 };
 const PING_MS = 2_000;
 /** The page of the OpenAPI document has its style within. */
 const CONTENT_POLICY = {
@@ -52,6 +57,8 @@ export interface DoorOptions {
   readonly log: Logger;
   /** Where it listens only this machine can reach. */
   readonly loopback: boolean;
+  /** How the names of webhooks are looked up; by the system where nothing is given. */
+  readonly resolve?: Resolve;
 }
 
 export interface Door {
@@ -78,7 +85,10 @@ function sendProblem(error: unknown, request: FastifyRequest, reply: FastifyRepl
   return reply.code(status).headers(headers).type(PROBLEM_TYPE).send(JSON.stringify(body));
 }
 
-export async function createDoor(settings: DoorSettings, { log, loopback }: DoorOptions): Promise<Door> {
+export async function createDoor(
+  settings: DoorSettings,
+  { log, loopback, resolve }: DoorOptions,
+): Promise<Door> {
   const { redis, prefix, retention, timing, bodyMost, bodiesMost } = settings;
   const session = new Session({ connection: redis, prefix, patience: timing.patience, retention });
   const keys = new KeyRing(session, prefix);
@@ -98,7 +108,10 @@ export async function createDoor(settings: DoorSettings, { log, loopback }: Door
       );
     return Promise.race([answer, late]);
   };
-  const context: DoorContext = { settings, shops, hub, heavy, limits, alive };
+  const book = new WebhookBook(session, prefix);
+  const guard = new WebhookGuard(settings.networks, resolve);
+  const courier = new Courier({ settings, book, guard, shops, log });
+  const context: DoorContext = { settings, shops, hub, heavy, limits, alive, book, guard, courier };
 
   const app: DoorApp = Fastify({
     loggerInstance: log as FastifyBaseLogger,
@@ -184,12 +197,18 @@ export async function createDoor(settings: DoorSettings, { log, loopback }: Door
       'answered',
     );
   });
+  app.addHook('preValidation', async (request) => {
+    if (request.routeOptions.config.parsed !== true) return;
+    request.body = parseJson((request.body as Buffer | undefined) ?? '', SMALL_JSON);
+  });
   addRoutes(app, context);
   await app.ready();
+  courier.start();
 
   const close = async (): Promise<void> => {
     hub.close();
     await app.close();
+    await courier.close();
     await Promise.all([heavy.close(), shops.close(), session.close()]);
   };
   return { app, keys, close };

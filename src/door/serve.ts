@@ -6,6 +6,7 @@ import { isOutage } from '../queue/redis/outage.js';
 import { createDoor, type Door } from './door.js';
 import { KeyRing } from './keys/keys.js';
 import type { DoorSettings } from './settings.js';
+import type { Resolve } from './webhooks/guard.js';
 
 const LAST_WORD_MS = 500;
 const LOOK_FOR_KEYS_MS = 2_000;
@@ -37,12 +38,16 @@ async function anyKey(settings: DoorSettings, log: Logger): Promise<boolean> {
  * Listens where the settings say; where others could reach it, only once there is a key, and until then on this
  * machine alone. Throws PS_REDIS when Redis does not answer, and what listening throws.
  */
-export async function startDoor(settings: DoorSettings, log: Logger): Promise<RunningDoor> {
+export async function startDoor(
+  settings: DoorSettings,
+  log: Logger,
+  resolve?: Resolve,
+): Promise<RunningDoor> {
   let timer: NodeJS.Timeout | undefined;
   let door: Door | null = null;
   const open = async (host: string): Promise<string> => {
     const loopback = isLoopback(host);
-    const made = await createDoor(settings, { log, loopback });
+    const made = await createDoor(settings, { log, loopback, ...(resolve === undefined ? {} : { resolve }) });
     try {
       const url = await made.app.listen({ host, port: settings.port, listenTextResolver: () => 'listening' });
       door = made;

@@ -37,7 +37,7 @@ function oneName(document: unknown): object {
     // Of what goes in, the stricter schema is the one to show.
     if (
       Object.hasOwn(DOCUMENTS, name.slice(0, -INPUT.length)) ||
-      /Request$|^RecutOfBatch/.test(name.slice(0, -INPUT.length))
+      /Request$|^RecutOfBatch$|^NewWebhook$|^ChangedWebhook$/.test(name.slice(0, -INPUT.length))
     ) {
       schemas[name.slice(0, -INPUT.length)] = schemas[name];
     }

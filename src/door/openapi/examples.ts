@@ -17,7 +17,7 @@ export const REQUEST_EXAMPLES: Readonly<Record<string, unknown>> = {
   checkSaw: { batch, gap: '1/64', angles: [45.2] },
   rails: { batch },
   recutOfBatch: { lost: ['A-101/1/top'], cutSoFar: ['through A-101/1/bottom'] },
-  addWebhook: { url: 'https://shop.example/pairstop', events: ['batch.done', 'batch.failed'], every: true },
+  addWebhook: { url: 'https://shop.example/pairstop', events: ['done', 'failed'], every: true },
 };
 
 export const PROBLEM_EXAMPLE = {

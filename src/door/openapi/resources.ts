@@ -29,7 +29,7 @@ export function bodyOf<T extends z.ZodType>(id: string, schema: T): T {
   return schema;
 }
 
-function resource<T extends z.ZodType>(id: string, schema: T): T {
+export function resource<T extends z.ZodType>(id: string, schema: T): T {
   resources.add(schema, { id });
   return schema;
 }

@@ -13,6 +13,7 @@ import { answers, empty, problems } from '../openapi/responses.js';
 import { changeOf, isOver, type Watched } from '../progress/hub.js';
 import { EventStream } from '../progress/stream.js';
 import { FORMS, sendResult } from './results.js';
+import { hooksFor } from './webhooks.js';
 
 /** Bytes up to which a batch is read here; larger ones would keep others waiting and are read in a thread. */
 const HERE_MOST = 131_072;
@@ -53,7 +54,7 @@ const preferHeader = z.object({
 
 function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
   const { work, path, result, one } = kind;
-  const { hub, heavy, shops, limits, settings } = context;
+  const { hub, heavy, shops, limits, settings, courier } = context;
   const tags = [path];
   const names = work === 'plan' ? { id: 'Batch', of: 'plan' } : { id: 'Comparison', of: 'comparison' };
 
@@ -74,6 +75,16 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
           'The same id and content is the same job, however often it is handed in: 202 the first time, 200 afterwards. The same id with other content is refused (409). With "Prefer: wait=10" the answer is the result, if it is there by then.',
         tags,
         headers: preferHeader,
+        querystring: z
+          .strictObject({
+            webhook: z
+              .string()
+              .min(1)
+              .max(64)
+              .describe('the id of a webhook to be told when it has ended')
+              .optional(),
+          })
+          .describe('the query'),
         body: documents.Batch,
         response: {
           200: answers('known already; with Prefer, the result', submission),
@@ -86,8 +97,10 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
       const caller = callerIn(request);
       const wait = waitOf(request.headers.prefer);
       const form = wait > 0 ? formOf(request, FORMS[work], undefined) : 'json';
+      const hooks = await hooksFor(context, caller, request.query.webhook);
       await shops.requireRoom(caller.shop);
       const taken = await submit(caller, request.body as Buffer);
+      await courier.follow({ shop: caller.shop, work, id: taken.id }, hooks);
       const links = linksOf(kind, taken.id);
       reply.header('location', links.self);
       if (wait > 0) {

@@ -8,6 +8,7 @@ import { addBatchRoutes } from './batches.js';
 import { addCalculationRoutes } from './calculations.js';
 import { addDocsRoutes } from './docs.js';
 import { addServiceRoutes } from './service.js';
+import { addWebhookRoutes } from './webhooks.js';
 
 interface KnownRoute {
   readonly pattern: RegExp;
@@ -43,4 +44,5 @@ export function addRoutes(app: DoorApp, context: DoorContext): void {
   addServiceRoutes(app, context);
   addBatchRoutes(app, context);
   addCalculationRoutes(app, context);
+  addWebhookRoutes(app, context);
 }
