@@ -5,6 +5,7 @@ import { VERSION } from '../version.js';
 import { addCompareCommand } from './compare-command.js';
 import { addDoorCommands } from './door-commands.js';
 import { endOf, typedOf } from './ending.js';
+import { endWithParent } from './kept.js';
 import { addOrderCommands } from './orders/order-commands.js';
 import { addRailsCommand } from './orders/rails-command.js';
 import { addPlanCommands } from './plan-commands.js';
@@ -37,6 +38,7 @@ for (const command of program.commands) command.exitOverride().configureHelp({ h
 // Whoever prints is told by the write itself; unheard, the event would end the process with a stack trace.
 process.stdout.on('error', () => undefined);
 
+endWithParent();
 try {
   await program.parseAsync();
 } catch (error) {
