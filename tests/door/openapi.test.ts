@@ -42,14 +42,14 @@ async function held(
 ): Promise<Got> {
   const got = await ask(setting.door, method, path, given);
   const operation = document.paths[template]?.[method.toLowerCase()];
-  expect(operation, `${method} ${template}`).toBeDefined();
-  const { operationId, responses } = operation!;
+  if (operation === undefined) throw new Error(`the document has no ${method} ${template}`);
+  const { operationId, responses } = operation;
   seen.add(operationId);
   const answer = responses[String(got.status)];
-  expect(answer, `${operationId}: ${got.status} ${got.text.slice(0, 300)}`).toBeDefined();
+  if (answer === undefined) throw new Error(`${operationId}: ${got.status} ${got.text.slice(0, 300)}`);
   if (got.text === '') return got;
   const type = (got.headers.get('content-type') ?? '').split(';')[0]!;
-  expect(Object.keys(answer!.content ?? {}), `${operationId} ${got.status}`).toContain(type);
+  expect([operationId, got.status, ...Object.keys(answer.content ?? {})]).toContain(type);
   if (got.body === null) return got;
   const validate = ajv.getSchema(
     pointer(
@@ -63,9 +63,8 @@ async function held(
       'schema',
     ),
   );
-  expect(validate?.(got.body), `${operationId} ${got.status}: ${ajv.errorsText(validate?.errors)}`).toBe(
-    true,
-  );
+  if (validate?.(got.body) !== true)
+    throw new Error(`${operationId} ${got.status}: ${ajv.errorsText(validate?.errors)}`);
   return got;
 }
 
@@ -75,8 +74,11 @@ describe('the OpenAPI document', () => {
     const result = await new Validator().validate(structuredClone(document) as never);
     expect(result.errors ?? []).toEqual([]);
     for (const [name, schema] of Object.entries(document.components.schemas)) {
-      expect(ajv.validateSchema(schema), `${name}: ${ajv.errorsText(ajv.errors)}`).toBe(true);
-      expect(ajv.getSchema(pointer('components', 'schemas', name)), name).toBeDefined();
+      if (ajv.validateSchema(schema) !== true) throw new Error(`${name}: ${ajv.errorsText(ajv.errors)}`);
+      expect([name, typeof ajv.getSchema(pointer('components', 'schemas', name))]).toEqual([
+        name,
+        'function',
+      ]);
     }
     expect(JSON.stringify(document)).not.toMatch(/schemas\/\w+Input"/);
   });
@@ -86,7 +88,7 @@ describe('the OpenAPI document', () => {
     for (const [path, methods] of Object.entries(document.paths)) {
       for (const [method, operation] of Object.entries(methods)) {
         const { operationId, requestBody, responses } = operation;
-        expect(operationId, `${method} ${path}`).toMatch(/^[a-z]\w+$/);
+        expect(`${method} ${path} ${operationId}`).toMatch(/ [a-z]\w+$/);
         const parts = [
           ...Object.entries(requestBody?.content ?? {}).map(([type, part]) => ({
             at: ['requestBody', 'content', type],
@@ -103,7 +105,8 @@ describe('the OpenAPI document', () => {
           if (part.example === undefined) continue;
           examples += 1;
           const validate = ajv.getSchema(pointer('paths', path, method, ...at, 'schema'));
-          expect(validate?.(part.example), `${operationId}: ${ajv.errorsText(validate?.errors)}`).toBe(true);
+          if (validate?.(part.example) !== true)
+            throw new Error(`${operationId}: ${ajv.errorsText(validate?.errors)}`);
         }
       }
     }

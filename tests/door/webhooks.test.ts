@@ -99,7 +99,9 @@ describe('a webhook', () => {
       type: 'batch.done',
       data: { id: 'told', state: 'done', outcome: 'complete', links: { result: '/v1/batches/told/plan' } },
     });
-    expect(() => new Webhook(other.secret).verify(sent, headers as Record<string, string>)).toThrow();
+    expect(() => new Webhook(other.secret).verify(sent, headers as Record<string, string>)).toThrow(
+      /signature/i,
+    );
     expect(await lastDelivery(id)).toMatchObject({
       state: 'delivered',
       attempts: [{ status: 200, error: null }],
@@ -153,7 +155,7 @@ describe('a webhook', () => {
     await ask(door, 'POST', `/v1/webhooks/${id}/test`);
     await until('sent again', () => at('/rotated').length === 2);
     const [, { headers, body: sent }] = at('/rotated') as [Received, Received];
-    expect(() => new Webhook(next).verify(sent, headers as Record<string, string>)).toThrow();
+    expect(() => new Webhook(next).verify(sent, headers as Record<string, string>)).toThrow(/signature/i);
   });
 
   it('of a key is told of every batch handed in with it, though the door that took it is gone', async () => {
@@ -187,8 +189,7 @@ describe('a webhook', () => {
 describe('destinations that are not public', () => {
   it('are refused when a webhook is made: addresses in every writing, other schemes, passwords', async () => {
     const guard = new WebhookGuard([]);
-    for (const url of REFUSED_LITERALS)
-      expect(() => guard.requireUrl(url), url).toThrow(/PS_ADDRESS|may not be sent/);
+    for (const url of REFUSED_LITERALS) expect(() => guard.requireUrl(url)).toThrow(/may not be sent to/);
     for (const url of [
       'http://shop.example/x',
       'ftp://shop.example',
@@ -197,7 +198,7 @@ describe('destinations that are not public', () => {
       'file:///etc/passwd',
     ]) {
       if (url.startsWith('http:')) expect(guard.requireUrl(url).protocol).toBe('http:');
-      else expect(() => guard.requireUrl(url), url).toThrow();
+      else expect(() => guard.requireUrl(url)).toThrow(/may not be sent to/);
     }
     expect(guard.requireUrl('https://8.8.8.8/hook').hostname).toBe('8.8.8.8');
     const made = await ask(setting.door, 'POST', '/v1/webhooks', {
@@ -223,7 +224,7 @@ describe('destinations that are not public', () => {
         () => 'sent',
         (error: Error) => error.message,
       );
-      expect(got, url).toMatch(/not a public one/);
+      expect(`${url}: ${got}`).toMatch(/: .*not a public one/);
     }
     expect(received.length).toBe(before);
     await agent.destroy();
@@ -245,7 +246,7 @@ describe('destinations that are not public', () => {
       '2a00:1450::1',
       '2606:4700::1111',
     ]) {
-      expect(open(address), address).toBe(true);
+      expect([address, open(address)]).toEqual([address, true]);
     }
     const own = addressTest(['10.1.0.0/16', 'fd00::/8']);
     expect([own('10.1.2.3'), own('10.2.0.1'), own('fd12::1'), own('fc00::1')]).toEqual([
