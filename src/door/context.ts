@@ -10,6 +10,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import type { HeavyPool } from './heavy/pool.js';
 import type { UseLimits } from './http/limits.js';
 import type { Hub } from './progress/hub.js';
+import type { RecutBook } from './recuts.js';
 import type { DoorSettings } from './settings.js';
 import type { Shops } from './shops.js';
 import type { WebhookBook } from './webhooks/book.js';
@@ -22,6 +23,7 @@ export interface DoorContext {
   readonly hub: Hub;
   readonly heavy: HeavyPool;
   readonly limits: UseLimits;
+  readonly recuts: RecutBook;
   readonly book: WebhookBook;
   readonly courier: Courier;
   readonly guard: WebhookGuard;

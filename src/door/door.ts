@@ -15,6 +15,7 @@ import type { Logger } from 'pino';
 import { PairstopError } from '../errors.js';
 import { Session } from '../queue/client/session.js';
 import { parseJson } from '../read/json.js';
+import { VERSION } from '../version.js';
 import { callerOf, type Gate, requireScope } from './caller.js';
 import type { DoorApp, DoorContext } from './context.js';
 import { HeavyPool } from './heavy/pool.js';
@@ -26,10 +27,10 @@ import { validatorCompiler } from './http/validate.js';
 import { KeyRing } from './keys/keys.js';
 import { swaggerOptions } from './openapi/document.js';
 import { Hub } from './progress/hub.js';
+import { RecutBook } from './recuts.js';
 import { addRoutes } from './routes/routes.js';
 import type { DoorSettings } from './settings.js';
 import { Shops } from './shops.js';
-import { VERSION } from './version.js';
 import { WebhookBook } from './webhooks/book.js';
 import { Courier } from './webhooks/courier.js';
 import { type Resolve, WebhookGuard } from './webhooks/guard.js';
@@ -108,10 +109,11 @@ export async function createDoor(
       );
     return Promise.race([answer, late]);
   };
+  const recuts = new RecutBook(session, retention);
   const book = new WebhookBook(session, prefix);
   const guard = new WebhookGuard(settings.networks, resolve);
   const courier = new Courier({ settings, book, guard, shops, log });
-  const context: DoorContext = { settings, shops, hub, heavy, limits, alive, book, guard, courier };
+  const context: DoorContext = { settings, shops, hub, heavy, limits, alive, recuts, book, guard, courier };
 
   const app: DoorApp = Fastify({
     loggerInstance: log as FastifyBaseLogger,

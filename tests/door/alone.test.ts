@@ -49,7 +49,8 @@ class Alone {
   }
 
   get url(): string {
-    return String(this.said('door ready').at(-1)?.listens ?? '');
+    const listens = this.said('door ready').at(-1)?.listens;
+    return typeof listens === 'string' ? listens : '';
   }
 
   async ready(times = 1): Promise<void> {

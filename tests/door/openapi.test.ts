@@ -170,9 +170,17 @@ describe('what the door answers', () => {
     await held('POST', '/v1/saw-checks', '/v1/saw-checks', { body: { batch } });
     await held('POST', '/v1/rails', '/v1/rails', { body: { batch } });
     await held('POST', '/v1/recuts', '/v1/recuts', { body: { batch, plan, lost: ['ash/0/1/top'] } });
-    await held('POST', '/v1/batches/{id}/recuts', '/v1/batches/held/recuts', {
-      body: { lost: ['ash/0/1/top'] },
-    });
+    const recuts = '/v1/batches/{id}/recuts';
+    const made = await held('POST', recuts, '/v1/batches/held/recuts', { body: { lost: ['ash/0/1/top'] } });
+    const self = made.headers.get('location')!;
+    await held('GET', `${recuts}/{recut}`, self);
+    await held('GET', `${recuts}/{recut}`, `${self}?form=html`);
+    await held('POST', `${recuts}/{recut}/recuts`, `${self}/recuts`, { body: { lost: ['ash/0/1/top'] } });
+    for (const path of ['sheet', 'labels', 'lists', 'lists/{list}']) {
+      const its = path.replace('{list}', 'buy');
+      await held('GET', `/v1/batches/{id}/${path}`, `/v1/batches/held/${its}`);
+      await held('GET', `/v1/batches/{id}/${path}`, `/v1/batches/never/${its}`);
+    }
     await held('POST', '/v1/batches/{id}/recuts', '/v1/batches/held/recuts', { body: { lost: ['none'] } });
     const all = Object.values(document.paths).flatMap((methods) =>
       Object.values(methods).map(({ operationId }) => operationId),

@@ -17,18 +17,16 @@ import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
 import { InputProblems } from '../../read/problems.js';
 import { walk } from '../../read/walk.js';
-import { recut } from '../../recut/recut.js';
+import { recutBatch } from '../../run/recut-batch.js';
 import { sawCheck } from '../../saw/saw.js';
 import { showRecut } from '../../show/recut.js';
 import { showSawCheck } from '../../show/saw.js';
-import { createEngine } from '../../solve/engine.js';
 import type { Batch } from '../../terms.js';
 import type { Form } from '../http/negotiate.js';
 import { checkBody, railsBody, recutBody, recutOfBody, sawBody } from '../openapi/bodies.js';
 
 /** Common practice, no source: a joint open by less is filled by glue and finish. */
 const GAP = '1/64 in';
-const MS = 1_000;
 
 /** The outside of a body; the documents in it are read by their own readers. */
 function bodyIn<S extends z.ZodType>(schema: S, bytes: Uint8Array): z.output<S> {
@@ -82,10 +80,7 @@ async function recutFor(
   form: Form,
 ): Promise<string> {
   const told = cutSoFar?.map((text, i) => ({ path: `cutSoFar[${i}]`, text })) ?? null;
-  const engine = await createEngine();
-  const now = (): number => performance.now();
-  const deadline = now() + batch.options.timeLimit * MS;
-  const made = recut({ batch, plan, lost, told }, engine, { now, deadline, seed: batch.options.seed });
+  const made = await recutBatch({ batch, plan, lost, told });
   return form === 'text' ? showRecut(batch, made) : JSON.stringify(made);
 }
 
@@ -94,13 +89,19 @@ export function recutMade(bytes: Uint8Array, form: Form): Promise<string> {
   return recutFor(checkBatch(batch), workOf(plan), rest, form);
 }
 
+/** As the door kept it. */
+export function storedRecut(bytes: Uint8Array): Recut {
+  return checkRecutDocument(parseJson(bytes, { bytes: PLAN_BYTES, values: PLAN_VALUES }));
+}
+
+/** Of a batch's own plan, or of an earlier recut of it. */
 export async function recutMadeOf(
   client: Client,
   id: string,
   bytes: Uint8Array,
-  form: Form,
+  earlier: string | null,
 ): Promise<string> {
   const body = bodyIn(recutOfBody, bytes);
-  const plan = await client.result(id);
-  return recutFor(checkBatch(await client.batch(id)), plan, body, form);
+  const work = earlier === null ? await client.result(id) : storedRecut(Buffer.from(earlier));
+  return recutFor(checkBatch(await client.batch(id)), work, body, 'json');
 }

@@ -2,7 +2,10 @@
 
 import { type ErrorCode, type InputProblem, PairstopError } from '../../errors.js';
 import type { RedisAddress } from '../../queue/redis/address.js';
+import type { OrderGiven } from '../../orders/order.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
+import type { LabelTexts } from '../../sheet/labels/grid.js';
+import type { ListKind } from '../../sheet/lists/lists.js';
 import type { Form } from '../http/negotiate.js';
 
 interface OfShop {
@@ -18,9 +21,31 @@ export type HeavyTask =
       readonly id: string;
       readonly partial: boolean;
       readonly form: Form;
+      readonly made: number;
+    })
+  | (OfShop & {
+      readonly do: 'csv';
+      readonly work: WorkKind;
+      readonly body: Uint8Array;
+      readonly named: OrderGiven;
+    })
+  | (OfShop & { readonly do: 'labels'; readonly id: string; readonly texts: LabelTexts })
+  | (OfShop & { readonly do: 'list'; readonly id: string; readonly kind: ListKind | null })
+  | (OfShop & {
+      readonly do: 'recutPage';
+      readonly id: string;
+      readonly body: Uint8Array;
+      readonly form: Form;
+      readonly self: string;
+      readonly made: number;
     })
   | (OfShop & { readonly do: 'document'; readonly work: WorkKind; readonly id: string })
-  | (OfShop & { readonly do: 'recutOf'; readonly id: string; readonly body: Uint8Array; readonly form: Form })
+  | (OfShop & {
+      readonly do: 'recutOf';
+      readonly id: string;
+      readonly body: Uint8Array;
+      readonly earlier: string | null;
+    })
   | { readonly do: 'recut'; readonly body: Uint8Array; readonly form: Form }
   | { readonly do: 'check' | 'saw' | 'rails'; readonly body: Uint8Array; readonly form: Form };
 

@@ -2,8 +2,9 @@
 import { workerData } from 'node:worker_threads';
 import { move } from 'piscina';
 import { type Client, createClient } from '../../queue/client/client.js';
-import { checked, railLengths, recutMade, recutMadeOf, sawChecked } from './calculations.js';
-import { resultIn } from './forms.js';
+import { checked, railLengths, recutMade, recutMadeOf, sawChecked, storedRecut } from './calculations.js';
+import { submittedCsv } from './csv.js';
+import { labelsOf, listOf, recutIn, resultIn } from './forms.js';
 import { type HeavySetting, type HeavyTask, heavyFailure } from './tasks.js';
 
 const setting = workerData as HeavySetting;
@@ -25,8 +26,16 @@ async function done(task: HeavyTask): Promise<string> {
       return resultIn(clientOf(task.shop), task);
     case 'document':
       return JSON.stringify(await clientOf(task.shop).batch(task.id, { work: task.work }));
+    case 'csv':
+      return submittedCsv(clientOf(task.shop), task);
+    case 'labels':
+      return labelsOf(clientOf(task.shop), task.id, task.texts);
+    case 'list':
+      return listOf(clientOf(task.shop), task.id, task.kind);
+    case 'recutPage':
+      return recutIn(clientOf(task.shop), task.id, storedRecut(task.body), task);
     case 'recutOf':
-      return recutMadeOf(clientOf(task.shop), task.id, task.body, task.form);
+      return recutMadeOf(clientOf(task.shop), task.id, task.body, task.earlier);
     case 'recut':
       return recutMade(task.body, task.form);
     case 'check':

@@ -96,7 +96,10 @@ export function knownError(error: unknown): PairstopError | null {
   const known = typeof code === 'string' && Object.hasOwn(FASTIFY, code) ? FASTIFY[code] : undefined;
   const message = error instanceof Error ? error.message : 'the request is refused';
   if (known === 'PS_MEDIA') {
-    return new PairstopError(known, 'Content-Type: allowed: application/json, in UTF-8');
+    return new PairstopError(
+      known,
+      'Content-Type: allowed: application/json in UTF-8; orders may be text/csv',
+    );
   }
   if (known !== undefined) return new PairstopError(known, message);
   if (typeof status === 'number' && status >= 400 && status < 500)

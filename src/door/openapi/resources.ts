@@ -56,6 +56,9 @@ export const problem = resource(
             path: z.string().describe('as in frames[3].width; empty for all of it'),
             given: z.string(),
             allowed: z.string(),
+            file: z.string().optional(),
+            line: z.int().optional().describe('of an order in CSV, from 1'),
+            column: z.string().optional(),
           }),
         )
         .describe('each thing that is wrong'),

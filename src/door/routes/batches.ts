@@ -2,8 +2,10 @@
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
+import type { OrderGiven } from '../../orders/order.js';
 import type { Submission } from '../../queue/client/client.js';
 import type { BatchStatus } from '../../queue/client/status.js';
+import { ID_LENGTH } from '../../read/limits.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
 import { type Caller, callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';
@@ -32,6 +34,13 @@ const KINDS: readonly Kind[] = [
   { work: 'compare', path: 'comparisons', result: 'result', one: 'a comparison' },
 ];
 
+/** What the query adds to an order in CSV; null: the body is JSON. */
+function csvGiven(request: FastifyRequest): OrderGiven | null {
+  if (!/^text\/csv\b/i.test(request.headers['content-type'] ?? '')) return null;
+  const { id = 'order', units } = request.query as { readonly id?: string; readonly units?: string };
+  return { id, ...(units === undefined ? {} : { units }) };
+}
+
 export function pathOf({ path }: Pick<Kind, 'path'>, id: string): string {
   return `/v1/${path}/${encodeURIComponent(id)}`;
 }
@@ -58,7 +67,11 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
   const tags = [path];
   const names = work === 'plan' ? { id: 'Batch', of: 'plan' } : { id: 'Comparison', of: 'comparison' };
 
-  async function submit(caller: Caller, body: Buffer): Promise<Submission> {
+  async function submit(caller: Caller, body: Buffer, csv: OrderGiven | null): Promise<Submission> {
+    if (csv !== null) {
+      const bytes = await heavy.run({ do: 'csv', shop: caller.shop, work, body, named: csv });
+      return JSON.parse(bytes.toString()) as Submission;
+    }
     if (body.length <= HERE_MOST) return caller.client.submit(body, { work });
     const bytes = await heavy.run({ do: 'submit', shop: caller.shop, work, body });
     return JSON.parse(bytes.toString()) as Submission;
@@ -67,7 +80,7 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
   app.post(
     `/v1/${path}`,
     {
-      config: { scope: 'submit' },
+      config: { scope: 'submit', csv: true },
       schema: {
         operationId: `submit${names.id}`,
         summary: `Hand in ${one}`,
@@ -77,6 +90,16 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
         headers: preferHeader,
         querystring: z
           .strictObject({
+            id: z
+              .string()
+              .min(1)
+              .max(ID_LENGTH)
+              .describe('of CSV: the id of the batch where the tables name none')
+              .optional(),
+            units: z
+              .enum(['in', 'mm'])
+              .describe('of CSV: "in" or "mm", where the tables name none')
+              .optional(),
             webhook: z
               .string()
               .min(1)
@@ -99,7 +122,7 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
       const form = wait > 0 ? formOf(request, FORMS[work], undefined) : 'json';
       const hooks = await hooksFor(context, caller, request.query.webhook);
       await shops.requireRoom(caller.shop);
-      const taken = await submit(caller, request.body as Buffer);
+      const taken = await submit(caller, request.body as Buffer, csvGiven(request));
       await courier.follow({ shop: caller.shop, work, id: taken.id }, hooks);
       const links = linksOf(kind, taken.id);
       reply.header('location', links.self);
@@ -224,7 +247,7 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
             `the ${names.of}`,
             work === 'plan' ? documents.Plan : documents.Comparison,
             'text/plain',
-            ...(work === 'plan' ? [] : (['image/svg+xml'] as const)),
+            ...(work === 'plan' ? (['text/html', 'text/csv'] as const) : (['image/svg+xml'] as const)),
           ),
           304: empty('as the If-None-Match says, you have it'),
           ...problems(404, 406, 409),

@@ -1,12 +1,11 @@
 /** What needs no queue: recuts, checks, saw checks, rails. */
-import type { FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyReply } from 'fastify';
 import type { z } from 'zod';
-import { callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';
 import { type Form, formOf } from '../http/negotiate.js';
 import { contentType } from '../http/send.js';
-import { checkBody, railsBody, recutBody, recutOfBody, sawBody } from '../openapi/bodies.js';
-import { checkReport, documents, idPath, railList } from '../openapi/resources.js';
+import { checkBody, railsBody, recutBody, sawBody } from '../openapi/bodies.js';
+import { checkReport, documents, railList } from '../openapi/resources.js';
 import { answers, problems } from '../openapi/responses.js';
 
 const FORMS = ['json', 'text'] as const;
@@ -86,33 +85,6 @@ export function addCalculationRoutes(app: DoorApp, { heavy }: DoorContext): void
       },
     );
   }
-  app.post(
-    '/v1/batches/:id/recuts',
-    {
-      config: { scope: 'read' },
-      schema: {
-        operationId: 'recutOfBatch',
-        summary: "Go on after a bad cut of a batch's own plan",
-        tags: ['batches'],
-        params: idPath,
-        body: recutOfBody,
-        response: {
-          200: answers('the recut', documents.Recut, 'text/plain'),
-          ...problems(404, 406, 409, 413, 415, 422),
-        },
-      },
-    },
-    async (request, reply) => {
-      const { shop } = callerIn(request as FastifyRequest);
-      const form = formOf(request, FORMS, undefined);
-      const body = request.body as unknown as Buffer;
-      return send(
-        reply as FastifyReply,
-        form,
-        await heavy.run({ do: 'recutOf', shop, id: request.params.id, body, form }),
-      );
-    },
-  );
 }
 
 function send(reply: FastifyReply, form: Form, bytes: Buffer): FastifyReply {

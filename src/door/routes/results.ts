@@ -11,11 +11,16 @@ import { sendTagged, tagOf } from '../http/send.js';
 
 /** The first is given to whoever does not say. */
 export const FORMS: Readonly<Record<WorkKind, readonly Form[]>> = {
-  plan: ['json', 'text'],
+  plan: ['json', 'text', 'html', 'csv'],
   compare: ['json', 'text', 'svg'],
 };
 
 const CONFLICT = 409;
+/** The sheet has a stricter policy of its own, by the digests of its script and style; both hold. */
+export const SHEET_HEADERS: Readonly<Record<string, string>> = {
+  'content-security-policy':
+    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+};
 
 export interface ResultAsked {
   readonly caller: Caller;
@@ -26,7 +31,7 @@ export interface ResultAsked {
 }
 
 /** Throws for a batch that has no result, with the reason. */
-function requireResult({ id, state, failure }: BatchStatus, partial: boolean): void {
+export function requireResult({ id, state, failure }: BatchStatus, partial: boolean): void {
   const name = JSON.stringify(id);
   switch (state) {
     case 'done':
@@ -58,7 +63,8 @@ export async function sendResult(
   const { shop } = caller;
   // Once published a result never changes, so its tag is known before it is fetched.
   const tag = tagOf(shop, work, fingerprint, run, finished, state, form);
-  return sendTagged(request, reply, { tag, form }, () =>
-    heavy.run({ do: 'result', shop, work, id, partial, form }),
+  const headers = form === 'html' ? SHEET_HEADERS : {};
+  return sendTagged(request, reply, { tag, form, headers }, () =>
+    heavy.run({ do: 'result', shop, work, id, partial, form, made: finished ?? 0 }),
   );
 }

@@ -7,6 +7,7 @@ import { HttpAnswer } from '../http/problem.js';
 import { addBatchRoutes } from './batches.js';
 import { addCalculationRoutes } from './calculations.js';
 import { addDocsRoutes } from './docs.js';
+import { addPaperRoutes } from './papers.js';
 import { addServiceRoutes } from './service.js';
 import { addWebhookRoutes } from './webhooks.js';
 
@@ -43,6 +44,7 @@ export function addRoutes(app: DoorApp, context: DoorContext): void {
   addDocsRoutes(app);
   addServiceRoutes(app, context);
   addBatchRoutes(app, context);
+  addPaperRoutes(app, context);
   addCalculationRoutes(app, context);
   addWebhookRoutes(app, context);
 }

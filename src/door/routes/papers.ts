@@ -1,0 +1,257 @@
+/** What is printed and pinned up: the sheet, labels, lists; and recuts of a batch's plan, which have sheets too. */
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { z } from 'zod';
+import { textField } from '../../read/fields.js';
+import { ID_LENGTH } from '../../read/limits.js';
+import { LIST_KINDS, type ListKind } from '../../sheet/lists/lists.js';
+import { type Caller, callerIn } from '../caller.js';
+import type { DoorApp, DoorContext } from '../context.js';
+import { recutsPath } from '../heavy/forms.js';
+import { formOf } from '../http/negotiate.js';
+import { sendTagged, tagOf } from '../http/send.js';
+import { recutOfBody } from '../openapi/bodies.js';
+import { documents, idPath, resource } from '../openapi/resources.js';
+import { answers, empty, problems } from '../openapi/responses.js';
+import { requireResult, SHEET_HEADERS, sendResult } from './results.js';
+
+const labelQuery = z
+  .strictObject({
+    size: z.string().max(30).describe('of a label in mm, as 63x38').optional(),
+    grid: z.string().max(30).describe('labels across and down a page, as 3x7; without it, a roll').optional(),
+    margin: z.string().max(30).describe('left and top margin in mm, as 7x15').optional(),
+    gap: z.string().max(30).describe('gaps across and down in mm, as 2x0').optional(),
+    page: z.string().max(30).describe('a4, letter, or its size in mm').optional(),
+  })
+  .describe('the query');
+
+const madeRecut = resource(
+  'MadeRecut',
+  z
+    .object({
+      id: z.string(),
+      status: z.enum(['complete', 'short']),
+      self: z.string().describe('where it is kept'),
+      sheet: z.string().describe('its sheet'),
+      recut: documents.Recut,
+    })
+    .describe('a recut that was made and kept'),
+);
+
+const recutPath = z
+  .strictObject({
+    id: textField(ID_LENGTH * 4, "the batch's id, percent-encoded"),
+    recut: textField(64, 'the id of the recut'),
+  })
+  .describe('the path');
+
+const RECUT_FORMS = ['json', 'text', 'html'] as const;
+const HAVE_IT = { 304: empty('as the If-None-Match says, you have it') };
+
+export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
+  const { heavy, recuts } = context;
+  const tags = ['batches'];
+  const config = { scope: 'read' as const };
+
+  app.get(
+    '/v1/batches/:id/sheet',
+    {
+      config,
+      schema: {
+        operationId: 'sheetOfBatch',
+        summary: 'The sheet of the plan: paper to print, and the bench card',
+        tags,
+        params: idPath,
+        response: {
+          200: answers('one page, whole in itself', null, 'text/html'),
+          ...HAVE_IT,
+          ...problems(404, 406, 409),
+        },
+      },
+    },
+    async (request, reply) => {
+      const caller = callerIn(request);
+      formOf(request, ['html'], undefined);
+      const status = await caller.client.status(request.params.id);
+      return sendResult(request, reply, context, {
+        caller,
+        work: 'plan',
+        status,
+        form: 'html',
+        partial: false,
+      });
+    },
+  );
+
+  /** The tag of what is made of a batch's plan. Throws for a batch that has none. */
+  async function planTag({ client, shop }: Caller, id: string, ...parts: readonly string[]): Promise<string> {
+    const status = await client.status(id);
+    requireResult(status, false);
+    return tagOf(shop, status.fingerprint, status.run, status.finished, ...parts);
+  }
+
+  app.get(
+    '/v1/batches/:id/labels',
+    {
+      config,
+      schema: {
+        operationId: 'labelsOfBatch',
+        summary: 'Labels: one a rail, stick and offcut to keep, in cutting order',
+        tags,
+        params: idPath,
+        querystring: labelQuery,
+        response: {
+          200: answers('a page to print', null, 'text/html'),
+          ...HAVE_IT,
+          ...problems(404, 406, 409),
+        },
+      },
+    },
+    async (request, reply) => {
+      const caller = callerIn(request);
+      const { id } = request.params;
+      formOf(request, ['html'], undefined);
+      const { size, grid, margin, gap, page } = request.query;
+      const texts = {
+        ...(size === undefined ? {} : { labelSize: size }),
+        ...(grid === undefined ? {} : { labelGrid: grid }),
+        ...(margin === undefined ? {} : { labelMargin: margin }),
+        ...(gap === undefined ? {} : { labelGap: gap }),
+        ...(page === undefined ? {} : { labelPage: page }),
+      };
+      const tag = await planTag(caller, id, 'labels', JSON.stringify(texts));
+      return sendTagged(request, reply, { tag, form: 'html', headers: SHEET_HEADERS }, () =>
+        heavy.run({ do: 'labels', shop: caller.shop, id, texts }),
+      );
+    },
+  );
+
+  const sendList = async (
+    request: FastifyRequest,
+    reply: FastifyReply,
+    id: string,
+    kind: ListKind | null,
+  ): Promise<FastifyReply> => {
+    const caller = callerIn(request);
+    const form = formOf(request, [kind === null ? 'json' : 'csv'], undefined);
+    const tag = await planTag(caller, id, 'list', kind ?? 'all');
+    return sendTagged(request, reply, { tag, form }, () =>
+      heavy.run({ do: 'list', shop: caller.shop, id, kind }),
+    );
+  };
+  app.get(
+    '/v1/batches/:id/lists',
+    {
+      config,
+      schema: {
+        operationId: 'listsOfBatch',
+        summary: 'All lists of the plan: to buy, glass, sizes, joining, cutting',
+        tags,
+        params: idPath,
+        response: {
+          200: answers('pairstop/lists@1', z.looseObject({})),
+          ...HAVE_IT,
+          ...problems(404, 406, 409),
+        },
+      },
+    },
+    (request, reply) => sendList(request, reply, request.params.id, null),
+  );
+  app.get(
+    '/v1/batches/:id/lists/:list',
+    {
+      config,
+      schema: {
+        operationId: 'listOfBatch',
+        summary: 'One list of the plan, as CSV',
+        tags,
+        params: z
+          .strictObject({
+            id: textField(ID_LENGTH * 4, "the batch's id, percent-encoded"),
+            list: z.enum(LIST_KINDS).describe(LIST_KINDS.join(', ')),
+          })
+          .describe('the path'),
+        response: { 200: answers('the list', null, 'text/csv'), ...HAVE_IT, ...problems(404, 406, 409) },
+      },
+    },
+    (request, reply) => sendList(request, reply, request.params.id, request.params.list),
+  );
+
+  async function make(
+    request: FastifyRequest,
+    reply: FastifyReply,
+    id: string,
+    of: string | null,
+  ): Promise<object> {
+    const { shop } = callerIn(request);
+    formOf(request, ['json'], undefined);
+    const earlier = of === null ? null : (await recuts.find(shop, id, of)).toString();
+    const bytes = await heavy.run({ do: 'recutOf', shop, id, body: request.body as Buffer, earlier });
+    const recut = await recuts.keep(shop, id, bytes);
+    const self = `${recutsPath(id)}/${recut}`;
+    const made = JSON.parse(bytes.toString()) as { status: string };
+    reply.code(201).header('location', self).header('cache-control', 'no-store');
+    return { id: recut, status: made.status, self, sheet: `${self}?form=html`, recut: made };
+  }
+  const making = {
+    tags,
+    body: recutOfBody,
+    response: { 201: answers('the recut', madeRecut), ...problems(404, 406, 409, 413, 415, 422) },
+  };
+  app.post(
+    '/v1/batches/:id/recuts',
+    {
+      config,
+      schema: {
+        operationId: 'recutOfBatch',
+        summary: "Go on after a bad cut of the batch's plan",
+        params: idPath,
+        ...making,
+      },
+    },
+    (request, reply) => make(request, reply, request.params.id, null) as never,
+  );
+  app.post(
+    '/v1/batches/:id/recuts/:recut/recuts',
+    {
+      config,
+      schema: {
+        operationId: 'recutOfRecut',
+        summary: 'Go on after another, from a recut',
+        params: recutPath,
+        ...making,
+      },
+    },
+    (request, reply) => make(request, reply, request.params.id, request.params.recut) as never,
+  );
+  app.get(
+    '/v1/batches/:id/recuts/:recut',
+    {
+      config,
+      schema: {
+        operationId: 'recutKept',
+        summary: 'A recut that was made: its document, page or sheet',
+        tags,
+        params: recutPath,
+        querystring: z
+          .strictObject({ form: z.enum(RECUT_FORMS).describe(RECUT_FORMS.join(' or ')).optional() })
+          .describe('the query'),
+        response: {
+          200: answers('the recut', documents.Recut, 'text/plain', 'text/html'),
+          ...HAVE_IT,
+          ...problems(404, 406),
+        },
+      },
+    },
+    async (request, reply) => {
+      const { shop } = callerIn(request);
+      const { id, recut } = request.params;
+      const form = formOf(request, RECUT_FORMS, request.query.form);
+      const body = await recuts.find(shop, id, recut);
+      const headers = form === 'html' ? SHEET_HEADERS : {};
+      const self = `${recutsPath(id)}/${recut}`;
+      return sendTagged(request, reply, { tag: tagOf(shop, id, recut, form), form, headers }, async () =>
+        form === 'json' ? body : heavy.run({ do: 'recutPage', shop, id, body, form, self, made: Date.now() }),
+      );
+    },
+  );
+}
