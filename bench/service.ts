@@ -6,6 +6,8 @@
  * Each prints one JSON line; exit 1 when an answer is wrong or a promise is not kept. Without --full the long ones are
  * cut short, and say so.
  */
+import { door } from './service/door.js';
+import { doorFuzz, doorKills } from './service/door-trials.js';
 import { hostile } from './service/hostile.js';
 import { limits } from './service/limits.js';
 import { memory } from './service/memory.js';
@@ -22,6 +24,9 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   limits,
   memory,
   hostile,
+  door,
+  'door-fuzz': doorFuzz,
+  'door-kills': doorKills,
   soak: soaking,
 };
 
