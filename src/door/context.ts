@@ -9,6 +9,7 @@ import type {
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import type { HeavyPool } from './heavy/pool.js';
 import type { UseLimits } from './http/limits.js';
+import type { DoorMetrics } from './metrics.js';
 import type { Hub } from './progress/hub.js';
 import type { RecutBook } from './recuts.js';
 import type { DoorSettings } from './settings.js';
@@ -26,6 +27,7 @@ export interface DoorContext {
   readonly recuts: RecutBook;
   readonly book: WebhookBook;
   readonly courier: Courier;
+  readonly metrics: DoorMetrics;
   readonly guard: WebhookGuard;
   /** Whether Redis answers. */
   readonly alive: () => Promise<boolean>;

@@ -25,6 +25,7 @@ import { answerMalformed } from './http/malformed.js';
 import { knownError, PROBLEM_TYPE, problemAnswer } from './http/problem.js';
 import { validatorCompiler } from './http/validate.js';
 import { KeyRing } from './keys/keys.js';
+import { DoorMetrics } from './metrics.js';
 import { swaggerOptions } from './openapi/document.js';
 import { Hub } from './progress/hub.js';
 import { RecutBook } from './recuts.js';
@@ -112,8 +113,21 @@ export async function createDoor(
   const recuts = new RecutBook(session, retention);
   const book = new WebhookBook(session, prefix);
   const guard = new WebhookGuard(settings.networks, resolve);
-  const courier = new Courier({ settings, book, guard, shops, log });
-  const context: DoorContext = { settings, shops, hub, heavy, limits, alive, recuts, book, guard, courier };
+  const metrics = new DoorMetrics({ watched: () => hub.size, bodies: () => room.taken });
+  const courier = new Courier({ settings, book, guard, shops, log, told: metrics.told });
+  const context: DoorContext = {
+    settings,
+    shops,
+    hub,
+    heavy,
+    limits,
+    alive,
+    recuts,
+    book,
+    guard,
+    courier,
+    metrics,
+  };
 
   const app: DoorApp = Fastify({
     loggerInstance: log as FastifyBaseLogger,
@@ -193,6 +207,7 @@ export async function createDoor(
   });
   app.addHook('onResponse', async (request, reply) => {
     const { caller, method } = request;
+    metrics.answered(method, request.routeOptions.url, reply.statusCode, reply.elapsedTime / 1_000);
     const ms = Math.round(reply.elapsedTime);
     log.debug(
       { key: caller?.key ?? null, method, route: request.routeOptions.url, status: reply.statusCode, ms },

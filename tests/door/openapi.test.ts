@@ -132,6 +132,7 @@ describe('what the door answers', () => {
     await held('GET', '/readyz', '/readyz');
     await held('GET', '/v1/me', '/v1/me');
     await held('GET', '/v1/service', '/v1/service');
+    await held('GET', '/metrics', '/metrics');
     await held('GET', '/v1/problems/{code}', '/v1/problems/PS_BATCH');
     await held('GET', '/v1/problems/{code}', '/v1/problems/PS_NONE');
     for (const [kind, result] of [

@@ -93,7 +93,9 @@ export async function serveAlone(
     const redis = await ownRedis(folder);
     keep('redis', redis.start, REDIS_MS);
     await ready(redis.url, told);
-    const own: Environment = { ...environment, REDIS_URL: redis.url };
+    // What the environment says of another Redis is not meant for this one.
+    const others = Object.entries(environment).filter(([name]) => !/^(PAIRSTOP_)?REDIS_/.test(name));
+    const own: Environment = { ...Object.fromEntries(others), REDIS_URL: redis.url };
     keep('worker', () => command(['worker'], own), WORKER_MS);
     const door = { ...own, PAIRSTOP_DOOR_HOST: settings.host, PAIRSTOP_DOOR_PORT: String(settings.port) };
     keep('door', () => command(['serve'], door), DOOR_MS);

@@ -1,8 +1,8 @@
 /** Work that would keep the door from answering others: done in threads. Documents travel as bytes, moved and not copied. */
 
 import { type ErrorCode, type InputProblem, PairstopError } from '../../errors.js';
-import type { RedisAddress } from '../../queue/redis/address.js';
 import type { OrderGiven } from '../../orders/order.js';
+import type { RedisAddress } from '../../queue/redis/address.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
 import type { LabelTexts } from '../../sheet/labels/grid.js';
 import type { ListKind } from '../../sheet/lists/lists.js';

@@ -11,7 +11,7 @@ function isCode(text: string): text is ErrorCode {
   return Object.hasOwn(catalogue, text);
 }
 
-export function addServiceRoutes(app: DoorApp, { alive }: DoorContext): void {
+export function addServiceRoutes(app: DoorApp, { alive, metrics }: DoorContext): void {
   const tags = ['service'];
   app.get(
     '/healthz',
@@ -43,6 +43,21 @@ export function addServiceRoutes(app: DoorApp, { alive }: DoorContext): void {
       const redis = await alive();
       return reply.code(redis ? 200 : 503).send({ ok: redis, redis });
     },
+  );
+  app.get(
+    '/metrics',
+    {
+      logLevel: 'silent',
+      config: { scope: 'operate' },
+      schema: {
+        operationId: 'metrics',
+        summary: 'For Prometheus',
+        tags,
+        response: { 200: answers('metrics of this door', null, 'text/plain'), ...problems() },
+      },
+    },
+    async (_request, reply) =>
+      reply.type(metrics.registry.contentType).send(await metrics.registry.metrics()),
   );
   app.get(
     '/v1/me',

@@ -41,6 +41,8 @@ interface CourierParts {
   readonly guard: WebhookGuard;
   readonly shops: Shops;
   readonly log: Logger;
+  /** Counts each attempt. */
+  readonly told: (good: boolean) => void;
 }
 
 function messageId(...parts: readonly (string | number | null)[]): string {
@@ -75,9 +77,9 @@ export class Courier {
 
   constructor(parts: CourierParts) {
     this.#parts = parts;
-    const { redisUrl, prefix, timing } = parts.settings;
-    this.#listening = openRedis(redisUrl, 'asking');
-    this.#working = openRedis(redisUrl, 'working');
+    const { redis, prefix, timing } = parts.settings;
+    this.#listening = openRedis(redis, 'asking');
+    this.#working = openRedis(redis, 'working');
     this.#agent = parts.guard.agent(timing.attempt);
     this.#queue = new Queue(QUEUE, { connection: this.#working, prefix, skipVersionCheck: true });
     this.#queue.on('error', () => {});
@@ -239,6 +241,7 @@ export class Courier {
     const attempt = await this.#attempt(hook, delivery);
     const attempts = [...delivery.attempts, attempt];
     const good = attempt.error === null;
+    this.#parts.told(good);
     const pause = settings.timing.retries[made];
     const last = pause === undefined || attempt.status === GONE;
     const state = good ? 'delivered' : last ? 'failed' : 'waiting';
