@@ -54,7 +54,7 @@ class Alone {
   }
 
   async ready(times = 1): Promise<void> {
-    await until('the door is ready', () => this.said('door ready').length >= times, 45_000);
+    await until('the door is ready', () => this.said('door ready').length >= times, 120_000);
   }
 
   async end(signal: NodeJS.Signals): Promise<number | null> {
@@ -80,22 +80,26 @@ describe('serve --alone', () => {
     const alone = new Alone();
     await alone.ready();
     const body = batchOf('kept', ['ash']);
-    const plan = await ask(alone, 'POST', '/v1/batches', { body, headers: { prefer: 'wait=50' } });
+    const plan = await ask(alone, 'POST', '/v1/batches', { body, headers: { prefer: 'wait=60' } });
     expect(plan.body.schema).toBe('pairstop/plan@1');
     expect(statSync(join(folder, 'redis-password')).mode & 0o077).toBe(0);
     const url = readFileSync(join(folder, 'redis-url'), 'utf8');
     expect(new URL(url.trim()).hostname).toBe('127.0.0.1');
     for (const name of NAMES) process.kill(alone.pid(name), 'SIGKILL');
-    await until('each is told', () => alone.said('a process has ended and is started again').length >= 3);
+    await until(
+      'each is told',
+      () => alone.said('a process has ended and is started again').length >= 3,
+      60_000,
+    );
     await alone.ready(2);
-    await until('Redis is back', async () => (await ask(alone, 'GET', '/readyz')).status === 200);
-    const again = await ask(alone, 'GET', '/v1/batches/kept/plan', { headers: { prefer: 'wait=20' } });
+    await until('Redis is back', async () => (await ask(alone, 'GET', '/readyz')).status === 200, 60_000);
+    const again = await ask(alone, 'GET', '/v1/batches/kept/plan', { headers: { prefer: 'wait=60' } });
     expect(again.text).toBe(plan.text);
     const pids = NAMES.map((name) => alone.pid(name));
     expect(await alone.end('SIGTERM')).toBe(0);
     expect(alone.said('process stopped').map((line) => line.process)).toEqual(['door', 'worker', 'redis']);
     expect(pids.filter(isAlive)).toEqual([]);
-  }, 120_000);
+  }, 400_000);
 
   it('takes one at a time for a folder, and goes on in one whose service was killed', async () => {
     const first = new Alone();
@@ -110,5 +114,5 @@ describe('serve --alone', () => {
     expect(isAlive(pids[0]!)).toBe(false);
     expect((await ask(third, 'GET', '/v1/batches/kept/plan')).status).toBe(200);
     expect(await third.end('SIGTERM')).toBe(0);
-  }, 120_000);
+  }, 400_000);
 });

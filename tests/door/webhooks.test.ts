@@ -87,7 +87,7 @@ describe('a webhook', () => {
     const other = await add('/other');
     const body = batchOf('told', ['ash']);
     expect((await ask(door, 'POST', `/v1/batches?webhook=${id}`, { body })).status).toBe(202);
-    await until('it is told', () => at('/named').length > 0);
+    await until('it is told', () => at('/named').length > 0, 60_000);
     // The same batch again, by a client that has not heard the answer: told already.
     await ask(door, 'POST', `/v1/batches?webhook=${id}`, { body });
     await ask(setting.door, 'POST', `/v1/batches?webhook=${id}`, { body });
