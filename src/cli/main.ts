@@ -10,6 +10,7 @@ import { addOrderCommands } from './orders/order-commands.js';
 import { addRailsCommand } from './orders/rails-command.js';
 import { addPlanCommands } from './plan-commands.js';
 import { addQueueCommands } from './queue-commands.js';
+import { addRackCommands } from './rack/rack-commands.js';
 import { addRecutCommand } from './recut-command.js';
 import { addSawCommand } from './saw-command.js';
 
@@ -32,6 +33,7 @@ addCompareCommand(program, end);
 addSawCommand(program, end);
 addRecutCommand(program, end);
 addQueueCommands(program, end);
+addRackCommands(program, end);
 addDoorCommands(program, end);
 for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 

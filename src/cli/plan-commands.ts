@@ -7,6 +7,7 @@ import { KINDS } from '../documents/kinds.js';
 import { readPlan } from '../documents/plan/read.js';
 import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
+import { withPlanRack } from '../rack/shop-pieces.js';
 import { PLAN_BYTES } from '../read/limits.js';
 import { planBatch } from '../run/plan-batch.js';
 import { showPlan } from '../show/plan.js';
@@ -38,7 +39,13 @@ export function planText(plan: Plan): string {
  * Writes a checked plan where the options say; gives the exit code. Also for plans that come from the queue. `path`: the
  * batch's file, where there is one.
  */
-export async function deliver(batch: Batch, plan: Plan, output: PlanOutput, path?: string): Promise<number> {
+export async function deliver(
+  ordered: Batch,
+  plan: Plan,
+  output: PlanOutput,
+  path?: string,
+): Promise<number> {
+  const batch = withPlanRack(ordered, plan);
   if (output.out !== undefined) await writeOutput(output.out, planText(plan));
   const taken = await writeSheets(batch, plan, output, fileNames(path, output.out));
   if (output.out !== STANDARD && !taken) {

@@ -16,7 +16,7 @@ import { addSheetOptions, checkSheetOutput } from './sheet-output.js';
 
 const SECOND = 1_000;
 
-async function withClient(work: (client: Client) => Promise<number>): Promise<number> {
+export async function withClient(work: (client: Client) => Promise<number>): Promise<number> {
   const { workerSettings } = await import('../queue/settings.js');
   const { createClient } = await import('../queue/client/client.js');
   const { redis, prefix, retention, who } = workerSettings(process.env);

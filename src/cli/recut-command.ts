@@ -5,6 +5,7 @@ import type { Plan } from '../documents/plan/types.js';
 import { readPlanOrRecut } from '../documents/recut/read.js';
 import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
+import { withPlanRack } from '../rack/shop-pieces.js';
 import { PLAN_BYTES } from '../read/limits.js';
 import { readTold } from '../recut/told.js';
 import { cuttingOrder } from '../recut/work.js';
@@ -30,10 +31,10 @@ interface RecutArguments extends SheetOutput {
 }
 
 /** A line for each of the most rails there may be. */
-const TOLD_BYTES = 200 * 1024 * 1024;
+export const TOLD_BYTES = 200 * 1024 * 1024;
 
 /** Ids with commas between, unless the whole is the id of a rail or a frame. */
-function idsOf(plan: Plan | Recut, given: readonly string[]): readonly string[] {
+export function railIdsOf(plan: Plan | Recut, given: readonly string[]): readonly string[] {
   const rails = cuttingOrder(plan);
   const known = new Set([...rails, ...rails.map(frameOfRail)]);
   return given.flatMap((text) =>
@@ -51,14 +52,19 @@ function oneStandard(paths: readonly (string | undefined)[]): void {
   throw new PairstopError('PS_USAGE', 'only one of order, plan and cut so far can come from standard input');
 }
 
-async function run({ batch, path }: OrderInput, planPath: string, given: RecutArguments): Promise<number> {
-  await checkSheetOutput(given, batch);
+async function run(
+  { batch: ordered, path }: OrderInput,
+  planPath: string,
+  given: RecutArguments,
+): Promise<number> {
+  await checkSheetOutput(given, ordered);
   const plan = readPlanOrRecut(await readInput(planPath, PLAN_BYTES));
+  const batch = withPlanRack(ordered, plan);
   const told =
     given.cutSoFar === undefined
       ? null
       : readTold(new TextDecoder().decode(await readInput(given.cutSoFar, TOLD_BYTES)));
-  const lost = idsOf(plan, given.lost);
+  const lost = railIdsOf(plan, given.lost);
   const made = await recutBatch({ batch, plan, lost, told });
   const text = `${JSON.stringify(made, null, 1)}\n`;
   if (given.out !== undefined) await writeOutput(given.out, text);

@@ -5,6 +5,7 @@ import { comparisonJsonSchema } from './comparison/schema.js';
 import type { JsonSchema } from './json-schema.js';
 import type { DocumentKind } from './kinds.js';
 import { planJsonSchema } from './plan/schema.js';
+import { rackJsonSchema } from './rack/schema.js';
 import { frameRailsJsonSchema } from './rails/schema.js';
 import { recutJsonSchema } from './recut/schema.js';
 import { sawJsonSchema } from './saw/schema.js';
@@ -17,4 +18,5 @@ export const JSON_SCHEMAS: Readonly<Record<DocumentKind, () => JsonSchema>> = {
   recut: recutJsonSchema,
   rails: frameRailsJsonSchema,
   answer: answerJsonSchema,
+  rack: rackJsonSchema,
 };

@@ -139,5 +139,6 @@ export function recut(request: RecutRequest, engine: Engine, clock: RecutClock):
     },
     shortfall,
     notices: [...parts.flatMap((one) => one.notices), ...shortNotice(work)],
+    ...(plan.rack !== undefined && { rack: plan.rack }),
   };
 }

@@ -164,6 +164,22 @@ export function soFarOf(
   return { cut, lost: known };
 }
 
+/** What has been cut, the spoiled among it; `told` null: everything. Throws PS_RECUT. */
+export function railsTold(
+  batch: Batch,
+  work: WorkInHand,
+  told: readonly Told[] | null,
+  spoiled: readonly string[],
+): SoFar {
+  const reading = new ToldReader(batch, work);
+  const lost = new Set(spoiled.flatMap((text) => reading.named(text, '--spoiled')));
+  const rails = told === null ? cuttingOrder(work) : told.flatMap((one) => reading.entry(one));
+  const cut = new Set([...lost, ...rails]);
+  if (reading.problems.length === 0) reading.fromTheLeft(cut);
+  refuse(reading.problems);
+  return { cut, lost };
+}
+
 const JSON_FORMS = 'a list of texts, each as a line of the plain form';
 
 /** A cut-so-far file: a JSON list of texts, or one text a line; `#` begins a comment. Throws PS_RECUT. */

@@ -182,6 +182,8 @@ const shopPieceSchema = z
   })
   .describe("a piece of the shop's rack: an object");
 
+export const shopPieces = list(shopPieceSchema, 0, RAILS, "pieces of the shop's rack");
+
 export const planSchema = z
   .strictObject({
     schema: z.literal('pairstop/plan@1').describe('"pairstop/plan@1"'),
@@ -227,7 +229,7 @@ export const planSchema = z
       'shortfalls',
     ),
     notices: noticeList,
-    rack: list(shopPieceSchema, 0, RAILS, "pieces of the shop's rack").optional(),
+    rack: shopPieces.optional(),
   })
   .describe('a plan (pairstop/plan@1): an object') satisfies z.ZodType<Plan>;
 

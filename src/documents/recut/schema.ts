@@ -5,7 +5,7 @@ import { LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
 import { id, label, money, noticeList, purchases, totalMm, units, whole } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
-import { placedRail, proof, remainders, stickOf, stopSetting } from '../plan/schema.js';
+import { placedRail, proof, remainders, shopPieces, stickOf, stopSetting } from '../plan/schema.js';
 import type { Recut } from './types.js';
 
 const status = choiceField(['complete', 'short'], 'whether every lost rail is replaced');
@@ -87,6 +87,7 @@ export const recutSchema = z
       .describe('the totals: an object'),
     shortfall: list(shortfall, 0, LINES, 'shortfalls'),
     notices: noticeList,
+    rack: shopPieces.optional(),
   })
   .describe('a recut (pairstop/recut@1): an object') satisfies z.ZodType<Recut>;
 

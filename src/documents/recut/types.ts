@@ -5,7 +5,7 @@
 
 import type { Notice } from '../../notices.js';
 import type { Units } from '../../terms.js';
-import type { PlacedRail, PlannedStop, PlanProof, Remainder } from '../plan/types.js';
+import type { PlacedRail, PlannedStop, PlanProof, Remainder, ShopPiece } from '../plan/types.js';
 
 export interface RailToCut extends PlacedRail {
   /** Replaces a lost rail. */
@@ -99,4 +99,6 @@ export interface Recut {
   readonly totals: RecutTotals;
   readonly shortfall: readonly RecutShortfall[];
   readonly notices: readonly Notice[];
+  /** As in the plan, where that was made from the shop's rack. */
+  readonly rack?: readonly ShopPiece[] | undefined;
 }

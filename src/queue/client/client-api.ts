@@ -4,6 +4,7 @@ import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
+import type { RackDesk } from '../rack/desk-api.js';
 import type { BatchState } from '../record/steps.js';
 import type { BatchStatus, ServiceStatus } from './status.js';
 import type { WatchOptions } from './watch.js';
@@ -48,6 +49,8 @@ export interface Client {
   batch(id: string, asked?: WorkChoice): Promise<BatchDocument>;
   /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
   cancel(id: string, asked?: WorkChoice): Promise<BatchState>;
+  /** The shop's rack. */
+  readonly rack: RackDesk;
   service(): Promise<ServiceStatus>;
   close(): Promise<void>;
 }

@@ -11,6 +11,8 @@ import { envelopeOf, fingerprintOf } from '../../run/envelope.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import { batchQueue, jobIdOf, URGENCIES } from '../names.js';
+import { QueueRackDesk } from '../rack/desk.js';
+import type { RackDesk } from '../rack/desk-api.js';
 import { errorFrom } from '../record/figures.js';
 import type { BatchState } from '../record/steps.js';
 import { isOutage } from '../redis/outage.js';
@@ -44,11 +46,16 @@ function readInput(batch: BatchDocument | string | Uint8Array): ReadBatchResult 
 class QueueClient implements Client {
   readonly #session: Session;
   readonly #retention: number;
+  readonly rack: RackDesk;
 
   constructor(options: ClientOptions) {
     const read = readOptions(options);
     this.#session = new Session(read);
     this.#retention = read.retention;
+    this.rack = new QueueRackDesk(this.#session, async (id) => ({
+      plan: await this.result(id),
+      batch: checkBatch(await this.batch(id)),
+    }));
   }
 
   #inquiry<T>(id: string, work: WorkKind, ask: () => Promise<T>): Inquiry<T> {

@@ -136,6 +136,11 @@ export class RackStore {
     return found;
   }
 
+  /** Every id the rack has ever had. */
+  ids(): Promise<string[]> {
+    return this.#redis.hkeys(this.#keys.pieces);
+  }
+
   /** Of one moment, by id. */
   async free(moulding: string): Promise<Shelved[]> {
     const [, ...texts] = await this.#run('free', [moulding]);
@@ -176,8 +181,12 @@ export class RackStore {
   }
 
   /** Entries of the journal from the oldest on, up to `last`. */
-  async *journal(last = '+'): AsyncGenerator<JournalEntry, void, undefined> {
-    for await (const { id, text } of this.texts(last)) yield { id, event: eventFrom(id, text) };
+  async *journal(
+    last = '+',
+    wanted: (text: string) => boolean = () => true,
+  ): AsyncGenerator<JournalEntry, void, undefined> {
+    for await (const { id, text } of this.texts(last))
+      if (wanted(text)) yield { id, event: eventFrom(id, text) };
   }
 
   /** The same, unread. */

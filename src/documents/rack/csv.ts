@@ -1,0 +1,185 @@
+/** A rack as a spreadsheet's table: the document's fields as columns, lengths with their units in the cell or the header. */
+import { type CsvRow, csvRefusal, readCsv } from '../../csv/read.js';
+import { csvText } from '../../csv/write.js';
+import type { InputProblem } from '../../errors.js';
+import { needUm, supplyUm } from '../../lengths/exact.js';
+import { LENGTH_FORMS, tryParseLength } from '../../lengths/parse.js';
+import { show } from '../../read/problems.js';
+import type { PieceEnd, Um, Units } from '../../terms.js';
+import { checkRackDocument, type RackRow, type RackStanding } from './schema.js';
+
+const COLUMNS = ['id', 'moulding', 'length', 'left end', 'right end', 'flaws', 'value', 'place'] as const;
+/** Written for whoever looks at the table; not read. */
+const TOLD = ['state', 'batch'] as const;
+type Column = (typeof COLUMNS)[number] | (typeof TOLD)[number];
+
+const HEADER = /^(.*?)(?:\s*\(?\b(in|inch|inches|mm)\b\)?)?$/i;
+
+interface Columns {
+  readonly at: ReadonlyMap<Column, number>;
+  /** Of lengths, where the header says it. */
+  readonly units: Units | null;
+}
+
+function columnsOf(file: string, header: CsvRow, needed: readonly Column[]): Columns {
+  const at = new Map<Column, number>();
+  const problems: InputProblem[] = [];
+  let units: Units | null = null;
+  const known: readonly Column[] = [...COLUMNS, ...TOLD];
+  header.cells.forEach((cell, i) => {
+    if (cell === '') return;
+    const [, word = '', unit = ''] = HEADER.exec(cell) ?? [];
+    const column = known.find((one) => one === word.trim().toLowerCase());
+    if (column === undefined || at.has(column)) {
+      const allowed = `one of ${known.join(', ')}, each once`;
+      problems.push({ path: 'header', given: show(cell), allowed, file, line: header.line });
+      return;
+    }
+    at.set(column, i);
+    if (column === 'length' && unit !== '') units = unit.toLowerCase() === 'mm' ? 'mm' : 'in';
+  });
+  for (const column of needed) {
+    if (at.has(column)) continue;
+    problems.push({
+      path: 'header',
+      given: 'nothing',
+      allowed: `a column ${column}`,
+      file,
+      line: header.line,
+    });
+  }
+  if (problems.length > 0) throw csvRefusal(file, problems);
+  return { at, units };
+}
+
+function flawsOf(text: string, units: Units): (readonly [Um, Um])[] | null {
+  const found: (readonly [Um, Um])[] = [];
+  for (const part of text.split(/\s*;\s*/)) {
+    if (part === '') continue;
+    const sides = part.split(/\s*(?:\.\.|–|\bto\b)\s*|\s+-\s+|(?<=\d)-(?=\d)/);
+    const [from, to] = sides.map((side) => tryParseLength(side, units));
+    if (sides.length !== 2 || from == null || to == null) return null;
+    found.push([supplyUm(from), needUm(to)]);
+  }
+  return found;
+}
+
+/** A row of a count: what was not looked at is not there. */
+export interface CountRow {
+  readonly id: string;
+  readonly moulding?: string;
+  readonly length?: Um;
+  readonly place?: string;
+}
+
+interface Cells {
+  readonly line: number;
+  readonly text: (column: Column) => string;
+}
+
+function rowsOf(file: string, bytes: Uint8Array, needed: readonly Column[]) {
+  const [table] = readCsv(file, bytes).tables;
+  if (table === undefined) {
+    throw csvRefusal(file, [
+      { path: '', given: 'nothing', allowed: `a table with ${needed.join(', ')}`, file },
+    ]);
+  }
+  const { at, units } = columnsOf(file, table.header, needed);
+  const rows = table.rows.map(({ line, cells }): Cells => {
+    // What is written behind an apostrophe, so that no spreadsheet takes it for a formula.
+    const text = (column: Column): string => (cells[at.get(column) ?? -1] ?? '').replace(/^'(?=[=+\-@])/, '');
+    return { line, text };
+  });
+  return { rows, units };
+}
+
+/** `units`: of lengths that say none. Throws PS_CSV listing every problem with its line. */
+export function readRackCsv(file: string, bytes: Uint8Array, units: Units): readonly RackRow[] {
+  const { rows, units: said } = rowsOf(file, bytes, ['id', 'moulding', 'length']);
+  const problems: InputProblem[] = [];
+  const own = said ?? units;
+  const pieces = rows.flatMap(({ line, text }): RackRow[] => {
+    const wrong = (column: Column, allowed: string): void => {
+      problems.push({ path: column, given: show(text(column)), allowed, file, line, column });
+    };
+    const length = tryParseLength(text('length'), own);
+    const flaws = flawsOf(text('flaws'), own);
+    const value = text('value') === '' ? null : Number(text('value'));
+    const ends = (['left end', 'right end'] as const).map((column): PieceEnd => {
+      const end = text(column).toLowerCase();
+      if (end === '' || end === 'raw') return 'raw';
+      if (end === 'sawn' || end === 'mitred') return end;
+      wrong(column, 'raw, sawn, mitred, or nothing');
+      return 'raw';
+    });
+    if (text('id') === '') wrong('id', 'an id');
+    if (text('moulding') === '') wrong('moulding', 'the id of a moulding');
+    if (length === null) wrong('length', LENGTH_FORMS);
+    if (flaws === null) wrong('flaws', 'from and to, as in 20 to 23 1/2; several with ; between');
+    if (value !== null && !(value >= 0)) wrong('value', 'money, or nothing');
+    if (problems.length > 0 || length === null || flaws === null) return [];
+    return [
+      {
+        id: text('id'),
+        moulding: text('moulding'),
+        length: supplyUm(length),
+        ends: [ends[0]!, ends[1]!],
+        flaws,
+        value: value === null ? null : Math.round(value * 100),
+        place: text('place') === '' ? null : text('place'),
+      },
+    ];
+  });
+  if (problems.length > 0) throw csvRefusal(file, problems);
+  // What a rack may hold is decided in one place.
+  return checkRackDocument({
+    schema: 'pairstop/rack@1',
+    units: 'mm',
+    pieces: pieces.map((piece) => ({
+      ...piece,
+      length: piece.length / 1000,
+      flaws: piece.flaws.map(([from, to]) => [from / 1000, to / 1000]),
+      value: piece.value === null ? null : piece.value / 100,
+    })),
+  });
+}
+
+/** What was found at a stocktaking: ids, and what else the table has. Throws PS_CSV. */
+export function readCountCsv(file: string, bytes: Uint8Array, units: Units): readonly CountRow[] {
+  const { rows, units: said } = rowsOf(file, bytes, ['id']);
+  const problems: InputProblem[] = [];
+  const counted = rows.map(({ line, text }): CountRow => {
+    const length = text('length') === '' ? undefined : tryParseLength(text('length'), said ?? units);
+    const [id, moulding, place] = [text('id'), text('moulding'), text('place')];
+    if (id === '') problems.push({ path: 'id', given: 'nothing', allowed: 'an id', file, line });
+    if (length === null) {
+      problems.push({ path: 'length', given: show(text('length')), allowed: LENGTH_FORMS, file, line });
+    }
+    return {
+      id,
+      ...(moulding !== '' && { moulding }),
+      ...(length != null && { length: supplyUm(length) }),
+      ...(place !== '' && { place }),
+    };
+  });
+  if (problems.length > 0) throw csvRefusal(file, problems);
+  return counted;
+}
+
+/** For a spreadsheet, lengths in millimetres. */
+export function rackCsv(pieces: readonly RackStanding[]): string {
+  const header = [...COLUMNS, ...TOLD].map((column) => (column === 'length' ? 'length (mm)' : column));
+  const rows = pieces.map(({ id, moulding, length, ends, flaws, value, place, state }) => [
+    id,
+    moulding,
+    length / 1000,
+    ends[0],
+    ends[1],
+    flaws.map(([from, to]) => `${from / 1000} to ${to / 1000}`).join('; '),
+    value === null ? null : value / 100,
+    place,
+    state.kind,
+    state.batch ?? null,
+  ]);
+  return csvText(header, rows);
+}

@@ -1,0 +1,114 @@
+/** What a client can do with the rack of its shop, and what it answers. */
+import type { Recut } from '../../documents/recut/types.js';
+import type { RackAudit } from '../../rack/audit.js';
+import type { CountedPiece, CountScope, RackCount } from '../../rack/counting.js';
+import type { JournalEntry } from '../../rack/events.js';
+import type { DeliveredSticks } from '../../rack/receiving.js';
+import type { ExpectedLine, PieceState, RackPiece } from '../../rack/terms.js';
+import type { Told } from '../../recut/told.js';
+
+/** Who does it and why, for the journal. */
+export interface RackSigned {
+  /** By default the user of this process. */
+  readonly who?: string;
+  readonly why?: string;
+}
+
+/** A piece and how it stands. */
+export interface RackItem extends RackPiece {
+  readonly state: PieceState;
+}
+
+export interface RackFilter {
+  readonly moulding?: string;
+  readonly place?: string;
+  /** Of what is reserved or begun, what is for this batch. */
+  readonly batch?: string;
+  /** Also what is used up or gone. */
+  readonly all?: boolean;
+}
+
+/** A piece to be entered; what is not given is nothing, the ends raw. */
+export type NewPiece = Pick<RackPiece, 'id' | 'moulding' | 'length'> &
+  Partial<Pick<RackPiece, 'ends' | 'flaws' | 'value' | 'place'>>;
+
+export type PieceChanges = Partial<
+  Pick<RackPiece, 'moulding' | 'length' | 'ends' | 'flaws' | 'value' | 'place'>
+>;
+
+export interface ReceiveOptions extends RackSigned, Partial<DeliveredSticks> {
+  /** By default every offer of which something is expected. */
+  readonly offer?: string;
+  /** Nothing more will come of it. */
+  readonly close?: boolean;
+}
+
+export interface RackDelivery {
+  readonly batch: string;
+  readonly received: readonly {
+    readonly id: string;
+    readonly offer: string;
+    readonly length: number;
+    /** The stick of the plan it is for; null: for none, it is free. */
+    readonly stick: string | null;
+    /** Whether it holds what is to be cut from that stick. */
+    readonly fits: boolean;
+  }[];
+  readonly dropped: readonly { readonly offer: string; readonly count: number }[];
+  /** What is still to come. */
+  readonly expected: readonly ExpectedLine[];
+}
+
+export interface CutOptions extends RackSigned {
+  /** What has been cut; by default everything. */
+  readonly told?: readonly Told[];
+  /** One run alone. */
+  readonly run?: number;
+  readonly moulding?: string;
+  /** Rails that came out bad: their wood is waste. */
+  readonly spoiled?: readonly string[];
+  /** The work after a mishap, in place of the plan. */
+  readonly recut?: Recut;
+  /** Where offcuts are put. */
+  readonly place?: string;
+}
+
+/** What a telling of cuts came to. Lengths in micrometres, as everywhere in the rack. */
+export interface RackCutting {
+  readonly batch: string;
+  readonly rails: number;
+  readonly spoiled: number;
+  readonly used: readonly string[];
+  readonly begun: readonly string[];
+  readonly offcuts: readonly RackPiece[];
+  /** Reserved, and not needed after all. */
+  readonly released: readonly string[];
+  readonly waste: number;
+}
+
+export interface CountOptions extends RackSigned, CountScope {
+  /** Write the differences as events; without it they are only told. */
+  readonly settle?: boolean;
+}
+
+/** All methods throw PairstopError: PS_RACK for what the rack does not allow, beside what every call of a client may throw. */
+export interface RackDesk {
+  /** What lies there, by moulding and id. */
+  list(filter?: RackFilter): Promise<readonly RackItem[]>;
+  expected(): Promise<readonly ExpectedLine[]>;
+  /** All of them, or none where one cannot be entered. */
+  add(pieces: readonly NewPiece[], how?: RackSigned & { readonly imported?: boolean }): Promise<void>;
+  edit(id: string, changes: PieceChanges, how?: RackSigned): Promise<RackItem>;
+  move(ids: readonly string[], place: string | null, how?: RackSigned): Promise<void>;
+  remove(ids: readonly string[], how?: RackSigned): Promise<void>;
+  /** From the first entry on. Throws PS_RACK for a piece the rack has never had. */
+  history(id: string): Promise<readonly JournalEntry[]>;
+  audit(): Promise<RackAudit>;
+  receive(batch: string, options?: ReceiveOptions): Promise<RackDelivery>;
+  cut(batch: string, options?: CutOptions): Promise<RackCutting>;
+  count(counted: readonly CountedPiece[], options?: CountOptions): Promise<RackCount>;
+  /** The whole rack, line by line (see src/rack/backup.ts). */
+  backup(): AsyncGenerator<string, void, undefined>;
+  /** Throws PS_RACK where the shop has a rack already; answers the number of entries. */
+  restore(text: string): Promise<number>;
+}

@@ -1,0 +1,150 @@
+/**
+ * What was cut, as events: rails leave the rack, offcuts to keep enter it, the rest of a stick that is done is waste.
+ * A stick is done when all its rails are cut or spoiled.
+ */
+import type { PlacedRail, Remainder } from '../documents/plan/types.js';
+import { PairstopError } from '../errors.js';
+import { umFromMm } from '../lengths/units.js';
+import type { Batch, Moulding, PieceEnd, Um } from '../terms.js';
+import type { Happening } from './events.js';
+import { another, offcutId } from './names.js';
+import { lyingOf, type RackPiece, type Shelved } from './terms.js';
+import { woodOf } from './wood.js';
+
+/** A stick of the work, whichever document it is from. */
+export interface CutStickOf {
+  readonly moulding: string;
+  /** `ref/copy`. */
+  readonly stick: string;
+  /** As it was planned, millimetres. */
+  readonly length: number;
+  /** Every rail that is or was to be cut from it, with those of earlier documents. */
+  readonly rails: readonly PlacedRail[];
+  readonly left: readonly Remainder[];
+  /** Number of its first offcut among those of the work, from 1. */
+  readonly offcut: number;
+}
+
+export interface CuttingTold {
+  readonly batch: Batch;
+  /** Rails that are cut, the spoiled among them. */
+  readonly cut: ReadonlySet<string>;
+  readonly spoiled: ReadonlySet<string>;
+  /** Ids the rack has had: offcuts get others. */
+  readonly taken: ReadonlySet<string>;
+  /** Where offcuts are put; null: nothing is said of it. */
+  readonly place: string | null;
+  /** Names of offcuts begin with it; by default the batch's id. */
+  readonly offcuts?: string;
+}
+
+/** What one stick comes to; null where nothing new was cut from it. */
+export type CutEvent = Extract<Happening, { kind: 'cut' }>;
+
+interface Span {
+  readonly from: Um;
+  readonly to: Um;
+  readonly ends: readonly [PieceEnd, PieceEnd];
+}
+
+/** An offcut as it lies there: out to the end of the piece where nothing was cut, with the trim that the plan takes off. */
+function spanOf(shelved: Shelved, rails: readonly PlacedRail[], left: Remainder): Span {
+  const { piece } = shelved;
+  const [from, to] = [umFromMm(left.from), umFromMm(left.to)];
+  const before = rails.some((rail) => umFromMm(rail.start) < from);
+  const after = rails.some((rail) => umFromMm(rail.start) >= to);
+  const flawBefore = piece.flaws.findLast((flaw) => flaw[1] <= from);
+  const flawAfter = piece.flaws.find((flaw) => flaw[0] >= to);
+  const lastCut = rails.reduce(
+    (most, rail) => (umFromMm(rail.start) < from ? Math.max(most, umFromMm(rail.start + rail.length)) : most),
+    -1,
+  );
+  const nextCut = rails.reduce(
+    (least, rail) => (umFromMm(rail.start) >= to ? Math.min(least, umFromMm(rail.start)) : least),
+    Number.POSITIVE_INFINITY,
+  );
+  const sawnLeft = flawBefore !== undefined && flawBefore[1] > lastCut;
+  const sawnRight = flawAfter !== undefined && flawAfter[0] < nextCut;
+  const whole = { left: !before && !sawnLeft, right: !after && !sawnRight };
+  // The piece may be another length than it was planned with.
+  const end = whole.right ? piece.length : Math.min(to, piece.length);
+  return {
+    from: whole.left ? 0 : from,
+    to: end,
+    ends: [
+      whole.left ? piece.ends[0] : sawnLeft ? 'sawn' : 'mitred',
+      whole.right ? piece.ends[1] : sawnRight ? 'sawn' : 'mitred',
+    ],
+  };
+}
+
+function offcutsOf(told: CuttingTold, moulding: Moulding, stick: CutStickOf, shelved: Shelved): RackPiece[] {
+  const { batch, place, taken, offcuts: name = batch.id } = told;
+  const kept = stick.left.filter(({ use }) => use === 'offcut');
+  return kept.flatMap((left, i) => {
+    const { from, to, ends } = spanOf(shelved, stick.rails, left);
+    // A piece that came shorter than planned may leave less than is worth keeping.
+    if (to - from < moulding.keepOver || to <= from) return [];
+    let [id, nth] = [offcutId(name, stick.offcut + i), 1];
+    while (taken.has(id)) {
+      nth += 1;
+      id = another(offcutId(name, stick.offcut + i), nth);
+    }
+    return [
+      {
+        id,
+        moulding: stick.moulding,
+        length: to - from,
+        ends,
+        flaws: [],
+        value: null,
+        place,
+        from: { kind: 'offcut', batch: batch.id, of: shelved.piece.id },
+      },
+    ];
+  });
+}
+
+/** Rails of the stick that the piece, as it really is, does not hold. */
+function misfits({ piece }: Shelved, rails: readonly PlacedRail[]): readonly PlacedRail[] {
+  return rails.filter(({ start, length }) => {
+    const [from, to] = [umFromMm(start), umFromMm(start + length)];
+    return to > piece.length || piece.flaws.some((flaw) => from < flaw[1] && to > flaw[0]);
+  });
+}
+
+/** Throws PS_RACK where the piece, as the rack has it, cannot have given these rails. */
+export function cutEvent(told: CuttingTold, stick: CutStickOf, shelved: Shelved): CutEvent | null {
+  const { batch, cut, spoiled } = told;
+  const { state, piece } = shelved;
+  const known = new Set(state.kind === 'begun' ? [...state.rails, ...state.spoiled] : []);
+  const fresh = stick.rails.filter(({ rail }) => cut.has(rail) && !known.has(rail));
+  if (fresh.length === 0) return null;
+  const moulding = batch.mouldings.find(({ id }) => id === stick.moulding);
+  if (moulding === undefined) throw new PairstopError('PS_INTERNAL', `no moulding ${stick.moulding}`);
+  const [misfit] = misfits(shelved, fresh);
+  if (misfit !== undefined) {
+    throw new PairstopError(
+      'PS_RACK',
+      `${misfit.rail} does not fit on ${JSON.stringify(piece.id)} as the rack has it; ` +
+        'tell it as lost with pairstop recut, or correct the piece with pairstop rack edit',
+    );
+  }
+  const wood = woodOf(batch, moulding, stick.rails);
+  const good = fresh.filter(({ rail }) => !spoiled.has(rail));
+  const done = stick.rails.every(({ rail }) => cut.has(rail) || known.has(rail));
+  const rails = good.reduce((sum, { rail }) => sum + (wood.get(rail) ?? 0), 0);
+  const offcuts = done ? offcutsOf(told, moulding, stick, shelved) : [];
+  const kept = offcuts.reduce((sum, { length }) => sum + length, 0);
+  return {
+    kind: 'cut',
+    batch: batch.id,
+    piece: piece.id,
+    rails: good.map(({ rail }) => rail),
+    spoiled: fresh.flatMap(({ rail }) => (spoiled.has(rail) ? [rail] : [])),
+    wood: rails,
+    waste: done ? lyingOf(shelved) - rails - kept : 0,
+    offcuts,
+    done,
+  };
+}
