@@ -41,14 +41,14 @@ export interface CuttingTold {
 /** What one stick comes to; null where nothing new was cut from it. */
 export type CutEvent = Extract<Happening, { kind: 'cut' }>;
 
-interface Span {
+interface OffcutSpan {
   readonly from: Um;
   readonly to: Um;
   readonly ends: readonly [PieceEnd, PieceEnd];
 }
 
 /** An offcut as it lies there: out to the end of the piece where nothing was cut, with the trim that the plan takes off. */
-function spanOf(shelved: Shelved, rails: readonly PlacedRail[], left: Remainder): Span {
+function spanOf(shelved: Shelved, rails: readonly PlacedRail[], left: Remainder): OffcutSpan {
   const { piece } = shelved;
   const [from, to] = [umFromMm(left.from), umFromMm(left.to)];
   const before = rails.some((rail) => umFromMm(rail.start) < from);

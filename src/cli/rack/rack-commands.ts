@@ -106,7 +106,9 @@ function filterOf({ moulding, place, batch, all }: ListArguments) {
 
 async function write(items: readonly RackItem[], given: Given): Promise<number> {
   const path = typeof given.out === 'string' ? given.out : STANDARD;
-  await writeOutput(path, given.csv === true ? rackCsv(items) : json(rackDocument(items)));
+  const text = given.csv === true ? rackCsv(items) : json(rackDocument(items));
+  // The mark is for spreadsheets that open a file; a pipe has no use for it.
+  await writeOutput(path, path === STANDARD ? text.replace(/^\uFEFF/, '') : text);
   return EXIT_DONE;
 }
 

@@ -1,5 +1,5 @@
 /** What the commands of the rack are given: lengths, flaws, files. */
-import { type CountRow, readCountCsv, readRackCsv } from '../../documents/rack/csv.js';
+import { type CountedRow, readCountCsv, readRackCsv } from '../../documents/rack/csv.js';
 import { checkRackDocument, joined, type RackRow } from '../../documents/rack/schema.js';
 import { PairstopError } from '../../errors.js';
 import { needUm, supplyUm } from '../../lengths/exact.js';
@@ -96,7 +96,7 @@ export async function readRack(path: string, units: Units): Promise<readonly Rac
 }
 
 /** What was counted: a rack document, a table, or an id (or a label's code) a line. */
-export async function readCount(path: string, units: Units): Promise<readonly CountRow[]> {
+export async function readCount(path: string, units: Units): Promise<readonly CountedRow[]> {
   const bytes = await readInput(path, BATCH_BYTES);
   if (isJson(bytes)) {
     const rows = checkRackDocument(parseJson(bytes, { bytes: BATCH_BYTES, values: BATCH_VALUES }));

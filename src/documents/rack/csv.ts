@@ -11,21 +11,21 @@ import { checkRackDocument, type RackRow, type RackStanding } from './schema.js'
 const COLUMNS = ['id', 'moulding', 'length', 'left end', 'right end', 'flaws', 'value', 'place'] as const;
 /** Written for whoever looks at the table; not read. */
 const TOLD = ['state', 'batch'] as const;
-type Column = (typeof COLUMNS)[number] | (typeof TOLD)[number];
+type RackColumn = (typeof COLUMNS)[number] | (typeof TOLD)[number];
 
 const HEADER = /^(.*?)(?:\s*\(?\b(in|inch|inches|mm)\b\)?)?$/i;
 
-interface Columns {
-  readonly at: ReadonlyMap<Column, number>;
+interface RackColumns {
+  readonly at: ReadonlyMap<RackColumn, number>;
   /** Of lengths, where the header says it. */
   readonly units: Units | null;
 }
 
-function columnsOf(file: string, header: CsvRow, needed: readonly Column[]): Columns {
-  const at = new Map<Column, number>();
+function columnsOf(file: string, header: CsvRow, needed: readonly RackColumn[]): RackColumns {
+  const at = new Map<RackColumn, number>();
   const problems: InputProblem[] = [];
   let units: Units | null = null;
-  const known: readonly Column[] = [...COLUMNS, ...TOLD];
+  const known: readonly RackColumn[] = [...COLUMNS, ...TOLD];
   header.cells.forEach((cell, i) => {
     if (cell === '') return;
     const [, word = '', unit = ''] = HEADER.exec(cell) ?? [];
@@ -65,7 +65,7 @@ function flawsOf(text: string, units: Units): (readonly [Um, Um])[] | null {
 }
 
 /** A row of a count: what was not looked at is not there. */
-export interface CountRow {
+export interface CountedRow {
   readonly id: string;
   readonly moulding?: string;
   readonly length?: Um;
@@ -74,10 +74,10 @@ export interface CountRow {
 
 interface Cells {
   readonly line: number;
-  readonly text: (column: Column) => string;
+  readonly text: (column: RackColumn) => string;
 }
 
-function rowsOf(file: string, bytes: Uint8Array, needed: readonly Column[]) {
+function rowsOf(file: string, bytes: Uint8Array, needed: readonly RackColumn[]) {
   const [table] = readCsv(file, bytes).tables;
   if (table === undefined) {
     throw csvRefusal(file, [
@@ -87,7 +87,8 @@ function rowsOf(file: string, bytes: Uint8Array, needed: readonly Column[]) {
   const { at, units } = columnsOf(file, table.header, needed);
   const rows = table.rows.map(({ line, cells }): Cells => {
     // What is written behind an apostrophe, so that no spreadsheet takes it for a formula.
-    const text = (column: Column): string => (cells[at.get(column) ?? -1] ?? '').replace(/^'(?=[=+\-@])/, '');
+    const text = (column: RackColumn): string =>
+      (cells[at.get(column) ?? -1] ?? '').replace(/^'(?=[=+\-@])/, '');
     return { line, text };
   });
   return { rows, units };
@@ -99,7 +100,7 @@ export function readRackCsv(file: string, bytes: Uint8Array, units: Units): read
   const problems: InputProblem[] = [];
   const own = said ?? units;
   const pieces = rows.flatMap(({ line, text }): RackRow[] => {
-    const wrong = (column: Column, allowed: string): void => {
+    const wrong = (column: RackColumn, allowed: string): void => {
       problems.push({ path: column, given: show(text(column)), allowed, file, line, column });
     };
     const length = tryParseLength(text('length'), own);
@@ -145,10 +146,10 @@ export function readRackCsv(file: string, bytes: Uint8Array, units: Units): read
 }
 
 /** What was found at a stocktaking: ids, and what else the table has. Throws PS_CSV. */
-export function readCountCsv(file: string, bytes: Uint8Array, units: Units): readonly CountRow[] {
+export function readCountCsv(file: string, bytes: Uint8Array, units: Units): readonly CountedRow[] {
   const { rows, units: said } = rowsOf(file, bytes, ['id']);
   const problems: InputProblem[] = [];
-  const counted = rows.map(({ line, text }): CountRow => {
+  const counted = rows.map(({ line, text }): CountedRow => {
     const length = text('length') === '' ? undefined : tryParseLength(text('length'), said ?? units);
     const [id, moulding, place] = [text('id'), text('moulding'), text('place')];
     if (id === '') problems.push({ path: 'id', given: 'nothing', allowed: 'an id', file, line });
