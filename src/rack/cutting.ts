@@ -18,8 +18,10 @@ export interface CutStickOf {
   readonly stick: string;
   /** As it was planned, millimetres. */
   readonly length: number;
-  /** Every rail that is or was to be cut from it, with those of earlier documents. */
+  /** Good rails that were cut before, and those to be cut. */
   readonly rails: readonly PlacedRail[];
+  /** Where lost rails were. */
+  readonly lost: readonly PlacedRail[];
   readonly left: readonly Remainder[];
   /** Number of its first offcut among those of the work, from 1. */
   readonly offcut: number;
@@ -27,7 +29,7 @@ export interface CutStickOf {
 
 export interface CuttingTold {
   readonly batch: Batch;
-  /** Rails that are cut, the spoiled among them. */
+  /** Rails that are cut, those spoiled now among them. */
   readonly cut: ReadonlySet<string>;
   readonly spoiled: ReadonlySet<string>;
   /** Ids the rack has had: offcuts get others. */
@@ -82,7 +84,7 @@ function offcutsOf(told: CuttingTold, moulding: Moulding, stick: CutStickOf, she
   const { batch, place, taken, offcuts: name = batch.id } = told;
   const kept = stick.left.filter(({ use }) => use === 'offcut');
   return kept.flatMap((left, i) => {
-    const { from, to, ends } = spanOf(shelved, stick.rails, left);
+    const { from, to, ends } = spanOf(shelved, [...stick.rails, ...stick.lost], left);
     // A piece that came shorter than planned may leave less than is worth keeping.
     if (to - from < moulding.keepOver || to <= from) return [];
     let [id, nth] = [offcutId(name, stick.offcut + i), 1];
@@ -117,9 +119,15 @@ function misfits({ piece }: Shelved, rails: readonly PlacedRail[]): readonly Pla
 export function cutEvent(told: CuttingTold, stick: CutStickOf, shelved: Shelved): CutEvent | null {
   const { batch, cut, spoiled } = told;
   const { state, piece } = shelved;
-  const known = new Set(state.kind === 'begun' ? [...state.rails, ...state.spoiled] : []);
-  const fresh = stick.rails.filter(({ rail }) => cut.has(rail) && !known.has(rail));
-  if (fresh.length === 0) return null;
+  const knownGood = new Set(state.kind === 'begun' ? state.rails : []);
+  const knownBad = new Set(state.kind === 'begun' ? state.spoiled : []);
+  // A lost rail may be cut again, also from the same stick: then the loss does not count as having cut it.
+  const replaced = new Set(stick.lost.map(({ rail }) => rail));
+  const isDone = (rail: string): boolean =>
+    knownGood.has(rail) || (!replaced.has(rail) && knownBad.has(rail));
+  const lost = stick.lost.filter(({ rail }) => !knownBad.has(rail));
+  const fresh = stick.rails.filter(({ rail }) => cut.has(rail) && !isDone(rail));
+  if (fresh.length === 0 && lost.length === 0) return null;
   const moulding = batch.mouldings.find(({ id }) => id === stick.moulding);
   if (moulding === undefined) throw new PairstopError('PS_INTERNAL', `no moulding ${stick.moulding}`);
   const [misfit] = misfits(shelved, fresh);
@@ -130,10 +138,11 @@ export function cutEvent(told: CuttingTold, stick: CutStickOf, shelved: Shelved)
         'tell it as lost with pairstop recut, or correct the piece with pairstop rack edit',
     );
   }
-  const wood = woodOf(batch, moulding, stick.rails);
+  const wood = woodOf(batch, moulding, [...stick.rails, ...stick.lost]);
   const good = fresh.filter(({ rail }) => !spoiled.has(rail));
-  const done = stick.rails.every(({ rail }) => cut.has(rail) || known.has(rail));
-  const rails = good.reduce((sum, { rail }) => sum + (wood.get(rail) ?? 0), 0);
+  const bad = fresh.filter(({ rail }) => spoiled.has(rail));
+  const done = stick.rails.every(({ rail }) => cut.has(rail) || isDone(rail));
+  const rails = good.reduce((sum, rail) => sum + (wood.get(rail) ?? 0), 0);
   const offcuts = done ? offcutsOf(told, moulding, stick, shelved) : [];
   const kept = offcuts.reduce((sum, { length }) => sum + length, 0);
   return {
@@ -141,7 +150,7 @@ export function cutEvent(told: CuttingTold, stick: CutStickOf, shelved: Shelved)
     batch: batch.id,
     piece: piece.id,
     rails: good.map(({ rail }) => rail),
-    spoiled: fresh.flatMap(({ rail }) => (spoiled.has(rail) ? [rail] : [])),
+    spoiled: [...lost, ...bad].map(({ rail }) => rail),
     wood: rails,
     waste: done ? lyingOf(shelved) - rails - kept : 0,
     offcuts,

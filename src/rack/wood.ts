@@ -6,12 +6,12 @@ import type { Batch, Moulding, Um } from '../terms.js';
 
 const ROUNDING = 3;
 
-/** Wood of each rail of a stick, by its id: whole micrometres, however many of its neighbours are cut already. */
+/** Wood of each rail of a stick: whole micrometres, however many of its neighbours are cut already. */
 export function woodOf(
   batch: Batch,
   moulding: Moulding,
   rails: readonly PlacedRail[],
-): ReadonlyMap<string, Um> {
+): ReadonlyMap<PlacedRail, Um> {
   const standing = rails.toSorted((a, b) => a.start - b.start);
   const shares = (left: PlacedRail | undefined, right: PlacedRail | undefined): boolean => {
     if (left === undefined || right === undefined) return false;
@@ -24,7 +24,7 @@ export function woodOf(
     standing.map((rail, i) => {
       const nests = shares(standing[i - 1], rail) || shares(rail, standing[i + 1]);
       const lean = nests ? reachUm(moulding.face, Math.round(180 / rail.angle)).down : 0;
-      return [rail.rail, umFromMm(rail.length) - lean];
+      return [rail, umFromMm(rail.length) - lean];
     }),
   );
 }

@@ -32,12 +32,12 @@ function sticksOf(work: Plan | Recut): readonly CutStickOf[] {
   const sticks: CutStickOf[] = [];
   for (const { moulding, sticks: some } of work.mouldings) {
     for (const stick of some) {
-      const before = 'lost' in stick ? [...stick.cut, ...stick.lost] : [];
       sticks.push({
         moulding,
         stick: stick.stick,
         length: stick.length,
-        rails: [...before, ...stick.rails],
+        rails: 'cut' in stick ? [...stick.cut, ...stick.rails] : stick.rails,
+        lost: 'lost' in stick ? stick.lost : [],
         left: stick.left,
         offcut,
       });
@@ -113,11 +113,7 @@ export async function cutDeal(
   const { cut, lost } = railsTold(batch, inHand, told, options.spoiled ?? []);
   const sticks = sticksOf(work);
   const before = inHand.mouldings.flatMap((part) => part.sticks);
-  const allCut = new Set([
-    ...cut,
-    ...before.flatMap((one) => [...one.cut, ...one.lost].map(({ rail }) => rail)),
-  ]);
-  const spoiled = new Set([...lost, ...before.flatMap((one) => one.lost.map(({ rail }) => rail))]);
+  const allCut = new Set([...cut, ...before.flatMap((one) => one.cut.map(({ rail }) => rail))]);
 
   const sources = new Map(work.mouldings.flatMap((part) => part.sticks).map((one) => [one.stick, one]));
   const idOf = (stick: string): string => {
@@ -135,7 +131,7 @@ export async function cutDeal(
   const offcuts: RackPiece[] = [];
   const coming = new Map([...lines].map(([key, line]) => [key, line.count]));
   for (const stick of sticks) {
-    if (!stick.rails.some(({ rail }) => allCut.has(rail))) continue;
+    if (stick.lost.length === 0 && !stick.rails.some(({ rail }) => allCut.has(rail))) continue;
     const source = sources.get(stick.stick);
     let shelved = pieces.get(idOf(stick.stick));
     if (shelved === undefined && source?.source === 'offer') {
@@ -158,7 +154,7 @@ export async function cutDeal(
       {
         batch,
         cut: allCut,
-        spoiled,
+        spoiled: lost,
         taken,
         place: options.place ?? null,
         ...(options.recut !== undefined && { offcuts: `${batch.id}/r` }),
