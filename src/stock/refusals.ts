@@ -83,9 +83,16 @@ export function impossibleText(batch: Batch, { line, rails, need, longest }: Imp
   return `needs ${what}, ${written(batch, need)} clear, of "${moulding}"; ${there}`;
 }
 
-/** The same as problems of the batch; empty when everything can be cut. */
+/**
+ * The same as problems of the batch; empty when everything can be cut. What the shop's rack holds is known only when the
+ * batch is planned: frames that nothing there holds are in the plan's shortfall.
+ */
 export function refusals(batch: Batch): readonly InputProblem[] {
-  return impossibleFrames(batch).map((frame) => {
+  const own = new Set(batch.sticks.map(({ moulding }) => moulding));
+  const here = impossibleFrames(batch).filter(
+    ({ line }) => batch.rack === null || own.has(batch.frames[line]!.moulding),
+  );
+  return here.map((frame) => {
     const { line, field, rails, need, longest } = frame;
     const { id, moulding } = batch.frames[line]!;
     const what = rails > 1 ? `a run of ${rails} rails` : 'a rail';
