@@ -10,7 +10,7 @@ import { keysOf } from '../../src/queue/names.js';
 import type { RackStore } from '../../src/rack/store/rack-store.js';
 import { added, audited, happen, rackAt, rackPiece } from '../tools/rack.js';
 import { TestRedis } from '../tools/redis.js';
-import { type TestWorker, testClient, testWorker } from '../tools/service.js';
+import { type TestWorker, testClient, testWorker, until } from '../tools/service.js';
 import { shopBatch, shopPieces, takenBy } from '../tools/shop.js';
 
 const WAIT = { wait: 50_000 };
@@ -130,6 +130,17 @@ describe('a batch planned from the rack of the shop', () => {
     // The moulding whose pieces were all there is not solved again.
     expect([worker.begun('wait-700'), worker.begun('larch')]).toEqual([2, 1]);
     expect(await raw.hget('pairstop:store:b-slow', 'published')).toBe('1');
+    expect(await audited(rack)).toMatchObject(sound);
+  });
+
+  it('holds nothing any more once its record has expired', async () => {
+    await happen(rack, [], shopPieces('birch', 1).map(added));
+    await planned(shopBatch('forgotten', ['birch'], { frames: 2 }));
+    expect(await stateOf('birch-1')).toBe('reserved forgotten');
+    expect(await rack.expected('forgotten')).toHaveLength(1);
+    await raw.pexpire('pairstop:store:b-forgotten', 1);
+    await until('its piece is free', async () => (await stateOf('birch-1')) === 'free');
+    expect(await rack.expected('forgotten')).toEqual([]);
     expect(await audited(rack)).toMatchObject(sound);
   });
 

@@ -11,6 +11,7 @@ import { type ServiceStatus, serviceStatus } from '../client/status.js';
 import { type HealthServer, type NotReady, serveHealth } from '../health/http.js';
 import { WorkerMetrics } from '../health/metrics.js';
 import { batchQueue, type Keys, keysOf, partQueue, URGENCIES } from '../names.js';
+import { releaseExpired, SWEEP_BEATS } from '../rack/sweep.js';
 import { ErrorList } from '../record/errors-list.js';
 import { Heart } from '../record/health.js';
 import { Store } from '../record/store.js';
@@ -69,6 +70,7 @@ class WorkerService {
   readonly #log: Logger;
   readonly #links: RedisLinks;
   readonly #heart: Heart;
+  #sweeping: NodeJS.Timeout | null = null;
   readonly #running = new JobsInHand();
   readonly #pools: Readonly<Record<Urgency, SolverPool>>;
   readonly #keys: Keys;
@@ -157,6 +159,12 @@ class WorkerService {
     // Not before it is known that this is the right database: a queue writes as soon as it is made.
     const service = this.#service();
     for (const urgency of URGENCIES) if (slots[urgency] > 0) this.#serve(service, urgency, slots[urgency]);
+    const sweep = (): void => {
+      // What an outage leaves undone, the next one does.
+      void releaseExpired(service.rack, this.#keys, this.#log).catch(() => {});
+    };
+    this.#sweeping = setInterval(sweep, SWEEP_BEATS * this.#settings.timing.heartbeat);
+    this.#sweeping.unref();
     this.#ready = true;
     this.#log.info({ slots, prefix: this.#settings.prefix }, 'worker ready');
   }
@@ -270,6 +278,7 @@ class WorkerService {
   }
 
   async #stop(): Promise<void> {
+    if (this.#sweeping !== null) clearInterval(this.#sweeping);
     const { timing } = this.#settings;
     this.#log.info({ inHand: this.#running.size }, 'stopping');
     const end = Date.now() + timing.stop;
