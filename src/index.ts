@@ -30,10 +30,31 @@ export type { Client, ResultOptions, Submission, WorkChoice } from './queue/clie
 export type { ClientOptions } from './queue/client/options.js';
 export type { BatchStatus, QueueDepth, ServiceStatus } from './queue/client/status.js';
 export type { WatchOptions } from './queue/client/watch.js';
+export type {
+  CountOptions,
+  CutOptions,
+  NewPiece,
+  PieceChanges,
+  RackCutting,
+  RackDelivery,
+  RackDesk,
+  RackFilter,
+  RackItem,
+  RackSigned,
+  ReceiveOptions,
+} from './queue/rack/desk-api.js';
 export type { ListedError } from './queue/record/errors-list.js';
 export type { Failure } from './queue/record/figures.js';
 export type { Heartbeat } from './queue/record/health.js';
 export type { BatchState } from './queue/record/steps.js';
+export type { RackAudit, RackFinding } from './rack/audit.js';
+export type { WoodBalance } from './rack/balance.js';
+export type { CountedPiece, CountScope, RackCount } from './rack/counting.js';
+export type { JournalEntry, RackEvent } from './rack/events.js';
+export { pieceCode, pieceIdOf } from './rack/names.js';
+export type { DeliveredSticks } from './rack/receiving.js';
+export { withPlanRack } from './rack/shop-pieces.js';
+export type { ExpectedLine, PieceState, Provenance, RackPiece, WoodAccount } from './rack/terms.js';
 export type { RecutRequest } from './recut/recut.js';
 export { readTold, type Told } from './recut/told.js';
 export { type CompareBatchOptions, compareBatch } from './run/compare-batch.js';
