@@ -7,7 +7,7 @@ import { mmFromUm } from '../lengths/units.js';
 import type { Batch, Labour } from '../terms.js';
 import { labourCost, seconds, stopsSetOf } from './hours.js';
 import type { MouldingPart, PartTotals } from './part.js';
-import { withSkipped } from './skipped.js';
+import { withSkipped } from './short/skipped.js';
 
 const YIELD_DECIMALS = 4;
 

@@ -8,8 +8,8 @@ import type { Batch } from '../terms.js';
 import { type Answer, buildLesser, emptyPart, type Missing } from './build.js';
 import { mayMerge, mergeStops, unmergedPart } from './merging.js';
 import type { MouldingPart, PlanOptions } from './part.js';
-import { possibleFrames } from './shortage.js';
-import { shortfallOf, withLeftovers } from './shortfall.js';
+import { possibleFrames } from './short/shortage.js';
+import { shortfallOf, withLeftovers } from './short/shortfall.js';
 import { ask, framesIn } from './solving.js';
 
 /** Share of the time for the plan with every rail at its own setting, where stops are merged after it. */

@@ -39,9 +39,9 @@ const LAYING_SHARE = 0.05;
 const LAST_SHARE = 0.4;
 
 /** `work`: what the search for it took, in the engine's units. */
-export type Solution = Solving | NoPlan;
+export type Solution = FoundPlan | NoPlan;
 
-interface Solving extends Answer {
+interface FoundPlan extends Answer {
   readonly kind: 'solved';
   readonly work: number;
   /** Where time has a price: other plans, that of least wood among them, which may yet come to less once laid out. */

@@ -46,16 +46,16 @@ function ordered(all: readonly StickTurns[], own: readonly number[], effort: num
   return most < longest ? { sticks: own, order, most } : { sticks: own, order: null, most: longest };
 }
 
-interface Joint {
+interface SharedSettings {
   readonly a: number;
   readonly b: number;
   readonly shared: number;
 }
 
-function joints(runs: readonly ReadonlySet<number>[]): readonly Joint[] {
+function joints(runs: readonly ReadonlySet<number>[]): readonly SharedSettings[] {
   return runs
     .flatMap((one, a) =>
-      runs.slice(a + 1).map((other, k): Joint => {
+      runs.slice(a + 1).map((other, k): SharedSettings => {
         let shared = 0;
         for (const stop of one) if (other.has(stop)) shared += 1;
         return { a, b: a + 1 + k, shared };

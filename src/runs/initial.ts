@@ -13,9 +13,9 @@ interface Tied {
   readonly spans: readonly Span[];
 }
 
-type Held = Pick<StickTurns, 'items' | 'counts'>;
+type StickContent = Pick<StickTurns, 'items' | 'counts'>;
 
-function byItems(a: Held, b: Held): number {
+function byItems(a: StickContent, b: StickContent): number {
   for (let i = 0; i < a.items.length; i++) {
     const by = a.items[i]! - (b.items[i] ?? Number.POSITIVE_INFINITY) || (b.counts[i] ?? 0) - a.counts[i]!;
     if (by !== 0) return by;
@@ -25,7 +25,7 @@ function byItems(a: Held, b: Held): number {
 
 function tiedOf(
   { turnOf, stopOf, ...turns }: Turns,
-  sticks: readonly Held[],
+  sticks: readonly StickContent[],
   tied: boolean,
 ): readonly Tied[] {
   const order = [...sticks.keys()].sort((a, b) => byItems(sticks[a]!, sticks[b]!) || a - b);
@@ -61,7 +61,7 @@ interface FirstDivision {
 /** The run of each stick, from 0. */
 export function initialRuns(
   turns: Turns,
-  sticks: readonly Held[],
+  sticks: readonly StickContent[],
   bench: number,
   { tied, chosen }: FirstDivision,
 ): readonly number[] {

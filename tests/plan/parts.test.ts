@@ -8,7 +8,7 @@ import { assemblePlan } from '../../src/plan/assemble.js';
 import { planBatchHere } from '../../src/plan/here.js';
 import { planMoulding } from '../../src/plan/moulding.js';
 import type { Improvement, MouldingPart } from '../../src/plan/part.js';
-import { unplannedPart } from '../../src/plan/unplanned.js';
+import { unplannedPart } from '../../src/plan/short/unplanned.js';
 import { randomBatch } from './batches.js';
 import { engine, now, steppedClock } from './kit.js';
 

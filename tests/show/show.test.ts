@@ -4,7 +4,7 @@ import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { assemblePlan } from '../../src/plan/assemble.js';
 import { planBatchHere } from '../../src/plan/here.js';
 import { planMoulding } from '../../src/plan/moulding.js';
-import { unplannedPart } from '../../src/plan/unplanned.js';
+import { unplannedPart } from '../../src/plan/short/unplanned.js';
 import { showPlan } from '../../src/show/plan.js';
 import { PAGE, table, wrap } from '../../src/text/page.js';
 import { ranges } from '../../src/words/ranges.js';

@@ -7,23 +7,23 @@ interface Parameter {
   readonly in: string;
   readonly required?: boolean;
   readonly description?: string;
-  readonly schema?: SchemaNode;
+  readonly schema?: OpenApiNode;
 }
 
-interface SchemaNode {
+interface OpenApiNode {
   readonly $ref?: string;
   readonly type?: string | readonly string[];
   readonly description?: string;
-  readonly properties?: Readonly<Record<string, SchemaNode>>;
+  readonly properties?: Readonly<Record<string, OpenApiNode>>;
   readonly required?: readonly string[];
-  readonly items?: SchemaNode;
+  readonly items?: OpenApiNode;
   readonly enum?: readonly unknown[];
   readonly const?: unknown;
-  readonly anyOf?: readonly SchemaNode[];
-  readonly oneOf?: readonly SchemaNode[];
+  readonly anyOf?: readonly OpenApiNode[];
+  readonly oneOf?: readonly OpenApiNode[];
 }
 
-type Content = Readonly<Record<string, { readonly schema?: SchemaNode; readonly example?: unknown }>>;
+type Content = Readonly<Record<string, { readonly schema?: OpenApiNode; readonly example?: unknown }>>;
 
 interface Operation {
   readonly operationId: string;
@@ -39,7 +39,7 @@ export interface OpenApiDocument {
   readonly info: { readonly title: string; readonly version: string; readonly description?: string };
   readonly tags: readonly { readonly name: string; readonly description: string }[];
   readonly paths: Readonly<Record<string, Readonly<Record<string, Operation>>>>;
-  readonly components: { readonly schemas: Readonly<Record<string, SchemaNode>> };
+  readonly components: { readonly schemas: Readonly<Record<string, OpenApiNode>> };
 }
 
 const STYLE = `
@@ -53,7 +53,7 @@ function refName(ref: string): string {
   return ref.split('/').at(-1) ?? ref;
 }
 
-function typeOf(node: SchemaNode | undefined): ComponentChildren {
+function typeOf(node: OpenApiNode | undefined): ComponentChildren {
   if (node === undefined) return 'anything';
   if (node.$ref !== undefined) {
     const name = refName(node.$ref);
@@ -69,7 +69,7 @@ function typeOf(node: SchemaNode | undefined): ComponentChildren {
   return Array.isArray(node.type) ? node.type.join(' | ') : (node.type ?? 'anything');
 }
 
-function fieldsOf(node: SchemaNode, prefix: string, depth: number): ComponentChildren[] {
+function fieldsOf(node: OpenApiNode, prefix: string, depth: number): ComponentChildren[] {
   return Object.entries(node.properties ?? {}).flatMap(([name, field]) => {
     const path = prefix === '' ? name : `${prefix}.${name}`;
     const must = node.required?.includes(name) === true ? '' : ' (optional)';
@@ -86,7 +86,7 @@ function fieldsOf(node: SchemaNode, prefix: string, depth: number): ComponentChi
 
 const DEPTH = 6;
 
-function schemaPart([name, node]: [string, SchemaNode]): ComponentChildren {
+function schemaPart([name, node]: [string, OpenApiNode]): ComponentChildren {
   return h('section', { id: name, key: name }, [
     h('h3', {}, h('code', {}, name)),
     h('p', {}, node.description ?? ''),

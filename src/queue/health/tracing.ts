@@ -9,17 +9,17 @@ export interface Tracing {
   readonly close: () => Promise<void>;
 }
 
-type Environment = Readonly<Record<string, string | undefined>>;
+type TracingEnvironment = Readonly<Record<string, string | undefined>>;
 
 /** Whether a collector is configured, by the standard's settings. */
-function isConfigured(environment: Environment): boolean {
+function isConfigured(environment: TracingEnvironment): boolean {
   const { OTEL_SDK_DISABLED, OTEL_EXPORTER_OTLP_ENDPOINT, OTEL_EXPORTER_OTLP_TRACES_ENDPOINT } = environment;
   const endpoint = OTEL_EXPORTER_OTLP_TRACES_ENDPOINT ?? OTEL_EXPORTER_OTLP_ENDPOINT ?? '';
   return OTEL_SDK_DISABLED !== 'true' && endpoint !== '';
 }
 
 /** Null where no collector is configured: then nothing of it is loaded. */
-export async function startTracing(environment: Environment): Promise<Tracing | null> {
+export async function startTracing(environment: TracingEnvironment): Promise<Tracing | null> {
   if (!isConfigured(environment)) return null;
   const [{ BullMQOtel }, { OTLPTraceExporter }, { BatchSpanProcessor, NodeTracerProvider }, resources] =
     await Promise.all([

@@ -3,7 +3,7 @@ import { PairstopError } from '../../errors.js';
 import { leftOf, worthAnother } from '../../run/share.js';
 import { workOf } from '../names.js';
 import type { Store } from '../record/store.js';
-import type { BatchAttempt } from './add-parts.js';
+import type { BatchAttempt } from './jobs/add-parts.js';
 import type { Overview } from './overview.js';
 
 /** Mouldings whose search was cut by its share of the time; none while any is still open. */

@@ -2,12 +2,12 @@
  * When the stock cannot give everything: whole frames by priority, then in the order given. The longest run of frames
  * from the first on that can be made, then of each later line as many copies as still fit.
  */
-import type { Engine } from '../solve/engine.js';
-import type { Pattern } from '../solve/problem.js';
-import { allCopies, demandsOf, problemOf, unpriced } from '../stock/problem.js';
-import type { Copies, MouldingTask } from '../stock/task.js';
-import type { Batch } from '../terms.js';
-import type { PlanOptions } from './part.js';
+import type { Engine } from '../../solve/engine.js';
+import type { Pattern } from '../../solve/problem.js';
+import { allCopies, demandsOf, problemOf, unpriced } from '../../stock/problem.js';
+import type { Copies, MouldingTask } from '../../stock/task.js';
+import type { Batch } from '../../terms.js';
+import type { PlanOptions } from '../part.js';
 
 /** Share of the time left that one question "can these be made?" may take. */
 const QUESTION_SHARE = 1 / 8;

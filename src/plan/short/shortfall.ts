@@ -1,17 +1,17 @@
 /** What would complete the frames that were not made: a length of stock, at the offers' prices where there are any. */
 
-import { frameId } from '../documents/ids.js';
-import { moneyFromCents } from '../documents/money.js';
-import type { Shortfall } from '../documents/plan/types.js';
-import { mmFromUm, umFromMm } from '../lengths/units.js';
-import type { Engine } from '../solve/engine.js';
-import { pilesOf } from '../stock/piles.js';
-import { allCopies, demandsOf, problemOf } from '../stock/problem.js';
-import { purchase } from '../stock/purchase.js';
-import { oneStickLength } from '../stock/spacing.js';
-import type { Copies, MouldingTask, Pile } from '../stock/task.js';
-import { type Batch, RAW_ENDS, type RackEntry } from '../terms.js';
-import type { MouldingPart, PlanOptions } from './part.js';
+import { frameId } from '../../documents/ids.js';
+import { moneyFromCents } from '../../documents/money.js';
+import type { Shortfall } from '../../documents/plan/types.js';
+import { mmFromUm, umFromMm } from '../../lengths/units.js';
+import type { Engine } from '../../solve/engine.js';
+import { pilesOf } from '../../stock/piles.js';
+import { allCopies, demandsOf, problemOf } from '../../stock/problem.js';
+import { purchase } from '../../stock/purchase.js';
+import { oneStickLength } from '../../stock/spacing.js';
+import type { Copies, MouldingTask, Pile } from '../../stock/task.js';
+import { type Batch, RAW_ENDS, type RackEntry } from '../../terms.js';
+import type { MouldingPart, PlanOptions } from '../part.js';
 import { questionEnd } from './shortage.js';
 
 /** What the missing frames take of the offers, as if these had no end, beside the pieces of `rack`; null: no offer can. */

@@ -1,21 +1,21 @@
 /** Stored parts become the batch's one plan, or the reason why there is none. */
 import type { Logger } from 'pino';
-import { PairstopError } from '../../errors.js';
-import type { OfferedPiece } from '../../rack/shop-pieces.js';
-import { ASSEMBLE_MS, assembledOf } from '../../run/solver/answer.js';
-import type { TaskOrder } from '../../run/solver/pool.js';
-import type { AssembleTask, BatchSource, SealedPlan } from '../../run/solver/tasks.js';
-import type { Urgency } from '../../terms.js';
-import { batchOfJob, workOf } from '../names.js';
-import { offered, pauseFor, silenceOf, takingOf } from '../rack/taking.js';
-import { fieldOf } from '../record/fields.js';
-import { type Failure, failureFrom, failureOf } from '../record/figures.js';
-import type { Store } from '../record/store.js';
-import { persist } from '../redis/waiting.js';
+import { PairstopError } from '../../../errors.js';
+import type { OfferedPiece } from '../../../rack/shop-pieces.js';
+import { ASSEMBLE_MS, assembledOf } from '../../../run/solver/answer.js';
+import type { TaskOrder } from '../../../run/solver/pool.js';
+import type { AssembleTask, BatchSource, SealedPlan } from '../../../run/solver/tasks.js';
+import type { Urgency } from '../../../terms.js';
+import { batchOfJob, workOf } from '../../names.js';
+import { offered, pauseFor, silenceOf, takingOf } from '../../rack/taking.js';
+import { fieldOf } from '../../record/fields.js';
+import { type Failure, failureFrom, failureOf } from '../../record/figures.js';
+import type { Store } from '../../record/store.js';
+import { persist } from '../../redis/waiting.js';
+import { CANCELLED, giveUp } from '../give-up.js';
+import type { JobInHand } from '../in-hand.js';
+import type { Service } from '../service.js';
 import type { BatchAttempt } from './add-parts.js';
-import { CANCELLED, giveUp } from './give-up.js';
-import type { JobInHand } from './in-hand.js';
-import type { Service } from './service.js';
 
 const CHUNK = 100;
 

@@ -1,12 +1,12 @@
 /** Frames that nothing can hold, where the batch has them skipped: the parts are made without, the plan names them. */
-import { frameId } from '../documents/ids.js';
-import type { Shortfall } from '../documents/plan/types.js';
-import { mmFromUm } from '../lengths/units.js';
-import type { Notice } from '../notices.js';
-import { type ImpossibleFrame, impossibleFrames, impossibleText } from '../stock/refusals.js';
-import type { Batch } from '../terms.js';
-import { skippedNotice } from './notices.js';
-import type { MouldingPart } from './part.js';
+import { frameId } from '../../documents/ids.js';
+import type { Shortfall } from '../../documents/plan/types.js';
+import { mmFromUm } from '../../lengths/units.js';
+import type { Notice } from '../../notices.js';
+import { type ImpossibleFrame, impossibleFrames, impossibleText } from '../../stock/refusals.js';
+import type { Batch } from '../../terms.js';
+import { skippedNotice } from '../notices.js';
+import type { MouldingPart } from '../part.js';
 
 function framesOf(batch: Batch, lines: ReadonlySet<number>): readonly string[] {
   return [...lines].flatMap((line) => {

@@ -1,12 +1,12 @@
 /** A batch's mouldings become jobs of their own, which the batch's job then waits for. */
 import type { Job } from 'bullmq';
-import { PairstopError } from '../../errors.js';
-import type { Urgency } from '../../terms.js';
-import { PART_JOB, PART_SCHEMA, partJobId } from '../names.js';
-import { failureOf } from '../record/figures.js';
-import type { Overview } from './overview.js';
+import { PairstopError } from '../../../errors.js';
+import type { Urgency } from '../../../terms.js';
+import { PART_JOB, PART_SCHEMA, partJobId } from '../../names.js';
+import { failureOf } from '../../record/figures.js';
+import type { Overview } from '../overview.js';
+import type { Service } from '../service.js';
 import type { PartPayload } from './part-job.js';
-import type { Service } from './service.js';
 
 export interface BatchAttempt {
   readonly jobId: string;

@@ -1,11 +1,11 @@
 /** The part of a moulding that could not be planned: a plan without it says so, instead of being silent. */
-import { PairstopError } from '../errors.js';
-import { ordersOf } from '../stock/orders.js';
-import { taskOf } from '../stock/problem.js';
-import type { Batch } from '../terms.js';
-import { emptyPart } from './build.js';
-import { notPlanned, reasonOf } from './notices.js';
-import type { MouldingPart, Unplanned } from './part.js';
+import { PairstopError } from '../../errors.js';
+import { ordersOf } from '../../stock/orders.js';
+import { taskOf } from '../../stock/problem.js';
+import type { Batch } from '../../terms.js';
+import { emptyPart } from '../build.js';
+import { notPlanned, reasonOf } from '../notices.js';
+import type { MouldingPart, Unplanned } from '../part.js';
 import { wholeShortfall } from './shortfall.js';
 
 /** Nothing cut, every frame in the shortfall. Asks no engine: the one that was asked may have died of it. */
