@@ -61,7 +61,7 @@ async function done(...args: readonly string[]): Promise<string> {
 }
 
 async function told<T>(...args: readonly string[]): Promise<T> {
-  return JSON.parse(await done(...args, '--json')) as T;
+  return (JSON.parse(await done(...args, '--json')) as { readonly result: T }).result;
 }
 
 /** The audit after a step: it balances, or the step's name is in the failure. */
@@ -281,7 +281,7 @@ it('a week runs through, and balances at every step', async () => {
   await balanced('counting alone writes nothing');
   const settled = await run('rack', 'count', list, '--settle', '--json', '--why', 'Friday count');
   expect(settled.code).toBe(0);
-  expect(JSON.parse(settled.out)).toMatchObject({
+  expect((JSON.parse(settled.out) as { result: unknown }).result).toMatchObject({
     missing: [{ id: gone?.id }],
     measured: [{ id: longer?.id }],
     found: [{ id: 'found-1' }],

@@ -8,8 +8,8 @@ import { PairstopError } from '../../errors.js';
 import type { RackItem } from '../../queue/rack/desk-api.js';
 import { PLAN_BYTES } from '../../read/limits.js';
 import { readTold } from '../../recut/told.js';
-import { EXIT_DONE, EXIT_OTHER } from '../ending.js';
-import { print, readInput, STANDARD, writeOutput } from '../files.js';
+import { answer, EXIT_DONE, EXIT_OTHER } from '../ending.js';
+import { readInput, STANDARD, writeOutput } from '../files.js';
 import { withClient } from '../queue-commands.js';
 import { railIdsOf, TOLD_BYTES } from '../recut-command.js';
 import {
@@ -37,9 +37,15 @@ function collect(value: string, before: readonly string[]): readonly string[] {
   return [...before, value];
 }
 
-async function say(given: RackArguments, value: unknown, page: (page: RackPage) => string): Promise<void> {
-  const units = unitsOf(given);
-  await print(given.json === true ? json(value) : page(new RackPage(units)));
+/** As JSON for a program, as a page for a person; gives the exit code. */
+function say(
+  given: RackArguments,
+  value: object,
+  page: (page: RackPage) => string,
+  exit = EXIT_DONE,
+  command = 'rack',
+): Promise<number> {
+  return answer(command, given.json, exit, { ...value }, page(new RackPage(unitsOf(given))));
 }
 
 /** Options that say who, why, in which units, and as what. */
@@ -135,8 +141,7 @@ function addPieces(rack: Command, end: End): void {
       const code = await withClient(async ({ rack: desk }) => {
         const pieces = await desk.list(filterOf(given));
         const expected = await desk.expected();
-        await say(given, { pieces, expected }, (page) => page.list(pieces, expected));
-        return EXIT_DONE;
+        return say(given, { pieces, expected }, (page) => page.list(pieces, expected));
       });
       end(code);
     });
@@ -151,8 +156,7 @@ function addPieces(rack: Command, end: End): void {
         throw new PairstopError('PS_USAGE', '--moulding and --length are needed');
       const code = await withClient(async ({ rack: desk }) => {
         await desk.add([{ id, moulding, length, ...more }], signedOf(given));
-        await say(given, { added: [id] }, () => `${id}: entered\n`);
-        return EXIT_DONE;
+        return say(given, { added: [id] }, () => `${id}: entered\n`);
       });
       end(code);
     });
@@ -164,8 +168,7 @@ function addPieces(rack: Command, end: End): void {
     .action(async (id: string, given: PieceArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
         const item = await desk.edit(id, described(given), signedOf(given));
-        await say(given, item, (page) => page.list([item], []));
-        return EXIT_DONE;
+        return say(given, item, (page) => page.list([item], []));
       });
       end(code);
     });
@@ -175,8 +178,7 @@ function addPieces(rack: Command, end: End): void {
     .action(async (ids: string[], given: RackArguments & { place: string }) => {
       const code = await withClient(async ({ rack: desk }) => {
         await desk.move(ids, given.place, signedOf(given));
-        await say(given, { moved: ids, place: given.place }, () => `${ids.join(', ')}: at ${given.place}\n`);
-        return EXIT_DONE;
+        return say(given, { moved: ids, place: given.place }, () => `${ids.join(', ')}: at ${given.place}\n`);
       });
       end(code);
     });
@@ -188,8 +190,7 @@ function addPieces(rack: Command, end: End): void {
     .action(async (ids: string[], given: RackArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
         await desk.remove(ids, signedOf(given));
-        await say(given, { removed: ids }, () => `${ids.join(', ')}: gone\n`);
-        return EXIT_DONE;
+        return say(given, { removed: ids }, () => `${ids.join(', ')}: gone\n`);
       });
       end(code);
     });
@@ -205,8 +206,7 @@ function addFiles(rack: Command, end: End): void {
       const rows = await readRack(path, unitsOf(given));
       const code = await withClient(async ({ rack: desk }) => {
         await desk.add(rows, { ...signedOf(given), imported: true });
-        await say(given, { added: rows.map(({ id }) => id) }, () => `${rows.length} pieces entered\n`);
-        return EXIT_DONE;
+        return say(given, { added: rows.map(({ id }) => id) }, () => `${rows.length} pieces entered\n`);
       });
       end(code);
     });
@@ -239,8 +239,7 @@ function addFiles(rack: Command, end: End): void {
       const text = await readBackupFile(path);
       const code = await withClient(async ({ rack: desk }) => {
         const entries = await desk.restore(text);
-        await say(given, { entries }, () => `${entries} entries restored\n`);
-        return EXIT_DONE;
+        return say(given, { entries }, () => `${entries} entries restored\n`);
       });
       end(code);
     });
@@ -252,8 +251,7 @@ function addBooks(rack: Command, end: End): void {
     .action(async (id: string, given: RackArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
         const entries = await desk.history(id);
-        await say(given, entries, (page) => page.history(entries));
-        return EXIT_DONE;
+        return say(given, { entries }, (page) => page.history(entries));
       });
       end(code);
     });
@@ -264,8 +262,7 @@ function addBooks(rack: Command, end: End): void {
     .action(async (given: RackArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
         const report = await desk.audit();
-        await say(given, report, (page) => page.audit(report));
-        return report.ok ? EXIT_DONE : EXIT_OTHER;
+        return say(given, report, (page) => page.audit(report), report.ok ? EXIT_DONE : EXIT_OTHER);
       });
       end(code);
     });
@@ -301,8 +298,7 @@ function addBooks(rack: Command, end: End): void {
             ...(place !== undefined && { place }),
             ...(given.close === true && { close: true }),
           });
-          await say(given, delivery, (page) => page.delivery(delivery));
-          return EXIT_DONE;
+          return say(given, delivery, (page) => page.delivery(delivery));
         });
         end(code);
       },
@@ -329,11 +325,11 @@ function addBooks(rack: Command, end: End): void {
             ...(place !== undefined && { place }),
           };
           const count = await desk.count(rows, { ...signedOf(given), ...scope, settle });
-          await say(given, count, (page) => page.count(count, settle));
           const open = count.unclear.length + count.odd.length;
-          const differs =
-            count.missing.length + count.found.length + count.measured.length + count.moved.length;
-          return open + (settle ? 0 : differs) === 0 ? EXIT_DONE : EXIT_OTHER;
+          const { missing, found, measured, moved } = count;
+          const differs = missing.length + found.length + measured.length + moved.length;
+          const exit = open + (settle ? 0 : differs) === 0 ? EXIT_DONE : EXIT_OTHER;
+          return say(given, count, (page) => page.count(count, settle), exit);
         });
         end(code);
       },
@@ -377,8 +373,7 @@ async function cut(batch: string, given: CutArguments): Promise<number> {
       ...(given.place !== undefined && { place: given.place }),
       spoiled,
     });
-    await say(given, cutting, (page) => page.cutting(cutting));
-    return EXIT_DONE;
+    return say(given, cutting, (page) => page.cutting(cutting), EXIT_DONE, 'cut');
   });
 }
 

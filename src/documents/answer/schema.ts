@@ -40,7 +40,7 @@ export const answerSchema = z
       .record(z.string(), z.unknown())
       .nullable()
       .describe(
-        'what came out, by the command: of submit id, state, outcome, fingerprint; of cancel id, state; of check ok, findings; of new folder, files',
+        'what came out, by the command: of submit id, state, outcome, fingerprint; of cancel id, state; of check ok, findings; of rack and cut what the typed client answers, lengths in micrometres; of new folder, files',
       ),
   })
   .describe('how a command ended (pairstop/answer@1)');
