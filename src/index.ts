@@ -47,6 +47,7 @@ export type { ListedError } from './queue/record/errors-list.js';
 export type { Failure } from './queue/record/figures.js';
 export type { Heartbeat } from './queue/record/health.js';
 export type { BatchState } from './queue/record/steps.js';
+export type { RedisAddress, SentinelHost } from './queue/redis/address.js';
 export type { RackAudit, RackFinding } from './rack/audit.js';
 export type { WoodBalance } from './rack/balance.js';
 export type { CountedPiece, CountScope, RackCount } from './rack/counting.js';
