@@ -3,10 +3,14 @@ import type { Command } from 'commander';
 import { checkBatch } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
 import type { Comparison } from '../documents/comparison/types.js';
+import type { HoursComparison } from '../documents/hours/schema.js';
 import { PairstopError } from '../errors.js';
 import { compareBatch } from '../run/compare-batch.js';
+import { compareHours } from '../run/hours-batch.js';
 import { showComparison } from '../show/comparison.js';
 import { comparisonSvg } from '../show/comparison-chart.js';
+import { hoursSvg } from '../show/hours-chart.js';
+import { showHours } from '../show/hours-comparison.js';
 import type { Batch } from '../terms.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, STANDARD, writeOutput } from './files.js';
@@ -26,6 +30,7 @@ interface Conditions {
   readonly shortBy?: string;
   readonly spare?: string;
   readonly grow?: string | true;
+  readonly labour?: true;
 }
 
 const GROW_USUAL = [1, 2, 5, 10];
@@ -65,6 +70,15 @@ export async function deliverComparison(
   return comparison.status === 'short' ? EXIT_SHORT : EXIT_DONE;
 }
 
+/** The plans that are cheapest at some rate of an hour, instead of the offers to buy. */
+async function deliverHours(hours: HoursComparison, { out, svg, json }: ComparisonOutput): Promise<number> {
+  const text = `${JSON.stringify(hours, null, 1)}\n`;
+  if (out !== undefined) await writeOutput(out, text);
+  if (svg !== undefined) await writeOutput(svg, hoursSvg(hours));
+  if (out !== STANDARD && svg !== STANDARD) await print(json === true ? text : showHours(hours));
+  return EXIT_DONE;
+}
+
 async function compare({ document }: OrderInput, options: ComparisonOutput & Conditions): Promise<number> {
   const batch = checkBatch(under(document, options));
   const line = new ProgressLine();
@@ -72,6 +86,10 @@ async function compare({ document }: OrderInput, options: ComparisonOutput & Con
   const interrupt = (): void => stop.abort();
   process.once('SIGINT', interrupt).once('SIGTERM', interrupt);
   try {
+    if (options.labour === true) {
+      const hours = await compareHours(batch, { signal: stop.signal });
+      return await deliverHours(hours, options);
+    }
     const made = await compareBatch(batch, {
       breakEven: options.breakEven,
       signal: stop.signal,
@@ -99,6 +117,10 @@ export function addCompareCommand(program: Command, end: (code: number) => void)
     .option('--max-length <length>', 'what if sticks longer than this cannot be carried')
     .option('--short-by <length>', 'what if bought sticks are so much short of their length')
     .option('--spare <share>', 'what if this share of bought sticks is bad: "5 %" or "1 in 20"')
+    .option(
+      '--labour',
+      'what an hour at the saw is worth instead: the least wood for each amount of sawing time',
+    )
     .option('--grow [times]', 'the same comparison for the order several times over (1,2,5,10)')
     .action(async (path: string, options: ComparisonOutput & Conditions & OrderOptions) =>
       end(await withOrder(path, options, (order) => compare(order, options))),

@@ -2,6 +2,7 @@
 import { answerJsonSchema } from './answer/schema.js';
 import { batchJsonSchema } from './batch/schema.js';
 import { comparisonJsonSchema } from './comparison/schema.js';
+import { hoursJsonSchema } from './hours/schema.js';
 import type { JsonSchema } from './json-schema.js';
 import type { DocumentKind } from './kinds.js';
 import { planJsonSchema } from './plan/schema.js';
@@ -19,4 +20,5 @@ export const JSON_SCHEMAS: Readonly<Record<DocumentKind, () => JsonSchema>> = {
   rails: frameRailsJsonSchema,
   answer: answerJsonSchema,
   rack: rackJsonSchema,
+  hours: hoursJsonSchema,
 };

@@ -5,7 +5,17 @@ import { InputProblems, refusal, show } from '../read/problems.js';
 import { walk } from '../read/walk.js';
 
 /** Documents that are read or written here: `pairstop/` and one of these, `@` and a number. */
-export const KINDS = ['batch', 'plan', 'comparison', 'saw', 'recut', 'rails', 'answer', 'rack'] as const;
+export const KINDS = [
+  'batch',
+  'plan',
+  'comparison',
+  'saw',
+  'recut',
+  'rails',
+  'answer',
+  'rack',
+  'hours',
+] as const;
 export type DocumentKind = (typeof KINDS)[number];
 
 const OURS: ReadonlySet<string> = new Set(KINDS.map((kind) => `pairstop/${kind}`));

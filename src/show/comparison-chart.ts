@@ -3,6 +3,7 @@
  * their own figures, so that it reads in black and white; every bar is also a line of text to a screen reader.
  */
 import type { Comparison, MouldingComparison, Scenario } from '../documents/comparison/types.js';
+import { escaped } from '../text/escape.js';
 
 /** Bars of each moulding: the cheapest. */
 const BARS_MOST = 20;
@@ -25,11 +26,6 @@ const PATTERNS = `<defs>
 <pattern id="waste" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="6" height="6" fill="#fff"/><rect width="3" height="6" fill="#222"/></pattern>
 <pattern id="offcut" width="7" height="7" patternUnits="userSpaceOnUse"><rect width="7" height="7" fill="#fff"/><circle cx="3.5" cy="3.5" r="1.4" fill="#222"/></pattern>
 </defs>`;
-
-function text(given: string): string {
-  const named: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' };
-  return given.replaceAll(/[&<>"]/g, (sign) => named[sign]!);
-}
 
 function short(given: string): string {
   return given.length > SMALL_MOST ? `${given.slice(0, SMALL_MOST - 1)}…` : given;
@@ -65,7 +61,7 @@ function nameOf(scenario: Scenario, y: number, best: boolean): string {
   const weight = best ? ' font-weight="bold"' : '';
   const [first, second] = scenario.offers;
   const line = (words: string, below: number, size = ''): string =>
-    `<text x="${LEFT - 10}" y="${y + below}" text-anchor="end"${size}${weight}>${text(words)}</text>`;
+    `<text x="${LEFT - 10}" y="${y + below}" text-anchor="end"${size}${weight}>${escaped(words)}</text>`;
   if (whole.length <= CHARACTERS_MOST) return line(whole, 15);
   const small = ' font-size="11"';
   if (scenario.kind !== 'two') return line(short(whole), 15, small);
@@ -94,7 +90,7 @@ function bar(scenario: Scenario, y: number, scale: number, best: boolean): strin
   });
   const sure = best ? ' recommended' : proof.status === 'optimal' ? '' : ` ${SURE[proof.status]}`;
   const total = `<text x="${at(x + 8)}" y="${y + 15}"${best ? ' font-weight="bold"' : ''}>${proof.value.toFixed(2)}${sure}</text>`;
-  return `<g role="img"><title>${text(said(scenario))}</title>${name}${parts.join('')}${total}</g>`;
+  return `<g role="img"><title>${escaped(said(scenario))}</title>${name}${parts.join('')}${total}</g>`;
 }
 
 function cheapest({ scenarios }: MouldingComparison): readonly Scenario[] {
@@ -122,7 +118,7 @@ export function comparisonSvg({ batch, recommendation, mouldings, measure, units
     const most = Math.max(...shown.map(({ proof }) => proof?.value ?? 0), 0.01);
     const scale = (WIDTH - LEFT - RIGHT) / most;
     bodies.push(
-      `<text x="16" y="${y + 18}" font-size="16" font-weight="bold">${text(one.moulding)}: ${heading}</text>`,
+      `<text x="16" y="${y + 18}" font-size="16" font-weight="bold">${escaped(one.moulding)}: ${heading}</text>`,
     );
     y += TITLE - 10;
     const buy = JSON.stringify(one.recommendation.buy);
@@ -140,8 +136,8 @@ export function comparisonSvg({ batch, recommendation, mouldings, measure, units
   bodies.push(legend(y));
   const height = y + LEGEND;
   return `<svg xmlns="http://www.w3.org/2000/svg" width="${WIDTH}" height="${height}" viewBox="0 0 ${WIDTH} ${height}" role="img" aria-labelledby="title desc" font-family="sans-serif" font-size="13" fill="#000">
-<title id="title">${text(`Stick lengths to buy for ${batch}`)}</title>
-<desc id="desc">${text(`${recommendation} ${descriptions.join('; ')}.`)}</desc>
+<title id="title">${escaped(`Stick lengths to buy for ${batch}`)}</title>
+<desc id="desc">${escaped(`${recommendation} ${descriptions.join('; ')}.`)}</desc>
 ${PATTERNS}
 <rect width="${WIDTH}" height="${height}" fill="#fff"/>
 ${bodies.join('\n')}

@@ -1,0 +1,129 @@
+/**
+ * What an hour at the saw is worth: the plans that are cheapest at some rate, from least wood to least time, and between
+ * which rates each is. Found by asking for the plan at the rate at which two known plans cost the same, over and over
+ * (Aneja and Nair 1979): either there is a third that costs less there, or none lies between them.
+ */
+import type { HourPoint } from '../documents/hours/schema.js';
+
+/** A plan made for one rate. */
+export interface PlanAtRate {
+  /** Wood bought, in money. */
+  readonly cost: number;
+  readonly seconds: number;
+  readonly sticks: number;
+  readonly visits: number;
+  readonly stopsSet: number;
+  /** Wood and time at the rate it was made for: no plan comes to less. */
+  readonly bound: number;
+}
+
+interface AskedRate {
+  readonly rate: number;
+  readonly plan: PlanAtRate;
+}
+
+/** Money an hour: so much that nothing but time counts. */
+const LEAST_TIME = 100_000;
+const SECONDS_AN_HOUR = 3_600;
+/** Rates asked about at most. */
+export const RATES_MOST = 9;
+const CENT = 0.01;
+
+function worth({ cost, seconds }: PlanAtRate, rate: number): number {
+  return cost + (seconds * rate) / SECONDS_AN_HOUR;
+}
+
+/** The rate from which on `b`, which takes less time, is the cheaper one. */
+function crossing(a: PlanAtRate, b: PlanAtRate): number {
+  return ((b.cost - a.cost) * SECONDS_AN_HOUR) / (a.seconds - b.seconds);
+}
+
+/** Plans that are cheapest at some rate, by rising rate: the lower envelope of their costs as lines over the rate. */
+function envelope(plans: readonly PlanAtRate[]): readonly PlanAtRate[] {
+  const sorted = [...plans].sort((a, b) => a.cost - b.cost || a.seconds - b.seconds);
+  const hull: PlanAtRate[] = [];
+  for (const plan of sorted) {
+    const last = hull.at(-1);
+    if (last !== undefined && plan.seconds >= last.seconds) continue;
+    while (hull.length > 1 && crossing(hull.at(-1)!, plan) <= crossing(hull.at(-2)!, hull.at(-1)!))
+      hull.pop();
+    hull.push(plan);
+  }
+  return hull;
+}
+
+/**
+ * A bound at any rate between two that were asked about: what is least at a rate is concave in it, so it lies on or
+ * above the line between the bounds there.
+ */
+function boundAt(asked: readonly AskedRate[], rate: number): number {
+  const sorted = [...asked].sort((a, b) => a.rate - b.rate);
+  const after = sorted.findIndex((one) => one.rate >= rate);
+  const high = sorted[after];
+  if (high === undefined) return 0;
+  if (high.rate === rate || after === 0) return high.rate === rate ? high.plan.bound : 0;
+  const low = sorted[after - 1]!;
+  const share = (rate - low.rate) / (high.rate - low.rate);
+  return low.plan.bound + share * (high.plan.bound - low.plan.bound);
+}
+
+function pointsOf(asked: readonly AskedRate[]): readonly HourPoint[] {
+  const plans = envelope(asked.map(({ plan }) => plan));
+  const rates = asked.map(({ rate }) => rate).filter((rate) => rate < LEAST_TIME);
+  return plans.map((plan, i): HourPoint => {
+    const from = i === 0 ? 0 : crossing(plans[i - 1]!, plan);
+    const to = i === plans.length - 1 ? null : crossing(plan, plans[i + 1]!);
+    const inside = rates.filter((rate) => rate >= from - CENT && rate <= (to ?? LEAST_TIME) + CENT);
+    const gaps = (inside.length > 0 ? inside : [to === null ? LEAST_TIME : (from + to) / 2]).map((rate) => {
+      const value = worth(plan, rate);
+      return { rate, value, bound: Math.min(value, boundAt(asked, rate)) };
+    });
+    const { rate, value, bound } = gaps.reduce((a, b) => (b.value - b.bound < a.value - a.bound ? b : a));
+    const cents = Math.round(value / CENT);
+    const least = bound >= value - 1e-6 ? cents : Math.floor(bound / CENT);
+    const { cost, seconds, sticks, visits, stopsSet } = plan;
+    return {
+      from: Math.round(from / CENT) * CENT,
+      to: to === null ? null : Math.round(to / CENT) * CENT,
+      cost,
+      seconds,
+      sticks,
+      visits,
+      stopsSet,
+      proof: {
+        status: least >= cents ? 'optimal' : least > 0 ? 'within' : 'unproven',
+        rate: Math.round(rate / CENT) * CENT,
+        value: cents * CENT,
+        bound: Math.min(least, cents) * CENT,
+      },
+    };
+  });
+}
+
+/** Asks for plans, each at a rate (money an hour, 0 for least wood), until no better one lies between two of them. */
+export function* hoursWorth(): Generator<number, readonly HourPoint[], PlanAtRate> {
+  const asked: AskedRate[] = [];
+  const ask = function* (rate: number): Generator<number, PlanAtRate, PlanAtRate> {
+    const plan = yield rate;
+    asked.push({ rate, plan });
+    return plan;
+  };
+  const least = yield* ask(0);
+  const quick = yield* ask(LEAST_TIME);
+  const open: (readonly [PlanAtRate, PlanAtRate])[] = [[least, quick]];
+  while (asked.length < RATES_MOST) {
+    open.sort(
+      ([a, b], [c, d]) =>
+        (d.cost - c.cost) * (c.seconds - d.seconds) - (b.cost - a.cost) * (a.seconds - b.seconds),
+    );
+    const pair = open.shift();
+    if (pair === undefined) break;
+    const [a, b] = pair;
+    if (b.cost <= a.cost || b.seconds >= a.seconds) continue;
+    const rate = crossing(a, b);
+    if (asked.some((one) => Math.abs(one.rate - rate) < CENT)) continue;
+    const plan = yield* ask(rate);
+    if (worth(plan, rate) < worth(a, rate) - CENT / 2) open.push([a, plan], [plan, b]);
+  }
+  return pointsOf(asked);
+}

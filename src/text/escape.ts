@@ -1,0 +1,6 @@
+/** Text as it stands in XML, also between quotes. */
+const NAMED: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' };
+
+export function escaped(given: string): string {
+  return given.replaceAll(/[&<>"]/g, (sign) => NAMED[sign]!);
+}
