@@ -2,7 +2,7 @@
 
 import type { Plan } from '../documents/plan/types.js';
 import type { Engine } from '../solve/engine.js';
-import { refuseUncuttable } from '../stock/refusals.js';
+import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { assemblePlan } from './assemble.js';
 import { planMoulding } from './moulding.js';
@@ -22,6 +22,7 @@ export interface HereOptions {
  * share the time the others did not need.
  */
 export function planBatchHere(batch: Batch, engine: Engine, options: HereOptions): Plan {
+  refuseShopRack(batch);
   refuseUncuttable(batch);
   const { now } = options;
   const { seed, timeLimit } = batch.options;

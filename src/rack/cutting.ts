@@ -36,8 +36,8 @@ export interface CuttingTold {
   readonly taken: ReadonlySet<string>;
   /** Where offcuts are put; null: nothing is said of it. */
   readonly place: string | null;
-  /** Names of offcuts begin with it; by default the batch's id. */
-  readonly offcuts?: string;
+  /** The sticks are those of a recut, whose offcuts have names of their own. */
+  readonly recut: boolean;
 }
 
 /** What one stick comes to; null where nothing new was cut from it. */
@@ -81,16 +81,16 @@ function spanOf(shelved: Shelved, rails: readonly PlacedRail[], left: Remainder)
 }
 
 function offcutsOf(told: CuttingTold, moulding: Moulding, stick: CutStickOf, shelved: Shelved): RackPiece[] {
-  const { batch, place, taken, offcuts: name = batch.id } = told;
+  const { batch, place, taken, recut } = told;
   const kept = stick.left.filter(({ use }) => use === 'offcut');
   return kept.flatMap((left, i) => {
     const { from, to, ends } = spanOf(shelved, [...stick.rails, ...stick.lost], left);
     // A piece that came shorter than planned may leave less than is worth keeping.
     if (to - from < moulding.keepOver || to <= from) return [];
-    let [id, nth] = [offcutId(name, stick.offcut + i), 1];
+    let [id, nth] = [offcutId(batch.id, stick.offcut + i, recut), 1];
     while (taken.has(id)) {
       nth += 1;
-      id = another(offcutId(name, stick.offcut + i), nth);
+      id = another(offcutId(batch.id, stick.offcut + i, recut), nth);
     }
     return [
       {

@@ -35,9 +35,9 @@ function within(name: string): string {
   return cut.replace(/\p{Surrogate}/gu, '') + short;
 }
 
-/** The nth offcut to keep of a plan, from 1, in the order of its mouldings, sticks and what is left of each. */
-export function offcutId(batch: string, nth: number): string {
-  return within(`${batch}/o${nth}`);
+/** The nth offcut to keep of a plan, or of its recut, from 1, in the order of its mouldings, sticks and what is left of each. */
+export function offcutId(batch: string, nth: number, recut = false): string {
+  return within(`${batch}/${recut ? 'r' : 'o'}${nth}`);
 }
 
 /** A stick that was bought for a plan, by the name the plan has for it (`offer/copy`). */

@@ -9,7 +9,7 @@ import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
 import { narrowedTo } from '../stock/narrow.js';
 import type { Order } from '../stock/orders.js';
-import { refuseUncuttable } from '../stock/refusals.js';
+import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
 import { type MouldingState, summarise } from './progress.js';
@@ -82,6 +82,7 @@ async function compareOrder(
  */
 export async function compareBatch(batch: Batch, options: CompareBatchOptions = {}): Promise<Comparison> {
   const { breakEven = true } = options;
+  refuseShopRack(batch);
   refuseUncuttable(batch);
   const orders = compared(batch);
   const asked = { priced: isPriced(batch), breakEven };

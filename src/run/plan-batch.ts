@@ -5,7 +5,7 @@ import { setMaxListeners } from 'node:events';
 import { availableParallelism } from 'node:os';
 import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
-import { refuseUncuttable } from '../stock/refusals.js';
+import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
@@ -199,6 +199,7 @@ class LocalBatchRun {
  * Throws PS_BATCH for frames no stick can hold, PS_SOLVER when a solver process cannot live, PS_CANCELLED.
  */
 export async function planBatch(batch: Batch, options: PlanBatchOptions = {}): Promise<Plan> {
+  refuseShopRack(batch);
   refuseUncuttable(batch);
   const wanted = options.processes ?? availableParallelism();
   const pool = new SolverPool(localPool(Math.max(1, Math.min(wanted, batch.mouldings.length))));

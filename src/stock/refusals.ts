@@ -1,5 +1,5 @@
 /** Frames that no stick of the batch can hold, whatever the plan. */
-import type { InputProblem } from '../errors.js';
+import { type InputProblem, PairstopError } from '../errors.js';
 import { formatLength } from '../lengths/format.js';
 import { PROBLEMS_LISTED } from '../read/limits.js';
 import { refusal } from '../read/problems.js';
@@ -113,4 +113,14 @@ export function refuseUncuttable(batch: Batch): void {
   const problems = refusals(batch);
   if (problems.length === 0) return;
   throw refusal('PS_BATCH', 'frames cannot be cut', problems.slice(0, PROBLEMS_LISTED), problems.length);
+}
+
+/** For whoever plans without the queue. Throws PS_RACK for a batch that is planned from the shop's rack. */
+export function refuseShopRack(batch: Batch): void {
+  if (batch.rack === null) return;
+  const allowed =
+    'through the queue, which knows what is free (pairstop submit); here, list the pieces in sticks';
+  throw new PairstopError('PS_RACK', `rack: given "shop"; allowed: ${allowed}`, [
+    { path: 'rack', given: '"shop"', allowed },
+  ]);
 }

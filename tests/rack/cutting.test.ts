@@ -46,6 +46,7 @@ const told = (cut: readonly string[], spoiled: readonly string[] = [], taken: re
   spoiled: new Set(spoiled),
   taken: new Set(taken),
   place: null,
+  recut: false,
 });
 const ALL = ['A/1/top', 'A/1/bottom'];
 

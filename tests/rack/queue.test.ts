@@ -8,6 +8,8 @@ import type { Plan } from '../../src/documents/plan/types.js';
 import type { Client } from '../../src/queue/client/client.js';
 import { keysOf } from '../../src/queue/names.js';
 import type { RackStore } from '../../src/rack/store/rack-store.js';
+import { compareBatch } from '../../src/run/compare-batch.js';
+import { planBatch } from '../../src/run/plan-batch.js';
 import { added, audited, happen, rackAt, rackPiece } from '../tools/rack.js';
 import { TestRedis } from '../tools/redis.js';
 import { type TestWorker, testClient, testWorker, until } from '../tools/service.js';
@@ -142,6 +144,12 @@ describe('a batch planned from the rack of the shop', () => {
     await until('its piece is free', async () => (await stateOf('birch-1')) === 'free');
     expect(await rack.expected('forgotten')).toEqual([]);
     expect(await audited(rack)).toMatchObject(sound);
+  });
+
+  it('is refused where nobody knows the rack', async () => {
+    const batch = checkBatch(shopBatch('alone', ['pine']));
+    await expect(planBatch(batch)).rejects.toMatchObject({ code: 'PS_RACK' });
+    await expect(compareBatch(batch)).rejects.toMatchObject({ code: 'PS_RACK' });
   });
 
   it('is compared with what is free, and reserves nothing', async () => {

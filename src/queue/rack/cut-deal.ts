@@ -157,7 +157,7 @@ export async function cutDeal(
         spoiled: lost,
         taken,
         place: options.place ?? null,
-        ...(options.recut !== undefined && { offcuts: `${batch.id}/r` }),
+        recut: options.recut !== undefined,
       },
       stick,
       shelved,

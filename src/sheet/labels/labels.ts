@@ -24,7 +24,7 @@ function offcutLabels({ batch, made }: SheetJob, words: Words): ReadonlyMap<stri
       for (const { from, to, use } of left) {
         if (use !== 'offcut') continue;
         nth += 1;
-        const id = offcutId(batch.id, nth);
+        const id = offcutId(batch.id, nth, made.schema === 'pairstop/recut@1');
         const own = labels.get(stick) ?? [];
         labels.set(stick, own);
         own.push({
