@@ -6,6 +6,8 @@ export const notices = {
   PS_SHORT_RAILS: 'rails too short to be held by hand beside the blade',
   PS_MIXED_ANGLES: 'reversible stock holds frames of unlike mitre angle, which do not nest',
   PS_NO_OPPOSING: 'a ring with an odd number of sides has no opposing rails to match',
+  PS_MIXED_PRICES:
+    'some offers of a moulding have a price, and for the others length stands in: these are not money',
   PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
   PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, and every rail is at its own setting',
   PS_MERGED_CHOICE: 'what is proven of a merged plan holds for the stop settings that were chosen',

@@ -6,9 +6,12 @@ import { sidesOf } from '../rails/rails.js';
 import type { Bought } from '../stock/purchase.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Offer } from '../terms.js';
-import { plural } from '../text/page.js';
+import { named, plural } from '../text/page.js';
 import { notPlannedText } from '../words/words.js';
 import type { Unplanned } from './part.js';
+
+/** Offers named in a notice. */
+const NAMED_MOST = 5;
 
 /** Notices that the order itself calls for; `made` tells which items are cut at all. */
 export function orderNotices(batch: Batch, task: MouldingTask, demand: readonly number[]): readonly Notice[] {
@@ -31,6 +34,12 @@ export function orderNotices(batch: Batch, task: MouldingTask, demand: readonly 
     const angles = spacing.mitres.map((mitre) => `${Number(mitre.angle.toFixed(2))}°`).join(', ');
     const message = `${moulding.id}: mitres of ${angles} share this stock; rails of unlike angle stand apart, not nested`;
     found.push(notice('PS_MIXED_ANGLES', path, message));
+  }
+  const bare = task.offers.filter(({ priced }) => !priced);
+  if (bare.length > 0 && bare.length < task.offers.length) {
+    const names = named(bare.slice(0, NAMED_MOST).map(({ id }) => id));
+    const message = `${moulding.id}: ${names}${bare.length > NAMED_MOST ? ' …' : ''} without a price beside offers with one: length stands in for it, and is weighed against money; give every offer a price`;
+    found.push(notice('PS_MIXED_PRICES', `offers[${batch.offers.indexOf(bare[0]!)}].price`, message));
   }
   for (const line of task.lines) {
     const frame = batch.frames[line]!;

@@ -95,14 +95,14 @@ export function sheetHtml(batch: Batch, made: Plan | Recut, options: SheetOption
   const body = renderToString(
     <>
       <div id="card" />
-      <div id="sheet">
+      <main id="sheet">
         <Patterns />
         <Front job={job} words={words} costs={new Costs(batch, words)} buy={lists.buy} date={date} />
         {job.mouldings.map((part) => (
           <MouldingLeaf key={part.mark} job={job} part={part} words={words} />
         ))}
         <Lists lists={[lists.glass, lists.sizes, lists.joining]} batch={batch} words={words} />
-      </div>
+      </main>
     </>,
   );
   const data = jsonText(cardData(job, words, options.files ?? FILES, service));

@@ -1,5 +1,6 @@
 /** How long the sawing takes: what a setting, a visit and a stick's first mitre take, in seconds. */
 import { sawingTime } from '../plan/hours.js';
+import { aboutTime } from '../show/hours.js';
 import type { Batch, Moulding } from '../terms.js';
 import type { SheetRun, SheetSetting, SheetVisit } from './job.js';
 
@@ -32,20 +33,6 @@ export function runSeconds(batch: Batch, moulding: Moulding, { settings, sticks 
   return work + sticks.length * beginSeconds(batch, moulding);
 }
 
-const MINUTE = 60;
-const HOUR = 3600;
-
-/** `about 35 min`, `about 2 h 10 min`. */
-export function aboutText(seconds: number): string {
-  const minutes = Math.max(1, Math.round(seconds / MINUTE));
-  if (minutes < 90) return `about ${minutes} min`;
-  const hours = Math.floor((minutes * MINUTE) / HOUR);
-  const rest = Math.round((minutes - hours * MINUTE) / 5) * 5;
-  return rest === 0 || rest === MINUTE
-    ? `about ${hours + (rest === MINUTE ? 1 : 0)} h`
-    : `about ${hours} h ${rest} min`;
-}
-
 export function timeText(batch: Batch, moulding: Moulding, run: SheetRun): string {
-  return aboutText(runSeconds(batch, moulding, run));
+  return aboutTime(runSeconds(batch, moulding, run));
 }

@@ -8,7 +8,7 @@ import type {
   WayOfCutting,
 } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
-import { money, paragraph, plural } from '../text/page.js';
+import { paragraph, plural } from '../text/page.js';
 import type { Words } from '../words/words.js';
 
 /** `9 stick visits, 4 layouts, 1 split pair`; empty where a plan has no figures. */
@@ -19,9 +19,11 @@ export function handlingText(handling: HandlingFigures | undefined): string {
   return `${plural(visits, 'stick visit')}, ${plural(layouts, 'layout')}, ${split}`;
 }
 
-function wayText(words: Words, way: WayOfCutting, measure: MouldingPlan['proof']['measure']): string {
+function wayText(words: Words, { moulding, proof }: MouldingPlan, way: WayOfCutting): string {
   const spent =
-    measure === 'cost' ? `cost ${money(way.cost)}` : `rack used ${words.long(umFromMm(way.stockLength))}`;
+    proof.measure === 'cost'
+      ? words.costs.spent(moulding, way.cost)
+      : `rack used ${words.long(umFromMm(way.stockLength))}`;
   return `${plural(way.stopSettings, 'stop setting')}, ${plural(way.sticks, 'stick')}, ${spent}`;
 }
 
@@ -32,16 +34,19 @@ function fewest({ merged, leastSettings }: MergingFigures): string {
 
 /** Both ways, where stops were merged. */
 export function mergingLines(words: Words, part: MouldingPlan): readonly string[] {
-  const { merging, proof } = part;
+  const { merging } = part;
   if (merging === undefined || merging.choices === 0) return [];
   const { unmerged, merged } = merging;
-  const ways = `Stops merged: ${wayText(words, merged, proof.measure)}; without merging ${wayText(words, unmerged, proof.measure)}.`;
+  const ways = `Stops merged: ${wayText(words, part, merged)}; without merging ${wayText(words, part, unmerged)}.`;
   return paragraph(`${ways} ${fewest(merging)}`, 0, 2);
 }
 
 /** For the sums of all mouldings. */
-export function unmergedText({ totals }: Plan): string {
+export function unmergedText(words: Words, { totals, mouldings }: Plan): string {
   const { unmerged } = totals;
   if (unmerged === undefined) return '';
-  return ` Without merging stops: ${plural(unmerged.stopSettings, 'stop setting')}, cost ${money(unmerged.cost)}.`;
+  // Where length stands in for money, no sum of both says anything.
+  const money = mouldings.every(({ moulding }) => words.costs.pricing(moulding) !== 'unpriced');
+  const cost = money ? `, cost ${unmerged.cost.toFixed(2)}` : '';
+  return ` Without merging stops: ${plural(unmerged.stopSettings, 'stop setting')}${cost}.`;
 }

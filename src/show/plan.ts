@@ -5,10 +5,12 @@ import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
 import { edges, money, PAGE, paragraph, percent, plural, printed, table } from '../text/page.js';
 import { cautionLines } from '../words/cautions.js';
+import { angleText } from '../words/method.js';
 import { ranges } from '../words/ranges.js';
 import { notPlannedText, Words } from '../words/words.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';
 import { aboutTime, LEFT_OUT } from './hours.js';
+import { anglesOf, methodLines, tagLines } from './method.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
 
@@ -36,7 +38,8 @@ function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, WhyUn
       return [...paragraph(what, 0, 2), ...paragraph(notPlannedText(moulding, why), 2)];
     }
     const length = words.long(umFromMm(needs));
-    const price = cost === null ? '' : `, ${money(cost)} at the offers' prices`;
+    const priced = cost !== null && words.costs.pricing(moulding) !== 'unpriced';
+    const price = priced ? `, ${money(cost)} at the offers' prices` : '';
     const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${length} more would complete ${frames.length === 1 ? 'it' : 'them'}${price}.`;
     return [...paragraph(text, 0, 2), ...skippedLines(moulding, impossible)];
   });
@@ -58,9 +61,9 @@ function buyLines(batch: Batch, words: Words, plan: Plan): readonly string[] {
     words.stock(offers.get(offer)?.length ?? 0),
     moulding,
     offer,
-    money(cost),
+    words.costs.of(moulding, cost),
   ]);
-  const total = ['', '', '', 'in all', money(plan.totals.cost)];
+  const total = ['', '', '', 'in all', words.costs.total(plan.buy)];
   return [
     'To buy',
     ...table(
@@ -70,7 +73,7 @@ function buyLines(batch: Batch, words: Words, plan: Plan): readonly string[] {
         { most: 16, align: 'right' },
         { most: 26 },
         { most: 26 },
-        { most: 16, align: 'right' },
+        { most: 20, align: 'right' },
       ],
       2,
     ),
@@ -102,14 +105,15 @@ function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
   const kept = part.sticks.flatMap((stick) => stick.left).filter((left) => left.use === 'offcut');
   const keep = kept.reduce((sum, left) => sum + left.to - left.from, 0);
   const { measure, value } = part.proof;
-  const spent = measure === 'cost' ? `cost ${money(value)}` : `rack used ${words.long(umFromMm(value))}`;
+  const spent =
+    measure === 'cost' ? words.costs.spent(part.moulding, value) : `rack used ${words.long(umFromMm(value))}`;
   const offcuts =
     kept.length === 0
       ? 'no offcut to keep'
       : `${plural(kept.length, 'offcut')} to keep, ${words.long(umFromMm(keep))}`;
   const handling = handlingText(part.handling);
   const merged = (part.merging?.choices ?? 0) > 0;
-  const about = `${plural(part.sticks.length, 'stick')}${from}; ${offcuts}; ${spent}, ${words.proof(part.proof, merged)}.`;
+  const about = `${plural(part.sticks.length, 'stick')}${from}; ${offcuts}; ${spent}, ${words.proof(part.moulding, part.proof, merged)}.`;
   return [
     ...paragraph(about, 0, 2),
     ...(handling === '' ? [] : paragraph(`Handling: ${handling}.`, 0, 2)),
@@ -125,25 +129,24 @@ function stopsTitle({ runs = [] }: MouldingPlan): string {
     : 'Stop settings: set each once, cut all its sticks, tick it off';
 }
 
-function mouldingLines(words: Words, part: MouldingPlan): readonly string[] {
+function mouldingLines(batch: Batch, words: Words, part: MouldingPlan): readonly string[] {
   if (part.sticks.length === 0) return [];
-  const angles = [...new Set(part.sticks.flatMap((stick) => stick.rails.map((rail) => rail.angle)))];
-  const mitres = angles.map((angle) => `${Number(angle.toFixed(2))}°`).join(' and ');
-  const nests = part.sticks.some((stick) => stick.rails.some((rail) => rail.flipped));
+  const mitres = anglesOf(part.sticks).map(angleText).join(' and ');
   return [
     '',
-    ...edges(
-      `${part.moulding}, mitre ${mitres}`,
-      nests ? 'flip the stick after each cut: one cut ends a rail and begins the next' : '',
-    ),
+    `${part.moulding}, mitre ${mitres}`,
     '-'.repeat(PAGE),
     ...aboutMoulding(words, part),
+    '',
+    ...methodLines(batch, words, part),
     '',
     stopsTitle(part),
     ...stopLines(words, part),
     '',
     'Sticks, rails from the left end on',
     ...stickLines(words, part),
+    '',
+    ...tagLines(batch, words, part),
   ];
 }
 
@@ -161,7 +164,7 @@ function totalLines(words: Words, plan: Plan): readonly string[] {
     `In all: ${plural(totals.sticks, 'stick')}, ${long(totals.stockLength)}; yield ${percent(totals.yield)} in rails, ` +
     `${totals.offcutLength === 0 ? 'no' : `${long(totals.offcutLength)} of`} offcuts to keep, ${long(totals.wasteLength)} of waste with kerf; ` +
     `${plural(totals.stopSettings, 'stop setting')}, ${plural(totals.cuts, 'cut')}${handling === '' ? '' : `, ${handling}`}; ` +
-    `cost ${money(totals.cost)}.${unmergedText(plan)}`;
+    `${words.costs.totalText(plan.buy)}.${unmergedText(words, plan)}`;
   return [...paragraph(text, 0, 2), ...sawingLines(plan)];
 }
 
@@ -177,7 +180,7 @@ export function showPlan(batch: Batch, plan: Plan): string {
     ...headLines(batch, plan, without.size > 0),
     ...shortLines(words, plan, without),
     ...buyLines(batch, words, plan),
-    ...plan.mouldings.flatMap((part) => mouldingLines(words, part)),
+    ...plan.mouldings.flatMap((part) => mouldingLines(batch, words, part)),
     ...(cuts ? ['', ...totalLines(words, plan)] : []),
     ...(plan.notices.length === 0
       ? []

@@ -4,9 +4,10 @@ import type { MouldingPlan } from '../documents/plan/types.js';
 import type { Recut, RecutMoulding, RecutPurchase } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
-import { edges, money, PAGE, paragraph, plural, printed, table } from '../text/page.js';
+import { edges, PAGE, paragraph, plural, printed, table } from '../text/page.js';
 import { cautionLines } from '../words/cautions.js';
 import { Words } from '../words/words.js';
+import { tagLines } from './method.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
 
@@ -17,7 +18,7 @@ function buyTable(batch: Batch, words: Words, buy: readonly RecutPurchase[]): re
     words.stock(offers.get(offer)?.length ?? 0),
     moulding,
     offer,
-    money(cost),
+    words.costs.of(moulding, cost),
   ]);
   return table(
     rows,
@@ -38,7 +39,7 @@ function shortLines(batch: Batch, words: Words, recut: Recut): readonly string[]
     const run =
       cost === null
         ? ` A stick of ${words.tape(umFromMm(needs))} would do.`
-        : ` What would complete them, ${money(cost)} at the offers' prices:`;
+        : ` What would complete them, ${words.costs.of(moulding, cost)}${words.costs.pricing(moulding) === 'unpriced' ? ' of stick' : " at the offers' prices"}:`;
     return [...paragraph(what + run, 0, 2), ...buyTable(batch, words, buy)];
   });
 }
@@ -103,7 +104,7 @@ function asPlan(part: RecutMoulding, finish: boolean): MouldingPlan {
   };
 }
 
-function mouldingLines(words: Words, part: RecutMoulding): readonly string[] {
+function mouldingLines(batch: Batch, words: Words, part: RecutMoulding): readonly string[] {
   const toCut = part.sticks.reduce((sum, stick) => sum + stick.rails.length, 0);
   const touched =
     part.status === 'short' || part.sticks.some((stick) => stick.rails.some((rail) => rail.replaces));
@@ -123,14 +124,24 @@ function mouldingLines(words: Words, part: RecutMoulding): readonly string[] {
     ...movedLines(part),
     ...(part.proof.value === 0
       ? []
-      : paragraph(`To buy for it: ${money(part.proof.value)}, ${words.proof(part.proof)}.`, 2, 4)),
+      : paragraph(
+          `To buy for it: ${words.costs.of(part.moulding, part.proof.value)}, ${words.proof(part.moulding, part.proof)}.`,
+          2,
+          4,
+        )),
     ...(begun.stops.length === 0 ? [] : ['', 'First finish what was begun', ...stopLines(words, begun)]),
     ...(rest.stops.length === 0
       ? []
       : ['', 'Stop settings: set each once, cut all its sticks, tick it off', ...stopLines(words, rest)]),
     ...(rest.sticks.length === 0
       ? []
-      : ['', 'Sticks, what is still to be cut of them', ...stickLines(words, rest)]),
+      : [
+          '',
+          'Sticks, what is still to be cut of them',
+          ...stickLines(words, rest),
+          '',
+          ...tagLines(batch, words, rest),
+        ]),
     ...(started.length === 0
       ? []
       : paragraph(
@@ -151,12 +162,12 @@ export function showRecut(batch: Batch, recut: Recut): string {
   const buy =
     recut.buy.length === 0
       ? ['To buy: nothing.']
-      : [`To buy, ${money(recut.totals.cost)} in all`, ...buyTable(batch, words, recut.buy)];
+      : [`To buy, ${words.costs.total(recut.buy)} in all`, ...buyTable(batch, words, recut.buy)];
   return printed([
     ...headLines(recut),
     ...shortLines(batch, words, recut),
     ...buy,
-    ...recut.mouldings.flatMap((part) => mouldingLines(words, part)),
+    ...recut.mouldings.flatMap((part) => mouldingLines(batch, words, part)),
     ...(recut.notices.length === 0
       ? []
       : ['', ...recut.notices.flatMap((one) => paragraph(`Note: ${one.message}`, 0, 2))]),

@@ -2,6 +2,7 @@
 import { frameOfRail, lineOfFrame, sideOfRail } from '../documents/ids.js';
 import type { MouldingPlan, PlannedPair, PlannedStop } from '../documents/plan/types.js';
 import { PAGE, paragraph, plural, table } from '../text/page.js';
+import { angleText } from '../words/method.js';
 import { ranges } from '../words/ranges.js';
 import type { Words } from '../words/words.js';
 import { runHeading } from './hours.js';
@@ -73,12 +74,14 @@ function fromSticks(perStick: ReadonlyMap<string, number>): string {
     .join(', ');
 }
 
-function heading(words: Words, stop: PlannedStop): string {
+/** `angles`: where the moulding has several, those of this stop in the order they are cut. */
+function heading(words: Words, stop: PlannedStop, angles: readonly number[]): string {
   const rails = stop.pairs.reduce((sum, pair) => sum + pair.rails.length, 0);
   const second = stop.second === null ? '' : ` and ${words.setting(stop.second)} on the swing-away stop`;
+  const angle = angles.length === 0 ? '' : `, saw at ${angles.map(angleText).join(', then ')}`;
   const gauge = stop.gauge === null ? '' : `, set by gauge stick ${stop.gauge}`;
   const clamp = words.clamped(stop.second ?? stop.setting) ? '   CLAMP OR JIG, do not hold' : '';
-  return `[ ] ${words.setting(stop.setting)}${second}${gauge}: ${plural(rails, 'rail')}${clamp}`;
+  return `[ ] ${words.setting(stop.setting)}${second}${angle}${gauge}: ${plural(rails, 'rail')}${clamp}`;
 }
 
 /** Lines for all stops of a moulding, run by run where there are several. */
@@ -86,6 +89,14 @@ export function stopLines(words: Words, moulding: MouldingPlan): readonly string
   const stickOf = new Map(
     moulding.sticks.flatMap((stick) => stick.rails.map((rail) => [rail.rail, stick.stick] as const)),
   );
+  const angleOf = new Map(
+    moulding.sticks.flatMap((stick) => stick.rails.map((rail) => [rail.rail, rail.angle] as const)),
+  );
+  const several = new Set(angleOf.values()).size > 1;
+  const anglesAt = ({ pairs }: PlannedStop): readonly number[] =>
+    several
+      ? [...new Set(pairs.flatMap(({ rails }) => rails.flatMap((rail) => angleOf.get(rail) ?? [])))]
+      : [];
   const runs = moulding.runs ?? [];
   return moulding.stops.flatMap((stop, at) => {
     const rows = rowsOf(words, stop, stickOf).map(({ copies, sides, perStick }) => [
@@ -99,7 +110,7 @@ export function stopLines(words: Words, moulding: MouldingPlan): readonly string
       ...(run === undefined
         ? []
         : [...(at === 0 ? [] : ['']), ...paragraph(runHeading(run, runs.length), 0, 2)]),
-      `  ${heading(words, stop)}`,
+      `  ${heading(words, stop, anglesAt(stop))}`,
       ...table(rows, [{ most: 24 }, { most: 18 }, { most: PAGE }], 8),
     ];
   });

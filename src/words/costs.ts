@@ -2,10 +2,14 @@
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import type { Batch, Um } from '../terms.js';
 import { money } from '../text/page.js';
-import type { Words } from './words.js';
 
 /** `mixed`: some offers of the moulding have prices, and for the others length stands in. */
 export type Pricing = 'priced' | 'unpriced' | 'mixed';
+
+/** How a length to be carried or paid for is written. */
+interface LongLengths {
+  readonly long: (um: Um) => string;
+}
 
 interface BoughtOffer {
   readonly moulding: string;
@@ -15,12 +19,12 @@ interface BoughtOffer {
 }
 
 export class Costs {
-  readonly #words: Words;
+  readonly #words: LongLengths;
   readonly #unit: number;
   readonly #pricing = new Map<string, Pricing>();
   readonly #lengths: ReadonlyMap<string, Um>;
 
-  constructor({ offers, units }: Batch, words: Words) {
+  constructor({ offers, units }: Batch, words: LongLengths) {
     this.#words = words;
     this.#unit = Number(units === 'in' ? UM_PER_INCH : UM_PER_MM);
     this.#lengths = new Map(offers.map(({ id, length }) => [id, length]));
@@ -52,6 +56,17 @@ export class Costs {
   spent(moulding: string, amount: number): string {
     const text = this.of(moulding, amount);
     return this.pricing(moulding) === 'unpriced' ? `${text} of stick to buy` : `cost ${text}`;
+  }
+
+  /** What no plan does: `costs less`, or `buys less`. */
+  less(moulding: string): string {
+    return this.pricing(moulding) === 'unpriced' ? 'buys less' : 'costs less';
+  }
+
+  /** `cost 12.50`, or the length that is bought, for all that is bought. */
+  totalText(buy: readonly BoughtOffer[]): string {
+    const bare = buy.length > 0 && buy.every(({ moulding }) => this.pricing(moulding) === 'unpriced');
+    return bare ? `${this.total(buy)} to buy` : `cost ${this.total(buy)}`;
   }
 
   /** Money of what has prices, and length of what has none. */

@@ -5,7 +5,8 @@ import type { PlacedRail, PlanProof, WhyUnplanned } from '../documents/plan/type
 import { formatLength } from '../lengths/format.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch, RackEntry, Um } from '../terms.js';
-import { money, percent, STUCK } from '../text/page.js';
+import { percent, STUCK } from '../text/page.js';
+import { Costs } from './costs.js';
 
 const UM_PER_FOOT = 304_800;
 const UM_PER_METRE = 1_000_000;
@@ -16,12 +17,14 @@ export function notPlannedText(moulding: string, { code, message }: WhyUnplanned
 }
 
 export class Words {
+  readonly costs: Costs;
   readonly #batch: Batch;
   readonly #matchedWhole: ReadonlySet<string>;
   readonly #sides: ReadonlyMap<string, number>;
   readonly #flaws: ReadonlyMap<string, RackEntry['flaws']>;
 
   constructor(batch: Batch) {
+    this.costs = new Costs(batch, this);
     this.#batch = batch;
     this.#sides = new Map(
       batch.frames.flatMap(({ id, shape }) => (shape.kind === 'regular' ? [[id, shape.sides] as const] : [])),
@@ -78,16 +81,16 @@ export class Words {
     return this.#matchedWhole.has(lineOfFrame(frame));
   }
 
-  /** `merged`: the settings were chosen among several, and what is proven holds for them. */
-  proof(proof: PlanProof, merged = false): string {
+  /** Of a moulding. `merged`: the settings were chosen among several, and what is proven holds for them. */
+  proof(moulding: string, proof: PlanProof, merged = false): string {
     const plan = merged ? 'no plan with these settings' : 'no plan';
     const cost = proof.measure === 'cost';
     switch (proof.status) {
       case 'optimal':
-        return cost ? `proven: ${plan} costs less` : `proven: ${plan} uses less of the rack`;
+        return `proven: ${plan} ${cost ? this.costs.less(moulding) : 'uses less of the rack'}`;
       case 'within': {
         const gap = percent((proof.value - proof.bound) / proof.value, 2);
-        const bound = cost ? money(proof.bound) : this.setting(proof.bound);
+        const bound = cost ? this.costs.of(moulding, proof.bound) : this.setting(proof.bound);
         return `within ${gap} of the proven bound, ${bound}`;
       }
       case 'unproven':

@@ -40,13 +40,19 @@ function Code({ text }: { readonly text: string }): JSX.Element {
 }
 
 /** Steps of size, as parts of the largest, and how many millimetres a letter of it may take. */
-const STEPS = [1, 0.8, 0.64, 0.5, 0.4, 0.32, 0.25] as const;
-const LETTER = 0.64;
+const STEPS = [1, 0.8, 0.64, 0.5, 0.4, 0.32, 0.25, 0.2] as const;
+const LETTER = 0.74;
+const LEADING = 1.15;
 
-/** The largest step at which `text` fits on so many lines of `width`. */
-function step(text: string, width: number, size: number, lines: number): number {
-  const fits = STEPS.findIndex((share) => text.length * size * share * LETTER <= width * lines);
-  return fits < 0 ? STEPS.length - 1 : fits;
+/** Lines that `text` takes at a size. */
+function linesOf(text: string, width: number, size: number): number {
+  return Math.max(1, Math.ceil((text.length * size * LETTER) / width));
+}
+
+/** The largest step at which `fits`; the smallest where none does. */
+function step(fits: (share: number) => boolean): number {
+  const found = STEPS.findIndex(fits);
+  return found < 0 ? STEPS.length - 1 : found;
 }
 
 interface Sizes {
@@ -63,13 +69,20 @@ function sizesOf({ width, height }: LabelGrid): Sizes {
 function LabelBox({ label, grid }: { readonly label: SheetLabel; readonly grid: LabelGrid }): JSX.Element {
   const { mark, line, pad } = sizesOf(grid);
   const code = label.code === null ? 0 : Math.min(grid.height * 0.6, grid.width * 0.4);
-  const room = grid.width - 2 * pad - code;
+  const room = grid.width - 2 * pad - code - 2;
+  const markStep = step((share) => linesOf(label.mark, room, mark * share) <= (share > 0.5 ? 1 : 3));
+  const markSize = mark * STEPS[markStep]!;
+  const rest = grid.height - 2 * pad - linesOf(label.mark, room, markSize) * markSize * LEADING;
+  const lineStep = step((share) => {
+    const lines = label.lines.reduce((sum, text) => sum + linesOf(text, room, line * share), 0);
+    return lines * line * share * LEADING <= rest;
+  });
   return (
     <div class={`label ${label.kind}`} data-label={label.mark}>
       <div class="text">
-        <div class={`m m${step(label.mark, room, mark, 1)}`}>{label.mark}</div>
+        <div class={`m m${markStep}`}>{label.mark}</div>
         {label.lines.map((text, i) => (
-          <div key={text} class={`l l${step(text, room, line, 2)}${i === 0 ? ' first' : ''}`}>
+          <div key={text} class={`l${lineStep}${i === 0 ? ' first' : ''}`}>
             {text}
           </div>
         ))}
@@ -89,14 +102,15 @@ function styleOf(grid: LabelGrid): string {
   ).join('\n');
   return `
 *{box-sizing:border-box}
-html{color:#000;background:#fff;font-family:system-ui,"Segoe UI",Roboto,"Helvetica Neue","DejaVu Sans",Arial,sans-serif;line-height:1.12}
+html{color:#000;background:#fff;font-family:system-ui,"Segoe UI",Roboto,"Helvetica Neue","DejaVu Sans",Arial,sans-serif}
 body{margin:0}
 @page{size:${page.width}mm ${page.height}mm;margin:0}
 .page{width:${page.width}mm;height:${page.height}mm;padding:${margin.top}mm 0 0 ${margin.left}mm;overflow:hidden;break-after:page;display:grid;align-content:start;justify-content:start;grid-template-columns:repeat(${columns},${width}mm);grid-auto-rows:${height}mm;gap:${gap.down}mm ${gap.across}mm}
 .page:last-child{break-after:auto}
 .label{padding:${pad}mm;display:flex;gap:1mm;min-width:0;overflow:hidden}
-.text{flex:1;min-width:0;overflow-wrap:anywhere}
-.m{font-weight:700;line-height:1.05;font-variant-numeric:tabular-nums}
+.text{flex:1;min-width:0;word-break:break-all;line-height:${LEADING}}
+h1{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);margin:0}
+.m{font-weight:700;font-variant-numeric:tabular-nums}
 .first{font-weight:700}
 .stick{border-left:1.2mm solid #000}
 .offcut{border-left:1.2mm dashed #000}
@@ -125,7 +139,8 @@ export function labelsHtml(batch: Batch, made: Plan | Recut, grid: LabelGrid): s
     </>,
   );
   const body = renderToString(
-    <main aria-label={`Labels of ${batch.id}`}>
+    <main>
+      <h1>Labels of {batch.id}</h1>
       {pages.map((page) => (
         <div class="page" key={page[0]?.mark}>
           {page.map((label) => (

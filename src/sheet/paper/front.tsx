@@ -2,13 +2,14 @@
 import type { JSX } from 'preact';
 import type { Plan } from '../../documents/plan/types.js';
 import type { Recut } from '../../documents/recut/types.js';
+import { aboutTime, LEFT_OUT } from '../../show/hours.js';
 import { plural } from '../../text/page.js';
 import type { Costs } from '../../words/costs.js';
 import { ranges } from '../../words/ranges.js';
 import type { Words } from '../../words/words.js';
 import type { SheetJob } from '../job.js';
 import type { List } from '../lists/lists.js';
-import { aboutText, runSeconds } from '../time.js';
+import { runSeconds } from '../time.js';
 import { Leaf } from './leaf.js';
 import { ListTable } from './list-table.js';
 import { mitresText } from './moulding.js';
@@ -104,7 +105,7 @@ function Mouldings({ job, words }: { readonly job: SheetJob; readonly words: Wor
                   ? ''
                   : `${kept.length}, ${words.long(kept.reduce((sum, { from, to }) => sum + to - from, 0))}`}
               </td>
-              <td class="n">{aboutText(time)}</td>
+              <td class="n">{aboutTime(time)}</td>
             </tr>
           );
         })}
@@ -155,8 +156,7 @@ export function Front({ job, words, costs, buy, date }: FrontProps): JSX.Element
       <Mouldings job={job} words={words} />
       <p class="key">
         A tag finds its frame: <b>A12T</b> is the top of frame 12 of moulding A; T top, R right, B bottom, L
-        left, and in frames of other shapes the number of the side. Times leave out fetching, checking and
-        rest.
+        left, and in frames of other shapes the number of the side. {LEFT_OUT}
       </p>
       {made.notices.length > 0 && (
         <>
