@@ -64,6 +64,20 @@ export type * from './run/progress.js';
 export { type RecutBatchOptions, recutBatch } from './run/recut-batch.js';
 export type { WorkKind } from './run/solver/tasks.js';
 export { type SawOptions, sawCheck } from './saw/saw.js';
+export type { CardFiles } from './sheet/card/build.js';
+export { type LabelGrid, type LabelTexts, labelGrid } from './sheet/labels/grid.js';
+export { labelsHtml } from './sheet/labels/page.js';
+export {
+  LIST_KINDS,
+  type List,
+  type ListCell,
+  type ListColumn,
+  type ListKind,
+  listsOf,
+} from './sheet/lists/lists.js';
+export { listCsv, listsJson } from './sheet/lists/write.js';
+export { cardScript } from './sheet/script.js';
+export { type SheetOptions, sheetHtml } from './sheet/sheet.js';
 export { showComparison } from './show/comparison.js';
 export { comparisonSvg } from './show/comparison-chart.js';
 export { showPlan } from './show/plan.js';

@@ -19,6 +19,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { sourceFiles } from '../house/source.js';
+import { bundleCard } from '../tools/card-bundle.js';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const tsc = join(root, 'node_modules/typescript/bin/tsc');
@@ -55,6 +56,7 @@ function packed(): string {
     copyFileSync(join(root, 'src/demo', file), join(stage, 'src/demo', file));
   }
   node([tsc, '-p', join(root, 'tsconfig.build.json'), '--outDir', join(stage, 'dist'), '--noCheck']);
+  bundleCard(join(stage, 'dist/src'));
   const npm = ['pack', '--ignore-scripts', '--silent', '--pack-destination', dir];
   return join(dir, execFileSync('npm', npm, { cwd: stage, encoding: 'utf8' }).trim());
 }
@@ -178,7 +180,12 @@ describe('the packed package', () => {
     const command = join(installed, manifest.bin.pairstop);
     expect(readFileSync(command, 'utf8')).toMatch(/^#!\/usr\/bin\/env node\n/);
     expect(node([command, '--version']).trim()).toBe(manifest.version);
-    expect(node([command, 'plan', demo])).toMatch(/^Cut plan: lakeside-spring .*\n=+\n/);
+    expect(node([command, 'plan', demo, '--sheet', 'sheet.html', '--labels', 'labels.html'])).toMatch(
+      /^Cut plan: lakeside-spring .*\n=+\n/,
+    );
+    // With the card's script in it, though nothing here could bundle one.
+    expect(readFileSync(join(dir, 'sheet.html'), 'utf8')).toContain('cut-so-far.json');
+    expect(readFileSync(join(dir, 'labels.html'), 'utf8')).toContain('data-label="A1T"');
   }, 60_000);
 
   it('exports every type that its own exports speak of', () => {

@@ -1,5 +1,5 @@
 /** A moulding on paper: how it is cut, then run by run its settings with boxes to tick, and its sticks to scale. */
-import type { JSX } from 'preact';
+import { Fragment, type JSX } from 'preact';
 import { plural } from '../../text/page.js';
 import { angleText, methodSteps } from '../../words/method.js';
 import type { Words } from '../../words/words.js';
@@ -78,10 +78,13 @@ function Setting({
       <ul class="visits">
         {visits.map(({ stick, rails: cut }) => (
           <li key={cut[0]?.tag}>
-            <i class="box" /> <b>{stick.name}</b>{' '}
-            {cut
-              .map(({ tag, length }) => (second === null ? tag : `${tag} ${words.length(length)}`))
-              .join(', ')}
+            <i class="box" /> <b>{stick.name}</b>
+            {cut.map(({ tag, length }, i) => (
+              <Fragment key={tag}>
+                {i === 0 ? ' ' : ', '}
+                <span>{second === null ? tag : `${tag} ${words.length(length)}`}</span>
+              </Fragment>
+            ))}
           </li>
         ))}
       </ul>

@@ -54,6 +54,7 @@ svg.method .e{font-style:italic}
 .box{display:inline-block;width:3.4mm;height:3.4mm;border:.7pt solid #000;vertical-align:-.5mm}
 #sheet .visits{list-style:none;margin:1mm 0 0;padding:0;columns:3;column-gap:5mm;font:8.6pt/1.45 ${FIGURES}}
 #sheet .visits li{break-inside:avoid;padding-left:5mm;text-indent:-5mm;overflow-wrap:anywhere}
+#sheet .visits span{white-space:nowrap}
 #sheet .visits .box{width:3mm;height:3mm;text-indent:0;margin-right:.6mm}
 .row{display:flex;gap:3mm;break-inside:avoid;margin-bottom:1.6mm;align-items:flex-start}
 .row .name{width:36mm;flex:none;font:8.6pt/1.25 ${FIGURES};overflow-wrap:anywhere}
