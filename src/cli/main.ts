@@ -6,6 +6,7 @@ import { addCompareCommand } from './compare-command.js';
 import { addDoorCommands } from './door-commands.js';
 import { endOf, typedOf } from './ending.js';
 import { endWithParent } from './kept.js';
+import { addOperateCommands } from './operate-commands.js';
 import { addOrderCommands } from './orders/order-commands.js';
 import { addRailsCommand } from './orders/rails-command.js';
 import { addPlanCommands } from './plan-commands.js';
@@ -35,6 +36,7 @@ addRecutCommand(program, end);
 addQueueCommands(program, end);
 addRackCommands(program, end);
 addDoorCommands(program, end);
+addOperateCommands(program, end);
 for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 
 // Whoever prints is told by the write itself; unheard, the event would end the process with a stack trace.

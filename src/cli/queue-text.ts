@@ -1,13 +1,14 @@
 /** What the queue's commands print. */
 
 import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/client/status.js';
+import type { Heartbeat } from '../queue/record/health.js';
 import { gapOf } from '../run/progress.js';
 import { shown } from './shown.js';
 
 const MB = 2 ** 20;
 const LINES_SHOWN = 40;
 
-function moment(ms: number | null): string {
+export function moment(ms: number | null): string {
   return ms === null ? '-' : new Date(ms).toISOString().replace(/\.\d+Z$/, 'Z');
 }
 
@@ -77,15 +78,39 @@ function depthText(name: string, depth: QueueDepth): string {
   return `  ${name.padEnd(18)} ${parts.join(', ')}`;
 }
 
-export function serviceText({ workers, queues, errors }: ServiceStatus): string {
-  const lines = [`workers alive: ${workers.length}`];
-  for (const { id, host, pid, slots, running, done, failed, memory } of workers) {
-    const jobs = `${done} jobs done, ${failed} failed`;
-    lines.push(
-      `  ${id.slice(0, 8)} on ${host} (${pid}): slots ${slots.now} now + ${slots.tonight} tonight, ` +
-        `${running.length} in hand, ${jobs}, ${Math.round(memory / MB)} MB`,
-    );
-  }
+function workerText({
+  id,
+  host,
+  pid,
+  slots,
+  running,
+  done,
+  failed,
+  memory,
+  version,
+  dropped,
+}: Heartbeat): string {
+  const jobs = `${done} jobs done, ${failed} failed`;
+  const lost = dropped > 0 ? `, ${dropped} log lines dropped` : '';
+  return (
+    `  ${id.slice(0, 8)} on ${shown(host)} (${pid}), version ${shown(version)}: slots ${slots.now} now + ` +
+    `${slots.tonight} tonight, ${running.length} in hand, ${jobs}, ${Math.round(memory / MB)} MB${lost}`
+  );
+}
+
+export function workersText(living: readonly Heartbeat[]): string[] {
+  return [`workers alive: ${living.length}`, ...living.map(workerText)];
+}
+
+/** Nothing where none is missed. */
+export function lostText(lost: readonly Heartbeat[]): string[] {
+  if (lost.length === 0) return [];
+  const last = (one: Heartbeat): string => `${workerText(one)}, last heard of ${moment(one.at)}`;
+  return [`workers lost (killed, frozen or cut off): ${lost.length}`, ...lost.map(last)];
+}
+
+export function serviceText({ workers, lost, queues, errors }: ServiceStatus): string {
+  const lines = [...workersText(workers), ...lostText(lost)];
   lines.push('queues:');
   for (const urgency of ['now', 'tonight'] as const) {
     lines.push(depthText(`${urgency}, batches`, queues[urgency].batches));

@@ -35,6 +35,7 @@ export interface TestSettings {
   readonly retention?: number;
   readonly startWait?: number;
   readonly allowVolatile?: boolean;
+  readonly http?: WorkerSettings['http'];
   readonly timing?: Partial<WorkerSettings['timing']>;
 }
 

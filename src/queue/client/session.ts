@@ -29,7 +29,7 @@ export class Session {
   /** For the audit trail. */
   readonly who: string;
   readonly #address: string | RedisAddress;
-  readonly #prefix: string;
+  readonly prefix: string;
   readonly #queues = new Map<string, Queue>();
   #reached = false;
   #closed = false;
@@ -37,7 +37,7 @@ export class Session {
   constructor({ connection, prefix, patience, retention, who = whoRuns() }: SessionOptions) {
     this.#address = connection;
     this.who = who;
-    this.#prefix = prefix;
+    this.prefix = prefix;
     this.patience = patience;
     this.keys = keysOf(prefix);
     this.redis = openRedis(connection, 'asking');
@@ -80,7 +80,7 @@ export class Session {
   queue(name: string): Queue {
     const known = this.#queues.get(name);
     if (known !== undefined) return known;
-    const queue = new Queue(name, { connection: this.redis, prefix: this.#prefix });
+    const queue = new Queue(name, { connection: this.redis, prefix: this.prefix });
     queue.on('error', () => {});
     this.#queues.set(name, queue);
     return queue;

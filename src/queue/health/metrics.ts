@@ -35,6 +35,7 @@ export class WorkerMetrics {
   readonly #solving: Histogram<'urgency'>;
   readonly #assembling: Histogram<'urgency'>;
   readonly #gaps: Histogram<'urgency'>;
+  #collect: () => Promise<void> = async () => {};
 
   constructor(sources: MetricSources) {
     const registers = [this.#registry];
@@ -78,6 +79,7 @@ export class WorkerMetrics {
   }
 
   async text(): Promise<{ readonly type: string; readonly text: string }> {
+    await this.#collect();
     return { type: this.#registry.contentType, text: await this.#registry.metrics() };
   }
 
@@ -142,19 +144,19 @@ export class WorkerMetrics {
       help: 'Workers of this shop, living and lost.',
       labelNames: ['state'] as const,
       registers: [this.#registry],
-      async collect() {
-        const status = await service();
-        if (status === null) return;
-        workers.set({ state: 'living' }, status.workers.length);
-        workers.set({ state: 'lost' }, status.lost.length);
-        for (const urgency of ['now', 'tonight'] as const) {
-          for (const kind of ['batches', 'mouldings'] as const) {
-            const { oldest: since, ...depths } = status.queues[urgency][kind];
-            oldest.set({ urgency, kind }, since ?? 0);
-            for (const [state, count] of Object.entries(depths)) jobs.set({ urgency, kind, state }, count);
-          }
-        }
-      },
     });
+    this.#collect = async () => {
+      const status = await service();
+      if (status === null) return;
+      workers.set({ state: 'living' }, status.workers.length);
+      workers.set({ state: 'lost' }, status.lost.length);
+      for (const urgency of ['now', 'tonight'] as const) {
+        for (const kind of ['batches', 'mouldings'] as const) {
+          const { oldest: since, ...depths } = status.queues[urgency][kind];
+          oldest.set({ urgency, kind }, since ?? 0);
+          for (const [state, count] of Object.entries(depths)) jobs.set({ urgency, kind, state }, count);
+        }
+      }
+    };
   }
 }

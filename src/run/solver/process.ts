@@ -1,5 +1,6 @@
 /** One solver process, seen from its parent. It takes one task at a time and can be killed at any moment. */
 import { type ChildProcess, fork } from 'node:child_process';
+import { readFileSync } from 'node:fs';
 import { setPriority } from 'node:os';
 import { Readable } from 'node:stream';
 import { PairstopError } from '../../errors.js';
@@ -30,8 +31,19 @@ interface RunningTask {
 
 const STDERR_KEPT = 2_000;
 const START_MS = 30_000;
-/** A process that has not begun with its task after so long stands still: stopped, or starved. */
-const TAKE_MS = 20_000;
+/** A process that has not begun with its task after so long will not: it is stopped, or starved beyond hope. */
+const TAKE_MS = 120_000;
+const TAKE_LOOK_MS = 1_000;
+
+/** Whether the system has stopped the process (SIGSTOP, a debugger); false where the system does not tell. */
+function isStopped(pid: number): boolean {
+  try {
+    const stat = readFileSync(`/proc/${pid}/stat`, 'latin1');
+    return /^ [Tt]/.test(stat.slice(stat.lastIndexOf(')') + 1));
+  } catch {
+    return false;
+  }
+}
 
 export class SolverProcess {
   /** Resolves when it can take a task; to false when it never will. */
@@ -99,10 +111,14 @@ export class SolverProcess {
       this.#running = { onImproved, end: resolve as (ended: Ended<Task>) => void };
       this.#note(task);
       this.#taken = false;
-      this.#toTake = setTimeout(() => {
-        this.#stderr += `it did not take its task in ${TAKE_MS / 1000} s`;
+      const given = performance.now();
+      this.#toTake = setInterval(() => {
+        // Starved is not stopped: on a machine with much else to do a niced process is slow to take anything.
+        const { pid } = this.#child;
+        if (performance.now() - given < TAKE_MS && !(pid !== undefined && isStopped(pid))) return;
+        this.#stderr += 'it did not take its task';
         this.kill();
-      }, TAKE_MS);
+      }, TAKE_LOOK_MS);
       this.#child.send(task, (error) => {
         if (error !== null) this.kill();
       });
@@ -160,7 +176,7 @@ export class SolverProcess {
         return;
       case 'taken':
         this.#taken = true;
-        clearTimeout(this.#toTake);
+        clearInterval(this.#toTake);
         return;
       case 'improved':
         this.#running?.onImproved(reply.improved);
@@ -190,7 +206,7 @@ export class SolverProcess {
   #finish(ended: Ended<Task>): void {
     const running = this.#running;
     this.#running = null;
-    clearTimeout(this.#toTake);
+    clearInterval(this.#toTake);
     this.jobs += 1;
     running?.end(ended);
   }
