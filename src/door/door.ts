@@ -205,6 +205,13 @@ export async function createDoor(
     reply.raw.once('close', leave);
     requireScope(caller, scope);
   });
+  // Nothing moves on a connection while its answer is worked out or waited for; that is no reason to cut it off.
+  app.addHook('preHandler', async (request) => {
+    request.raw.socket.setTimeout(0);
+  });
+  app.addHook('onSend', async (request) => {
+    request.raw.socket.setTimeout(timing.idle);
+  });
   app.addHook('onResponse', async (request, reply) => {
     const { caller, method } = request;
     metrics.answered(method, request.routeOptions.url, reply.statusCode, reply.elapsedTime / 1_000);

@@ -98,7 +98,7 @@ describe('a request that is not understood', () => {
     const { body } = await ask(setting.door, 'GET', '/v1/batches/x/plan?form=png&partial=yes&more=1');
     expect(body.problems).toEqual([
       { path: 'query.more', given: '"1"', allowed: 'no such key; known here: form, partial' },
-      { path: 'query.form', given: '"png"', allowed: 'json or text' },
+      { path: 'query.form', given: '"png"', allowed: 'json or text or html or csv' },
       {
         path: 'query.partial',
         given: '"yes"',
@@ -123,6 +123,16 @@ describe('whoever is slow', () => {
     const body = await raw(door.url, `${head}Content-Type: application/json\r\nContent-Length: 100\r\n\r\n{`);
     expect(body).toMatch(/^(HTTP\/1.1 4|$)/);
     expect(Date.now() - began).toBeLessThan(15_000);
+  });
+});
+
+describe('whoever waits', () => {
+  it('is not cut off for it', async () => {
+    const door = await another({ timing: { head: 1_000, idle: 1_000 } });
+    await ask(door, 'POST', '/v1/batches', { body: batchOf('awaited', ['ash'], { urgency: 'tonight' }) });
+    const { status, body } = await ask(door, 'GET', '/v1/batches/awaited', { headers: { prefer: 'wait=3' } });
+    expect([status, body.state]).toEqual([200, 'waiting']);
+    await ask(door, 'DELETE', '/v1/batches/awaited');
   });
 });
 

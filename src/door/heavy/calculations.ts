@@ -27,6 +27,8 @@ import { checkBody, railsBody, recutBody, recutOfBody, sawBody } from '../openap
 
 /** Common practice, no source: a joint open by less is filled by glue and finish. */
 const GAP = '1/64 in';
+/** Whoever asks waits for the answer, at the saw; a batch may allow its plan a whole night. */
+const RECUT_SECONDS = 60;
 
 /** The outside of a body; the documents in it are read by their own readers. */
 function bodyIn<S extends z.ZodType>(schema: S, bytes: Uint8Array): z.output<S> {
@@ -80,7 +82,9 @@ async function recutFor(
   form: Form,
 ): Promise<string> {
   const told = cutSoFar?.map((text, i) => ({ path: `cutSoFar[${i}]`, text })) ?? null;
-  const made = await recutBatch({ batch, plan, lost, told });
+  const timeLimit = Math.min(batch.options.timeLimit, RECUT_SECONDS);
+  const limited = { ...batch, options: { ...batch.options, timeLimit } };
+  const made = await recutBatch({ batch: limited, plan, lost, told });
   return form === 'text' ? showRecut(batch, made) : JSON.stringify(made);
 }
 

@@ -1,4 +1,4 @@
-/** Threads for what takes long: some for pages and large documents, one for what searches, so that neither waits for the other. */
+/** Threads for what takes long: some for pages and large documents, others for what searches, so that neither waits for the other. */
 import { availableParallelism } from 'node:os';
 import { Piscina } from 'piscina';
 import { PairstopError } from '../../errors.js';
@@ -9,6 +9,8 @@ const ENTRY = entryAt(new URL(`./thread.${import.meta.url.endsWith('.ts') ? 'ts'
 const IDLE_MS = 60_000;
 /** Tasks that may wait for a thread; beyond that the door is busy. */
 const QUEUE = 64;
+/** Each searches in a process of its own. */
+const SEARCHES = 2;
 const SEARCHES_QUEUED = 8;
 /** Bytes below which copying is cheaper than moving. */
 const MOVED_FROM = 65_536;
@@ -36,7 +38,7 @@ export class HeavyPool {
         resourceLimits: { maxOldGenerationSizeMb: HEAP_MB },
       });
     this.#pages = pool(Math.max(1, Math.min(4, availableParallelism())), QUEUE);
-    this.#searches = pool(1, SEARCHES_QUEUED);
+    this.#searches = pool(SEARCHES, SEARCHES_QUEUED);
   }
 
   /** The bytes of the answer. Throws what the task throws, and PS_BUSY when too many wait. */
