@@ -297,7 +297,7 @@ describe('two hundred hostile ids', () => {
         hacked: null,
         foreign: 0,
         handlers: [],
-        scripts: page === sheet.page ? 2 : 0,
+        scripts: page === sheet.page ? 3 : 0,
         body: 'block',
       });
       expect([asked, said]).toEqual([[], []]);

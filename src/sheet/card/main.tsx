@@ -6,6 +6,5 @@ import type { CardData } from './data.js';
 const data = document.getElementById('card-data');
 const root = document.getElementById('card');
 if (data !== null && root !== null) {
-  document.documentElement.classList.add('carded');
   render(<Card data={JSON.parse(data.textContent ?? 'null') as CardData} />, root);
 }
