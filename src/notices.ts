@@ -9,6 +9,7 @@ export const notices = {
   PS_MIXED_PRICES:
     'some offers of a moulding have a price, and for the others length stands in: these are not money',
   PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
+  PS_BENCH_FULL: 'pairs or rings tie more sticks together in one run than the bench holds',
   PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, and every rail is at its own setting',
   PS_MERGED_CHOICE: 'what is proven of a merged plan holds for the stop settings that were chosen',
   PS_SIZE_KEPT: 'playMax is given for a frame whose size is not measured by the glass, and is not used',

@@ -5,8 +5,8 @@ import type { Plan, Totals } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { mmFromUm } from '../lengths/units.js';
 import type { Batch, Labour } from '../terms.js';
-import { labourCost, seconds, stopsSetOf } from './hours.js';
 import type { MouldingPart, PartTotals } from './part.js';
+import { labourCost, seconds, stopsSetOf } from './sawing/hours.js';
 import { withSkipped } from './short/skipped.js';
 
 const YIELD_DECIMALS = 4;

@@ -16,11 +16,11 @@ import type { Copies, MouldingTask } from '../stock/task.js';
 import { gaugesByLength, stopsOf } from '../stops/stops.js';
 import type { Batch } from '../terms.js';
 import { handlingOf, NO_HANDLING } from './handling.js';
-import { runsOf, seconds, stopsSetOf } from './hours.js';
 import { plannedStick, plannedStop, stickCuts, totalsOf } from './measure.js';
-import { orderNotices, searchEnded, spareNotice } from './notices.js';
+import { benchNotice, orderNotices, searchEnded, spareNotice } from './notices.js';
 import type { MouldingPart } from './part.js';
 import { type PricedAnswer, pricedFigures, pricedValue } from './priced.js';
+import { runsOf, seconds, stopsSetOf } from './sawing/hours.js';
 
 /** Patterns for these frames, items numbered as in the task, with the engine's proofs goal by goal. */
 export interface Answer {
@@ -158,6 +158,7 @@ export function buildPart(
   const cuts = layout.sticks.map((stick) => stickCuts(task, stick));
   const { moulding } = task;
   const { runs, time } = runsOf({ moulding, labour: batch.labour, sticks, stops: planned, cuts });
+  const full = benchNotice(batch, task, runs);
   const stopsSet = { value: runs.reduce((sum, { settings }) => sum + settings, 0), bound: division.bound };
   const totals = { ...totalsOf(task, layout, stops, cost), stopsSet, time, handling, unmerged: null };
   const proof = answer.priced ? woodProof(cost, answer.priced) : proofOf(task, answer.proofs);
@@ -188,6 +189,7 @@ export function buildPart(
     notices: [
       ...orderNotices(batch, task, demandsOf(task, copies)),
       ...notices,
+      ...(full === null ? [] : [full]),
       ...(missing === null || missing.proven ? [] : [searchEnded(task)]),
     ],
     copies,

@@ -1,7 +1,7 @@
 /** How much handling a moulding's plan takes, counted from the plan itself. */
 import { railId } from '../documents/ids.js';
 import type { HandlingFigures, PlannedStick, PlannedStop } from '../documents/plan/types.js';
-import { stickOfRail, visitsAt } from './hours.js';
+import { stickOfRail, visitsAt } from './sawing/hours.js';
 
 function layoutOf({ length, rails }: PlannedStick): string {
   return `${length} ${rails.map((rail) => `${rail.start}+${rail.length}/${rail.angle}${rail.flipped ? 'f' : ''}`).join(' ')}`;

@@ -24,11 +24,11 @@ import { runLength } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Um } from '../terms.js';
 import { type Answer, buildLesser, lesser, type Missing, proofOf } from './build.js';
-import { inRuns } from './in-runs.js';
 import { choiceNotice, notMerged, type WhyNotMerged } from './notices.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MergedStops, MouldingPart, PlanOptions } from './part.js';
 import { pricedValue } from './priced.js';
+import { inRuns } from './sawing/in-runs.js';
 import { ask, framesIn, HANDLING_SHARE, RUNS_SHARE, TRIES_SHARE } from './solving.js';
 
 /** Choices of settings that are solved; some are worth their time only where boards are cut very tightly. */

@@ -1,5 +1,6 @@
 /** What the shop should know beside the plan. */
 
+import type { PlannedRun } from '../documents/plan/types.js';
 import { formatLength } from '../lengths/format.js';
 import { type Notice, notice } from '../notices.js';
 import { sidesOf } from '../rails/rails.js';
@@ -104,4 +105,19 @@ export function choiceNotice(task: MouldingTask, choices: number): Notice {
   const tried = choices === 1 ? 'one choice' : `the best of ${choices} choices`;
   const message = `${task.moulding.id}: what is proven holds for the merged settings planned, ${tried} of so few settings; another might cost less`;
   return notice('PS_MERGED_CHOICE', 'options.mergeStops', message);
+}
+
+/** Where a run lays more sticks down than the bench holds; null where none does. */
+export function benchNotice(batch: Batch, task: MouldingTask, runs: readonly PlannedRun[]): Notice | null {
+  const { bench } = batch.saw;
+  const over = runs.filter(({ begunMost }) => bench !== null && begunMost > bench);
+  if (over.length === 0) return null;
+  const told = over.map(({ run, begunMost }) => `run ${run} lays down ${begunMost}`).join(', ');
+  const why =
+    'pairs or rings on several sticks tie its sticks together, and no exchange of rails was found that parts them';
+  return notice(
+    'PS_BENCH_FULL',
+    'saw.bench',
+    `${task.moulding.id}: ${told}, where the bench holds ${bench}; ${why}`,
+  );
 }

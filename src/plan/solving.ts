@@ -7,9 +7,9 @@ import { allCopies, problemOf, unpriced } from '../stock/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
 import { type Answer, proofOf } from './build.js';
-import { inRuns } from './in-runs.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MouldingPart, PlanOptions } from './part.js';
+import { inRuns } from './sawing/in-runs.js';
 
 /** Share of the time after which a moulding without any plan is treated as short of stock. */
 const FIRST_PLAN_SHARE = 0.4;
@@ -29,10 +29,10 @@ export interface Question {
 }
 
 /** Share of the time kept for the handling of a plan. */
-export const HANDLING_SHARE = 0.12;
+export const HANDLING_SHARE = 0.15;
 /** Of that, for solving again, and for that and dividing into runs; the rest lays the plan out. */
-export const TRIES_SHARE = 0.45;
-export const RUNS_SHARE = 0.8;
+export const TRIES_SHARE = 0.35;
+export const RUNS_SHARE = 0.9;
 /** Share kept to divide into runs and lay out a plan that has been searched for with its handling. */
 const LAYING_SHARE = 0.05;
 /** Of that, what is left for the layout. */

@@ -11,9 +11,10 @@ import type {
 } from '../documents/recut/types.js';
 import { leftOf } from '../layout/left.js';
 import { mmFromUm } from '../lengths/units.js';
+import { runsOf, seconds } from '../plan/sawing/hours.js';
 import { type Tags, tagsOf } from '../rails/tags.js';
 import { type Bought, purchase } from '../stock/purchase.js';
-import { type ItemRow, oneStickLength } from '../stock/spacing.js';
+import { cutsOf, type ItemRow, oneStickLength } from '../stock/spacing.js';
 import { gaugesByLength } from '../stops/stops.js';
 import type { Batch, Offer } from '../terms.js';
 import type { RecutChoice } from './choose.js';
@@ -49,6 +50,7 @@ function stickOf(
     source: source.source,
     ref: source.ref,
     length: mmFromUm(source.length),
+    run: stick.run,
     cut: gone.filter(({ dead }) => !dead).map((rail) => placed(standing, rail, tags)),
     lost: gone.filter(({ dead }) => dead).map((rail) => placed(standing, rail, tags)),
     rails: toCut.flat().map((rail) => ({
@@ -87,6 +89,7 @@ function stopsOf(batch: Batch, standing: ShopState, stops: readonly RelaidStop[]
     if (!rail.dead) goods.set(rail.frame, [...(goods.get(rail.frame) ?? []), rail]);
   }
   return stops.map((stop) => ({
+    ...(stop.run !== null && { run: stop.run }),
     setting: mmFromUm(stop.setting),
     second: stop.second === null ? null : mmFromUm(stop.second),
     gauge: gauges.get(stop.setting) ?? null,
@@ -167,6 +170,28 @@ export function mouldingOf(
   const homes = new Map([...homesOf(standing)].map(([id, { stick }]) => [id, standing.sticks[stick]!.name]));
   const tags = tagsOf(batch);
   const sticks = laid.sticks.map((stick) => stickOf(standing, homes, stick, tags));
+  const stops = stopsOf(batch, standing, laid.stops);
+  const { moulding, spacing } = standing.task;
+  const cuts = laid.sticks.map(({ toCut }) =>
+    toCut.reduce(
+      (sum, lane) =>
+        sum +
+        cutsOf(
+          spacing,
+          lane.map(({ kind }) => kind),
+        ),
+      0,
+    ),
+  );
+  const open = sticks.flatMap(({ rails }, s) => (rails.length > 0 ? [s] : []));
+  const { runs, time } = runsOf({
+    moulding,
+    labour: batch.labour,
+    sticks: open.map((s) => sticks[s]!),
+    stops,
+    cuts: open.map((s) => cuts[s]!),
+    begun: new Set(open.flatMap((s, at) => (laid.sticks[s]!.whole ? [] : [at]))),
+  });
   const moved = sticks.flatMap(({ stick, rails }) =>
     rails.filter((rail) => !rail.replaces && rail.was !== stick),
   );
@@ -176,6 +201,8 @@ export function mouldingOf(
     proof: proofOf(cost, bound),
     moved: moved.length,
     sticks,
-    stops: stopsOf(batch, standing, laid.stops),
+    stops,
+    runs,
+    seconds: seconds(time),
   };
 }

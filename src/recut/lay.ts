@@ -17,6 +17,8 @@ export interface RelaidStick extends ShopStick {
 }
 
 export interface RelaidStop {
+  /** Null for what was begun, which is cut before all else. */
+  readonly run: number | null;
   readonly setting: Um;
   readonly second: Um | null;
   readonly finish: boolean;
@@ -37,13 +39,16 @@ interface UnitPlace {
   readonly item: CutItem;
 }
 
-function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number): ShopStick {
+function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number, run: number): ShopStick {
   const lanes = piece.source.lanes.map((lane): CutLane => ({ ...lane, gone: [], open: [] }));
-  return { name: stickId(piece.source.ref, copy), source: piece.source, lanes, whole: true };
+  return { run, name: stickId(piece.source.ref, copy), source: piece.source, lanes, whole: true };
 }
 
 /** New offer pieces are numbered on from those bought; spares keep the numbers they have. */
 function piecesOf(standing: ShopState) {
+  // What replaces lost rails is cut as soon as may be.
+  const going = standing.sticks.filter(({ lanes }) => lanes.some(({ open }) => open.length > 0));
+  const run = Math.min(...(going.length > 0 ? going : standing.sticks).map((stick) => stick.run));
   const sticks: ShopStick[] = [...standing.sticks];
   const known = new Map<string, number>();
   const at = ({ piece, number }: PlacedUnit): number => {
@@ -54,7 +59,7 @@ function piecesOf(standing: ShopState) {
     const before = known.get(key);
     if (before !== undefined) return before;
     known.set(key, sticks.length);
-    sticks.push(newStick(piece, copy));
+    sticks.push(newStick(piece, copy, Number.isFinite(run) ? run : 1));
     return sticks.length - 1;
   };
   return { sticks, at };
@@ -82,24 +87,47 @@ function sharesOf(targets: readonly UnitPlace[]): Shared {
   return targets.map(({ stick, lane, unit }) => ({ stick, lane, count: unit.rails.length }));
 }
 
-function sameRun(a: CutItem, b: CutItem): boolean {
+function sameTurn(a: CutItem, b: CutItem): boolean {
   return a.setting === b.setting && a.second === b.second && a.kind === b.kind;
 }
 
 /** Targets of one setting and angle, in the order they are cut. */
-function runsOf(targets: readonly UnitPlace[]): readonly (readonly UnitPlace[])[] {
-  const runs: UnitPlace[][] = [];
+function turnsOf(targets: readonly UnitPlace[]): readonly (readonly UnitPlace[])[] {
+  const turns: UnitPlace[][] = [];
   for (const target of targets.toSorted((a, b) => byCuttingOrder(a.item, b.item))) {
-    const last = runs.at(-1);
-    if (last !== undefined && sameRun(last[0]!.item, target.item)) last.push(target);
-    else runs.push([target]);
+    const last = turns.at(-1);
+    if (last !== undefined && sameTurn(last[0]!.item, target.item)) last.push(target);
+    else turns.push([target]);
   }
-  return runs;
+  return turns;
+}
+
+/**
+ * The run each stick is cut in: that of the plan; but where rails of one frame that belong at one stop lie on sticks of
+ * two runs now, both become one.
+ */
+function runOfStick(sticks: readonly ShopStick[], targets: readonly UnitPlace[]): readonly number[] {
+  const into = new Map<number, number>();
+  const find = (run: number): number => {
+    let at = run;
+    for (let next = into.get(at); next !== undefined; next = into.get(at)) at = next;
+    return at;
+  };
+  for (const turn of turnsOf(targets)) {
+    for (const bundle of bundled(turn)) {
+      for (const { stick } of bundle) {
+        const [a, b] = [find(sticks[bundle[0]!.stick]!.run), find(sticks[stick]!.run)];
+        if (a !== b) into.set(Math.max(a, b), Math.min(a, b));
+      }
+    }
+  }
+  return sticks.map(({ run }) => find(run));
 }
 
 /** Begun pairs and rings, at the stops they were begun at, longest first. */
 function finishing(sorted: SortedUnits): readonly RelaidStop[] {
-  const stops: { setting: Um; second: Um | null; finish: true; units: (readonly ShopRail[])[] }[] = [];
+  const stops: { run: null; setting: Um; second: Um | null; finish: true; units: (readonly ShopRail[])[] }[] =
+    [];
   const runs = sorted.pinned.flat().filter((rails) => rails.length > 0);
   const rank = (rail: ShopRail): number => -(rail.second ?? 0);
   for (const rails of runs.toSorted(
@@ -108,7 +136,7 @@ function finishing(sorted: SortedUnits): readonly RelaidStop[] {
     const { setting, second } = rails[0]!;
     const last = stops.at(-1);
     if (last?.setting === setting && last.second === second) last.units.push(rails);
-    else stops.push({ setting, second, finish: true, units: [rails] });
+    else stops.push({ run: null, setting, second, finish: true, units: [rails] });
   }
   return stops;
 }
@@ -126,13 +154,23 @@ export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoic
     targets.push({ stick: unit.home, lane, unit, item: itemOf(spacing, unit) });
   }
   const onLanes = sticks.map((stick) => stick.lanes.map((): { rail: ShopRail; item: CutItem }[] => []));
-  const stops: { setting: Um; second: Um | null; finish: false; units: (readonly ShopRail[])[] }[] = [];
-  for (const run of runsOf(targets)) {
-    const bundles = bundled(run);
-    const { setting, second } = run[0]!.item;
+  const runOf = runOfStick(sticks, targets);
+  const runs = [...new Set(targets.map(({ stick }) => runOf[stick]!))].sort((a, b) => a - b);
+  const inTurns = runs.flatMap((run) => turnsOf(targets.filter(({ stick }) => runOf[stick] === run)));
+  const stops: {
+    run: number;
+    setting: Um;
+    second: Um | null;
+    finish: false;
+    units: (readonly ShopRail[])[];
+  }[] = [];
+  for (const turn of inTurns) {
+    const bundles = bundled(turn);
+    const { setting, second } = turn[0]!.item;
+    const run = runOf[turn[0]!.stick]!;
     let stop = stops.at(-1);
-    if (stop?.setting !== setting || stop.second !== second) {
-      stop = { setting, second, finish: false, units: [] };
+    if (stop?.run !== run || stop.setting !== setting || stop.second !== second) {
+      stop = { run, setting, second, finish: false, units: [] };
       stops.push(stop);
     }
     for (const i of visitOrder(bundles.map(sharesOf))) {
@@ -154,7 +192,7 @@ export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoic
       if (last !== undefined && last.start + last.length > lane.to) crowded ??= s;
       return [...begun, ...stands];
     });
-    return { ...stick, toCut };
+    return { ...stick, run: runOf[s]!, toCut };
   });
   return { sticks: laid, stops: [...finishing(sorted), ...stops], crowded };
 }

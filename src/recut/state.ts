@@ -39,6 +39,8 @@ export interface CutLane {
 }
 
 export interface ShopStick {
+  /** The run of the plan it is cut in. */
+  readonly run: number;
   readonly name: string;
   readonly source: Source;
   readonly lanes: readonly CutLane[];
@@ -130,7 +132,7 @@ export function standingOf(
     ]);
     const open = stick.rails.filter(({ rail }) => !cut.has(rail)).map((rail) => railOf(rail, false));
     const lanes = lanesWith(source, [...gone, ...open], (rail) => gone.has(rail));
-    return { name: stick.stick, source, lanes, whole: gone.size === 0 };
+    return { run: stick.run ?? 1, name: stick.stick, source, lanes, whole: gone.size === 0 };
   });
   const bought = work.bought
     .filter((purchase) => purchase.moulding === moulding)

@@ -7,6 +7,8 @@ export interface WorkStick {
   readonly source: 'rack' | 'offer';
   readonly ref: string;
   readonly length: number;
+  /** The run of the plan it is cut in. */
+  readonly run?: number | undefined;
   /** Good rails cut before, and wood lost before. */
   readonly cut: readonly PlacedRail[];
   readonly lost: readonly PlacedRail[];

@@ -5,15 +5,18 @@
  * and pairs parted are allowed on the way, at a price that rises. Effort is counted.
  */
 import { randomOf } from '../solve/instance/random.js';
-import { type DivisionState, type Loads, VISIT } from './state.js';
+import type { HeldRails } from './sawing.js';
+import { type DivisionState, type Loads, SPLIT, VISIT } from './state.js';
 
 /** Few sticks are stirred more than many, for which there is not the time to settle again. */
 const HOT_FEW = 1.2;
-const HOT_MANY = 0.25;
+const HOT_MANY = 0.2;
 const FEW = 30;
 const COLD = 0.04;
 const PRICE = [1, 3] as const;
 const LAST_PRICE = 8;
+/** Steps, some 10 µs each, that are made late where otherwise a run would be overfull. */
+const LATE = 40_000;
 /** Shares of the steps; the rest exchange rails. */
 const RELOCATED = 0.2;
 const SWAPPED = 0.2;
@@ -26,7 +29,8 @@ const PARTNERS = 12;
 /** Steps between looks at the clock. */
 const LOOK = 256;
 
-interface Kept {
+/** Sticks as they are cut, and in which runs. */
+export interface Divided {
   readonly moves: number;
   readonly energy: number;
   readonly run: Int32Array;
@@ -41,7 +45,7 @@ function changed(
   away: Uint16Array,
   others: readonly number[],
   here: Uint16Array,
-): Held {
+): HeldRails {
   const [allItems, allCounts]: [number[], number[]] = [[], []];
   let [i, j] = [0, 0];
   while (i < items.length || j < others.length) {
@@ -60,11 +64,6 @@ function changed(
   return { items: allItems, counts: allCounts };
 }
 
-interface Held {
-  readonly items: readonly number[];
-  readonly counts: readonly number[];
-}
-
 function partOf({ taken }: Loads, part: number, width: number): Uint16Array {
   return taken.subarray(part * width, (part + 1) * width);
 }
@@ -77,13 +76,19 @@ export class Annealing {
   #found = 0;
   #heat = HOT_MANY;
   #threshold = 0;
-  best: Kept | null = null;
+  best: Divided | null = null;
 
   constructor(state: DivisionState, seed: number) {
     this.#state = state;
     this.#random = randomOf(seed);
     this.#loose = [...state.capacity.keys()].filter((stick) => state.capacity[stick]! >= 0);
     this.#keep();
+  }
+
+  /** As the search left it, sound or not. */
+  get last(): Divided {
+    const { moves, energy, run, items, counts } = this.#state;
+    return { moves, energy, run, items, counts };
   }
 
   #pick(count: number): number {
@@ -246,10 +251,15 @@ export class Annealing {
       const has = there.includes(item);
       if (!has) cost += VISIT;
       if (count === counts[i]) cost -= VISIT;
+      const bundle = together[item]!;
+      if (bundle > 1) {
+        const held = has ? state.counts[to]![there.indexOf(item)]! : 0;
+        const odd = Number((counts[i]! - count) % bundle !== 0) + Number((held + count) % bundle !== 0);
+        cost += SPLIT * (odd - Number(counts[i]! % bundle !== 0) - Number(held % bundle !== 0));
+      }
       if (from === into) continue;
       if (count === counts[i] && state.sticksAt(from, stop) === 1) cost -= weight[stop]!;
       if (!has && state.sticksAt(into, stop) === 0) cost += weight[stop]!;
-      const bundle = together[item]!;
       if (bundle === 1) continue;
       const [a, b] = [state.ofItem(from, item), state.ofItem(into, item)];
       const before = Number(a % bundle !== 0) + Number(b % bundle !== 0);
@@ -324,7 +334,7 @@ export class Annealing {
     // A stick without rails would not be used any more, and which are used is part of what was proven.
     if (newA.items.length === 0 || newB.items.length === 0) return;
     const [loadsA, loadsB] = [state.loads(a), state.loads(other)];
-    const refill = (one: Held, two: Held): void => {
+    const refill = (one: HeldRails, two: HeldRails): void => {
       state.remove(a);
       state.remove(other);
       state.refill(a, one.items, one.counts);
@@ -361,17 +371,21 @@ export class Annealing {
     this.#keep();
   }
 
-  /** So many steps, fewer where `stopped`; then as many again at most until every run is sound. */
-  run(steps: number, stopped: () => boolean): void {
+  /** So many steps, fewer where time is up; then as many again at most until every run is sound, a few of them even late. */
+  run(steps: number, elapsed: () => number): void {
     const state = this.#state;
     const hot = state.run.length <= FEW ? HOT_FEW : HOT_MANY;
-    for (let step = 0; step < 2 * steps; step++) {
-      if (step >= steps && this.best !== null) break;
+    let late = LATE;
+    let share = 0;
+    for (let step = 0; share < 1 || this.best === null; step++) {
       if (step % LOOK === 0) {
-        if (stopped()) break;
-        const share = Math.min(1, step / steps);
-        state.price = step < steps ? PRICE[0] + (PRICE[1] - PRICE[0]) * share : LAST_PRICE;
-        this.#heat = hot * (COLD / hot) ** share;
+        const passed = elapsed();
+        if (step >= 2 * steps || (passed >= 1 && (late -= LOOK) < 0)) break;
+        share = Math.min(1, Math.max(step / steps, passed));
+        const isLate = passed >= 1;
+        state.price = share < 1 ? PRICE[0] + (PRICE[1] - PRICE[0]) * share : isLate ? PRICE[1] : LAST_PRICE;
+        // Late, what is not sound yet is stirred until it is.
+        this.#heat = isLate ? HOT_MANY : hot * (COLD / hot) ** share;
       }
       this.#step();
     }

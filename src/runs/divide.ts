@@ -9,7 +9,7 @@ import { inOneRun, type RunPatterns } from '../layout/sticks.js';
 import type { Pattern } from '../solve/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Saw } from '../terms.js';
-import { Annealing } from './anneal.js';
+import { Annealing, type Divided } from './anneal.js';
 import { begunMost, type Span, spanOf } from './begun.js';
 import { stopsBound } from './bound.js';
 import { inFewestOrder } from './fewest.js';
@@ -18,8 +18,8 @@ import { stickOf, type Turns, turnsOf } from './sawing.js';
 import { DivisionState, type LooseStick } from './state.js';
 
 /** Steps of the search for each stick and in all, some 3 µs each. */
-const STEPS_A_STICK = 2_000;
-const STEPS = 1_000_000;
+const STEPS_A_STICK = 1_500;
+const STEPS = 400_000;
 /** Beyond, the tables of runs by settings grow too large, and sticks are mostly alike: they stay as first divided. */
 const STICKS = 6_000;
 
@@ -31,8 +31,8 @@ export interface Division {
 
 export interface DivisionSearch {
   readonly seed: number;
-  /** Time is up. */
-  readonly stopped: () => boolean;
+  /** Share of the time that has passed; from 1 on it is up. */
+  readonly elapsed: () => number;
 }
 
 /** One pattern a stick. */
@@ -116,28 +116,20 @@ class Dividing {
     );
   }
 
-  #overfull(run: readonly number[]): boolean {
+  #overfull(sticks: readonly LooseStick[], run: readonly number[]): boolean {
+    const { turnOf, stopOf } = this.#turns;
     const spans = new Map<number, Span[]>();
-    this.#patterns.forEach((pattern, stick) => {
+    sticks.forEach(({ items }, stick) => {
       const own = spans.get(run[stick]!) ?? [];
       spans.set(run[stick]!, own);
-      own.push(spanOf(stickOf(this.#turns, pattern)));
+      own.push({ first: turnOf[items[0]!]!, last: turnOf[items.at(-1)!]! });
     });
-    return [...spans.values()].some((own) => begunMost(own, this.#turns.stopOf.length) > this.#bench);
+    return [...spans.values()].some((own) => begunMost(own, stopOf.length) > this.#bench);
   }
 
-  divide(search: DivisionSearch | null): readonly RunPatterns[] {
-    const sticks = this.#sticks();
-    const own = (stick: number) => this.#patterns[stick]!.segments;
-    const initial = initialRuns(this.#turns, sticks, this.#bench, { tied: true, chosen: search !== null });
-    if (search === null || sticks.length > STICKS) return this.#runsOf(initial, own);
+  #anneal(sticks: readonly LooseStick[], begin: readonly number[], search: DivisionSearch): Annealing {
     const weights = this.#task.items.map(({ weight }) => weight);
     const state = new DivisionState(this.#turns, weights, sticks, this.#bench);
-    // Where a pair or ring ties too many sticks together, the search begins with them parted.
-    const tooMany = this.#overfull(initial);
-    const begin = tooMany
-      ? initialRuns(this.#turns, sticks, this.#bench, { tied: false, chosen: true })
-      : initial;
     for (const [stick, run] of begin.entries()) {
       while (state.members.length <= run) state.open();
       state.add(stick, run);
@@ -145,14 +137,40 @@ class Dividing {
     state.open();
     for (const run of state.members.keys()) state.settle(run);
     const annealing = new Annealing(state, search.seed);
-    annealing.run(Math.min(STEPS, STEPS_A_STICK * sticks.length), search.stopped);
-    const { best } = annealing;
-    if (best === null) return this.#runsOf(initial, own);
-    return this.#runsOf([...best.run], (stick) => {
-      const [items, counts] = [best.items[stick]!, best.counts[stick]!];
-      if (items === sticks[stick]!.items) return own(stick);
+    annealing.run(Math.min(STEPS, STEPS_A_STICK * sticks.length), search.elapsed);
+    return annealing;
+  }
+
+  divide(search: DivisionSearch | null): readonly RunPatterns[] {
+    const given = this.#sticks();
+    const first = (sticks: readonly LooseStick[], tied: boolean) =>
+      initialRuns(this.#turns, sticks, this.#bench, { tied, chosen: search !== null });
+    const own = (held: Pick<Divided, 'items' | 'counts'>) => (stick: number) => {
+      const [items, counts] = [held.items[stick]!, held.counts[stick]!];
+      if (items === given[stick]!.items) return this.#patterns[stick]!.segments;
       return [items.map((item, i) => ({ item, count: counts[i]! }))];
-    });
+    };
+    const asGiven = { items: given.map(({ items }) => items), counts: given.map(({ counts }) => counts) };
+    const tied = first(given, true);
+    if (search === null || given.length > STICKS) return this.#runsOf(tied, own(asGiven));
+    // Where pairs and rings tie too many sticks together, the search begins with them parted.
+    let { best, last } = this.#anneal(
+      given,
+      this.#overfull(given, tied) ? first(given, false) : tied,
+      search,
+    );
+    if (best === null) {
+      // Most are whole on a stick now, so that what is left ties few together.
+      const now = given.map(({ capacity }, stick) => ({
+        items: last.items[stick]!,
+        counts: last.counts[stick]!,
+        capacity,
+      }));
+      const again = first(now, true);
+      if (this.#overfull(now, again)) return this.#runsOf(again, own(last));
+      best = this.#anneal(now, again, search).best ?? { ...last, run: Int32Array.from(again) };
+    }
+    return this.#runsOf([...best.run], own(best));
   }
 }
 

@@ -1,6 +1,6 @@
 /** A first division: run after run, always the stick that sets fewest stops anew, with all that is tied to it. */
 import { begunMost, type Span } from './begun.js';
-import type { StickTurns, Turns } from './sawing.js';
+import type { HeldRails, Turns } from './sawing.js';
 import { tiesOf } from './ties.js';
 
 /** Comparisons of groups with runs: beyond, sticks are taken as they come. */
@@ -13,9 +13,7 @@ interface Tied {
   readonly spans: readonly Span[];
 }
 
-type StickContent = Pick<StickTurns, 'items' | 'counts'>;
-
-function byItems(a: StickContent, b: StickContent): number {
+function byItems(a: HeldRails, b: HeldRails): number {
   for (let i = 0; i < a.items.length; i++) {
     const by = a.items[i]! - (b.items[i] ?? Number.POSITIVE_INFINITY) || (b.counts[i] ?? 0) - a.counts[i]!;
     if (by !== 0) return by;
@@ -25,7 +23,7 @@ function byItems(a: StickContent, b: StickContent): number {
 
 function tiedOf(
   { turnOf, stopOf, ...turns }: Turns,
-  sticks: readonly StickContent[],
+  sticks: readonly HeldRails[],
   tied: boolean,
 ): readonly Tied[] {
   const order = [...sticks.keys()].sort((a, b) => byItems(sticks[a]!, sticks[b]!) || a - b);
@@ -61,7 +59,7 @@ interface FirstDivision {
 /** The run of each stick, from 0. */
 export function initialRuns(
   turns: Turns,
-  sticks: readonly StickContent[],
+  sticks: readonly HeldRails[],
   bench: number,
   { tied, chosen }: FirstDivision,
 ): readonly number[] {

@@ -50,12 +50,16 @@ export function turnsOf(task: MouldingTask, made: ReadonlyMap<number, number>): 
   return { turnOf, stopOf, weight, together, loose };
 }
 
-/** One stick: its turns in cutting order, its stops, and its rails by item. */
-export interface StickTurns {
-  readonly turns: readonly number[];
-  readonly stops: readonly number[];
+/** Items in cutting order, with how many of each. */
+export interface HeldRails {
   readonly items: readonly number[];
   readonly counts: readonly number[];
+}
+
+/** One stick: its turns in cutting order, its stops, and its rails by item. */
+export interface StickTurns extends HeldRails {
+  readonly turns: readonly number[];
+  readonly stops: readonly number[];
 }
 
 export function stickOf({ turnOf, stopOf }: Turns, { segments }: Pick<Pattern, 'segments'>): StickTurns {

@@ -18,6 +18,8 @@ const OVERFULL = 2;
 /** What a visit, and one more stick begun, weigh: less than any stop set. */
 export const VISIT = 0.3;
 const BEGUN = 0.005;
+/** And a pair or ring on several sticks: handy where it is none, and what ties sticks together. */
+export const SPLIT = 0.15;
 
 /** Parts of a stick's rails, lightest first: how many of each of its items, part after part. */
 export interface Loads {
@@ -86,6 +88,8 @@ export class DivisionState {
   parted = 0;
   over = 0;
   begun = 0;
+  /** Items of which a stick holds an odd pair or ring: they tie it to others. */
+  split = 0;
   /** What a pair or ring parted weighs against a stop set. */
   price = 1.5;
 
@@ -114,7 +118,12 @@ export class DivisionState {
 
   get energy(): number {
     return (
-      this.moves + this.price * this.parted + OVERFULL * this.over + VISIT * this.visits + BEGUN * this.begun
+      this.moves +
+      this.price * this.parted +
+      OVERFULL * this.over +
+      VISIT * this.visits +
+      SPLIT * this.split +
+      BEGUN * this.begun
     );
   }
 
@@ -165,6 +174,7 @@ export class DivisionState {
       }
       const bundle = together[item]!;
       if (bundle === 1 && loose[item]! < 0) continue;
+      if (counts[i]! % bundle !== 0) this.split += sign;
       const before = ofItem[item]!;
       const after = before + sign * counts[i]!;
       ofItem[item] = after;

@@ -2,10 +2,10 @@
  * Sticks that must share a run, since a pair or a ring lies on several of them: odd rails are put together in the order
  * of the sticks, as the layout does.
  */
-import type { StickTurns, Turns } from './sawing.js';
+import type { HeldRails, Turns } from './sawing.js';
 
 /** For each stick the least stick it is tied to, directly or through others. */
-export function tiesOf(turns: Turns, sticks: readonly Pick<StickTurns, 'items' | 'counts'>[]): Int32Array {
+export function tiesOf(turns: Turns, sticks: readonly HeldRails[]): Int32Array {
   const root = Int32Array.from(sticks.keys());
   const find = (at: number): number => {
     let top = at;

@@ -1,5 +1,5 @@
 /** How long the sawing takes: what a setting, a visit and a stick's first mitre take, in seconds. */
-import { sawingTime } from '../plan/hours.js';
+import { sawingTime } from '../plan/sawing/hours.js';
 import { aboutTime } from '../show/hours.js';
 import type { Batch, Moulding } from '../terms.js';
 import type { SheetRun, SheetSetting, SheetVisit } from './job.js';

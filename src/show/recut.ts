@@ -7,6 +7,7 @@ import type { Batch } from '../terms.js';
 import { edges, PAGE, paragraph, plural, printed, table } from '../text/page.js';
 import { cautionLines } from '../words/cautions.js';
 import { Words } from '../words/words.js';
+import { aboutTime } from './hours.js';
 import { tagLines } from './method.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
@@ -101,6 +102,7 @@ function asPlan(part: RecutMoulding, finish: boolean): MouldingPlan {
     proof: part.proof,
     sticks: part.sticks.filter((stick) => stick.rails.length > 0),
     stops: part.stops.filter((stop) => stop.finish === finish),
+    ...(!finish && { runs: part.runs }),
   };
 }
 
@@ -133,6 +135,7 @@ function mouldingLines(batch: Batch, words: Words, part: RecutMoulding): readonl
     ...(rest.stops.length === 0
       ? []
       : ['', 'Stop settings: set each once, cut all its sticks, tick it off', ...stopLines(words, rest)]),
+    ...(part.seconds === undefined ? [] : [`Sawing what is left: ${aboutTime(part.seconds)}.`]),
     ...(rest.sticks.length === 0
       ? []
       : [

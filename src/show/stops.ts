@@ -109,7 +109,7 @@ export function stopLines(words: Words, moulding: MouldingPlan): readonly string
     return [
       ...(run === undefined
         ? []
-        : [...(at === 0 ? [] : ['']), ...paragraph(runHeading(run, runs.length), 0, 2)]),
+        : [...(at === 0 ? [] : ['']), ...paragraph(runHeading(run, runs.at(-1)?.run ?? runs.length), 0, 2)]),
       `  ${heading(words, stop, anglesAt(stop))}`,
       ...table(rows, [{ most: 24 }, { most: 18 }, { most: PAGE }], 8),
     ];

@@ -108,7 +108,7 @@ function searched(one: Small): readonly (readonly number[])[] | null {
   while (state.members.length < one.sticks.length) state.open();
   for (const run of state.members.keys()) state.settle(run);
   const annealing = new Annealing(state, 1);
-  annealing.run(4_000, () => false);
+  annealing.run(4_000, () => 0);
   const { best } = annealing;
   if (best === null) return null;
   const found = one.sticks.map((): number[] => []);

@@ -20,8 +20,8 @@ import {
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 import type { Plan } from './types.js';
 
-const run = countField(1, RAILS, 'the run');
-const seconds = numberField(0, TOTAL, 'seconds');
+export const run = countField(1, RAILS, 'the run');
+export const seconds = numberField(0, TOTAL, 'seconds');
 
 /** A rail where it lies on its stick. */
 export const placedRail = {
@@ -79,7 +79,7 @@ export const stopSetting = {
 
 const stop = z.strictObject(stopSetting).describe('a stop setting: an object');
 
-const plannedRun = z
+export const plannedRun = z
   .strictObject({
     run,
     sticks: whole,

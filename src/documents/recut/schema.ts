@@ -5,7 +5,17 @@ import { LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
 import { id, label, money, noticeList, purchases, totalMm, units, whole } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
-import { placedRail, proof, remainders, shopPieces, stickOf, stopSetting } from '../plan/schema.js';
+import {
+  placedRail,
+  plannedRun,
+  proof,
+  remainders,
+  run,
+  seconds,
+  shopPieces,
+  stickOf,
+  stopSetting,
+} from '../plan/schema.js';
 import type { Recut } from './types.js';
 
 const status = choiceField(['complete', 'short'], 'whether every lost rail is replaced');
@@ -21,6 +31,7 @@ const toCut = z
 const stick = z
   .strictObject({
     ...stickOf,
+    run: run.optional(),
     cut: list(standing, 0, RAILS, 'good rails that have been cut'),
     lost: list(standing, 0, RAILS, 'lost rails, where they were'),
     rails: list(toCut, 0, RAILS, 'rails still to be cut, from left to right'),
@@ -44,6 +55,8 @@ const moulding = z
     moved: whole.describe('rails to be cut from another stick than before, replacements not counted'),
     sticks: list(stick, 0, RAILS, 'sticks'),
     stops: list(stop, 0, RAILS, 'stop settings still to be cut, in that order'),
+    runs: list(plannedRun, 0, RAILS, 'what is still to be cut in each run').optional(),
+    seconds: seconds.optional(),
   })
   .describe("a moulding's recut: an object");
 

@@ -5,7 +5,7 @@
 
 import type { Notice } from '../../notices.js';
 import type { Units } from '../../terms.js';
-import type { PlacedRail, PlannedStop, PlanProof, Remainder, ShopPiece } from '../plan/types.js';
+import type { PlacedRail, PlannedRun, PlannedStop, PlanProof, Remainder, ShopPiece } from '../plan/types.js';
 
 export interface RailToCut extends PlacedRail {
   /** Replaces a lost rail. */
@@ -19,6 +19,8 @@ export interface RecutStick {
   readonly source: 'rack' | 'offer';
   readonly ref: string;
   readonly length: number;
+  /** The run it is cut in. Absent in recuts of older programs, as are the runs of the moulding. */
+  readonly run?: number | undefined;
   /** Good rails that have been cut: they stay. */
   readonly cut: readonly PlacedRail[];
   /** Where lost rails were: that wood is gone. */
@@ -43,8 +45,12 @@ export interface RecutMoulding {
   /** Rails still to be cut that come from another stick than before, replacements not counted. */
   readonly moved: number;
   readonly sticks: readonly RecutStick[];
-  /** What is still to be cut, in the order it is cut. */
+  /** What is still to be cut, in the order it is cut: what was begun first, then run by run. */
   readonly stops: readonly RecutStop[];
+  /** What is still to be cut in each run. */
+  readonly runs?: readonly PlannedRun[] | undefined;
+  /** What that takes. */
+  readonly seconds?: number | undefined;
 }
 
 export interface OfferCount {

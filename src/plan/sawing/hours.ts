@@ -1,7 +1,7 @@
 /** How long the sawing takes: counts of a plan times what the batch says each takes. */
-import type { PlannedRun, PlannedStick, PlannedStop, StopsSet } from '../documents/plan/types.js';
-import { begunMost, type Span } from '../runs/begun.js';
-import type { Labour, Moulding, Ms } from '../terms.js';
+import type { PlannedRun, PlannedStick, PlannedStop, StopsSet } from '../../documents/plan/types.js';
+import { begunMost, type Span } from '../../runs/begun.js';
+import type { Labour, Moulding, Ms } from '../../terms.js';
 
 const MS_PER_SECOND = 1_000;
 const MS_PER_HOUR = 3_600_000;
@@ -72,13 +72,18 @@ interface ToSaw {
   readonly sticks: readonly PlannedStick[];
   readonly stops: readonly PlannedStop[];
   readonly cuts: readonly number[];
+  /** Sticks that lie begun already, by index: they need no first mitre. */
+  readonly begun?: ReadonlySet<number>;
 }
+
+const NONE: ReadonlySet<number> = new Set();
 
 /** Turns: a stop, or of one that serves several angles its rails of one angle. Begun as they come, and longest first. */
 function begunIn(
   stops: readonly PlannedStop[],
   sticks: readonly PlannedStick[],
   stickOf: ReadonlyMap<string, number>,
+  before: ReadonlySet<number>,
 ): { readonly most: number; readonly longestFirst: number } {
   const turns: { setting: number; second: number; angle: number; sticks: Set<number> }[] = [];
   for (const { pairs, setting, second } of stops) {
@@ -95,7 +100,10 @@ function begunIn(
   const most = (order: typeof turns): number => {
     const spans = new Map<number, Span>();
     order.forEach((turn, at) => {
-      for (const stick of turn.sticks) spans.set(stick, { first: spans.get(stick)?.first ?? at, last: at });
+      for (const stick of turn.sticks) {
+        const first = before.has(stick) ? 0 : (spans.get(stick)?.first ?? at);
+        spans.set(stick, { first, last: at });
+      }
     });
     return begunMost(spans.values(), order.length);
   };
@@ -109,7 +117,7 @@ function begunIn(
 }
 
 function countsOf(
-  { sticks, cuts }: ToSaw,
+  { sticks, cuts, begun }: ToSaw,
   own: readonly number[],
   stops: readonly PlannedStop[],
   stickOf: ReadonlyMap<string, number>,
@@ -122,7 +130,7 @@ function countsOf(
     visits: stops.reduce((sum, stop) => sum + visitsAt(stop, stickOf), 0),
     cuts: own.reduce((sum, s) => sum + cuts[s]!, 0),
     rails: own.reduce((sum, s) => sum + sticks[s]!.rails.length, 0),
-    sticks: own.length,
+    sticks: own.filter((s) => begun?.has(s) !== true).length,
   };
 }
 
@@ -132,7 +140,9 @@ export function runsOf(saw: ToSaw): { readonly runs: readonly PlannedRun[]; read
   const stickOf = stickOfRail(sticks);
   const stops = new Map<number, PlannedStop[]>();
   for (const stop of saw.stops) {
-    const run = stop.run ?? 1;
+    // What a recut finishes first is of no run; it is cut with its sticks.
+    const first = stickOf.get(stop.pairs[0]?.rails[0] ?? '');
+    const run = stop.run ?? (first === undefined ? 1 : (sticks[first]?.run ?? 1));
     const known = stops.get(run);
     if (known === undefined) stops.set(run, [stop]);
     else known.push(stop);
@@ -149,7 +159,7 @@ export function runsOf(saw: ToSaw): { readonly runs: readonly PlannedRun[]; read
     const counts = countsOf(saw, at, set, stickOf);
     const takes = sawingTime(labour, moulding, counts);
     time += takes;
-    const { most, longestFirst } = begunIn(set, sticks, stickOf);
+    const { most, longestFirst } = begunIn(set, sticks, stickOf, saw.begun ?? NONE);
     return {
       run,
       sticks: at.length,

@@ -1,15 +1,17 @@
 /** A plan's sticks in runs that the bench holds, rails exchanged between sticks where that saves setting a stop. */
-import { divide } from '../runs/divide.js';
-import type { MouldingTask } from '../stock/task.js';
-import type { Batch } from '../terms.js';
-import type { Answer } from './build.js';
-import type { PlanOptions } from './part.js';
+import { divide } from '../../runs/divide.js';
+import type { MouldingTask } from '../../stock/task.js';
+import type { Batch } from '../../terms.js';
+import type { Answer } from '../build.js';
+import type { PlanOptions } from '../part.js';
 
 /** `answer` has been tidied. Searches until `options.deadline` at most. */
 export function inRuns(batch: Batch, task: MouldingTask, answer: Answer, options: PlanOptions): Answer {
+  const begin = options.now();
+  const time = Math.max(1, options.deadline - begin);
   const division = divide(task, answer.copies, answer.patterns, batch.saw, {
     seed: options.seed,
-    stopped: () => options.stopped?.() === true || options.now() >= options.deadline,
+    elapsed: () => (options.stopped?.() === true ? 1 : (options.now() - begin) / time),
   });
   return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division };
 }

@@ -1,0 +1,131 @@
+/**
+ * What runs for a bench of 20 sticks cost and save: `npm run bench:hours -- [--limit 20] [--only NAME]`.
+ *
+ * Each order is planned three ways: without a bench (each setting once, as many sticks begun as it takes), in runs of the
+ * sticks as they come (the same plan cut off after every 20 sticks), and as planned. Every plan is checked first.
+ */
+import { parseArgs } from 'node:util';
+import { checkPlan } from '../src/check/check.js';
+import { reportText } from '../src/check/report.js';
+import { checkBatch } from '../src/documents/batch/read.js';
+import type { BatchDocument } from '../src/documents/batch/schema.js';
+import type { MouldingPlan, Plan } from '../src/documents/plan/types.js';
+import { planBatchHere } from '../src/plan/here.js';
+import { frameBatch } from './tools/batches.js';
+import { casesOf } from './tools/frame-cases.js';
+import { engineOnce } from './tools/planning.js';
+
+const BENCH = 20;
+const SECONDS_AN_HOUR = 3600;
+
+const { values } = parseArgs({
+  options: { limit: { type: 'string', default: '20' }, only: { type: 'string', default: '' } },
+});
+const timeLimit = Number(values.limit);
+const offers = [8, 10, 12];
+
+function orders(): readonly { readonly name: string; readonly document: BatchDocument }[] {
+  const one = { mouldings: 1, offers, timeLimit };
+  const nine = casesOf('small').map(({ at, document }) => ({ name: `${at} frames`, document }));
+  return [
+    ...nine,
+    { name: '40 lines', document: frameBatch('hours 40', { ...one, frames: 40, sizes: 'usual' }) },
+    { name: '100 lines', document: frameBatch('hours 100', { ...one, frames: 100, sizes: 'usual' }) },
+    { name: '400 single frames', document: frameBatch('hours 400', { ...one, frames: 400, sizes: 'odd' }) },
+    {
+      name: '1,000 single frames',
+      document: frameBatch('hours 1000', { ...one, frames: 1000, sizes: 'odd', distinct: 433 }),
+    },
+  ];
+}
+
+/** Stops set when the sticks, as they come, are cut off after every `BENCH`. */
+function asTheyCome({ sticks, stops }: MouldingPlan): number {
+  const stopOf = new Map(
+    stops.flatMap((stop, at) => stop.pairs.flatMap(({ rails }) => rails.map((rail) => [rail, at] as const))),
+  );
+  let set = 0;
+  for (let from = 0; from < sticks.length; from += BENCH) {
+    const run = sticks
+      .slice(from, from + BENCH)
+      .flatMap(({ rails }) => rails.map(({ rail }) => stopOf.get(rail)));
+    set += new Set(run).size;
+  }
+  return set;
+}
+
+function checked(document: BatchDocument, plan: Plan): Plan {
+  const report = checkPlan(checkBatch(document), plan);
+  if (!report.ok) throw new Error(`${document.id}: ${reportText(report)}`);
+  return plan;
+}
+
+function most(plan: Plan): number {
+  return Math.max(...plan.mouldings.flatMap(({ runs = [] }) => runs.map(({ begunMost }) => begunMost)));
+}
+
+function hours(seconds: number): string {
+  return (seconds / SECONDS_AN_HOUR).toFixed(1);
+}
+
+async function main(): Promise<void> {
+  const engine = await engineOnce();
+  const planned = (document: BatchDocument, bench: number | null) => {
+    const limited = {
+      ...document,
+      saw: { ...document.saw, bench },
+      options: { ...document.options, timeLimit },
+    };
+    const began = performance.now();
+    const plan = checked(
+      limited,
+      planBatchHere(checkBatch(limited), engine, { now: () => performance.now() }),
+    );
+    return { plan, took: (performance.now() - began) / 1000 };
+  };
+  const header = [
+    'order',
+    'sticks',
+    'settings',
+    'begun',
+    'as they come',
+    'planned',
+    'bound',
+    'runs',
+    'begun',
+    'excess',
+    'visits',
+    'hours',
+    's',
+  ];
+  console.log(header.map((cell, i) => (i === 0 ? cell.padEnd(20) : cell.padStart(12))).join(''));
+  for (const { name, document } of orders().filter((order) => order.name.includes(values.only))) {
+    const free = planned(document, null).plan;
+    const { plan, took } = planned(document, BENCH);
+    const settings = free.totals.stopsSet!.value;
+    const come = free.mouldings.reduce((sum, part) => sum + asTheyCome(part), 0);
+    const { value, proof } = plan.totals.stopsSet!;
+    const excess =
+      come === settings ? '–' : `${Math.round((100 * (value - settings)) / (come - settings))} %`;
+    const setStop = checkBatch(document).labour.setStop / 1000;
+    const inOrder = free.totals.seconds! + (come - settings) * setStop;
+    const cells = [
+      name.padEnd(20),
+      plan.totals.sticks,
+      settings,
+      most(free),
+      come,
+      value,
+      proof.bound,
+      plan.mouldings.reduce((sum, { runs = [] }) => sum + runs.length, 0),
+      most(plan),
+      excess,
+      `${free.totals.handling!.visits}→${plan.totals.handling!.visits}`,
+      `${hours(inOrder)}→${hours(plan.totals.seconds!)}`,
+      took.toFixed(1),
+    ];
+    console.log(cells.map((cell) => String(cell).padStart(12)).join(''));
+  }
+}
+
+await main();
