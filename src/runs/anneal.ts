@@ -380,7 +380,8 @@ export class Annealing {
     for (let step = 0; share < 1 || this.best === null; step++) {
       if (step % LOOK === 0) {
         const passed = elapsed();
-        if (step >= 2 * steps || (passed >= 1 && (late -= LOOK) < 0)) break;
+        if (passed >= 1) late -= LOOK;
+        if (step >= 2 * steps || late < 0) break;
         share = Math.min(1, Math.max(step / steps, passed));
         const isLate = passed >= 1;
         state.price = share < 1 ? PRICE[0] + (PRICE[1] - PRICE[0]) * share : isLate ? PRICE[1] : LAST_PRICE;
