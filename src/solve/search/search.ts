@@ -16,6 +16,7 @@ import { fitsOf, type Instance } from '../instance/instance.js';
 import { randomOf } from '../instance/random.js';
 import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
+import { packBlocks } from '../packing/blocks.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
 import { packAll, packRest } from '../packing/packing.js';
 import { PairSearch } from './branch.js';
@@ -160,10 +161,16 @@ export class GoalSearch implements ProvenIncumbent {
     const duals = weightDuals(instance, goal, this.fullest);
     if (duals) this.prove(duals);
     this.pack(1);
+    this.packBlocks();
   }
 
   private pack(times: number): void {
     if (this.fullest) packAll(this.instance, this.goal, this.fullest, this.setups, times, this.random, this);
+  }
+
+  private packBlocks(): void {
+    const { instance, goal, fullest: holds, fits, setups, random } = this;
+    if (holds && goal.setup) packBlocks(instance, goal, holds, fits, setups, random, this);
   }
 
   private packRest(master: Master, attempts: number): void {
@@ -265,6 +272,7 @@ export class GoalSearch implements ProvenIncumbent {
       }
       this.packRest(master, FIRST_PACKS * turn);
       this.pack(10 * turn);
+      this.packBlocks();
       if (this.value === before && (paired || turn < 3 || turn % 3 === 2)) this.complete(master, turn);
       if (turn < 3 && !this.done && !this.root(master, false)) return;
     }
