@@ -64,7 +64,7 @@ export class SolverProcess {
 
   constructor(settings: ProcessSettings) {
     this.#settings = settings;
-    const { entry, heapMb, rssMb, nice } = settings;
+    const { entry, heapMb, rssMb } = settings;
     this.#child = fork(entry.file, [String(process.pid), String(rssMb * 2 ** 20)], {
       execArgv: [...entry.execArgv, `--max-old-space-size=${heapMb}`],
       serialization: 'advanced',
@@ -85,7 +85,6 @@ export class SolverProcess {
       });
     });
     this.#listen();
-    if (nice !== 0 && this.#child.pid !== undefined) this.#yield(this.#child.pid, nice);
   }
 
   get alive(): boolean {
@@ -135,7 +134,10 @@ export class SolverProcess {
     await this.#gone;
   }
 
-  #yield(pid: number, nice: number): void {
+  #yield(): void {
+    const { pid } = this.#child;
+    const { nice } = this.#settings;
+    if (nice === 0 || pid === undefined) return;
     try {
       setPriority(pid, nice);
     } catch {
@@ -172,6 +174,8 @@ export class SolverProcess {
   #take(reply: SolverReply): void {
     switch (reply.kind) {
       case 'ready':
+        // It starts at ordinary priority: a niced start took minutes on a busy machine, and was given up.
+        this.#yield();
         this.#becomeReady(true);
         return;
       case 'taken':
