@@ -183,6 +183,16 @@ describe('what the door answers', () => {
       await held('GET', `/v1/batches/{id}/${path}`, `/v1/batches/never/${its}`);
     }
     await held('POST', '/v1/batches/{id}/recuts', '/v1/batches/held/recuts', { body: { lost: ['none'] } });
+    const pieces = [{ id: 'r1', moulding: 'ash', length: 1200 }];
+    const rack = { schema: 'pairstop/rack@1', units: 'mm', pieces };
+    await held('POST', '/v1/rack', '/v1/rack', { body: rack });
+    await held('POST', '/v1/rack', '/v1/rack', { body: rack });
+    const lies = await held('GET', '/v1/rack', '/v1/rack?moulding=ash');
+    expect(lies.body.pieces?.[0]).toMatchObject({ id: 'r1', length: 1200, state: 'free' });
+    await held('GET', '/v1/rack', '/v1/rack', { headers: { accept: 'text/csv' } });
+    await held('DELETE', '/v1/rack/pieces/{id}', '/v1/rack/pieces/r1');
+    await held('DELETE', '/v1/rack/pieces/{id}', '/v1/rack/pieces/r1');
+    await held('GET', '/v1/rack/audit', '/v1/rack/audit');
     const all = Object.values(document.paths).flatMap((methods) =>
       Object.values(methods).map(({ operationId }) => operationId),
     );

@@ -4,6 +4,7 @@ import { createJsonSchemaTransform, createJsonSchemaTransformObject } from 'fast
 import { batchJsonSchema } from '../../documents/batch/schema.js';
 import { comparisonJsonSchema } from '../../documents/comparison/schema.js';
 import { planJsonSchema } from '../../documents/plan/schema.js';
+import { rackJsonSchema } from '../../documents/rack/schema.js';
 import { recutJsonSchema } from '../../documents/recut/schema.js';
 import { sawJsonSchema } from '../../documents/saw/schema.js';
 import { PROBLEM_TYPE } from '../http/problem.js';
@@ -16,6 +17,7 @@ const DOCUMENTS: Readonly<Record<keyof typeof documents, () => Readonly<Record<s
   Comparison: comparisonJsonSchema,
   Recut: recutJsonSchema,
   SawCheck: sawJsonSchema,
+  Rack: rackJsonSchema,
 };
 
 const INPUT = 'Input';
@@ -100,6 +102,7 @@ export function swaggerOptions(version: string): FastifyDynamicSwaggerOptions {
         { name: 'batches', description: 'Orders of frames, and their plans' },
         { name: 'comparisons', description: 'Which stick lengths to buy' },
         { name: 'calculations', description: 'Answered at once, nothing is kept' },
+        { name: 'rack', description: "The shop's rack, shared by all its batches" },
         { name: 'webhooks', description: 'Being told when a batch has ended' },
         { name: 'service', description: 'The door itself' },
       ],

@@ -20,6 +20,7 @@ export const documents = {
   Comparison: document('Comparison'),
   Recut: document('Recut'),
   SawCheck: document('SawCheck'),
+  Rack: document('Rack'),
 } as const;
 
 /** A body that its reader checks, made of documents. */

@@ -8,6 +8,7 @@ import { addBatchRoutes } from './batches.js';
 import { addCalculationRoutes } from './calculations.js';
 import { addDocsRoutes } from './docs.js';
 import { addPaperRoutes } from './papers.js';
+import { addRackRoutes } from './rack.js';
 import { addServiceRoutes } from './service.js';
 import { addWebhookRoutes } from './webhooks.js';
 
@@ -46,5 +47,6 @@ export function addRoutes(app: DoorApp, context: DoorContext): void {
   addBatchRoutes(app, context);
   addPaperRoutes(app, context);
   addCalculationRoutes(app, context);
+  addRackRoutes(app, context);
   addWebhookRoutes(app, context);
 }
