@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import type { AxeResults, RunOptions } from 'axe-core';
 import type { Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { tagsOf } from '../../src/rails/tags.js';
@@ -18,6 +18,9 @@ import { engine, now, planned } from '../plan/kit.js';
 import { TestBrowser } from '../tools/browser.js';
 import { type PrintedPage, printedPages } from '../tools/printed.js';
 import { DATE, DEMO_BATCH, HOSTILE, hostileBatch, hostilePlan } from './kit.js';
+
+// A browser beside other tests on two cores takes its time.
+vi.setConfig({ testTimeout: 180_000, hookTimeout: 120_000 });
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const batch = checkBatch(DEMO_BATCH);
