@@ -63,6 +63,8 @@ export interface InputProblem {
   readonly given: string;
   /** What is allowed there. */
   readonly allowed: string;
+  /** The id of the order line, moulding, stick or offer it stands in, where it has one. */
+  readonly of?: string;
   /** Of an order in CSV: the file, the line in it from 1, and the column by its header. */
   readonly file?: string;
   readonly line?: number;

@@ -14,6 +14,7 @@ export const notices = {
   PS_MERGED_CHOICE: 'what is proven of a merged plan holds for the stop settings that were chosen',
   PS_SIZE_KEPT: 'playMax is given for a frame whose size is not measured by the glass, and is not used',
   PS_NOT_PLANNED: 'a moulding could not be planned, and none of its frames is made',
+  PS_UNLIKELY: 'a value is possible, and so far from common practice that a slip is likelier',
   PS_SKIPPED: 'a frame that nothing can hold was skipped, as the batch asks',
   PS_SEARCH_ENDED:
     'the search ended before it was known whether more frames can be made, or more lost rails replaced',

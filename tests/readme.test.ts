@@ -68,6 +68,6 @@ describe("the README's client", () => {
   it('is told of a batch that is refused by its code', async () => {
     const { out, err } = await client(order.replace('"quantity": 2', '"quantity": -2'), redis.url);
     expect(out).toBe('');
-    expect(err).toMatch(/^PS_BATCH .*\nframes\[0\]\.quantity: given -2/);
+    expect(err).toMatch(/^PS_BATCH .*\nframes\[0\]\.quantity of "A-101": given -2/);
   });
 });

@@ -83,7 +83,6 @@ export function figuresOf(
       length: mmFromUm(offcutLength),
       worth: moneyFromCents(Math.round(offcutLength * rate)),
     },
-    stopVisits: handling.visits,
     stopSettings,
     split: splitOf(task, planned),
   };

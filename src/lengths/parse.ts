@@ -13,7 +13,11 @@ import { UM_PER_CM, UM_PER_FOOT, UM_PER_INCH, UM_PER_M, UM_PER_MM, type Units } 
 /** Longest text looked at: ten times what a person writes, and too short to make any pattern below slow. */
 export const LONGEST_LENGTH_TEXT = 64;
 
-export const LENGTH_FORMS = `a number, or text such as "16 3/8", "16.375", "8' 2 1/2\\"", "10 ft 4 in", "405 mm", "1.2 m"`;
+/** What a length may be written as, with examples in the units at hand. */
+export const LENGTH_FORMS: Readonly<Record<Units, string>> = {
+  in: `a number, or text such as "16 3/8", "16.375", "8'", "8' 2 1/2\\"", "10 ft 4 in", "405 mm"`,
+  mm: `a number, or text such as "405.5", "40.5 cm", "1.2 m", "16 3/8 in", "8'"`,
+};
 
 const VULGAR: Readonly<Record<string, string>> = {
   '½': '1/2',
@@ -140,5 +144,8 @@ export function parseLength(given: string | number, units: Units): Exact {
   const length = tryParseLength(given, units);
   if (length !== null) return length;
   const shown = String(given).slice(0, LONGEST_LENGTH_TEXT);
-  throw new PairstopError('PS_LENGTH', `${JSON.stringify(shown)} is not a length; allowed: ${LENGTH_FORMS}`);
+  throw new PairstopError(
+    'PS_LENGTH',
+    `${JSON.stringify(shown)} is not a length; allowed: ${LENGTH_FORMS[units]}`,
+  );
 }

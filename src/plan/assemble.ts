@@ -5,6 +5,7 @@ import type { Plan, Totals } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { mmFromUm } from '../lengths/units.js';
 import type { Batch, Labour } from '../terms.js';
+import { unlikelySaw } from './order/unlikely.js';
 import type { MouldingPart, PartTotals } from './part.js';
 import { labourCost, seconds, stopsSetOf } from './sawing/hours.js';
 import { withSkipped } from './short/skipped.js';
@@ -73,6 +74,6 @@ export function assemblePlan(batch: Batch, parts: readonly MouldingPart[]): Plan
       batch.labour,
     ),
     shortfall,
-    notices: ordered.flatMap((part) => part.notices),
+    notices: [...unlikelySaw(batch), ...ordered.flatMap((part) => part.notices)],
   };
 }

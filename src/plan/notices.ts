@@ -9,6 +9,7 @@ import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Offer } from '../terms.js';
 import { named, plural } from '../text/page.js';
 import { notPlannedText } from '../words/words.js';
+import { unlikelyOf } from './order/unlikely.js';
 import type { Unplanned } from './part.js';
 
 /** Offers named in a notice. */
@@ -52,6 +53,7 @@ export function orderNotices(batch: Batch, task: MouldingTask, demand: readonly 
     const message = `${frame.id}: a ring of ${sidesOf(frame)} sides has no opposing rails; cut as match "stop"`;
     found.push(notice('PS_NO_OPPOSING', `frames[${line}].match`, message));
   }
+  found.push(...unlikelyOf(batch, task));
   return found;
 }
 

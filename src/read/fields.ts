@@ -2,8 +2,8 @@
 import { z } from 'zod';
 import { DURATION_FORMS, LONGEST_DURATION_TEXT, tryParseDuration } from '../lengths/durations.js';
 import { compare, exact } from '../lengths/exact.js';
+import { formatLength } from '../lengths/format.js';
 import { LENGTH_FORMS, LONGEST_LENGTH_TEXT, tryParseLength } from '../lengths/parse.js';
-import { mmFromUm } from '../lengths/units.js';
 import type { Cents, Ms, Units } from '../terms.js';
 import {
   HANDLING_MOST,
@@ -22,9 +22,16 @@ export function isLengthField(schema: z.core.$ZodType): boolean {
   return lengthFields.has(schema);
 }
 
-/** A length between `least` and `most` micrometres, read exactly; a bare number counts in `units`. */
+/** What was likely meant by a text that is no length; empty where nothing is known. */
+export function lengthHint(given: unknown): string {
+  if (typeof given !== 'string' || !/^\s*\d+,\d+/.test(given)) return '';
+  return `; write ${JSON.stringify(given.trim().replace(',', '.'))}, with a decimal point`;
+}
+
+/** A length between `least` and `most` micrometres, read exactly; `least` is 0, or just above; a bare number counts in `units`. */
 export function lengthField(units: Units, least: number, most: number, note = '') {
-  const range = least === 0 ? `0 to ${mmFromUm(most)} mm` : `${mmFromUm(least)} to ${mmFromUm(most)} mm`;
+  const upTo = formatLength(most, units);
+  const range = least === 0 ? `0 to ${upTo}` : `above 0, up to ${upTo}`;
   const [low, high] = [exact(BigInt(least)), exact(BigInt(most))];
   return z
     .union([z.number().min(0), z.string().max(LONGEST_LENGTH_TEXT)])
@@ -34,7 +41,7 @@ export function lengthField(units: Units, least: number, most: number, note = ''
       context.addIssue('not such a length');
       return z.NEVER;
     })
-    .describe(`a length of ${range}${note}: ${LENGTH_FORMS}`)
+    .describe(`a length, ${range}${note}: ${LENGTH_FORMS[units]}`)
     .register(lengthFields, { length: true });
 }
 

@@ -85,7 +85,8 @@ function takeKey(levels: readonly JsonLevel[], level: JsonLevel, key: string, pr
   keys.add(key);
 }
 
-function scan(text: string, limits: JsonLimits): void {
+/** Bounds are refused at once; keys that cannot be trusted are gathered. */
+function scan(text: string, limits: JsonLimits): InputProblems {
   const problems = new InputProblems(undefined);
   const levels: JsonLevel[] = [];
   let top: JsonLevel | undefined;
@@ -139,27 +140,34 @@ function scan(text: string, limits: JsonLimits): void {
       default:
     }
   }
-  problems.throwIfAny('PS_JSON', 'the JSON has keys that cannot be trusted');
+  return problems;
 }
 
 /** The parsed text; throws PS_JSON for anything that is not sound JSON within `limits`. */
 export function parseJson(given: string | Uint8Array, limits: JsonLimits): unknown {
   const text = decode(given, limits.bytes);
-  scan(text, limits);
+  const keys = scan(text, limits);
   try {
-    return JSON.parse(text) as unknown;
+    const value = JSON.parse(text) as unknown;
+    // An inch mark too few or too many makes nonsense of all keys after it, so the grammar is judged first.
+    keys.throwIfAny('PS_JSON', 'the JSON has keys that cannot be trusted');
+    return value;
   } catch (error) {
-    const reason = error instanceof Error ? error.message : 'not JSON';
-    const given = text.trim() === '' ? 'empty text' : oneLine(reason) + place(text, reason);
-    throw refuse(given, 'JSON as in RFC 8259');
+    if (!(error instanceof SyntaxError)) throw error;
+    if (text.trim() === '') throw refuse('empty text', 'JSON as in RFC 8259');
+    const at = stoppedAt(text, error.message);
+    const slip = at === null ? null : slipAt(text, at);
+    const given =
+      (slip?.given ?? oneLine(error.message)) + (at === null ? '' : lineText(text, slip?.at ?? at));
+    throw refuse(given, slip?.allowed ?? 'JSON as in RFC 8259');
   }
 }
 
 /** Characters of context the engine shows before the one it stumbled on. */
 const CONTEXT = 10;
 
-/** Where the engine's message says it stopped: by position, or by an excerpt that occurs once. Empty if it says neither. */
-function place(text: string, message: string): string {
+/** Where the engine's message says it stopped: by position, or by an excerpt that occurs once. Null if it says neither. */
+function stoppedAt(text: string, message: string): number | null {
   const position = /at position (\d+)/.exec(message);
   const excerpt = /(\.\.\.)?"([\s\S]+?)"(?:\.\.\.)? is not valid JSON$/.exec(message);
   let at = -1;
@@ -168,9 +176,43 @@ function place(text: string, message: string): string {
     const found = text.indexOf(excerpt[2]);
     if (found === text.lastIndexOf(excerpt[2])) at = found + CONTEXT;
   }
-  if (at < 0) return '';
+  return at < 0 ? null : at;
+}
+
+function lineText(text: string, at: number): string {
   const before = text.slice(0, at).split('\n');
   return ` (line ${before.length}, column ${(before.at(-1)?.length ?? 0) + 1})`;
+}
+
+interface Slip {
+  readonly at: number;
+  readonly given: string;
+  readonly allowed: string;
+}
+
+/** A length that ends where a quotation mark closed the text: `"16 3/8"`, of which the mark was meant for inches. */
+const LENGTH_BEFORE = /"[^"\n]*\d\s*"$/;
+
+/** The two slips people make: an inch mark in a text, and a comma left out. Null for any other fault. */
+function slipAt(text: string, at: number): Slip | null {
+  const before = text.slice(Math.max(0, at - 1_000), at);
+  const gap = /\s*$/.exec(before)?.[0] ?? '';
+  const ended = before.slice(0, before.length - gap.length);
+  const [last, next] = [ended.at(-1) ?? '', text[at] ?? ''];
+  const end = at - gap.length;
+  // The mark closed the text, and the true closing mark, or what follows it in the text, stands next to it.
+  if (gap === '' && LENGTH_BEFORE.test(ended) && !/[,:}\]\s]/.test(next)) {
+    return {
+      at: end - 1,
+      given: 'an inch mark that ends the text',
+      allowed:
+        'within a text an inch mark is written \\" , as in "8\' 2 1/2\\""; or leave it out, or write in',
+    };
+  }
+  if (/["\d\]}el]/.test(last) && /["{[\d]/.test(next)) {
+    return { at: end, given: 'two values with no comma between', allowed: 'a comma after the first' };
+  }
+  return null;
 }
 
 /** The engine's message repeats a little of the text, which may hold anything. */

@@ -50,7 +50,9 @@ export const LONGEST = 100_000_000;
 export const SHORTEST = 1;
 /** Widest face: 1 m, three times the broadest moulding sold. */
 export const WIDEST = 1_000_000;
-/** Kerf, recut, and stop step: 100 mm. */
+/** Kerf: no blade that cuts mitres is an inch thick. */
+export const KERF_MOST = 25_400;
+/** Recut and stop step: 100 mm. */
 export const SAW_MOST = 100_000;
 
 /** Sticks on a bench: more than a shop cuts in a month. */

@@ -49,9 +49,17 @@ function lookUp(document: unknown, path: Path): unknown {
   return at;
 }
 
+/** The id of the line of a list that `path` leads into: nobody counts to `frames[27]`. Null where the id itself is meant. */
+function lineId(document: unknown, path: Path): string | null {
+  const [list, index, field] = path;
+  if (typeof list !== 'string' || typeof index !== 'number' || field === 'id') return null;
+  const id = lookUp(document, [list, index, 'id']);
+  return typeof id === 'string' && id !== '' ? id : null;
+}
+
 /** `frames.csv line 14, width`, or where no file is known the path. */
-function placeText({ path, file, line, column }: InputProblem): string {
-  if (file === undefined) return path;
+function placeText({ path, of, file, line, column }: InputProblem): string {
+  if (file === undefined) return of === undefined ? path : `${path} of ${quoted(of)}`;
   return `${file}${line === undefined ? '' : ` line ${line}`}${column === undefined ? '' : `, ${column}`}`;
 }
 
@@ -109,7 +117,8 @@ export class InputProblems {
     this.#total += 1;
     if (this.#listed.length >= PROBLEMS_LISTED) return;
     const shown = given ?? show(lookUp(this.#document, path));
-    this.#listed.push({ path: pathText(path), given: shown, allowed });
+    const of = lineId(this.#document, path);
+    this.#listed.push({ path: pathText(path), given: shown, allowed, ...(of !== null && { of }) });
   }
 
   throwIfAny(code: ErrorCode, what: string): void {

@@ -5,6 +5,7 @@
  */
 import { z } from 'zod';
 import type { Exact } from '../lengths/exact.js';
+import { isLengthField, lengthHint } from './fields.js';
 import type { InputProblems } from './problems.js';
 
 type SoundLeaf = Exact | string | number | boolean | null | undefined;
@@ -93,7 +94,8 @@ class Walk {
         return this.#list(node, value);
       case 'leaf': {
         const result = z.safeParse(node.schema, value);
-        return result.success ? result.data : this.#refuse(node.allowed);
+        if (result.success) return result.data;
+        return this.#refuse(isLengthField(node.schema) ? node.allowed + lengthHint(value) : node.allowed);
       }
       default:
         return node satisfies never;

@@ -50,7 +50,7 @@ function columnsFor(names: readonly string[]): TableColumn[] {
     { most: 30 },
   ];
 }
-const HEADER = ['offers', 'cost', 'sticks', 'yield', 'waste', 'offcuts (worth)', 'visits', 'how sure'];
+const HEADER = ['offers', 'cost', 'sticks', 'yield', 'waste', 'offcuts (worth)', 'how sure'];
 /** The same where length stands for money. */
 const LENGTHS = HEADER.map((name) =>
   name === 'cost' ? 'bought' : name === 'offcuts (worth)' ? 'offcuts' : name,
@@ -99,7 +99,7 @@ function titleOf({ kind, offers, supplier }: Scenario): string {
 function scenarioRow(words: Words, worth: Worth, scenario: Scenario): readonly string[] {
   const { figures, proof } = scenario;
   if (proof === null || figures === null) {
-    return [titleOf(scenario), 'short', '', '', '', '', '', why(scenario)];
+    return [titleOf(scenario), 'short', '', '', '', '', why(scenario)];
   }
   const { offcuts } = figures;
   return [
@@ -109,7 +109,6 @@ function scenarioRow(words: Words, worth: Worth, scenario: Scenario): readonly s
     percent(figures.yield),
     words.long(umFromMm(figures.wasteLength)),
     offcuts.count === 0 ? '0' : `${offcuts.count} (${worth(offcuts.worth)})`,
-    String(figures.stopVisits),
     sure(worth, scenario),
   ];
 }

@@ -40,7 +40,11 @@ function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, WhyUn
     const length = words.long(umFromMm(needs));
     const priced = cost !== null && words.costs.pricing(moulding) !== 'unpriced';
     const price = priced ? `, ${money(cost)} at the offers' prices` : '';
-    const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${length} more would complete ${frames.length === 1 ? 'it' : 'them'}${price}.`;
+    const what =
+      cost === null
+        ? `A single stick of ${words.tape(umFromMm(needs))}, beside what this plan leaves,`
+        : `${length} more`;
+    const text = `SHORT of ${moulding}: ${plural(frames.length, 'frame')} not made, ${ranges(frames)}. ${what} would complete ${frames.length === 1 ? 'it' : 'them'}${price}.`;
     return [...paragraph(text, 0, 2), ...skippedLines(moulding, impossible)];
   });
 }

@@ -94,6 +94,10 @@ function groups(check: SawCheck): readonly FrameGroup[] {
 function toleranceLines(check: SawCheck, all: readonly FrameGroup[]): readonly string[] {
   const { units } = check;
   return [
+    ...paragraph(
+      'Opposing rails come from one stop setting, so they are equal. What the angle may be off:',
+      0,
+    ),
     `How true the saw must be for joints that open no more than ${fine(check.gap, units)}`,
     ...all.flatMap(({ first, frames }) => [
       ...paragraph(
@@ -103,7 +107,7 @@ function toleranceLines(check: SawCheck, all: readonly FrameGroup[]): readonly s
       ...table(
         frames.map(({ frame, pairs }) => [
           frame,
-          'rails may differ by',
+          'joints alone would stand',
           pairs
             .map(({ rails, difference }) =>
               rails.length === 2
@@ -112,12 +116,12 @@ function toleranceLines(check: SawCheck, all: readonly FrameGroup[]): readonly s
             )
             .join(', '),
         ]),
-        [{ most: 34 }, { most: 20 }, { most: PAGE }],
+        [{ most: 34 }, { most: 24 }, { most: PAGE }],
         4,
       ),
     ]),
     ...paragraph(
-      'Differences are what the joints alone allow; such a frame is out of square. Rails of a pair from one stop setting do not differ.',
+      'The differences are no leave to cut by: they are what the joints alone would stand between rails cut at two settings, and such a frame is out of square.',
       2,
     ),
   ];
@@ -143,7 +147,9 @@ function groupMeasured({ first, frames }: FrameGroup, seen: Measured, units: Uni
     11,
   );
   if (seen.error === 0) return lines;
-  const fixed = `Where the other joints are already fixed, long points together, the last ones miss each other: ${misses.join(', ')}.`;
+  const fixed = seen.holds
+    ? `Good only while no joint is fixed before the ring is closed: fix the others first, long points together, and the last ones miss each other by ${misses.join(', ')}.`
+    : `Where the other joints are already fixed, long points together, the last ones miss each other by ${misses.join(', ')}.`;
   return [...lines, ...paragraph(fixed, 11)];
 }
 

@@ -99,7 +99,7 @@ describe('pairstop plan', () => {
     expect(ended).toMatchObject({ code: 2, out: '' });
     expectReadable(ended, 'BATCH');
     expect(ended.err).toMatch(/units: given "ft"; allowed: .*"in" or "mm"/);
-    expect(ended.err).toContain('frames[0].width: given -8; allowed: ');
+    expect(ended.err).toContain('frames[0].width of "A": given -8; allowed: ');
     expect(ended.err).toContain('frames[0].colour');
   });
 

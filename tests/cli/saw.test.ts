@@ -73,6 +73,6 @@ describe('pairstop saw', () => {
       expect(ended.err).toContain(told);
       expect(ended.err).not.toMatch(STACK);
     }
-    expect((await runCli(['saw'])).err).toContain("missing required argument 'batch'");
+    expect((await runCli(['saw'])).err).toContain("missing required argument 'order'");
   }, 180_000);
 });

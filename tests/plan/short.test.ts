@@ -149,3 +149,19 @@ describe('short stock', () => {
     expect(short).toBeGreaterThan(5);
   }, 240_000);
 });
+
+describe('what completes a short moulding without offers', () => {
+  it('is the least single stick beside what the plan leaves, not one run of all that is missing', async () => {
+    // Eight rails of 10, no kerf: the stick of 60 makes one frame and leaves 20, which holds two of the other four.
+    const plan = await planned({
+      schema: 'pairstop/batch@1',
+      id: 'least',
+      units: 'in',
+      saw: { kerf: 0 },
+      mouldings: [{ id: 'ash', face: 1, rabbet: 0 }],
+      frames: [{ id: 'A', moulding: 'ash', quantity: 2, width: 10, height: 10, measuredBy: 'outside' }],
+      sticks: [{ id: 'r', moulding: 'ash', length: 60 }],
+    });
+    expect(plan.shortfall).toMatchObject([{ frames: ['A/2'], needs: 20 * 25.4, cost: null }]);
+  });
+});

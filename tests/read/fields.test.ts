@@ -2,7 +2,7 @@
 import { describe } from 'vitest';
 import { type Refusal, refusesEach, set } from './samples.js';
 
-const LENGTH = /^a length of 0\.001 to 100000 mm: a number, or text such as "16 3\/8"/;
+const LENGTH = /^a length, above 0, up to 100000 mm: a number, or text such as "405\.5"/;
 
 const HEAD: readonly Refusal[] = [
   [
@@ -41,14 +41,14 @@ const HEAD: readonly Refusal[] = [
   ['id a number', set('frames', 0, { id: 7 }), 'frames[0].id', '7', /the order line's id/],
   ['unknown units', (b) => Object.assign(b, { units: 'cm' }), 'units', '"cm"', /"in" or "mm"/],
   ['saw a list', (b) => Object.assign(b, { saw: [] }), 'saw', '[]', /the saw: an object/],
-  ['negative kerf', (b) => Object.assign(b, { saw: { kerf: -1 } }), 'saw.kerf', '-1', /0 to 100 mm/],
+  ['negative kerf', (b) => Object.assign(b, { saw: { kerf: -1 } }), 'saw.kerf', '-1', /0 to 25\.4 mm/],
   ['huge recut', (b) => Object.assign(b, { saw: { recut: 101 } }), 'saw.recut', '101', /0 to 100 mm/],
   [
     'no stop step',
     (b) => Object.assign(b, { saw: { stopStep: 0 } }),
     'saw.stopStep',
     '0',
-    /0\.001 to 100 mm.*0\.5 mm in mm/,
+    /above 0, up to 100 mm.*0\.5 mm in mm/,
   ],
   [
     'no mouldings',
@@ -57,13 +57,19 @@ const HEAD: readonly Refusal[] = [
     'nothing',
     /1 to 100000 mouldings/,
   ],
-  ['no face', set('mouldings', 0, { face: undefined }), 'mouldings[0].face', 'nothing', /0\.001 to 1000 mm/],
+  [
+    'no face',
+    set('mouldings', 0, { face: undefined }),
+    'mouldings[0].face',
+    'nothing',
+    /above 0, up to 1000 mm/,
+  ],
   [
     'no rabbet',
     set('mouldings', 0, { rabbet: undefined }),
     'mouldings[0].rabbet',
     'nothing',
-    /not over the face/,
+    /less than the face/,
   ],
   [
     'reversible a word',

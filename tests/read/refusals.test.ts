@@ -56,11 +56,11 @@ const CROSS: readonly Refusal[] = [
     /"oak", "flat"/,
   ],
   [
-    'rabbet over face',
-    set('mouldings', 0, { rabbet: 30.5 }),
+    'rabbet as wide as the face',
+    set('mouldings', 0, { rabbet: 30 }),
     'mouldings[0].rabbet',
-    '30.5',
-    /at most the face, 30 mm/,
+    '30',
+    /less than the face, 30 mm/,
   ],
   [
     'reversible with a rabbet',
@@ -198,7 +198,7 @@ describe('refuses', () => {
 
 describe('the edges of what is allowed', () => {
   it.each<[string, (batch: Loose) => void]>([
-    ['rabbet as wide as the face', set('mouldings', 0, { rabbet: 30 })],
+    ['rabbet almost as wide as the face', set('mouldings', 0, { rabbet: 29.9 })],
     ['an opening of a hundredth', set('frames', 0, { width: 9.01 })],
     ['the longest length', set('sticks', 0, { length: '100 m' })],
     ['a flaw to both ends', set('sticks', 0, { flaws: [[0, 2400]] })],
@@ -267,7 +267,7 @@ describe('a batch wrong in many places', () => {
     expect(caught).toBeInstanceOf(PairstopError);
     expect(caught).toMatchObject({ code: 'PS_BATCH' });
     expect(String(caught)).toMatch(
-      /the batch is refused: 2 problems\nframes\[0\]\.width: given -1; allowed: .*\nframes\[0\]\.match: given "x"; allowed: /,
+      /the batch is refused: 2 problems\nframes\[0\]\.width of ".*": given -1; allowed: .*\nframes\[0\]\.match of ".*": given "x"; allowed: /,
     );
   });
 });

@@ -56,7 +56,9 @@ describe('the page', () => {
       ...rackOnly,
       frames: [{ id: 'A', moulding: 'ash', quantity: 3, measuredBy: 'outside', width: 5, height: 5 }],
     });
-    expect(page).toMatch(/SHORT of ash: 2 frames not made, A\/2…3\. 3\.3 ft more would complete them\./);
+    expect(page).toMatch(
+      /SHORT of ash: 2 frames not made, A\/2…3\. A single stick\s+of [^.]*,\s+beside what this plan\s+leaves,\s+would complete them\./,
+    );
   });
 
   it('says first of all which mouldings could not be planned', async () => {

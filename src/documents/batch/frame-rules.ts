@@ -105,8 +105,9 @@ function mouldingRules(batch: SoundBatch, units: Units, problems: InputProblems)
   for (const [i, moulding] of (batch.mouldings ?? []).entries()) {
     if (moulding?.rabbet === undefined) continue;
     const { face, rabbet, reversible } = moulding;
-    if (face !== undefined && compare(rabbet, face) > 0) {
-      problems.add(['mouldings', i, 'rabbet'], `at most the face, ${formatLength(toNumber(face), units)}`);
+    if (face !== undefined && compare(rabbet, face) >= 0) {
+      const width = formatLength(toNumber(face), units);
+      problems.add(['mouldings', i, 'rabbet'], `less than the face, ${width}: the lip is a part of it`);
     }
     if (reversible === true && rabbet.num > 0n) {
       problems.add(['mouldings', i, 'rabbet'], '0 for reversible stock, which is flat; or reversible false');

@@ -22,6 +22,7 @@ import {
   FLAWS,
   GROW,
   GROWN,
+  KERF_MOST,
   LINES,
   LONGEST,
   NOTE_LENGTH,
@@ -46,7 +47,7 @@ const noteField = textField(NOTE_LENGTH, 'a note, which no plan depends on').opt
 function sawSchema(units: Units) {
   return z
     .strictObject({
-      kerf: lengthField(units, 0, SAW_MOST).prefault('1/8 in'),
+      kerf: lengthField(units, 0, KERF_MOST, ', what the blade removes').prefault('1/8 in'),
       recut: lengthField(units, 0, SAW_MOST).prefault('0 mm'),
       stopStep: lengthField(
         units,
@@ -77,7 +78,7 @@ function mouldingSchema(units: Units) {
     .strictObject({
       id: idField("the moulding's id"),
       face: lengthField(units, SHORTEST, WIDEST),
-      rabbet: lengthField(units, 0, WIDEST, ', not over the face'),
+      rabbet: lengthField(units, 0, WIDEST, ', less than the face'),
       reversible: flagField('flat stock that may be flipped').prefault(false),
       endTrim: lengthField(units, 0, LONGEST).prefault('0 mm'),
       keepOver: lengthField(units, 0, LONGEST).prefault('12 in'),
@@ -281,7 +282,7 @@ export type SoundBatch = Sound<ReadBatch>;
 
 /** Batches in inches and in millimetres are one document to other software: the default that differs is left to its description. */
 export function batchJsonSchema(): JsonSchema {
-  return jsonSchemaOf(batchSchema('in'), ({ jsonSchema, path }) => {
+  return jsonSchemaOf(batchSchema('mm'), ({ jsonSchema, path }) => {
     if (path.at(-1) === 'stopStep') delete jsonSchema.default;
   });
 }

@@ -28,7 +28,7 @@ const figures = z
     offcuts: z
       .strictObject({ count: whole, length: totalMm, worth: money })
       .describe('what goes back on the rack: an object'),
-    stopVisits: whole,
+    stopVisits: whole.optional(),
     stopSettings: whole,
     split: z
       .strictObject({ rail: money, waste: money, offcut: money })

@@ -13,8 +13,8 @@ export interface ScenarioFigures {
   readonly yield: number;
   /** What goes back on the rack, and what its length would cost at the lowest price a length of the moulding's offers. */
   readonly offcuts: { readonly count: number; readonly length: number; readonly worth: number };
-  /** How often a stick is taken to the saw. */
-  readonly stopVisits: number;
+  /** Written by earlier versions, before pairs were kept together; a plan says how often a stick is taken to the saw. */
+  readonly stopVisits?: number | undefined;
   readonly stopSettings: number;
   /** What is paid for, divided by length: rails, waste, and what is kept (offcuts, and pieces bought but not cut). */
   readonly split: { readonly rail: number; readonly waste: number; readonly offcut: number };

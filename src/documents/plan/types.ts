@@ -194,8 +194,8 @@ export interface Shortfall {
   /** Frame copies not made, `frame id/copy`. */
   readonly frames: readonly string[];
   /**
-   * Stock length, millimetres, that would complete them: of offered sticks where there are offers, else in one run. In
-   * one run also where the moulding could not be planned.
+   * Stock length, millimetres, that would complete them: of offered sticks where there are offers, else the shortest
+   * single stick that does beside what the plan leaves. One run of all their rails where the moulding could not be planned.
    */
   readonly needs: number;
   /** What those sticks would cost at the offers' prices; null without offers, and where the moulding could not be planned. */

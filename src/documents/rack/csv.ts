@@ -115,7 +115,7 @@ export function readRackCsv(file: string, bytes: Uint8Array, units: Units): read
     });
     if (text('id') === '') wrong('id', 'an id');
     if (text('moulding') === '') wrong('moulding', 'the id of a moulding');
-    if (length === null) wrong('length', LENGTH_FORMS);
+    if (length === null) wrong('length', LENGTH_FORMS[units ?? 'in']);
     if (flaws === null) wrong('flaws', 'from and to, as in 20 to 23 1/2; several with ; between');
     if (value !== null && !(value >= 0)) wrong('value', 'money, or nothing');
     if (problems.length > 0 || length === null || flaws === null) return [];
@@ -154,7 +154,13 @@ export function readCountCsv(file: string, bytes: Uint8Array, units: Units): rea
     const [id, moulding, place] = [text('id'), text('moulding'), text('place')];
     if (id === '') problems.push({ path: 'id', given: 'nothing', allowed: 'an id', file, line });
     if (length === null) {
-      problems.push({ path: 'length', given: show(text('length')), allowed: LENGTH_FORMS, file, line });
+      problems.push({
+        path: 'length',
+        given: show(text('length')),
+        allowed: LENGTH_FORMS[units ?? 'in'],
+        file,
+        line,
+      });
     }
     return {
       id,

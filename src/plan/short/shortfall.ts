@@ -8,9 +8,9 @@ import type { Engine } from '../../solve/engine.js';
 import { pilesOf } from '../../stock/piles.js';
 import { allCopies, demandsOf, problemOf } from '../../stock/problem.js';
 import { purchase } from '../../stock/purchase.js';
-import { oneStickLength } from '../../stock/spacing.js';
+import { oneStickLength, runLength } from '../../stock/spacing.js';
 import type { Copies, MouldingTask, Pile } from '../../stock/task.js';
-import { type Batch, RAW_ENDS, type RackEntry } from '../../terms.js';
+import { type Batch, RAW_ENDS, type RackEntry, type Um, type Units } from '../../terms.js';
 import type { MouldingPart, PlanOptions } from '../part.js';
 import { questionEnd } from './shortage.js';
 
@@ -107,7 +107,70 @@ function leftovers(task: MouldingTask, { plan }: MouldingPart): readonly RackEnt
   return [...whole, ...offcuts];
 }
 
-/** The same part; what would complete it is reckoned with what it leaves, where that costs less. */
+/** A stick is bought and told by the tape: to the next of these marks, micrometres. */
+const MARK: Readonly<Record<Units, number>> = { in: 25_400 / 16, mm: 1_000 };
+
+/** Whether the missing frames can be cut from the pieces of `rack` and one more stick of this length. */
+function completes(
+  batch: Batch,
+  task: MouldingTask,
+  missing: Copies,
+  rack: readonly RackEntry[],
+  length: Um,
+  engine: Engine,
+  options: PlanOptions,
+): boolean {
+  const stick = {
+    id: '',
+    moulding: task.moulding.id,
+    length,
+    quantity: 1,
+    flaws: [],
+    ends: RAW_ENDS,
+    value: 0,
+  };
+  const piles = pilesOf(batch.units, { ...task, rack: [...rack, stick], offers: [] }, ['length'], task);
+  const { problem } = problemOf({ ...task, piles, goals: ['length'] }, missing);
+  let found = false;
+  const outcome = engine.solve(problem, {
+    now: options.now,
+    deadline: questionEnd(options),
+    seed: options.seed,
+    onImproved: () => {
+      found = true;
+    },
+    stopped: () => found || options.stopped?.() === true,
+  });
+  return outcome.kind === 'solved';
+}
+
+/**
+ * The shortest single stick that completes the missing frames beside what the plan leaves, found by halving between
+ * the longest rail and one run of them all. Where a question is not answered in its time the stick is longer, and does.
+ */
+function leastStick(
+  batch: Batch,
+  task: MouldingTask,
+  missing: Copies,
+  rack: readonly RackEntry[],
+  most: Um,
+  engine: Engine,
+  options: PlanOptions,
+): Um {
+  const mark = MARK[batch.units];
+  const items = demandsOf(task, missing).flatMap((count, i) => (count > 0 ? [task.items[i]!] : []));
+  const longest = Math.max(...items.map(({ kind, settings }) => runLength(task.spacing, kind, settings)));
+  let [over, fits] = [Math.floor(longest / mark), Math.ceil(most / mark)];
+  while (fits - over > 1) {
+    const middle = Math.floor((over + fits) / 2);
+    const does = completes(batch, task, missing, rack, Math.floor(middle * mark), engine, options);
+    if (does) fits = middle;
+    else over = middle;
+  }
+  return Math.min(most, Math.ceil(fits * mark));
+}
+
+/** The same part; what would complete it is reckoned with what it leaves, where that is less. */
 export function withLeftovers(
   batch: Batch,
   task: MouldingTask,
@@ -116,10 +179,15 @@ export function withLeftovers(
   options: PlanOptions,
 ): MouldingPart {
   const { shortfall, copies } = part;
-  if (shortfall === null || shortfall.cost === null) return part;
+  if (shortfall === null) return part;
   const rack = leftovers(task, part);
   if (rack.length === 0) return part;
   const missing = missingOf(batch, task, copies);
+  if (shortfall.cost === null) {
+    const most = umFromMm(shortfall.needs);
+    const needs = mmFromUm(leastStick(batch, task, missing, rack, most, engine, options));
+    return { ...part, shortfall: { ...shortfall, needs } };
+  }
   const found = newSticks(batch, task, missing, rack, engine, options);
   if (found === null || !(found.needs > 0) || found.cost === null || found.cost >= shortfall.cost)
     return part;
