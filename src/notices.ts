@@ -1,6 +1,6 @@
 /**
  * The one catalogue of notices: what a document tells the shop beside its figures. Codes are stable: other software may
- * switch on them. Nothing here decides by them; what a notice tells also stands in a field where it matters.
+ * switch on them. No code decides by a notice: a fact that matters also stands in a field.
  */
 export const notices = {
   PS_SHORT_RAILS: 'rails too short to be held by hand beside the blade',
@@ -10,9 +10,9 @@ export const notices = {
     'some offers of a moulding have a price, and for the others length stands in: these are not money',
   PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
   PS_BENCH_FULL: 'pairs or rings tie more sticks together in one run than the bench holds',
-  PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, and every rail is at its own setting',
-  PS_MERGED_CHOICE: 'what is proven of a merged plan holds for the stop settings that were chosen',
-  PS_SIZE_KEPT: 'playMax is given for a frame whose size is not measured by the glass, and is not used',
+  PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, but every rail kept its own setting',
+  PS_MERGED_CHOICE: 'the proof of a merged plan holds only for the stop settings that were chosen',
+  PS_SIZE_KEPT: 'playMax is given, but not used: the size of the frame is not measured by the glass',
   PS_NOT_PLANNED: 'a moulding could not be planned, and none of its frames is made',
   PS_UNLIKELY: 'a value is possible, and so far from common practice that a slip is likelier',
   PS_SKIPPED: 'a frame that nothing can hold was skipped, as the batch asks',

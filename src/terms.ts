@@ -25,7 +25,7 @@ export type { Um, Units } from './lengths/units.js';
 export type Cents = number;
 export type MeasuredBy = 'glass' | 'rabbet' | 'sight' | 'outside';
 export type Match = 'stop' | 'pair' | 'frame';
-/** How an end of a rack piece is: as it came, sawn clean and square, or mitred. A sawn or mitred end needs no end trim. */
+/** The state of an end of a rack piece: as it came, sawn clean and square, or mitred. A sawn or mitred end needs no end trim. */
 export type PieceEnd = 'raw' | 'sawn' | 'mitred';
 export type PieceEnds = readonly [left: PieceEnd, right: PieceEnd];
 export const RAW_ENDS: PieceEnds = ['raw', 'raw'];
@@ -47,7 +47,7 @@ export interface Saw {
   readonly order: SettingOrder;
 }
 
-/** What the hands take at the saw. */
+/** How long each step at the saw takes. */
 export interface Labour {
   readonly setStop: Ms;
   /** A stop set with a gauge stick. */
@@ -55,7 +55,7 @@ export interface Labour {
   /** A visit: taking a stick to the saw for one setting. */
   readonly takeStick: Ms;
   readonly cut: Ms;
-  /** The saw over to the other mitre: two for each rail of profiled stock, none for reversible stock. */
+  /** Swinging the saw to the other mitre: two swings for each rail of profiled stock, none for reversible stock. */
   readonly swing: Ms;
   readonly label: Ms;
   /** The first mitre of a stick. */
@@ -159,11 +159,11 @@ export interface Options {
   readonly notBefore: number | null;
   /** For comparisons only: sticks longer than this cannot be carried; null: no limit. */
   readonly maxLength: Um | null;
-  /** For comparisons only: bought sticks may be so much short of their nominal length; null: they are not. */
+  /** For comparisons only: bought sticks may be short of their nominal length by this much; null: they are not. */
   readonly shortBy: Um | null;
   /** For comparisons only: share of bought sticks that are bad; null: none. */
   readonly spare: number | null;
-  /** For comparisons only: how many times the order is compared over. */
+  /** For comparisons only: the multiples of the order that are compared too. */
   readonly grow: readonly number[];
 }
 

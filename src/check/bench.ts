@@ -1,4 +1,4 @@
-/** How many sticks lie begun at once, counted by walking through a run's turns, and which sticks cannot be parted. */
+/** How many sticks lie begun at once, counted turn by turn through a run, and which sticks no division can part. */
 import type { Context } from './context.js';
 import type { CheckedPart } from './frames.js';
 import { opposite } from './roster.js';
@@ -12,8 +12,8 @@ export interface Turn {
 }
 
 /**
- * Most begun at once. A stick counts at every turn from the first that cuts it to the last; those that one turn cuts
- * whole are taken one after the other and count as one.
+ * Most begun at once. A stick counts at every turn from the first that cuts it to the last; sticks that one turn
+ * cuts whole are taken one after the other and count as one.
  */
 export function mostBegun(turns: readonly Turn[]): number {
   const [first, last] = [new Map<number, number>(), new Map<number, number>()];

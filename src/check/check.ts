@@ -8,12 +8,12 @@
  * | of | checked |
  * | --- | --- |
  * | rounding to the stop step | the least n·step that is no shorter than the need, compared before or after rounding up to whole µm |
- * | merged stops | the ordinary setting, or any setting on the step or equal to a gauge stick from the need at play to that at playMax; only frames measured by glass have that freedom |
- * | both ways | the settings of both, and the least number where no ring needs two stops, are counted again; with such rings that it is none too large. What the unmerged way costs cannot be proved without planning again |
- * | priority | between frames that ask for equal rails and the same match, whose lines come in another order |
+ * | merged stops | the ordinary setting, or any setting on the step or of a gauge stick, from the need at `play` to the need at `playMax`; only frames measured by glass have that freedom |
+ * | both ways | the settings with and without merging are counted again, and so is the least number where no ring needs two stops; where one does, only that the number is not too large. The cost without merging cannot be checked without planning again |
+ * | priority | only between frames that ask for equal rails and the same match |
  * | visits | a stick is taken up anew at each setting, and whenever the next rail of the pairs is on another |
  * | layouts | sticks of one length whose rails agree in place, length, angle and way up |
- * | rails of a regular frame | all equal; opposing where the number of sides is even (side i and i + n/2), so with an odd one `pair` asks no more than `stop` |
+ * | rails of a regular frame | all equal; opposing rails are side i and i + n/2 where n is even; where n is odd, `pair` asks no more than `stop` |
  * | frame match | left to right exactly top, right, bottom, left (side1 … sideN) in one segment, all in one stops entry |
  * | edges | a rail may end exactly where a trim or flaw begins |
  * | neighbours | the rules for wood, blade and recut hold across a flaw too: a flaw narrower than the blade gives it no room |
@@ -25,10 +25,10 @@
  * | stopSettings | one for each different setting, and one more for its second stop; stopsSet counts them in every run |
  * | begun | from the first stop, or turn of one angle at it, that cuts a stick to the last; what one turn cuts whole counts as one stick |
  * | tied | sticks that share a pair, a regular frame or a matched frame, directly or through others; they alone may overfill the bench |
- * | gauge | of the longer stop; any gauge stick of exactly that length |
+ * | gauge | the longer stop names it; any gauge stick of exactly that length |
  * | pairs | opposing rails; all rails of a frame-matched frame may stand as one; a regular frame's rails in any groups |
  * | remainders | at full width: from one k' past the long point, or the trim or flaw, to the next such place; waste need not be listed |
- * | needs of a shortfall | a length above 0; its cost null without offers. Neither can be proved without planning again |
+ * | needs of a shortfall | a length above 0; its cost null without offers. Neither can be checked without planning again |
 | purchases | no dearer than the cheapest way to buy what is used |
  * | money | whole cents, except bounds |
  */

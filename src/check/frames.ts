@@ -1,4 +1,4 @@
-/** Frames as wholes, once every stick and stop was met: all of their rails are cut, equal where they face, at a stop. */
+/** Whole frames, after every stick and stop: all their rails are cut at a stop, and opposing rails are equal. */
 import type { MouldingPlan, Shortfall } from '../documents/plan/types.js';
 import type { Cents, Moulding, Um } from '../terms.js';
 import type { Context } from './context.js';
@@ -91,7 +91,7 @@ function checkEqual(on: Context, ordered: OrderedLine, firstRail: number, path: 
   }
 }
 
-/** What must be equal is cut at one setting of the stop, not twice at the same number. */
+/** Rails that must be equal are cut at one setting of the stop, not at the same number set twice. */
 function checkOneSetting(on: Context, { line, sides }: OrderedLine, firstRail: number, path: string): void {
   const { roster, findings } = on;
   const whole = line.shape.kind === 'regular' || line.match === 'frame';

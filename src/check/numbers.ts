@@ -19,7 +19,7 @@ export function centsOf(money: number): Cents {
 }
 
 /*
- * The next three read a number of the plan and report it where it is none. Its path is `list[at].key`, put together
+ * The next three read a number of the plan and report it if it is not one. Its path, `list[at].key`, is put together
  * only then: a plan may hold millions of numbers.
  */
 

@@ -1,6 +1,6 @@
 /**
- * Who is left out when stock is short. Which frames could be made cannot be told without planning; but of two that ask
- * for equal rails and the same match the earlier one could have stood where the later one does.
+ * Which frames are left out when stock is short. Only planning can tell which frames could be made. But of two frames
+ * that ask for equal rails and the same match, the earlier could have been cut in place of the later.
  */
 import type { Context } from './context.js';
 import type { OrderedLine } from './roster.js';
@@ -22,7 +22,7 @@ function askFor({ settings }: Context, { line, index, moulding, sides }: Ordered
 export function checkPriority(on: Context): void {
   const { roster, findings, plan } = on;
   const short = new Set(plan.shortfall.map(({ moulding }) => moulding));
-  /** The last line that has a frame made, by what it asks for. */
+  /** The last line with a frame made, for each set of rails and match. */
   const made = new Map<string, OrderedLine>();
   const lines = roster.lines.filter(({ moulding }) => short.has(moulding.id)).sort(earlier);
   const copies = ({ line, firstFrame }: OrderedLine) =>

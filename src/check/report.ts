@@ -6,11 +6,11 @@ export interface Finding {
   /** Where in the plan, as in `mouldings[0].sticks[3].rails[1].length`; empty for the whole document. */
   readonly path: string;
   readonly found: string;
-  /** What would hold there. */
+  /** What would be right there. */
   readonly holds: string;
 }
 
-/** How many of each were verified. */
+/** How much was verified. */
 export interface Verified {
   mouldings: number;
   frames: number;

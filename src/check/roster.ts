@@ -94,7 +94,7 @@ export class Roster {
     this.short = new Uint8Array(frames);
   }
 
-  /** Number of the frame copy `line id/copy`; −1 when nobody ordered it. */
+  /** Number of the frame copy `line id/copy`; −1 when it is not ordered. */
   frameAt(text: string): number {
     if (text === this.#lastText) return this.#lastFrame;
     const copy = copyOf(text);

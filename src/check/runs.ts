@@ -1,6 +1,6 @@
 /**
  * The runs of a plan: that each is cut to the end before the next, that the bench holds its begun sticks, and that the
- * figures are those of this plan. A plan of an older program has none of it.
+ * figures are those of this plan. A plan of an older program has no runs.
  */
 import type { PlannedRun, StopsSet } from '../documents/plan/types.js';
 import { allTied, mostBegun, type Turn } from './bench.js';
@@ -11,7 +11,7 @@ import { nothingSawn, type SawCounts, timeFor } from './hours.js';
 const MS_PER_SECOND = 1_000;
 const MS_PER_HOUR = 3_600_000;
 
-/** One run as the stops and sticks have it. */
+/** One run, as found in the stops and sticks. */
 interface WalkedRun {
   readonly turns: Turn[];
   readonly sticks: Set<number>;
@@ -213,7 +213,7 @@ function checkEntry(on: Context, entry: CheckedPart, sum: RunSums): void {
   }
 }
 
-/** `entries` by moulding id, every stick and stop met. */
+/** `entries` by moulding id; every stick and stop has been looked at. */
 export function checkRuns(on: Context, entries: ReadonlyMap<string, CheckedPart>): void {
   const { batch, plan, findings } = on;
   const sum: RunSums = { stops: 0, time: 0 };

@@ -29,7 +29,7 @@ interface SideSize {
   readonly sides: number;
 }
 
-/** What separates a size measured as the line says from the outside, times tan θ. */
+/** Times tan θ, this takes a size, measured as the line says, to the outside size. */
 function acrossOf(line: FrameLine, moulding: Moulding, play: Exact): Exact {
   const face = times(moulding.face, 2n);
   const lip = times(moulding.rabbet, -2n);

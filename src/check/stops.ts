@@ -26,7 +26,7 @@ function checkGauge(on: InMoulding, stop: PlannedStop, setting: Um, gauges: Gaug
   on.findings.add('CHECK_GAUGE', `${path}.gauge`, found, `${names} for a setting of ${mm(setting)}`);
 }
 
-/** The rails of a group, by number; whoever is not a rail of this frame and moulding is reported and left out. */
+/** The rails of a group, by number. What is not a rail of this frame and moulding is reported and left out. */
 function groupOf(on: InMoulding, pair: PlannedPair, stop: number, path: string): readonly number[] {
   const { roster, findings, moulding } = on;
   const frame = roster.frameAt(pair.frame);

@@ -1,4 +1,4 @@
-/** Tags tell rails apart: none stands on two, and where one rail has a tag, all have. Older plans have none. */
+/** Tags tell rails apart: no two rails have the same one, and if one rail has a tag, all do. Older plans have none. */
 import type { Context } from './context.js';
 
 export function checkTags({ plan, findings }: Context): void {

@@ -24,14 +24,14 @@ import {
 } from './question.js';
 
 export interface QuestionClock {
-  /** Milliseconds from an arbitrary origin, never going back. */
+  /** Milliseconds from any origin; never goes back. */
   readonly now: () => number;
   /** On the same scale. */
   readonly deadline: number;
   readonly stopped?: () => boolean;
 }
 
-/** The batch as the question has it: one moulding, these offers, the order `times` over, every rail at its own setting. */
+/** The batch of the question: one moulding, these offers, the order `times` over, every rail at its own setting. */
 function varied(batch: Batch, { moulding, offers, rack, times }: OfferQuestion): Batch {
   const own = <T extends { readonly moulding: string }>(lines: readonly T[]): T[] =>
     lines.filter((line) => line.moulding === moulding);
@@ -79,14 +79,14 @@ class Naming {
   }
 }
 
-/** More wood is needed than all sticks hold together: no search is needed. */
+/** Whether all sticks together hold too little wood: then no search is needed. */
 function tooLittle(task: MouldingTask, { items }: Problem): boolean {
   let holds = 0;
   for (const { supply, segments } of task.piles) {
     if (supply === null) return false;
     holds += supply * segments.reduce((sum, segment) => sum + segment, 0);
   }
-  // Where kinds meet, joints only add to what is needed.
+  // A joint between unlike kinds only adds to the need.
   return items.reduce((sum, { weight, demand }) => sum + weight * demand, 0) > holds;
 }
 
@@ -104,7 +104,7 @@ function costOf(offers: readonly Offer[], used: Readonly<Record<string, number>>
   return offers.reduce((sum, offer) => sum + purchase(offer, used[offer.id] ?? 0).cost, 0);
 }
 
-/** Counts what a known plan makes of its sticks. */
+/** The figures of a known plan. */
 function laidOut(
   asked: Batch,
   task: MouldingTask,

@@ -8,12 +8,12 @@ export interface OfferChoice {
   readonly best: Made;
   /** Offers bought; none where the rack makes the order. */
   readonly offers: readonly string[];
-  /** Proven: no purchase costs less. */
+  /** Proven: no purchase costs less than this. */
   readonly bound: Cents;
   readonly next: Tried | null;
 }
 
-/** Costs equal, the fewer lengths; then the order of the scenarios. */
+/** At equal cost the plan with fewer lengths is better; then the earlier scenario. */
 function better(a: Made, b: Made): boolean {
   if (a.cost !== b.cost) return a.cost < b.cost;
   return Object.keys(a.used).length < Object.keys(b.used).length;
@@ -25,7 +25,7 @@ export function choose(tried: readonly Tried[]): OfferChoice | null {
   for (const { plan } of tried) if (plan !== null && (best === null || better(plan, best))) best = plan;
   if (best === null) return null;
   const offers = Object.keys(best.used);
-  // Every bound holds for the least cost of all offers or fewer; that of all offers is the one that says most here.
+  // The bound of the largest scenario holds for every purchase, since all others buy from a part of its offers.
   const whole = tried.reduce((most, one) => (one.offers.length > most.offers.length ? one : most));
   const others = tried.filter(({ plan, offers: ids }) => plan !== null && !within(offers, ids));
   const next = others.reduce<Tried | null>(

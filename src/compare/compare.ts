@@ -8,7 +8,7 @@ import type { Batch } from '../terms.js';
 import type { Compared } from './moulding.js';
 import { aboutSuppliers, supplierRows } from './trials/suppliers.js';
 
-/** The mouldings there is something to choose for. Throws PS_OFFERS where there are none. */
+/** The mouldings with offers to choose from. Throws PS_OFFERS where there are none. */
 export function compared(batch: Batch): readonly Order[] {
   const orders = [...ordersOf(batch).values()].filter(({ lines }) => lines.length > 0);
   const choosing = orders.filter(({ offers }) => offers.length > 0);

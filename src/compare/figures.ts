@@ -14,7 +14,7 @@ import type { Cents, Offer } from '../terms.js';
 
 const YIELD_DECIMALS = 4;
 
-/** Lowest price of a micrometre, in cents, at the price of a single piece; offers for nothing say nothing of worth. */
+/** Lowest price of a micrometre, in cents, at the price of a single piece. Free offers do not count. */
 export function lowestRate(offers: readonly Offer[]): number {
   const rates = offers.filter(({ price }) => price > 0).map(({ price, length }) => price / length);
   return rates.length === 0 ? 0 : Math.min(...rates);
@@ -35,7 +35,7 @@ function keptOf({ left }: PlannedStick): number {
   return left.reduce((sum, { from, to, use }) => sum + (use === 'offcut' ? to - from : 0), 0);
 }
 
-/** Rounded shares of `cost` that add up to it; the last takes what rounding leaves. */
+/** Rounded shares of `cost` that add up to it; the last share takes the rounding error. */
 function shared(cost: Cents, rail: number, offcut: number): ScenarioFigures['split'] {
   const [a, b] = [Math.round(rail), Math.round(offcut)];
   const kept = Math.min(b, cost - Math.min(a, cost));

@@ -22,10 +22,10 @@ interface AskedRate {
   readonly plan: PlanAtRate;
 }
 
-/** Money an hour: so much that nothing but time counts. */
+/** Money an hour: at this rate only time counts. */
 const LEAST_TIME = 100_000;
 const SECONDS_AN_HOUR = 3_600;
-/** Rates asked about at most. */
+/** At most so many rates are asked about. */
 export const RATES_MOST = 9;
 const CENT = 0.01;
 
@@ -53,8 +53,8 @@ function envelope(plans: readonly PlanAtRate[]): readonly PlanAtRate[] {
 }
 
 /**
- * A bound at any rate between two that were asked about: what is least at a rate is concave in it, so it lies on or
- * above the line between the bounds there.
+ * A bound at any rate between two that were asked about. The least sum is concave in the rate, so it lies on or above
+ * the line between the two bounds.
  */
 function boundAt(asked: readonly AskedRate[], rate: number): number {
   const sorted = [...asked].sort((a, b) => a.rate - b.rate);

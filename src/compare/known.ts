@@ -1,10 +1,10 @@
-/** Everything the answers so far are good for: plans to start from, columns, and what a plan costs at other prices. */
+/** What is kept of the answers so far: plans to start from, columns, and what a plan costs at other prices. */
 import { purchase, supplyOf } from '../stock/purchase.js';
 import type { Cents, Offer } from '../terms.js';
 import type { Made, NamedPattern } from './question.js';
 import { within } from './trials/sets.js';
 
-/** Columns handed on are bounded, the newest dropped first: the plans of single offers come first and matter most. */
+/** Most columns handed on. The newest are dropped first: the plans of single offers come first and matter most. */
 const COLUMNS_MOST = 3_000;
 
 /** Null where the offers no longer hold these pieces. */

@@ -22,7 +22,7 @@ import { type Trials, type Tried, tryScenarios } from './trials/scenarios.js';
 import { spareSticks } from './trials/spare.js';
 import { carriedUpTo, inSinglePieces, purchases, type Situation, shorter } from './trials/what-if.js';
 
-/** What the batch's total, and a choice among suppliers, need to know beside the document. */
+/** What the batch's total and the choice of suppliers need besides the document. */
 export interface Compared {
   readonly document: MouldingComparison;
   readonly notices: readonly string[];
@@ -96,7 +96,7 @@ function* whatIfs(batch: Batch, situation: Situation): OfferInquiry<WhatIf[]> {
   return yield* together(lines);
 }
 
-/** Prices are only asked about where the offers have any, and something is bought. */
+/** Prices are only looked into where the offers have prices and something is bought. */
 function* prices(market: Market, priced: boolean): OfferInquiry<BreakEven[]> {
   if (!priced) return [];
   return yield* together(market.offers.map((offer) => breakEven(market, offer)));
@@ -130,7 +130,7 @@ function noticesOf(batch: Batch, order: Order, { paired }: Trials): string[] {
 export interface ComparisonWants {
   /** The offers have prices of their own. */
   readonly priced: boolean;
-  /** Prices at which the answer changes are wanted too. */
+  /** Whether to find the prices at which the answer changes. */
   readonly breakEven: boolean;
 }
 

@@ -1,7 +1,7 @@
 /**
  * What a comparison asks: one moulding's order from some of its offers, perhaps at other prices or lengths. Questions
- * and answers are plain and small, so that they can be put to solver processes; who asks, `questions in → answers out`,
- * is the comparison's own (generators), who answers is not.
+ * and answers are plain and small, so they can go to solver processes. The comparison asks them, as generators;
+ * how they are answered is left to the caller.
  */
 
 import type { ScenarioFigures } from '../documents/comparison/types.js';
@@ -19,11 +19,11 @@ export interface NamedPattern {
 
 export interface OfferQuestion {
   readonly moulding: string;
-  /** As they stand in this question. */
+  /** With the prices and lengths of this question. */
   readonly offers: readonly Offer[];
   /** Sticks used as if they were on the rack. */
   readonly rack: readonly RackEntry[];
-  /** The order so many times over. */
+  /** How many times over the order is made. */
   readonly times: number;
   /** The best plan known, then columns with count 0. */
   readonly start: readonly NamedPattern[];
@@ -33,12 +33,12 @@ export interface OfferQuestion {
   readonly below: Cents | null;
   /** Work the search may do, in the engine's units: the same on any machine. */
   readonly effort: number;
-  /** Work it does at least, even when `above` has been passed. */
+  /** Work it does at least, even when the bound has passed `above`. */
   readonly patience: number;
-  /** Share of the time left to the whole comparison it may take. */
+  /** The share it may take of the time left to the whole comparison. */
   readonly share: number;
   /**
-   * Not to be solved: only lay the plan in `start` out, and count. `rate`: what a micrometre of an
+   * Nothing is solved: the plan in `start` is only laid out and counted. `rate`: what a micrometre of an
    * offcut is worth, in cents. `tidied`: rails are first exchanged between sticks as in a plan.
    */
   readonly layOut: { readonly rate: number; readonly tidied: boolean } | null;
@@ -67,7 +67,7 @@ export interface NotMade {
   readonly tooLong: readonly string[];
 }
 
-/** The answer to a question nobody had time for. */
+/** The answer to a question for which no time was left. */
 export const UNANSWERED: NotMade = { kind: 'none', proven: false, tooLong: [] };
 
 /** A wave of questions that do not wait for each other. */
@@ -92,7 +92,7 @@ export function* ask(question: OfferQuestion): OfferInquiry<OfferAnswer> {
   return answer!;
 }
 
-/** Several lines of questioning side by side: each wave holds the next questions of all that are not done, the same one once. */
+/** Runs several inquiries side by side: each wave holds the next questions of all that are not done, equal ones once. */
 export function* together<T>(lines: readonly OfferInquiry<T>[]): OfferInquiry<T[]> {
   const results = new Map<number, T>();
   const open = lines.map((line, i) => ({ i, line, step: line.next() }));

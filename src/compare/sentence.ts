@@ -15,7 +15,7 @@ function sure({ best, bound }: OfferChoice): string {
   return `within ${percent((best.cost - bound) / best.cost, 2)} of what is proven to be needed`;
 }
 
-/** Between which prices of each offer bought, the others as they are, the recommendation stays; where that is proven. */
+/** The price range of each offer bought within which the recommendation stays, other prices unchanged; where proven. */
 function holds(prices: readonly BreakEven[]): string {
   const ranges = prices.flatMap(({ offer, bought, known, from, to }) => {
     if (!bought || !known || from?.proven === false || to?.proven === false) return [];
@@ -27,7 +27,7 @@ function holds(prices: readonly BreakEven[]): string {
   return ranges.length === 0 ? '' : `; it stays so while ${ranges.join(', or ')}`;
 }
 
-/** Money, or where the offers have no prices the length of the sticks bought, which stands in its place. */
+/** Money, or, where the offers have no prices, the length of the sticks bought in its place. */
 function amount(batch: Batch, priced: boolean, cents: number): string {
   if (priced) return moneyText(cents);
   const each = batch.units === 'in' ? UM_PER_INCH : UM_PER_MM;

@@ -1,4 +1,4 @@
-/** Fields that the documents made here share, each bounded: so whoever reads one back knows what it can hold. */
+/** Fields that the documents made here share. Each is bounded, so a reader knows what it can hold. */
 import { z } from 'zod';
 import { type NoticeCode, notices } from '../notices.js';
 import { choiceField, countField, numberField, textField } from '../read/fields.js';
@@ -8,7 +8,7 @@ import { list } from '../read/walk.js';
 /** `frame id/copy/side`: the longest id, seven digits and `bottom` or `side24`. */
 const LABEL_LENGTH = ID_LENGTH + 16;
 export const MESSAGE_LENGTH = 4_000;
-/** One stick is at most 100 m; a rail may stand over it by what its frame adds to the longest size. */
+/** One stick is at most 100 m; a rail may be longer by what its frame adds to the longest size. */
 const MM = 1_000_000;
 /** Sums over a million rails. */
 export const TOTAL = 1e12;

@@ -1,6 +1,6 @@
 /**
- * The ids a plan gives to what a batch only counts. An id of the batch may hold slashes, a copy number and a side never
- * do: so these ids are put together and taken apart here alone, and always from the right.
+ * The ids a plan gives to what a batch only counts. An id of the batch may hold slashes; a copy number and a side
+ * never do. So these ids are put together and taken apart only here, and always from the right.
  *
  *     order line   frame copy    rail               stick (`ref` is a rack piece or an offer)
  *     A-101        A-101/3       A-101/3/top        ash-10/12
@@ -44,7 +44,7 @@ export function sideOfRail(rail: string): string {
   return rail.slice(rail.lastIndexOf('/') + 1);
 }
 
-/** Digits of the largest copy number, and one to spare. */
+/** Digits of the largest copy number, plus one. */
 const COPY_DIGITS = 10;
 
 /**

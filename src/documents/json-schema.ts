@@ -1,4 +1,4 @@
-/** The JSON Schemas (draft 2020-12) of the documents are made from the very schemas these are read with. */
+/** The JSON Schemas (draft 2020-12) of the documents are made from the zod schemas that read them. */
 import { z } from 'zod';
 
 export type JsonSchema = Readonly<Record<string, unknown>>;

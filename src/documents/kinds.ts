@@ -1,4 +1,4 @@
-/** The kinds of documents there are, and what reading any of them has in common. */
+/** The kinds of documents, and what reading them has in common. */
 import type { z } from 'zod';
 import { type ErrorCode, PairstopError } from '../errors.js';
 import { InputProblems, refusal, show } from '../read/problems.js';
@@ -27,7 +27,7 @@ export function schemaOf(document: unknown): string | null {
   return typeof schema === 'string' ? schema : null;
 }
 
-/** Another document of ours is refused as that: its fields would only bury the one thing that is wrong. */
+/** Refuses another kind of our documents with one problem: listing its fields would bury the one thing that is wrong. */
 export function refuseAnother(document: unknown, own: string, code: ErrorCode, what: string): void {
   const schema = schemaOf(document);
   const kind = schema?.split('@')[0] ?? '';

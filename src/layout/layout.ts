@@ -59,7 +59,7 @@ interface RailInLane {
   readonly length: Um;
 }
 
-/** A unit with its place but no name yet. */
+/** A unit that has its place but no frame yet. */
 interface Placed {
   readonly item: number;
   readonly bundle: number;
@@ -72,7 +72,7 @@ interface BundleCount {
   readonly count: number;
 }
 
-/** `counts`: of the item in each run. Large bundles first; the division into runs sees to it that small ones take the rest. */
+/** `counts`: of the item in each run. Large bundles first; the division into runs makes sure that small ones take the rest. */
 function bundlesByRun(
   types: readonly UnitType[],
   made: ReadonlyMap<number, number>,
@@ -121,7 +121,7 @@ function placedUnits(
   );
 }
 
-/** How rails are handed to sticks and settings; other than `HANDY` only to show in a bench what each is good for. */
+/** How rails are handed to sticks and settings. Only benches use another than `HANDY`, to show what each step gains. */
 export interface Ways {
   readonly shareOut: (slots: readonly Slots[], sizes: readonly UnitSize[]) => ReadonlyMap<number, Shared[]>;
   readonly visitOrder: (units: readonly Shared[]) => readonly number[];

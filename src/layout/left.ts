@@ -22,7 +22,7 @@ interface ClearSpan {
   readonly to: Um;
 }
 
-/** What the spans taken, sorted by `from`, leave of one clear span. */
+/** What is left of one clear span without the spans taken, which are sorted by `from`. */
 function free({ from, to }: ClearSpan, taken: readonly ClearSpan[]): readonly ClearSpan[] {
   const spans: ClearSpan[] = [];
   let at = from;

@@ -1,4 +1,4 @@
-/** How handy whole plans of one moulding are, and which of two is the easierToCut. */
+/** How easy whole plans of one moulding are to cut, and which of two is easier. */
 import type { Pattern } from '../solve/problem.js';
 import type { MouldingTask } from '../stock/task.js';
 import { type StickFigures, StickHandling } from './stick-handling.js';

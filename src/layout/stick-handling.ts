@@ -1,14 +1,14 @@
-/** How handy one stick's share of a plan is: what is left of it, how often it is fetched, which rails miss a partner. */
+/** How easy one stick is to cut: what is left of it, how often it is fetched, how many of its rails lack their partner. */
 import type { PatternEntry } from '../solve/problem.js';
 import { kindsOf, spare } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import { groupsOf } from './groups.js';
 import { unitTypesByItem } from './names.js';
 
-/** Micrometres by which offcuts are compared: a hair more is not worth another visit. */
+/** Offcuts are compared in steps of so many micrometres: a hair more is not worth another visit. */
 const OFFCUT_GRAIN = 10_000;
 
-/** Numbers of one stick; of several, add them. */
+/** Figures of one stick; for several sticks they are added. */
 export interface StickFigures {
   /** Squared grains of every offcut: the total is larger for few long ones than for many short ones. */
   readonly kept: number;
@@ -27,7 +27,7 @@ export class StickHandling {
   readonly #groupOf: readonly number[];
   /** Rails cut together, where they may be split; 1 where the item is whole. */
   readonly #together: readonly number[];
-  /** Scratch of `of`, which is asked some hundred thousand times: the turn in which a group was met, rails of an item. */
+  /** Scratch space of `of`, which is called some hundred thousand times: the turn in which a group was met, rails of an item. */
   readonly #seen: Int32Array;
   readonly #counts: Int32Array;
   readonly #touched: Int32Array;
@@ -50,7 +50,7 @@ export class StickHandling {
     );
   }
 
-  /** All rails share one angle, so that weights alone say what fits. */
+  /** All rails share one angle, so weights alone say what fits. */
   get oneKind(): boolean {
     return this.#kinds === null;
   }

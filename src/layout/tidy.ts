@@ -1,8 +1,8 @@
 /**
- * Cuts the same sticks in a easierToCut way. Which pieces are used is settled and stays; rails are exchanged between two
- * sticks as long as that betters, in this order: few long offcuts, fewer visits (a stick fetched for a setting), fewer
- * different layouts, fewer rails apart from their partners. A descent bounded by numbers of trials, not by time, so
- * that the same patterns always end the same way.
+ * Makes a plan easier to cut. Which pieces are used stays as it is; rails are exchanged between two sticks as long as that
+ * improves, in this order: few long offcuts, fewer visits (a stick fetched for a setting), fewer
+ * different layouts, fewer rails apart from their partners. The descent is bounded by trials, not by time, so
+ * the same patterns always end the same way.
  */
 import type { Pattern, PatternEntry } from '../solve/problem.js';
 import type { MouldingTask } from '../stock/task.js';
@@ -15,7 +15,7 @@ const PAIRS = 40_000;
 /** Rails of one item that change sticks at once: a pair moves together. */
 const MOST_MOVED = 2;
 
-/** What is bettered, most important first. */
+/** What is improved, most important first. */
 export const STEPS = ['offcuts', 'visits', 'layouts', 'pairs'] as const;
 export type Step = (typeof STEPS)[number];
 
@@ -23,7 +23,7 @@ export type Step = (typeof STEPS)[number];
 interface AlikePieces {
   readonly stock: number;
   readonly lanes: StickLanes;
-  /** Empty until it is asked for: most cuts are never made. */
+  /** Empty until needed: most cuts are never made. */
   key: string;
   readonly worth: StickFigures;
   count: number;
@@ -101,7 +101,7 @@ class Tidying {
     return more;
   }
 
-  /** Below 0 where cutting `after` instead of `before` betters this step, above 0 where it spoils it. */
+  /** Below 0 where cutting `after` instead of `before` improves this step, above 0 where it makes it worse. */
   #change(step: Step, before: readonly AlikePieces[], after: readonly AlikePieces[]): number {
     switch (step) {
       case 'offcuts':
@@ -125,7 +125,7 @@ class Tidying {
     return false;
   }
 
-  /** Tries `away` from lane `la` of an `a` for `here` from lane `lb` of a `b`; done only if better. */
+  /** Tries to exchange `away` from lane `la` of an `a` for `here` from lane `lb` of a `b`; keeps it only if it is better. */
   #try(a: AlikePieces, la: number, away: Load, b: AlikePieces, lb: number, here: Load): boolean {
     this.#trials -= 1;
     const handling = this.#handling;
@@ -133,7 +133,7 @@ class Tidying {
     const lanesB = b.lanes.with(lb, exchanged(b.lanes[lb]!, here, away));
     if (handling.room(a.stock, la, lanesA[la]!) < 0 || handling.room(b.stock, lb, lanesB[lb]!) < 0)
       return false;
-    // A stick without rails would not be used any more, and which are used is part of what was proven.
+    // A stick without rails would no longer be used, but the proof is of the sticks that are used.
     if ([lanesA, lanesB].some((lanes) => lanes.every((lane) => lane.length === 0))) return false;
     const after = [this.#cut(a.stock, lanesA), this.#cut(b.stock, lanesB)];
     if (!this.#better([a, b], after)) return false;
@@ -206,7 +206,7 @@ class Tidying {
   }
 }
 
-/** The same pieces, the same rails, more handily cut; `steps` in the order of `STEPS`, all but for benches. */
+/** The same pieces and rails, easier to cut. `steps` are in the order of `STEPS`; only benches leave some out. */
 export function tidy(
   task: MouldingTask,
   patterns: readonly Pattern[],

@@ -1,6 +1,6 @@
 /**
  * The order in which the units of one setting are cut: stick after stick, and where a unit is split, on to the stick
- * its other rails are on, so that both are cut one after the other and no stick is fetched twice.
+ * that has its other rails, so that both are cut one after the other and no stick is fetched twice.
  */
 import type { Shared } from './shares.js';
 

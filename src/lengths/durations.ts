@@ -9,7 +9,7 @@ export const LONGEST_DURATION_TEXT = 32;
 const FORM = /^(?:(\d+(?:\.\d+)?) ?h)?(?: ?(\d+(?:\.\d+)?) ?min)?(?: ?(\d+(?:\.\d+)?) ?s)?$/;
 const MS = { hour: 3_600_000, minute: 60_000, second: 1_000 };
 
-/** To the nearest millisecond; null for anything else than a duration. A bare number counts in seconds. */
+/** To the nearest millisecond; null for anything but a duration. A bare number is in seconds. */
 export function tryParseDuration(given: string | number): Ms | null {
   if (typeof given === 'number')
     return Number.isFinite(given) && given >= 0 ? Math.round(given * MS.second) : null;

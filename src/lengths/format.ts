@@ -16,7 +16,7 @@ interface Scale {
 const TAPE_IN: Scale = { unit: UM_PER_INCH, parts: 32n, decimals: null, suffix: '"' };
 const TAPE_MM: Scale = { unit: UM_PER_MM, parts: 10n, decimals: 1, suffix: ' mm' };
 
-/** Fractions finer than this are on no tape; such a step is read off a decimal display. */
+/** No tape has finer fractions; a finer step is read off a decimal display. */
 const FINEST_FRACTION = 128n;
 const MOST_DECIMALS = 3;
 

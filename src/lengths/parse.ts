@@ -133,7 +133,7 @@ function fromNumber(given: number, units: Units): Exact | null {
   return shift >= 0 ? exact(digits * 10n ** BigInt(shift)) : exact(digits, 10n ** BigInt(-shift));
 }
 
-/** Micrometres, never negative; null when `given` is no length. Says nothing of how long a length may be. */
+/** Micrometres, never negative; null when `given` is no length. Does not limit how long a length may be. */
 export function tryParseLength(given: unknown, units: Units): Exact | null {
   if (typeof given === 'number') return fromNumber(given, units);
   return typeof given === 'string' ? fromText(given, units) : null;

@@ -13,7 +13,7 @@ export const UM_PER_MM = 1_000n;
 export const UM_PER_CM = 10_000n;
 export const UM_PER_M = 1_000_000n;
 
-/** A plan speaks millimetres; `um` whole micrometres. Exact for any length a batch may hold. */
+/** Millimetres, as documents have them, of whole micrometres. Exact for any length a batch may hold. */
 export function mmFromUm(um: number): number {
   return um / 1000;
 }

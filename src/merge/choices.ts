@@ -1,4 +1,4 @@
-/** Which settings the rails of one moulding are cut at where stops are merged: the fewest, in every way worth solving. */
+/** The settings for the rails of one moulding where stops are merged: as few as possible, in every way worth solving. */
 import type { SettingRange } from '../rails/ranges.js';
 import type { Um } from '../terms.js';
 import { compareWays, type Piercing, piercings, pointFor, type SideRange } from './pierce.js';
@@ -6,7 +6,7 @@ import { type Box, coverRings, type Runs } from './rings.js';
 
 /** Rails of one size of an order line. */
 export interface Side extends SettingRange {
-  /** How many are made; those of no rail keep their own setting. */
+  /** How many of these rails are made; a side of which none is made keeps its own setting. */
   readonly weight: number;
 }
 
@@ -14,19 +14,19 @@ export interface Side extends SettingRange {
 export type Ring = readonly [number, number];
 
 export interface Choices {
-  /** The setting of each side, in their order; all choices have as few settings and as many gauge sticks. */
+  /** For each choice the setting of each side, in their order. All choices have equally few settings and equally many gauge sticks. */
   readonly lengths: readonly (readonly Um[])[];
-  /** Stop settings of any of them, a second stop counting as one more. */
+  /** Stop settings of each choice; a second stop counts as one more. */
   readonly stopSettings: number;
   /** Proven: no fewer serve every side within its range. */
   readonly least: number;
-  /** No other choice has as few settings and as many gauge sticks, and a side that is shorter. */
+  /** Whether every choice worth solving is listed: no other one with as few settings and as many gauge sticks has a shorter side. */
   readonly all: boolean;
 }
 
-/** Rings that may be cut square, hence at one stop, are tried both ways up to so many; beyond, all one or all the other. */
+/** Up to so many rings that could be cut square, hence at one stop, each is tried both ways. With more, all are or none is. */
 const SQUARED_MOST = 6;
-/** Sides beyond which that is not tried ring by ring either. */
+/** With more sides than this, rings are not tried one by one either. */
 const SIDES_MOST = 5_000;
 
 function square([a, b]: Ring, sides: readonly Side[]): SideRange | null {
@@ -96,14 +96,14 @@ function lengthsOf(sides: readonly Side[], arranged: Arrangement, { points }: Pi
   return lengths.map((length, i) => (length < 0 ? pointFor(points, sides[i]!.low) : length));
 }
 
-/** `by` is longer nowhere, and shorter somewhere. */
+/** No side of `by` is longer, and at least one is shorter. */
 function dominated(lengths: readonly Um[], by: readonly Um[]): boolean {
   return by.every((length, i) => length <= lengths[i]!) && by.some((length, i) => length < lengths[i]!);
 }
 
 /**
- * Up to `most` choices, those with the least length of rails first; what is longer than another nowhere shorter is left
- * out. `gauges` ascending. The sides of a ring have unlike `low`; every other side is cut at one stop.
+ * Up to `most` choices, those with the least length of rails first. A choice is left out when another has no side longer
+ * and one shorter. `gauges` ascending. The sides of a ring have unlike `low`; every other side is cut at one stop.
  */
 export function choicesOf(
   sides: readonly Side[],

@@ -5,7 +5,7 @@
  * makes the choice a shortest path over points, solved here exactly by number of settings, then gauge sticks used,
  * then length of all rails. A point that is no gauge stick need not lie above the longest own setting that it serves.
  *
- * That no fewer serve is the classic argument of the greedy: ranges that end before the next one begins need a point
+ * No fewer can serve, by the classic argument of the greedy algorithm: ranges that end before the next one begins need a point
  * each, and as many points as there are such ranges suffice (interval graphs are perfect; Golumbic, Algorithmic Graph
  * Theory and Perfect Graphs, 1980). The checker counts them that way.
  */
@@ -31,9 +31,9 @@ interface Way {
 const START: Way = { settings: 0, gauges: 0, total: 0, at: -1, before: null };
 
 const START_ONLY: readonly Way[] = [START];
-/** Points tried before a point: some dozen marks of a scale lie within a play. Beyond, the length may not be least. */
+/** Points tried before a point: some dozen marks of a scale lie within a play. Where there are more, the length may not be least. */
 const BEFORE_MOST = 300;
-/** Pairs of points tried, and what each point may try at the least. */
+/** Pairs of points tried in all, and the least that each point may try. */
 const PAIRS_MOST = 600_000;
 const BEFORE_LEAST = 2;
 
@@ -61,7 +61,7 @@ export function compareWays(
 /** The best ways to one point that agree in settings and gauge sticks. */
 class Best {
   readonly ways: Way[] = [];
-  /** Some were left out that are as good but for their length. */
+  /** Some ways were left out that are worse only in length. */
   cut = false;
   readonly #most: number;
 
@@ -105,7 +105,7 @@ export interface Piercing {
 export interface Piercings {
   /** At least one. */
   readonly found: readonly Piercing[];
-  /** Every set of as few points with as many gauge sticks is there, but for points longer than they need be. */
+  /** Every set of as few points with as many gauge sticks is listed, except those with a point longer than it need be. */
   readonly all: boolean;
 }
 

@@ -2,7 +2,7 @@
  * The fewest runs with two stops for frames matched all round. A ring allows a box: a range for the longer stop and one
  * for the shorter. Boxes that meet two by two have a point in common (Helly's theorem for boxes), so runs are groups of
  * boxes that all meet. Covering boxes by fewest points is NP-hard in the plane (Fowler, Paterson, Tanimoto, Information
- * Processing Letters 12, 1981), and a moulding has few ring sizes: an exhaustive search, which says when it was cut off.
+ * Processing Letters 12, 1981), but a moulding has few ring sizes. So the search is exhaustive, and says when it was cut off.
  */
 
 import type { SettingRange } from '../rails/ranges.js';
@@ -24,16 +24,16 @@ export interface Run {
 
 export interface Runs {
   readonly runs: readonly Run[];
-  /** Of the longer stops. */
+  /** Gauge sticks that set the longer stops. */
   readonly gauges: number;
   readonly total: number;
   /** No cover has fewer runs than this. */
   readonly least: number;
 }
 
-/** Groupings looked at for each set of boxes that hang together. */
+/** Groupings looked at for each set of boxes that meet, directly or through others. */
 const NODES = 50_000;
-/** Boxes beyond which they are only put into groups one after the other; orders have a dozen ring sizes. */
+/** With more boxes than this there is no search: they are put into groups one after the other. Orders have a dozen ring sizes. */
 const SEARCHED_MOST = 400;
 const NEAR_GROUPS = 64;
 
@@ -53,7 +53,7 @@ function joined(group: Group, box: Box, at: number): Group | null {
   return long === null || short === null ? null : { long, short, boxes: [...group.boxes, at] };
 }
 
-/** Boxes that meet, directly or over others. */
+/** Boxes that meet, directly or through others. */
 function components(boxes: readonly Box[]): readonly (readonly number[])[] {
   const of = boxes.map((_, i) => i);
   const root = (i: number): number => (of[i] === i ? i : root(of[i]!));
@@ -120,7 +120,7 @@ class Cover {
   }
 
   #place(next: number, groups: readonly Group[]): void {
-    // The first way down is always finished, so that there is a cover.
+    // The first descent is always finished, so there is a cover.
     if (this.#nodes <= 0 && this.best !== null) return;
     this.#nodes -= 1;
     if (this.best !== null && groups.length > this.best.runs.length) return;
@@ -147,7 +147,7 @@ class Cover {
   }
 }
 
-/** So many ranges lie apart, and need a setting each. */
+/** How many ranges lie apart: each of these needs a setting of its own. */
 function disjoint(ranges: readonly SettingRange[]): number {
   let [count, last] = [0, Number.NEGATIVE_INFINITY];
   for (const { low, high } of ranges.toSorted((a, b) => a.high - b.high)) {

@@ -1,4 +1,4 @@
-/** The sides of a moulding's frames with their ranges, and settings chosen for them given back line by line. */
+/** The sides of a moulding's frames with their ranges, and the way back from chosen settings to order lines. */
 
 import { orderedSides } from '../rails/rails.js';
 import { rangesOf } from '../rails/ranges.js';
@@ -6,7 +6,7 @@ import type { Batch, Moulding, Um } from '../terms.js';
 import type { Ring, Side } from './choices.js';
 
 export interface Sides {
-  /** Line after line, for each the sizes it orders, as `railsOf` lists them. */
+  /** The sizes of each order line, line after line, as `railsOf` lists them. */
   readonly sides: readonly Side[];
   readonly rings: readonly Ring[];
   /** Index of the first side of each line. */
@@ -33,7 +33,7 @@ export function sidesOfLines(
     });
     if (line.match !== 'frame' || ordered.length !== 2) return;
     const [one, other] = [sides[begin]!.low, sides[begin + 1]!.low];
-    // Equal settings stay equal, for they are cut at the same point: one stop.
+    // Equal settings are cut at the same point, so they stay equal: one stop.
     if (one !== other) rings.push(one > other ? [begin, begin + 1] : [begin + 1, begin]);
   });
   return { sides, rings, first };

@@ -9,7 +9,7 @@ import { add, type Exact, floorDivide, needUm, times, ZERO } from '../lengths/ex
 import type { Batch, FrameLine, MeasuredBy, Moulding, RailType, Um } from '../terms.js';
 import { mitreAngle, needAcross, type RingSides } from './mitre.js';
 
-/** What is added, times tan θ, to a size measured by `by` to reach the sight size. */
+/** Times tan θ, this is added to a size measured by `by` to give the sight size. */
 function toSight(by: MeasuredBy, line: FrameLine, moulding: Moulding): Exact {
   const lips = times(moulding.rabbet, -2n);
   switch (by) {

@@ -1,7 +1,7 @@
 /**
- * How long a rail may be where stops are merged. Only a frame measured by its glass says how much longer is still
- * right: the rabbet may exceed the glass by `play` to `playMax`. A size given of the rabbet, the sight or the outside
- * is itself what was asked for, so such a rail keeps its one setting; so does one without `playMax`.
+ * How long a rail may be where stops are merged. Only a frame measured by its glass leaves room: its rabbet may exceed the
+ * glass by `play` to `playMax`. A rabbet, sight or outside size is exactly what was asked for, so such a rail keeps its one
+ * setting; so does a rail without `playMax`.
  */
 import { add, type Exact, floorDivide, needUm, supplyUm, times, toNumber } from '../lengths/exact.js';
 import type { Batch, Moulding, Um } from '../terms.js';
@@ -18,7 +18,7 @@ export interface SettingRange {
 const GUARD = 1e-6;
 const FRACTIONS = 65_536;
 
-/** size + across·tan θ, or where that is irrational a fraction just below it. */
+/** size + across·tan θ; where that is irrational, a fraction just below it. */
 function atMost(size: Exact, across: Exact, sides: RingSides): Exact {
   if (sides === 4 || across.num === 0n) return add(size, across);
   const below = toNumber(size) + toNumber(across) * mitreTan(sides) - GUARD;

@@ -49,7 +49,7 @@ function made(batch: Batch): Tags {
 
 const known = new WeakMap<Batch, Tags>();
 
-/** The tags of a batch; reckoned once for each. */
+/** The tags of a batch, worked out once for each batch. */
 export function tagsOf(batch: Batch): Tags {
   const found = known.get(batch) ?? made(batch);
   known.set(batch, found);

@@ -1,4 +1,4 @@
-/** The kinds of field a batch is made of. Each describes what it allows: in messages and in the JSON Schema alike. */
+/** The kinds of field in a batch. Each describes what it allows; messages and the JSON Schema use the same words. */
 import { z } from 'zod';
 import { DURATION_FORMS, LONGEST_DURATION_TEXT, tryParseDuration } from '../lengths/durations.js';
 import { compare, exact } from '../lengths/exact.js';
@@ -17,7 +17,7 @@ import {
 
 const lengthFields = z.registry<{ readonly length: true }>();
 
-/** Whether a schema, taken out of what makes it optional, is that of a length. */
+/** Whether a schema is that of a length, optional or not. */
 export function isLengthField(schema: z.core.$ZodType): boolean {
   return lengthFields.has(schema);
 }
@@ -89,7 +89,7 @@ export function numberField(least: number, most: number, of: string) {
   return z.number().min(least).max(most).describe(`${of}: a number from ${least} to ${most}`);
 }
 
-/** Any text but an empty one; ids of a plan are only compared with those of its batch. */
+/** Any text except an empty one: ids in a plan are only compared with those of its batch. */
 export function textField(most: number, of: string) {
   return z.string().min(1).max(most).describe(`${of}: 1 to ${most} characters`);
 }

@@ -14,7 +14,7 @@ export function canonicalJson(value: unknown): string {
   return `{${members.join(',')}}`;
 }
 
-/** As `fingerprint`, of what is asked of the document besides a plan. */
+/** As `fingerprint`, for other work than a plan. */
 export function fingerprintFor(work: string, document: unknown): string {
   return createHash('sha256')
     .update(`${work}\n${canonicalJson(document)}`)

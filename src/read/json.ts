@@ -1,6 +1,6 @@
 /**
- * JSON from people and strangers. `JSON.parse` alone recurses without a bound, keeps the last of two equal keys
- * without a word and lets a `__proto__` key through, so the text is scanned once before it: size, depth, number of
+ * JSON from people and strangers. `JSON.parse` alone recurses without a bound, silently keeps the last of two equal
+ * keys and lets a `__proto__` key through. So the text is scanned once first: size, depth, number of
  * values, and the keys of every object. The scan does not judge the grammar; `JSON.parse` (RFC 8259) does that.
  */
 import type { PairstopError } from '../errors.js';
@@ -163,7 +163,7 @@ export function parseJson(given: string | Uint8Array, limits: JsonLimits): unkno
   }
 }
 
-/** Characters of context the engine shows before the one it stumbled on. */
+/** Characters of context the engine shows before the faulty one. */
 const CONTEXT = 10;
 
 /** Where the engine's message says it stopped: by position, or by an excerpt that occurs once. Null if it says neither. */

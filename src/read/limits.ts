@@ -5,7 +5,7 @@ export const BATCH_BYTES = 64 * 2 ** 20;
 /** A plan of 1,000,000 rails takes about 200 bytes a rail; a JavaScript string ends at 512 MiB. */
 export const PLAN_BYTES = 400 * 2 ** 20;
 
-/** The deepest batch or plan is 7 deep; beyond this nobody wrote it on purpose. */
+/** The deepest batch or plan is 7 deep; nobody nests deeper than this on purpose. */
 export const DEPTH = 32;
 /** The widest object of either document has 14 keys. Bounds the sets that find duplicate keys. */
 export const KEYS_PER_OBJECT = 64;
@@ -13,12 +13,12 @@ export const KEYS_PER_OBJECT = 64;
 export const KEY_LENGTH = 128;
 /** Values in a document (array items and object members). Parsed JSON takes up to some 100 bytes each. */
 export const BATCH_VALUES = 4_000_000;
-/** 1,000,000 rails with 7 values and one mention among the pairs each, sticks and stops beside. */
+/** 1,000,000 rails, each with 7 values and a mention in its pair, and the sticks and stops. */
 export const PLAN_VALUES = 30_000_000;
 
 /** Problems listed in a refusal; the rest are only counted. */
 export const PROBLEMS_LISTED = 200;
-/** Where counting stops too: a file this wrong is not repaired line by line. */
+/** Counting stops here too: nobody repairs a file this wrong line by line. */
 export const PROBLEMS_COUNTED = 10_000;
 /** Longest piece of a given value repeated in a message, in characters. */
 export const SHOWN_LENGTH = 60;
@@ -46,7 +46,7 @@ export const NOTE_LENGTH = 1_000;
 
 /** Longest length, 100 m. A million of them are 10^14 µm, well inside the 2^53 a double counts exactly. */
 export const LONGEST = 100_000_000;
-/** The scale everything is rounded to: what is shorter is nothing. */
+/** Everything is rounded to this scale: anything shorter counts as nothing. */
 export const SHORTEST = 1;
 /** Widest face: 1 m, three times the broadest moulding sold. */
 export const WIDEST = 1_000_000;
@@ -57,7 +57,7 @@ export const SAW_MOST = 100_000;
 
 /** Sticks on a bench: more than a shop cuts in a month. */
 export const BENCH = 10_000;
-/** Milliseconds of one step at the saw: an hour. Times a million rails they are counted exactly. */
+/** Milliseconds of one step at the saw: an hour. Times a million rails they still add up exactly. */
 export const HANDLING_MOST = 3_600_000;
 
 /** Dearest piece, 10,000,000.00: two million of them are 2·10^15 cents, still counted exactly. */
@@ -67,7 +67,7 @@ export const MONEY = 10_000_000;
 export const SIDES_FEWEST = 3;
 export const SIDES_MOST = 24;
 
-/** An order compared so many times over, and how many such multiples. */
+/** The largest multiple of an order that is compared, and how many multiples. */
 export const GROW = 1_000;
 export const GROWN = 10;
 

@@ -11,7 +11,7 @@ function quoted(text: string): string {
   return visible(JSON.stringify(cut)) + size;
 }
 
-/** A value as a message repeats it: short, on one line, whatever it is. */
+/** Any value as a message repeats it: short and on one line. */
 export function show(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (typeof value === 'string') return quoted(value);
@@ -107,7 +107,7 @@ export class InputProblems {
     return this.#total;
   }
 
-  /** Nobody would read on: whoever walks the document may stop. */
+  /** Nobody would read on: the walk through the document may stop. */
   get full(): boolean {
     return this.#total >= PROBLEMS_COUNTED;
   }

@@ -1,7 +1,7 @@
 /**
  * Checks a document against a zod schema and keeps what is sound of it. `safeParse` on the whole gives nothing when
- * one field is wrong, and a million issues when a million are; here objects and lists are walked field by field, so
- * cross checks still see every sound field, and the walk ends when nobody would read on.
+ * one field is wrong, and a million issues when a million are. Here objects and lists are walked field by field, so
+ * cross checks still see every sound field, and the walk ends once enough problems are listed.
  */
 import { z } from 'zod';
 import type { Exact } from '../lengths/exact.js';
@@ -10,7 +10,7 @@ import type { InputProblems } from './problems.js';
 
 type SoundLeaf = Exact | string | number | boolean | null | undefined;
 
-/** What was sound: undefined wherever a field was absent or refused. */
+/** The sound part: undefined wherever a field was absent or refused. */
 export type Sound<T> = T extends SoundLeaf
   ? T
   : T extends readonly [unknown, ...unknown[]]
@@ -19,7 +19,7 @@ export type Sound<T> = T extends SoundLeaf
       ? readonly (Sound<E> | undefined)[]
       : { readonly [K in keyof T]: Sound<T[K]> | undefined };
 
-/** How many items a list may hold, looked at before any of them. */
+/** How many items a list may hold; checked before any item is. */
 export const listBounds = z.registry<{ readonly min: number; readonly max: number }>();
 
 /** A list of `min` to `max` items. */
@@ -33,10 +33,10 @@ export function list<S extends z.ZodType>(item: S, min: number, max: number, of:
     .register(listBounds, { min, max });
 }
 
-/** A schema taken apart once, so that a million values are not asked a million times what they should be. */
+/** A schema taken apart once, not again for each of a million values. */
 type SchemaNode = {
   readonly allowed: string;
-  /** What an absent value stands for. */
+  /** The default for an absent value. */
   readonly fallback: unknown;
   readonly optional: boolean;
 } & (

@@ -66,7 +66,7 @@ function stickOf(
   };
 }
 
-/** A good rail as long as a lost one: what faces it, or any other of its frame. */
+/** A good rail as long as a lost one: the one that faces it, or any other of its frame. */
 function setBy(
   standing: ShopState,
   goods: ReadonlyMap<string, readonly ShopRail[]>,
@@ -101,7 +101,7 @@ function stopsOf(batch: Batch, standing: ShopState, stops: readonly RelaidStop[]
 
 export interface Buying {
   readonly purchases: readonly RecutPurchase[];
-  /** Bought beyond what is cut. */
+  /** Pieces bought but not cut. */
   readonly spare: readonly { readonly offer: Offer; readonly bought: Bought; readonly used: number }[];
 }
 

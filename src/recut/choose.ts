@@ -1,7 +1,7 @@
 /**
- * What to do about the lost rails of one moulding: with nothing else moved where that costs neither money nor a piece
- * of the rack that was not to be cut; otherwise the cheapest way there is, and for that price as few sticks opened again
- * as were found to do. Sticks that rails were planned on count as used: nothing moves only to spare them.
+ * How the lost rails of one moulding are replaced. Nothing else moves if that costs neither money nor a rack piece that
+ * was not to be cut. Otherwise it is the cheapest way there is, with as few sticks opened again as were found to be
+ * enough. Sticks that rails were planned on count as used: nothing moves only to save them.
  */
 import { copyOf, lineOfFrame } from '../documents/ids.js';
 import type { Engine } from '../solve/engine.js';
@@ -14,9 +14,9 @@ export interface RecutChoice {
   readonly placed: readonly PlacedUnit[];
   /** Sticks whose rails were free to move. */
   readonly opened: ReadonlySet<number>;
-  /** Groups nothing left can hold. */
+  /** Groups that nothing left can hold. */
   readonly missing: readonly RailUnit[];
-  /** New sticks for those, as if the offers had no end; null when no offer holds them. */
+  /** New sticks for those, as if the offers were unlimited; null when no offer holds them. */
   readonly wanted: readonly PlacedUnit[] | null;
   /** Cents: whatever is moved, replacing these groups costs no less. */
   readonly bound: number;
@@ -28,9 +28,9 @@ export interface RecutChoice {
 const FIRST = 1 / 4;
 const WHOLE = 1 / 2;
 const STEP = 1 / 12;
-/** What any solve gets, in milliseconds. */
+/** What every solve gets at least, in milliseconds. */
 const LEAST = 100;
-/** Sticks tried one by one whether they need be opened at all. */
+/** Up to so many sticks are tried one by one: need they be opened at all? */
 const CLOSED_AGAIN = 24;
 
 interface Placing {
@@ -39,7 +39,7 @@ interface Placing {
   readonly bound: number;
 }
 
-/** Money, then worth of pieces begun that no rail was planned on. */
+/** Money, then worth of pieces begun on which no rail was planned. */
 type Spent = readonly [number, number];
 
 const NONE: ReadonlySet<number> = new Set();
@@ -78,7 +78,7 @@ class Choosing {
     });
   }
 
-  /** Sticks that rails are still to be cut from and that could be opened, those with most of them last. */
+  /** Sticks that could be opened: some rails are still to be cut from them. Those with the most such rails come last. */
   #openable(): readonly number[] {
     const count = new Map<number, number>();
     for (const { home } of this.#base.sorted.kept) count.set(home, (count.get(home) ?? 0) + 1);
@@ -93,7 +93,7 @@ class Choosing {
     return a[0] < b[0] || (a[0] === b[0] && a[1] < b[1]);
   }
 
-  /** The fewest of the sticks, in this order, that reach `goal`; then each is tried closed again. */
+  /** The fewest of the sticks, in this order, that reach `goal`; then closing each again is tried. */
   #narrow(
     groups: readonly RailUnit[],
     sticks: readonly number[],
@@ -126,7 +126,7 @@ class Choosing {
     return best;
   }
 
-  /** Null when these groups cannot all be replaced, as far as was found. */
+  /** Null when no way was found to replace all of these groups. */
   place(groups: readonly RailUnit[]): Placing | null {
     this.unproven = false;
     const still = this.#solve(groups, NONE, FIRST);
@@ -134,11 +134,11 @@ class Choosing {
     if (still !== null && money === 0 && worth === 0) return { found: still, open: NONE, bound: 0 };
     const sticks = this.#openable();
     const all = new Set(sticks);
-    // Once no plan can be cheaper than the one that moves nothing, the search has nothing more to find.
+    // Once no plan can be cheaper than the one that moves nothing, the search is over.
     const enough: RecutClock['enough'] = (_money, _worth, bound) =>
       worth === 0 && still !== null && bound >= money;
     const moved = sticks.length === 0 ? still : this.#solve(groups, all, WHOLE, { enough });
-    // Behind begun sticks of unlike angles the engine is given less room than there is: no bound from that.
+    // On begun sticks with unlike angles the engine is given less room than there is, so its bound does not hold.
     const bound = this.#base.standing.task.spacing.mitres.length === 1 ? (moved?.bound ?? 0) : 0;
     if (moved === null) return still === null ? null : { found: still, open: NONE, bound };
     if (still !== null && !this.#better(this.#spent(moved), this.#spent(still))) {

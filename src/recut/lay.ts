@@ -1,4 +1,4 @@
-/** A choice becomes sticks with rails in their places, and the stops in the order they are set. */
+/** Turns a choice into sticks with rails in their places, and the stops in the order they are set. */
 import { stickId } from '../documents/ids.js';
 import type { Shared } from '../layout/shares.js';
 import { visitOrder } from '../layout/visits.js';
@@ -12,7 +12,7 @@ import type { CutLane, ShopRail, ShopState, ShopStick } from './state.js';
 import { itemOf, type RailUnit, type SortedUnits } from './units.js';
 
 export interface RelaidStick extends ShopStick {
-  /** Per lane, what is to be cut of it, from left to right. */
+  /** For each lane, what is to be cut from it, left to right. */
   readonly toCut: readonly (readonly ShopRail[])[];
 }
 
@@ -44,7 +44,7 @@ function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number, ru
   return { run, name: stickId(piece.source.ref, copy), source: piece.source, lanes, whole: true };
 }
 
-/** New offer pieces are numbered on from those bought; spares keep the numbers they have. */
+/** New pieces of an offer take the numbers after those bought; spares keep theirs. */
 function piecesOf(standing: ShopState) {
   // What replaces lost rails is cut as soon as may be.
   const going = standing.sticks.filter(({ lanes }) => lanes.some(({ open }) => open.length > 0));

@@ -23,11 +23,11 @@ export class RailNames {
       this.#rails.set(tags.frame(frame), ring);
       this.#rails.set(frame, ring);
     }
-    // Last: an id means its rail, whatever else is written like it.
+    // Last: an id always means its rail, even if something else is written the same.
     for (const rail of [...all.map((one) => one.rail), ...cuttingOrder(work)]) this.#rails.set(rail, [rail]);
   }
 
-  /** The ids of the rails meant; null where nothing is named so. */
+  /** The ids of the rails meant; null where nothing has this name. */
   of(text: string): readonly string[] | null {
     return this.#rails.get(text) ?? null;
   }

@@ -1,4 +1,4 @@
-/** What a recut may have to say beside the cuts. */
+/** The notices of a recut. */
 import { lineOfFrame } from '../documents/ids.js';
 import { type Notice, notice } from '../notices.js';
 import type { Batch } from '../terms.js';

@@ -13,7 +13,7 @@ import { capacityBehind, endOf, onLane } from './room.js';
 import type { ShopRail, ShopState } from './state.js';
 import { itemOf, keyOf, type RailUnit, type SortedUnits } from './units.js';
 
-/** A piece that can still be taken: a stick of the plan, or so many equal ones that nothing was planned on. */
+/** A piece that can still be taken: a stick of the plan, or a number of equal pieces on which nothing was planned. */
 export type FreePiece =
   | { readonly kind: 'stick'; readonly stick: number }
   | {
@@ -24,20 +24,20 @@ export type FreePiece =
       readonly offer: Offer | null;
     };
 
-/** Money to be spent, worth of pieces begun that no rail was planned on, whole sticks of the plan tapped, offcuts used. */
+/** Money to be spent, worth of pieces begun on which no rail was planned, whole sticks of the plan used, offcuts used. */
 const GOALS = 4;
 
 export interface RecutTask {
   readonly batch: Batch;
   readonly standing: ShopState;
   readonly sorted: SortedUnits;
-  /** Index of stick: may its kept units move? */
+  /** By index of stick: may its kept units move? */
   readonly isOpen: (stick: number) => boolean;
   /** Groups to be replaced. */
   readonly groups: readonly RailUnit[];
   /** Sticks behind whose rails nothing is put. */
   readonly full: ReadonlySet<number>;
-  /** Offers without end, and nothing else: what would have to be bought. */
+  /** Unlimited offers and nothing else: to find what would have to be bought. */
   readonly onlyOffers: boolean;
 }
 
@@ -52,14 +52,14 @@ export interface PlacedUnit {
 
 export interface Replacement {
   readonly placed: readonly PlacedUnit[];
-  /** By goal. */
+  /** Cost for each goal. */
   readonly costs: readonly number[];
-  /** No way of this setting costs less money. */
+  /** No way within these limits costs less money. */
   readonly bound: number;
 }
 
 export interface RecutClock {
-  /** Told money and worth of a plan found, and the bound on money, says whether that will do. */
+  /** Given money and worth of a plan found, and the bound on money: is the plan good enough? */
   readonly enough?: (money: number, worth: number, bound: number) => boolean;
   /** Called when a search ended without a plan and without a proof that there is none. */
   readonly onUnproven?: () => void;
@@ -68,7 +68,7 @@ export interface RecutClock {
   readonly seed: number;
 }
 
-/** What already stands or will stand at the head of a lane. */
+/** Rails that stand, or will stand, at the head of a lane. */
 function headOf({ sorted, standing }: RecutTask, stick: number, lane: number): readonly ShopRail[] {
   return [...standing.sticks[stick]!.lanes[lane]!.gone, ...(sorted.pinned[stick]?.[lane] ?? [])];
 }
@@ -185,7 +185,7 @@ function demandOf(setting: RecutTask) {
   return [...items.values()].sort((a, b) => byCuttingOrder(a.item, b.item));
 }
 
-/** Hands the units of an item out, those whose home it is first. */
+/** Hands out the units of an item; units that were planned on this stick come first. */
 function handOut(
   slots: readonly { readonly row: PieceStock; readonly number: number; readonly lane: number }[],
   units: readonly RailUnit[],

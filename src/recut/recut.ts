@@ -1,4 +1,4 @@
-/** After a mishap: what stays cut, what takes the place of the lost rails, what else has to move. Pure. */
+/** After a mishap: which rails stay, what replaces the lost ones, what else has to move. Pure. */
 
 import { checkPlan } from '../check/check.js';
 import { findingText } from '../check/report.js';
@@ -26,7 +26,7 @@ export interface RecutRequest {
   readonly plan: Plan | Recut;
   /** Ids of the lost rails. */
   readonly lost: readonly string[];
-  /** What has been cut; null: all up to the last lost rail in the plan's order. */
+  /** What has been cut; null: everything up to the last lost rail in the plan's order. */
   readonly told: readonly Told[] | null;
 }
 

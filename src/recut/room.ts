@@ -4,7 +4,7 @@ import type { CutItem, Spacing } from '../stock/task.js';
 import type { Um } from '../terms.js';
 import type { CutLane, ShopRail } from './state.js';
 
-/** Places of rails that follow those standing already, tightly. */
+/** Places of rails that follow close behind those already standing. */
 export function following(
   spacing: Spacing,
   lane: CutLane,
@@ -40,9 +40,9 @@ export function endOf(
 }
 
 /**
- * The engine's capacity of what is free behind `end`. Where a rail stands before it and frames of unlike angle share the
- * moulding, the widest joint is set aside, as the engine does not know which angle it meets: at most a blade's difference,
- * or a nested joint, too little.
+ * The engine's capacity of the free length behind `end`. Where a rail stands before it and frames of unlike angle share
+ * the moulding, the widest joint is set aside, since the engine does not know which angle comes next. That is too little
+ * room by at most the difference of two blades' widths, or by a nested joint.
  */
 export function capacityBehind(
   spacing: Spacing,

@@ -1,4 +1,4 @@
-/** Whether a recut that is gone on from holds against its batch: wood, blade, stock and every rail, by the definition. */
+/** Whether an earlier recut, from which the work goes on, holds against its batch: wood, blade, stock and every rail. */
 
 import { Settings } from '../check/settings.js';
 import { jointOf, mitre } from '../check/wood/geometry.js';
@@ -114,7 +114,7 @@ class SoundRecut {
   }
 }
 
-/** What is wrong with a complete recut; nothing when it holds. */
+/** What is wrong with a whole recut; empty when it holds. */
 export function unsound(batch: Batch, recut: Recut): readonly string[] {
   const sound = new SoundRecut(batch);
   const mouldings = new Map(batch.mouldings.map((moulding) => [moulding.id, moulding]));

@@ -1,4 +1,4 @@
-/** How things stand in the shop: a plan, part of it cut, some of that lost. Lengths are micrometres. */
+/** The state of the shop: a plan, part of it cut, some of that lost. Lengths are micrometres. */
 
 import { lineOfFrame } from '../documents/ids.js';
 import type { PlacedRail, PlannedStop } from '../documents/plan/types.js';
@@ -24,7 +24,7 @@ export interface ShopRail {
   /** The stop it is cut at: the longer one where there are two. */
   readonly setting: Um;
   readonly second: Um | null;
-  /** Its wood is gone and it is no longer wanted from there: lost now, or before. */
+  /** Lost now or before: its wood is gone, and it is not to be cut from there any more. */
   readonly dead: boolean;
 }
 
@@ -107,7 +107,7 @@ export function standingOf(
   const railOf = (placed: PlacedRail, dead: boolean): ShopRail => {
     const line = lines.get(lineOfFrame(placed.frame));
     if (line === undefined) throw new RangeError(`${placed.rail} is not of this batch`);
-    // Rails cut before an earlier mishap are at no stop any more.
+    // Rails cut before an earlier mishap no longer have a stop.
     const { setting = placed.length, second = null } = stops.get(placed.rail) ?? {};
     return {
       id: placed.rail,
@@ -146,7 +146,7 @@ export interface Home {
   readonly rail: ShopRail;
 }
 
-/** The stick each rail is on now: not that of its wood lost before, when it has been replaced. */
+/** The stick each rail is on now. For a replaced rail, not the stick on which it was lost. */
 export function homesOf(standing: ShopState): ReadonlyMap<string, Home> {
   const homes = new Map<string, Home>();
   standing.sticks.forEach(({ lanes }, stick) => {

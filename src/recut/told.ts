@@ -1,4 +1,4 @@
-/** What has been cut so far, as a file tells it or as the plan's order has it, and what that cannot mean. */
+/** What has been cut so far, by a file or by the plan's order; refuses what cannot be. */
 import { type InputProblem, PairstopError } from '../errors.js';
 import { toNumber } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
@@ -40,7 +40,7 @@ class ToldReader {
   readonly #at: ReadonlyMap<string, number>;
   readonly #batch: Batch;
   readonly #work: WorkInHand;
-  /** Good rails cut before among them: they can be lost, but not cut again. */
+  /** Includes good rails cut before: they can be lost, but not cut again. */
   readonly #names: RailNames;
 
   constructor(batch: Batch, work: WorkInHand) {
@@ -61,7 +61,7 @@ class ToldReader {
     return this.#order[last] ?? null;
   }
 
-  /** The rails meant by an id, a tag or a frame; none, and a problem, where nothing is named so. */
+  /** The rails meant by an id, a tag or a frame; none, and a problem, where nothing has this name. */
   named(text: string, path: string): readonly string[] {
     const found = this.#names.of(text);
     if (found !== null) return found;
@@ -114,7 +114,7 @@ class ToldReader {
     }
   }
 
-  /** A stick is cut from its left end: what is left of a cut rail, with no flaw between, is cut. */
+  /** A stick is cut from its left end: everything to the left of a cut rail, up to a flaw, is cut too. */
   fromTheLeft(cut: ReadonlySet<string>): void {
     const flaws = new Map(this.#batch.sticks.map((entry) => [entry.id, entry.flaws]));
     for (const { stick, source, ref, rails } of this.#work.mouldings.flatMap((part) => part.sticks)) {
@@ -138,8 +138,8 @@ class ToldReader {
 }
 
 /**
- * Without `told`, all up to the last lost rail in the plan's order has been cut. With it, what it says, and the lost.
- * Throws PS_RECUT with everything that does not fit.
+ * Without `told`, everything up to the last lost rail in the plan's order has been cut. With `told`, what it says and the
+ * lost rails. Throws PS_RECUT listing everything that does not fit.
  */
 export function soFarOf(
   batch: Batch,
@@ -164,7 +164,7 @@ export function soFarOf(
   return { cut, lost: known };
 }
 
-/** What has been cut, the spoiled among it; `told` null: everything. Throws PS_RECUT. */
+/** What has been cut, spoiled rails included; `told` null: everything. Throws PS_RECUT. */
 export function railsTold(
   batch: Batch,
   work: WorkInHand,

@@ -1,4 +1,4 @@
-/** What has to stay together of the rails not yet cut, and what takes the place of the lost. */
+/** Which of the rails not yet cut must stay together, and what replaces the lost ones. */
 import { orderedSides, sidesOf } from '../rails/rails.js';
 import { railWeight } from '../stock/spacing.js';
 import type { CutItem, Spacing } from '../stock/task.js';
@@ -13,7 +13,7 @@ export interface RailUnit {
 }
 
 export interface SortedUnits {
-  /** Begun pairs and rings: the rest is cut where it lies, first of all. By stick, then lane. */
+  /** The rest of begun pairs and rings: cut first, where it lies. By stick, then lane. */
   readonly pinned: readonly (readonly (readonly ShopRail[])[])[];
   /** Units not begun, in place as planned. */
   readonly kept: readonly RailUnit[];
@@ -45,7 +45,7 @@ function bundles(line: FrameLine): readonly (readonly string[])[] {
   return ring.map((side) => [side]);
 }
 
-/** Neighbours in the ring of which none is cut and good. */
+/** Neighbours in the ring, none of which is cut and good. */
 function runs(rails: readonly ShopRail[], fate: (rail: ShopRail) => Fate): readonly (readonly ShopRail[])[] {
   const found: ShopRail[][] = [];
   let last = false;
@@ -58,7 +58,7 @@ function runs(rails: readonly ShopRail[], fate: (rail: ShopRail) => Fate): reado
   return found;
 }
 
-/** Whether these are the next rails of their lane: only there can they go on from what is cut. */
+/** Whether these are the next rails of their lane: only then do they follow the rails already cut. */
 function begins(standing: ShopState, { stick, lane }: Home, run: readonly ShopRail[]): boolean {
   const { open } = standing.sticks[stick]!.lanes[lane]!;
   return run.every((rail) => open.indexOf(rail) < run.length);

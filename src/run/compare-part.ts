@@ -16,7 +16,7 @@ import type { Batch } from '../terms.js';
 import { seal, unseal } from './seal.js';
 import type { SealedPart, SealedPlan } from './solver/tasks.js';
 
-/** Of its time, what a moulding's questions may take; the rest is for laying plans out. */
+/** The share of a moulding's time that its questions may take; the rest is for laying plans out. */
 const ASKING_SHARE = 0.9;
 
 const comparedSchema = z.strictObject({
@@ -31,7 +31,7 @@ function comparedOf(key: string, moulding: string, sealed: Uint8Array): Compared
   if (data?.document.moulding !== moulding) {
     throw new PairstopError('PS_STORE', `a stored part is not the comparison of ${JSON.stringify(moulding)}`);
   }
-  // The whole is checked when it has been put together.
+  // The whole comparison is checked once it is put together.
   return json as Compared;
 }
 
@@ -57,7 +57,7 @@ export interface PartRequest {
   readonly moulding: string;
   /** Milliseconds. */
   readonly budget: number;
-  /** What an earlier attempt had finished. */
+  /** What an earlier attempt finished. */
   readonly start: Uint8Array | null;
 }
 

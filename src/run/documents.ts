@@ -1,4 +1,4 @@
-/** Parts and plans as they lie in the store and travel between processes: sealed, and checked when opened. */
+/** Parts and plans as they are stored and sent between processes: sealed, and checked when opened. */
 import { z } from 'zod';
 import { readBatchDocument } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
@@ -24,7 +24,7 @@ const patterns = z
 const handling = z.strictObject({ visits: whole, layouts: whole, splitPairs: whole, offcuts: whole });
 
 /**
- * What assembling and resuming rely on. The lists that end up in the plan are looked at there, by the plan's own
+ * The fields that assembling and resuming rely on. Lists that end up in the plan are checked there, by the plan's
  * schema and by the checker.
  */
 const partSchema = z.strictObject({
@@ -77,7 +77,7 @@ export function partOf(batch: string, moulding: string, sealed: Uint8Array): Mou
   if (parsed.data.moulding !== moulding || parsed.data.plan.moulding !== moulding) {
     throw foreign(`one of moulding ${JSON.stringify(parsed.data.moulding).slice(0, 100)}`, moulding);
   }
-  // Checked above as far as it is relied upon.
+  // Every field relied upon is checked above.
   return { shortfallProven: false, ...(json as Omit<MouldingPart, 'shortfallProven'>) };
 }
 
@@ -95,7 +95,7 @@ export function planOf(batch: string, sealed: Uint8Array): Plan {
   return readPlan(unseal({ kind: 'plan', batch, moulding: '' }, sealed, PLAN_BYTES));
 }
 
-/** A plan put together from stored parts, before the checker may look at it. Throws PS_STORE. */
+/** A plan put together from stored parts, before the checker looks at it. Throws PS_STORE. */
 export function soundPlan(plan: Plan): Plan {
   try {
     return checkPlanDocument(plan);

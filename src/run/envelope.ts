@@ -3,8 +3,8 @@
  *
  *     { "schema": "pairstop/job@1", "batch": { … the batch document … } }
  *
- * for a plan, and with `"work": "compare"` for a comparison;
- * where `batch` may also be the document's JSON text, or in its place stands `packed`: that text, gzipped, in base64.
+ * for a plan, and with `"work": "compare"` for a comparison. `batch` may also be the document's JSON text; or `packed`
+ * takes its place: that text, gzipped, in base64.
  */
 import { gunzipSync, gzipSync } from 'node:zlib';
 import { z } from 'zod';
@@ -47,7 +47,7 @@ export function envelopeOf(
     : { schema: JOB_SCHEMA, packed: gzipSync(text).toString('base64'), ...asked };
 }
 
-/** What a batch and what is asked of it are known by. */
+/** The key of a batch and of the work asked for. */
 export function fingerprintOf(document: BatchDocument, work: WorkKind): string {
   return work === 'plan' ? fingerprint(document) : fingerprintFor(work, document);
 }
@@ -77,6 +77,6 @@ export function openEnvelope(text: Uint8Array): ReadBatchResult & { readonly wor
   const { work } = data;
   if ('packed' in data) return { ...readBatchDocument(unpack(data.packed)), work };
   if (typeof data.batch === 'string') return { ...readBatchDocument(data.batch), work };
-  // The checks that follow let nothing through that is not such a document.
+  // The checks that follow let only such a document through.
   return { batch: checkBatch(data.batch), document: data.batch as BatchDocument, work };
 }

@@ -19,7 +19,7 @@ interface Filled {
   readonly segments: readonly (readonly PatternEntry[])[];
   /** Weight of the items on it. */
   readonly used: number;
-  /** How often the demand left and the supply allow it. */
+  /** How often the remaining demand and the supply allow it. */
   readonly times: number;
 }
 

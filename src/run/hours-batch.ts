@@ -9,7 +9,7 @@ import { type PlanBatchOptions, planBatch } from './plan-batch.js';
 
 const LEAST_SECONDS = 1;
 
-/** The bound of all mouldings: wood and time where time has a price, else the wood alone. */
+/** The bound over all mouldings: wood and time where time has a price, otherwise wood alone. */
 function boundOf({ mouldings }: Plan): number {
   return mouldings.reduce((sum, { priced, proof }) => {
     const { bound } = priced ?? proof;

@@ -29,7 +29,7 @@ export interface PlanBatchOptions {
 const MS = 1000;
 /** Share of the machine's memory that all solver processes together may take. */
 const MEMORY_SHARE = 0.8;
-/** A process that died may have been the system's choice; a second death is the moulding's own. */
+/** The first death of a process may be the system's doing; a second is put down to the moulding. */
 const ATTEMPTS = 2;
 
 export function localPool(size: number): PoolSettings {

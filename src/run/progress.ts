@@ -20,7 +20,7 @@ export interface ValueAndBound {
 
 export interface BatchProgress {
   readonly mouldings: { readonly total: number; readonly done: number; readonly failed: number };
-  /** Mouldings with a plan so far; the figures below speak of these. */
+  /** Mouldings with a plan so far; the figures below are about these. */
   readonly planned: number;
   /** Money, over mouldings with offers; null: none of those is planned. */
   readonly cost: ValueAndBound | null;
@@ -35,11 +35,11 @@ export interface BatchProgress {
 
 /** Seconds from now. */
 export interface FinishEstimate {
-  /** From the mouldings done so far; null until there are any to judge by. */
+  /** Estimated from the mouldings done so far; null until there are any. */
   readonly likely: number | null;
   /**
-   * When the time limit ends the search, if nothing interrupts the work or takes the workers; null when not yet begun, or
-   * when it is past: solving that was interrupted gets its time all the same.
+   * When the time limit ends the search, if nothing interrupts the work or takes the workers. Null when not yet begun, or
+   * when that moment is past: interrupted solving still gets its full time.
    */
   readonly latest: number | null;
 }
@@ -64,8 +64,8 @@ export interface TimeUsed {
 }
 
 /**
- * The likely finish takes the mouldings to come to be like those done: what is done took `elapsed`, so the rest
- * takes its share of that, and never longer than the limit allows.
+ * The likely finish assumes that the mouldings to come are like those done: those took `elapsed`, so the rest takes its
+ * share of that, and never longer than the limit allows.
  */
 export function summarise(mouldings: readonly MouldingProgress[], clock: TimeUsed): BatchProgress {
   const count = (state: MouldingState): number => mouldings.filter((one) => one.state === state).length;

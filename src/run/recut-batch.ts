@@ -1,4 +1,4 @@
-/** A recut on this machine, in a solver process of its own: a library that hangs takes no caller with it. */
+/** A recut on this machine, in a solver process of its own: a library that hangs does not hang the caller. */
 import { randomUUID } from 'node:crypto';
 import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
@@ -12,7 +12,7 @@ import type { RecutBatchTask } from './solver/tasks.js';
 export type RecutBatchOptions = Pick<PlanBatchOptions, 'signal'>;
 
 const MS = 1000;
-/** Checking a plan of a million rails first, and laying it out again, takes about half a minute each. */
+/** For a million rails, checking the plan takes about half a minute, and so does laying it out again. */
 const CHECK_MS = 60_000;
 
 /**

@@ -1,6 +1,6 @@
 /**
- * Documents at rest: JSON, deflated, under a digest that also covers what the document is and which batch it belongs
- * to. A record that was cut short, altered, or put in another's place does not open.
+ * Stored documents: JSON, deflated, with a digest that also covers the kind of document and its batch. A record that
+ * was cut short, altered or put in the place of another does not open.
  *
  *     "PS1\n"  SHA-256 (32 bytes) of `kind LF batch LF moulding LF json`  raw deflate of the JSON (RFC 1951)
  */
@@ -10,9 +10,9 @@ import { PairstopError } from '../errors.js';
 
 export interface Label {
   readonly kind: 'batch' | 'part' | 'plan' | 'comparison';
-  /** Fingerprint of the batch, or any text that stands for it within one process. */
+  /** Fingerprint of the batch, or within one process any text that stands for it. */
   readonly batch: string;
-  /** Empty for what concerns the whole batch. */
+  /** Empty for a document of the whole batch. */
   readonly moulding: string;
 }
 

@@ -6,9 +6,9 @@ import type { Batch } from '../terms.js';
  * shares the workers with others still gets what it was promised.
  */
 
-/** What laying out, adding up and checking take in the end, a rail; measured, see DEVELOPERS.md. */
+/** Milliseconds a rail for laying out, adding up and checking at the end; measured, see DEVELOPERS.md. */
 const END_MS = 0.05;
-/** But not more than this share of the limit. */
+/** But at most this share of the limit. */
 const END_SHARE = 0.1;
 const RAILS = 4;
 
@@ -40,7 +40,7 @@ export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
   return left / Math.max(1, Math.ceil(waiting / together));
 }
 
-/** Rounds of a batch: each gives what is left to fewer mouldings, so few are ever worth it. */
+/** Most rounds of a batch. Each gives the time left to fewer mouldings, so more are not worth it. */
 const ROUNDS_MOST = 4;
 /** A round shorter than this share of the limit is not worth starting. */
 const LEAST_SHARE = 0.05;

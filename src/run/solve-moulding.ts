@@ -22,17 +22,17 @@ export interface MouldingRequest {
   readonly onImproved?: (improved: Improved) => void;
 }
 
-/** `cut` says that the process had to be killed at the limit and this is the best it had sent. */
+/** `cut`: the process had to be killed at the limit, and this is the best it had sent. */
 export interface MouldingAnswer {
   readonly part: SealedPart;
   readonly cut: boolean;
 }
 
-/** What a solve may take over its budget before it is killed. */
+/** How far a solve may overrun its budget before it is killed. */
 export const GRACE_MS = 1_000;
-/** A comparison ends by laying out the plans it found. */
+/** The same for a comparison, which lays out the plans it found at the end. */
 const LAY_OUT_MS = 30_000;
-/** First fit lays out a million rails in about this time. */
+/** First fit lays out a million rails in about this time; a fresh process gets no more. */
 const QUICK_MS = 10_000;
 
 export function cancelled(signal: AbortSignal): PairstopError {

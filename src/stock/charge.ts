@@ -1,21 +1,21 @@
 /**
  * Time at a rate, as the engine's set-up charges: a stick taken up for each setting on it, and its first mitre. What
- * every plan takes alike (cuts of profiled stock, swings, labels) is left out, and so is what hangs on the runs (stops
- * set); `src/plan/priced.ts` adds both.
+ * is the same in every plan (cuts of profiled stock, swings, labels) is left out, and so is what depends on the runs
+ * (stops set); `src/plan/priced.ts` adds both.
  */
 import type { Setups } from '../solve/problem.js';
 import type { Labour } from '../terms.js';
 import type { CutItem, Spacing } from './task.js';
 
 export interface Charge {
-  /** The engine's units of money in a cent. */
+  /** Units of the engine's money in a cent. */
   readonly scale: number;
   /** In those units, by item of the task. */
   readonly setups: Setups;
 }
 
 const MS_PER_HOUR = 3_600_000;
-/** Finer units would make the engine's numbers large for nothing: a visit's charge is rounded down by so little. */
+/** Finer units would only make the engine's numbers larger: a visit's charge already loses almost nothing by rounding down. */
 const FINEST = 10_000;
 
 function gcd(a: number, b: number): number {
@@ -32,11 +32,11 @@ function sharing(items: readonly CutItem[]): readonly number[] {
   return items.map((item) => counts.get(keyOf(item))!);
 }
 
-/** Null without a rate. Where items share a visit each is charged a part of it, so that no pattern is charged too much. */
+/** Null without a rate. Where items share a visit, each is charged a part of it, so no pattern is charged too much. */
 export function chargeOf(labour: Labour, { reversible }: Spacing, items: readonly CutItem[]): Charge | null {
   const { rate, takeStick, firstMitre, cut } = labour;
   if (rate === null || rate === 0) return null;
-  // On reversible stock rails share their cuts, but for one more a stick.
+  // On reversible stock each rail takes one cut, and each stick one more.
   const piece = (firstMitre + (reversible ? cut : 0)) * rate;
   const visit = takeStick * rate;
   const exact = MS_PER_HOUR / gcd(gcd(MS_PER_HOUR, piece), visit);

@@ -59,7 +59,7 @@ function unitsOf(line: FrameLine, rails: readonly RailType[], kind: number): rea
   });
 }
 
-/** How rails of these lines, indices in the batch, stand in one moulding. */
+/** How rails of these lines stand along a stick of one moulding. `lines` are indices in the batch. */
 export function spacingOf(batch: Batch, moulding: Moulding, lines: readonly number[]): Spacing {
   const sides = [...new Set(lines.map((line) => sidesOf(batch.frames[line]!)))].sort((a, b) => a - b);
   const mitres = sides.map(
@@ -73,7 +73,7 @@ export function spacingOf(batch: Batch, moulding: Moulding, lines: readonly numb
   return { reversible: moulding.reversible, recut: batch.saw.recut, mitres };
 }
 
-/** Settings from long to short; runs with a second stop after the plain ones of their longer setting. */
+/** Settings from long to short; items with a second stop come after the plain ones of their longer setting. */
 export function byCuttingOrder(a: CutItem, b: CutItem): number {
   if (a.setting !== b.setting) return b.setting - a.setting;
   const [second, other] = [a.second ?? Number.POSITIVE_INFINITY, b.second ?? Number.POSITIVE_INFINITY];

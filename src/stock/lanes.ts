@@ -5,14 +5,14 @@
 import { type Moulding, type PieceEnd, type PieceEnds, RAW_ENDS, type RackEntry, type Um } from '../terms.js';
 import type { Lane, Spacing } from './task.js';
 
-/** What a stick is, as far as rails on it are concerned. */
+/** What matters of a stick to the rails on it. */
 export interface StickBody {
   readonly length: Um;
   readonly flaws?: RackEntry['flaws'];
   readonly ends?: PieceEnds;
 }
 
-/** An end that is sawn or mitred only has to be met by the saw again, as a joint has: the recut, if the trim is not less. */
+/** At a sawn or mitred end the saw only has to get back onto the corner, as at a joint: the recut, or the trim if that is less. */
 function trimAt(end: PieceEnd, moulding: Moulding, recut: Um): Um {
   return end === 'raw' ? moulding.endTrim : Math.min(moulding.endTrim, recut);
 }

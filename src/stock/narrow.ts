@@ -14,7 +14,7 @@ export function narrowed(batch: Batch, ids: ReadonlySet<string>): Batch {
   };
 }
 
-/** As `narrowed`, to the moulding of one order: no longer than its own lines take. */
+/** As `narrowed`, to the moulding of one order, in time proportional to its own lines. */
 export function narrowedTo(batch: Batch, { moulding, lines, rack, offers }: Order): Batch {
   const frames = lines.map((line) => batch.frames[line]!);
   return { ...batch, mouldings: [moulding], frames, sticks: rack, offers };

@@ -1,4 +1,4 @@
-/** The everyday question: how long are the rails of this frame, what sizes does it have, how much moulding does it take. */
+/** The everyday question: how long are the rails of this frame, what are its sizes, how much moulding does it take? */
 import type { FrameRails } from '../documents/rails/schema.js';
 import { toNumber } from '../lengths/exact.js';
 import { mmFromUm } from '../lengths/units.js';

@@ -1,4 +1,4 @@
-/** What is planned of a batch: everything, or where impossible frames are skipped all but those. */
+/** The orders that are planned: all of the batch, or all but impossible frames where those are skipped. */
 import type { Batch } from '../terms.js';
 import { everyOrderOf, type Order } from './lines.js';
 import { impossibleFrames } from './refusals.js';

@@ -13,7 +13,7 @@ export function lengthAsCents(length: Um, units: Units): Cents {
   return Math.round((length * 100) / UM_PER_UNIT[units]);
 }
 
-/** Goals of the moulding, most important first, and the one the plan's proof speaks of. */
+/** Goals of the moulding, most important first, and the one the plan's proof is about. */
 export function goalsOf(
   rack: readonly RackEntry[],
   offers: number,

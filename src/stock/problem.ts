@@ -13,7 +13,7 @@ const known = new WeakMap<Order, MouldingTask>();
 
 /**
  * Everything about one moulding but how many frames are made; null when nothing is ordered in it. Worked out once for
- * each order: what refuses a batch, what plans it and what lays it out share the task. `lengths`: where stops are
+ * each order: refusing a batch, planning it and laying it out share the task. `lengths`: where stops are
  * merged, the settings of rails that are not cut at their own.
  */
 export function taskOf(batch: Batch, order: Order, lengths?: Lengths): MouldingTask | null {
@@ -48,7 +48,7 @@ function stockOf(pile: Pile, scale: number): Stock {
   return { segments, costs, supply, purchase: { ...purchase, tiers } };
 }
 
-/** The same task with time of no worth: what is least is the wood that is bought. */
+/** The same task with time free: the goal is the least wood bought. */
 export function unpriced(task: MouldingTask): MouldingTask {
   return task.charge === null ? task : { ...task, charge: null };
 }

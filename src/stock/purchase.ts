@@ -1,4 +1,4 @@
-/** What pieces of an offer cost, with packs and price breaks: the offer's side of `solve/price.ts`. */
+/** What pieces of an offer cost, with packs and price breaks: the offer's side of `solve/instance/price.ts`. */
 import { type Bought, cheapest } from '../solve/instance/price.js';
 import type { Purchase } from '../solve/problem.js';
 import type { Offer } from '../terms.js';

@@ -32,7 +32,7 @@ export function railWeight(spacing: Spacing, kind: number, length: Um): number {
   return spacing.reversible ? length - mitre.nest + mitre.blade : length + mitre.blade + spacing.recut;
 }
 
-/** What the first rail of a lane does not use of its weight (negative: what it uses on top). */
+/** The part of its weight that the first rail of a lane does not use; negative: what it uses beyond it. */
 function unused(spacing: Spacing, kind: number): number {
   const mitre = mitreOf(spacing, kind);
   return spacing.reversible ? mitre.blade - mitre.nest : mitre.blade + spacing.recut;
@@ -63,7 +63,7 @@ export function runLength(spacing: Spacing, kind: number, lengths: readonly Um[]
   return lengths.reduce((sum, length) => sum + railWeight(spacing, kind, length), -unused(spacing, kind));
 }
 
-/** What one clear run holds: so many of an item one after the other. */
+/** Part of a clear run: so many of an item one after the other. */
 export interface ItemRow {
   readonly item: CutItem;
   readonly count: number;
@@ -110,7 +110,7 @@ export function standings(spacing: Spacing, from: Um, rails: readonly OnLane[]):
   return out;
 }
 
-/** Saw cuts for a lane's rails: two each on profiled stock, one each and one more a nested row on reversible. */
+/** Saw cuts for a lane's rails: on profiled stock two a rail; on reversible stock one a rail and one more for each nested row. */
 export function cutsOf(spacing: Spacing, kinds: readonly number[]): number {
   if (!spacing.reversible) return 2 * kinds.length;
   const rows = kinds.filter((kind, i) => i === 0 || kind !== kinds[i - 1]).length;

@@ -34,7 +34,7 @@ export interface CutItem {
   readonly weight: number;
 }
 
-/** Rails of one copy of an order line that are cut one after the other, and the item they are or are made of. */
+/** Rails of one copy of an order line that are cut one after the other, and their item: the whole unit, or each rail. */
 export interface UnitType {
   readonly line: number;
   readonly sides: readonly string[];
@@ -42,8 +42,8 @@ export interface UnitType {
   /** The item is the whole unit; otherwise the unit is `sides.length` single rails. */
   readonly whole: boolean;
   /**
-   * How many of the item one run must hold together, for they come from one setting of the stop: the rails of a pair or
-   * of a ring, and of a ring in pairs all its pairs; 1 where the item is all of it.
+   * How many of the item must be in one run, since they come from one setting of the stop: the rails of a pair or of a
+   * ring, or all pairs of a ring cut in pairs; 1 where the item is the whole unit.
    */
   readonly bundle: number;
 }
@@ -74,7 +74,7 @@ export interface Pile {
   readonly segments: readonly number[];
   readonly costs: readonly number[];
   readonly supply: number | null;
-  /** Set where packs or price breaks apply. */
+  /** Only where packs or price breaks apply. */
   readonly offer: Offer | null;
 }
 

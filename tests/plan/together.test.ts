@@ -30,7 +30,7 @@ function sums(task: MouldingTask, patterns: readonly Pattern[]) {
 }
 
 describe('pairs kept together', () => {
-  it('cut the same rails at no higher cost, and only where that is easierToCut, on random batches', async () => {
+  it('cut the same rails at no higher cost, and only where that is easier to cut, on random batches', async () => {
     const solver = await engine();
     let [bettered, whole] = [0, 0];
     for (let i = 0; i < 60; i++) {

@@ -47,7 +47,7 @@ function compare(on: Context, path: string, found: HandlingFigures | undefined, 
   }
 }
 
-/** `entries` by moulding id, every stick and stop met. */
+/** `entries` by moulding id; every stick and stop has been looked at. */
 export function checkHandling(on: Context, entries: ReadonlyMap<string, CheckedPart>): void {
   const split = splitPairs(on);
   const sum: Counts = { visits: 0, layouts: 0, splitPairs: 0, offcuts: 0 };

@@ -1,9 +1,9 @@
 /**
- * Both ways of a plan with merged stops. That each rail lies within its own range is checked with its length; here the
- * figures are counted again: settings with every rail at its own, and the fewest that could serve. For rails cut at one
- * stop these are as many as the greedy finds ranges apart, going up and taking each range that begins beyond the end of
- * the one taken before. For rings of two stops that number is bounded from above only, by putting each ring into the
- * first group whose rings all meet it.
+ * The figures with and without merged stops. That each rail lies within its range is checked with its length; here the
+ * settings are counted again: those with every rail at its own, and the fewest that could serve. For rails cut at one
+ * stop the fewest is the number of ranges that lie apart, found greedily: going up, take each range that begins beyond
+ * the end of the last one taken. For rings of two stops there is only an upper bound: each ring goes into the first
+ * group whose rings all meet it.
  */
 import { moneyFromCents } from '../../documents/money.js';
 import type { WayOfCutting } from '../../documents/plan/types.js';
@@ -44,7 +44,7 @@ function both(a: AllowedRange, b: AllowedRange): AllowedRange | null {
   return low <= high ? [low, high] : null;
 }
 
-/** So many runs with two stops are enough for these rings. */
+/** A number of runs with two stops that is enough for these rings. */
 function enough(rings: AllowedRanges['rings']): number {
   const groups: (readonly [AllowedRange, AllowedRange])[] = [];
   for (const [long, short] of rings) {
@@ -157,7 +157,7 @@ function leastOf({ single, rings }: AllowedRanges): number {
   return Math.min(pierced(single) + 2 * enough(rings), pierced([...single, ...asOne]) + 2 * enough(never));
 }
 
-/** `entries` by moulding id, every stick and stop met. */
+/** `entries` by moulding id; every stick and stop has been looked at. */
 export function checkMerging(on: Context, entries: ReadonlyMap<string, CheckedPart>): void {
   const { batch, plan, findings } = on;
   const { unmerged } = plan.totals;

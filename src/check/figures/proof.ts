@@ -1,6 +1,6 @@
 /**
- * What a plan claims of its own quality. A bound cannot be re-proved without solving again; but a true one is never
- * above the cost of a plan that holds, and it is called optimal exactly when it meets it.
+ * What a plan claims of its own quality. A bound cannot be proved again without solving. But a true bound is never
+ * above the cost of a plan that holds, and the plan is optimal exactly when the two are equal.
  */
 import type { PlanProof } from '../../documents/plan/types.js';
 import type { InMoulding } from '../context.js';
@@ -30,7 +30,7 @@ export function checkProof(
   if (!(proof.bound >= 0 && proof.bound <= proof.value)) {
     findings.add('CHECK_PROOF', `${path}.bound`, String(proof.bound), `from 0 to the value, ${proof.value}`);
   }
-  // Where nothing could be planned nothing is proven either.
+  // Where nothing could be planned, nothing is proven either.
   const nothing = proof.status === 'unproven' && due === 0;
   if (!nothing && (proof.status === 'optimal') !== (proof.bound === proof.value)) {
     const found = `"${proof.status}" with bound ${proof.bound} and value ${proof.value}`;

@@ -1,6 +1,6 @@
 /**
- * What is left of a stick. The blade of a rail's two cuts reaches k / cos θ beyond its long points, on whichever edge
- * they are, so over [start − k', end + k'] the stick has no longer its full width; everywhere else it has.
+ * What is left of a stick. At a rail's two cuts the blade reaches k' = k / cos θ beyond the long points, on whichever
+ * edge they are. So from start − k' to end + k' the stick no longer has its full width; everywhere else it has.
  */
 import type { PlannedStick } from '../../documents/plan/types.js';
 import type { Um } from '../../terms.js';
@@ -23,7 +23,7 @@ function blockedBy(rails: readonly StandingRail[]): WoodSpan[] {
   return blocked.sort((a, b) => a.from - b.from);
 }
 
-/** What the sorted spans leave of `from` to `to`. */
+/** What is free from `from` to `to`, outside the sorted spans. */
 function freeOf(from: Um, to: Um, blocked: readonly WoodSpan[]): WoodSpan[] {
   const free: WoodSpan[] = [];
   let at = from;

@@ -1,4 +1,4 @@
-/** The rails of one stick: who they are, their length and angle, and that wood and blade have room between them. */
+/** The rails of one stick: which they are, their length and angle, and the room for wood and blade between them. */
 import type { PlacedRail, PlannedStick } from '../../documents/plan/types.js';
 import type { PieceEnds, Um } from '../../terms.js';
 import type { InMoulding } from '../context.js';
@@ -9,7 +9,7 @@ import { clearance, GUARD, type Joint, jointOf, parallel, sharesCut, type Wood }
 
 /** A rail where it stands. */
 export interface StandingRail extends Wood {
-  /** Its number in the roster; −1 where nobody ordered it. */
+  /** Its number in the roster; −1 where it is not ordered. */
   readonly rail: number;
   /** Index in the plan's list. */
   readonly at: number;
@@ -53,7 +53,7 @@ function identify(on: InMoulding, placed: PlacedRail, list: string, at: number):
   return rail;
 }
 
-/** Notes the length of a rail, and holds it and the angle to the order line. */
+/** Notes the length of a rail, and checks it and the angle against the order line. */
 function measure(
   on: InMoulding,
   placed: PlacedRail,
@@ -77,7 +77,7 @@ function measure(
   findings.add('CHECK_ANGLE', `${list}[${at}].angle`, String(placed.angle), wanted);
 }
 
-/** Sides of the ring whose mitre an angle is; 4 for an angle that is none. */
+/** Sides of the ring whose mitre is nearest to this angle; 4 where there is no such ring. */
 function ringOf(angle: number): number {
   const sides = Math.round(180 / angle);
   return sides >= 3 && sides <= 1000 ? sides : 4;
@@ -94,12 +94,12 @@ function standingRail(on: InMoulding, placed: PlacedRail, list: string, at: numb
   const rail = identify(on, placed, list, at);
   if (!(length > 0 && start >= 0)) return null;
   if (rail >= 0) measure(on, placed, rail, length, list, at);
-  // A stranger still is wood; how it is cut only its own angle says.
+  // A rail nobody ordered is still wood; only its own angle says how it is cut.
   const sides = rail >= 0 ? roster.lineOf(roster.frameOf(rail)).sides.length : ringOf(placed.angle);
   return { start, end: start + length, flipped, mitre: on.mitreOf(sides), rail, at, lane: 0 };
 }
 
-/** The rails whose numbers can be trusted, left to right. */
+/** The rails whose numbers are sound, left to right. */
 export function standingRails(on: InMoulding, stick: PlannedStick, stickPath: string): StandingRail[] {
   const list = `${stickPath}.rails`;
   const standing: StandingRail[] = [];

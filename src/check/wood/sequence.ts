@@ -1,4 +1,4 @@
-/** The order of rails along a stick: as the stops come, and with those that belong together side by side. */
+/** The order of rails along a stick: that of the stops, and rails that belong together side by side. */
 import type { InMoulding } from '../context.js';
 import { opposite } from '../roster.js';
 import type { StandingRail } from './rails.js';
@@ -44,7 +44,7 @@ function together(on: InMoulding, rails: readonly StandingRail[], i: number, lis
   }
 }
 
-/** `rails` from left to right, strangers included. */
+/** `rails` from left to right, those nobody ordered included. */
 export function checkSequence(on: InMoulding, rails: readonly StandingRail[], stickPath: string): void {
   const { roster, findings } = on;
   const list = `${stickPath}.rails`;

@@ -1,9 +1,9 @@
-/** A batch planned from the shop's rack: the pieces stand in the plan, and count as the batch's own. */
+/** A batch planned from the shop's rack: the pieces listed in the plan count as the batch's own. */
 import type { Plan } from '../../documents/plan/types.js';
 import { umFromMm } from '../../lengths/units.js';
 import type { Batch, RackEntry } from '../../terms.js';
 
-/** Pieces of mouldings that have sticks of their own in the batch, or are called like another stick, stay out. */
+/** Leaves out pieces whose moulding has sticks of its own in the batch, and pieces whose id another stick has. */
 export function withShopRack(batch: Batch, { rack = [] }: Plan): Batch {
   if (batch.rack === null || rack.length === 0) return batch;
   const named = new Set([...batch.sticks, ...batch.offers].map(({ id }) => id));

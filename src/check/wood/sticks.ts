@@ -30,7 +30,7 @@ export class Supply {
     this.#bought = bought;
   }
 
-  /** The piece a stick is cut from; null when the batch knows none such for this moulding. */
+  /** The piece a stick is cut from; null when the batch has no such piece of this moulding. */
   take(on: InMoulding, stick: PlannedStick, path: string): SupplyPiece | null {
     const { findings, moulding } = on;
     const known = stick.source === 'rack' ? this.#rack.get(stick.ref) : this.#offers.get(stick.ref);
@@ -52,7 +52,7 @@ export class Supply {
   }
 }
 
-/** What tells sticks cut unlike apart. */
+/** The key of a layout: sticks cut alike have the same one. */
 function layoutOf({ length, rails }: PlannedStick): string {
   return JSON.stringify([length, rails.map((rail) => [rail.start, rail.length, rail.angle, rail.flipped])]);
 }

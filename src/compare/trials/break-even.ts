@@ -1,6 +1,6 @@
 /**
- * At which price an offer changes the answer. With one price p free, the least cost is the lower envelope of lines, one
- * a plan: rising, concave, with kinks where plans take turns; the search goes from line to line (Eisner and Severance 1976,
+ * At which price an offer changes the answer. As a function of one price p, the least cost is the lower envelope of lines,
+ * one for each plan: rising, concave, with a kink where the best plan changes. The search goes from line to line (Eisner and Severance 1976,
  * Journal of the ACM 23). Each step plans again at the first whole cent at which no known plan undercuts the recommended
  * purchase: a cheaper plan is a new line and moves that cent on, a bound that says there is none ends it. So both sides
  * of a price that is called proven have been planned, one cent apart.
@@ -26,7 +26,7 @@ export interface Market {
   readonly proven: boolean;
 }
 
-/** How far the offer's prices move, and whether both sides of that are proven. */
+/** By how much the offer's prices move, and whether both sides of that point are proven. */
 interface Move {
   readonly by: Cents;
   readonly proven: boolean;
@@ -156,7 +156,7 @@ export function* breakEven(market: Market, offer: Offer): OfferInquiry<BreakEven
   const tie = bought && alone ? null : yield* aloneTies(line, offer, best.cost);
   const common = { offer: offer.id, price: moneyFromCents(offer.price), bought, aloneTies: priced(tie) };
   if (!proven) return { ...common, from: null, to: null, known: false };
-  // Dearer, an offer that is not bought changes nothing: the recommended purchase costs what it did, no other costs less.
+  // A dearer price of an offer that is not bought changes nothing: the recommended purchase costs the same, no other less.
   return {
     ...common,
     from: priced(yield* from(line)),

@@ -13,7 +13,7 @@ const WASTE_SHARE = 0.15;
 
 /**
  * One frame by the rule: 2(w+h) + 8·face for a rectangle measured by its glass, and likewise n·(side + 2·face·tan θ)
- * for n sides; a size that already is the outside has nothing added.
+ * for n sides; nothing is added to an outside size.
  */
 export function ruleOfThumb(line: FrameLine, { face }: Moulding): Um {
   const n = sidesOf(line);

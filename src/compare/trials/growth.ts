@@ -10,7 +10,7 @@ import type { OfferInquiry } from '../question.js';
 import { type Trials, tryScenarios } from './scenarios.js';
 import { purchases } from './what-if.js';
 
-/** Of the order once. */
+/** Rails of the order made once. */
 export function railsIn(batch: Batch, { lines }: Order): number {
   return lines.reduce((sum, line) => {
     const frame = batch.frames[line]!;

@@ -1,4 +1,4 @@
-/** Offers at other prices. All prices of an offer move together by whole cents, so a plan's cost never falls as they rise. */
+/** Offers at other prices. All prices of an offer move together by whole cents, so no plan gets cheaper as they rise. */
 import { centsFromMoney } from '../../documents/money.js';
 import { MONEY } from '../../read/limits.js';
 import type { Cents, Offer } from '../../terms.js';

@@ -1,10 +1,10 @@
 /**
  * Every scenario of one moulding, with as little solving as will do.
  *
- * Whoever may buy more offers pays no more: so the value of a scenario is at most that of any part of it, and the bound
- * of all offers together holds for every scenario. Single offers come first, the most promising two before the others;
+ * With more offers to choose from, the cost is never higher. So a scenario costs at most what any part of it does, and the
+ * bound of all offers together holds for every scenario. Single offers come first, the most promising two before the others;
  * then all together; then pairs, each started from the best plan of its parts and with every pattern met so far as
- * columns. A scenario is left as soon as its bound is above the cheapest plan known: it cannot be the answer.
+ * columns. A scenario is dropped as soon as its bound is above the cheapest plan known: it cannot be the answer.
  */
 
 import type { Scenario } from '../../documents/comparison/types.js';
@@ -26,7 +26,7 @@ export interface Subject {
   readonly times: number;
   /** Order lines: small orders are looked into further. */
   readonly lines: number;
-  /** Of the order once. */
+  /** Rails of the order made once. */
   readonly rails: number;
 }
 
@@ -56,10 +56,10 @@ const EFFORT = {
   contested: { effort: 660_000, share: 0.03 },
   proof: { effort: 3_300_000, share: 0.15 },
 } as const;
-/** Orders of so many lines are quick: their losers are solved on for a while. */
+/** Orders of up to so many lines are quick: scenarios that have lost are still solved further for a while. */
 const FEW_LINES = 24;
 const PATIENCE = 130_000;
-/** For those the clock is a last resort: the effort ends them long before. */
+/** For those orders the clock is a last resort: the effort ends them long before. */
 const FEW_SHARES = 3;
 const FEW_SHARE_MOST = 0.5;
 const FIRST = 2;
@@ -94,13 +94,13 @@ class Scenarios {
     return this.known.best(this.#subject.offers)?.cost ?? null;
   }
 
-  /** All offers together make no plan. */
+  /** Proven: all offers together make no plan. */
   get hopeless(): boolean {
     const answer = this.answers.get(keyOf(this.#subject.offers.map(({ id }) => id)));
     return answer?.kind === 'none' && answer.proven;
   }
 
-  /** Whether there is anything to learn: not where a bound is met, passed by the cheapest plan, or nothing can be made. */
+  /** Whether there is anything to learn: not where the bound is met or above the cheapest plan, or where nothing can be made. */
   open(set: OfferSet): boolean {
     const own = this.answers.get(keyOf(set.offers));
     if (this.hopeless || (own?.kind === 'none' && own.proven)) return false;
@@ -136,7 +136,7 @@ class Scenarios {
     });
   }
 
-  /** The best bound of any scenario that holds this one's offers. */
+  /** The best bound of any scenario that includes this one's offers. */
   bound({ offers }: OfferSet): Cents {
     let bound = 0;
     for (const set of this.sets) {
@@ -146,7 +146,7 @@ class Scenarios {
     return bound;
   }
 
-  /** No plan from these offers: what is wrong with those alone, or the larger scenario that has none either. */
+  /** Why there is no plan from these offers: by their own answer, or by that of a larger scenario without one. */
   #short(set: OfferSet): Scenario['short'] {
     const answers = this.sets
       .filter((other) => within(set.offers, other.offers))
@@ -185,7 +185,7 @@ function pairedAmong(scenarios: Scenarios, alone: readonly OfferSet[]): readonly
   return ranked.slice(0, PAIRED_MOST).flatMap(({ offers }) => offers);
 }
 
-/** Asks about scenarios, each to be left once its bound is above the cheapest plan known now. */
+/** Asks about scenarios; each is dropped once its bound is above the cheapest plan known now. */
 function* round(
   scenarios: Scenarios,
   sets: readonly OfferSet[],
@@ -197,8 +197,8 @@ function* round(
 }
 
 /**
- * Exchanging rails between sticks, as a plan does in the end, takes longer than the whole comparison where there are
- * more rails than this: then all plans are counted as they were found.
+ * With more rails than this, exchanging rails between sticks, the last step of a plan, would take longer than the whole
+ * comparison: then all plans are counted as they were found.
  */
 const TIDIED_MOST = 300;
 
@@ -210,7 +210,7 @@ function* laidOut(subject: Subject, tried: readonly Tried[]): OfferInquiry<Tried
   const how = { ...NO_QUESTION, moulding, times, effort: 0, share: 1 };
   const answers = yield plans.map((plan) => {
     const own = offers.filter(({ id }) => plan.used[id] !== undefined);
-    // With no offer at all the goals are others, and so are the numbers a plan is counted in.
+    // With no offers at all the goals would differ, and so would the units a plan is counted in.
     const layOut = { rate, tidied: rails * times <= TIDIED_MOST };
     return { ...how, offers: own.length > 0 ? own : offers, start: plan.patterns, layOut };
   });

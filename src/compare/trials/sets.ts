@@ -10,7 +10,7 @@ export interface OfferSet {
   readonly offers: readonly string[];
 }
 
-/** Pairs are tried among so many offers, those cheapest alone: 276 pairs. */
+/** Pairs are tried among at most so many offers, those cheapest alone: 276 pairs. */
 export const PAIRED_MOST = 24;
 
 export function keyOf(offers: readonly string[]): string {
@@ -25,7 +25,7 @@ export function singles(offers: readonly Offer[]): OfferSet[] {
   return offers.map(({ id }) => ({ kind: 'one', supplier: null, offers: [id] }));
 }
 
-/** The offers of each supplier that has some but not all of them, where these are not the offers of a smaller scenario. */
+/** The offers of each supplier that has some but not all of them; left out where a smaller scenario has the same offers. */
 function suppliersOf(offers: readonly Offer[]): OfferSet[] {
   const names = new Set(offers.flatMap(({ supplier }) => (supplier === null ? [] : [supplier])));
   return [...names].flatMap((supplier) => {

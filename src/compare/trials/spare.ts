@@ -1,6 +1,6 @@
 /**
- * How many sticks to buy when some of them are bad, by simulation: sticks are drawn one after the other, and the order
- * is tried with the first n of them, planned anew around what is wrong with each.
+ * How many sticks to buy when some of them are bad, by simulation. Sticks are drawn at random one after the other, and
+ * the order is planned anew with the first n of them, around their flaws.
  */
 
 import type { Spare } from '../../documents/comparison/types.js';
@@ -11,7 +11,7 @@ import { type NamedPattern, type OfferInquiry, type OfferQuestion, together } fr
 import { enough, enoughOf, purchases, type Situation } from './what-if.js';
 
 const RUNS = 200;
-/** Pieces tried beyond those that would do if all were good: so many, and four times the share that is bad. */
+/** Further pieces tried, beyond the number needed if all were good: so many, plus four times the bad share of it. */
 const MORE = 4;
 const LEVELS = [50, 80, 95, 99] as const;
 const UNUSABLE_SHARE = 0.5;
@@ -26,7 +26,7 @@ const MODEL =
 /** Its flaws; none: it is good. */
 type DrawnStick = RackEntry['flaws'] | 'useless';
 
-/** One stick of this length, as `random` has it. */
+/** Draws one stick of this length. */
 export function drawn(length: Um, share: number, random: () => number): DrawnStick {
   if (random() >= share) return [];
   if (random() < UNUSABLE_SHARE) return 'useless';
@@ -35,7 +35,7 @@ export function drawn(length: Um, share: number, random: () => number): DrawnSti
   return [[at, at + flaw]];
 }
 
-/** The sticks of one run, as the questions about them need them. */
+/** The sticks of a run, and the questions about them. */
 class Sticks {
   readonly #situation: Situation;
   /** Offers of the pieces in the order they are taken: those of the purchase, then further ones. */
@@ -67,7 +67,7 @@ class Sticks {
     return this.#offers.map(({ length }) => drawn(length, share, random));
   }
 
-  /** Whether every stick of the recommended plan has a good one in its place, as long or longer. */
+  /** Whether for every stick of the recommended plan there is a good one at least as long. */
   replaced(run: readonly DrawnStick[], pieces: number): boolean {
     const good = this.#offers
       .slice(0, pieces)
@@ -115,13 +115,13 @@ class Sticks {
 interface PiecesNeeded {
   /** Null: more than were tried. */
   readonly pieces: number | null;
-  /** Fewer are proven not to do. */
+  /** Proven: fewer are not enough. */
   readonly sure: boolean;
 }
 
 /**
- * What is bought beyond the purchase, in order: the longest of its offers, from which every rail can be cut, for as long
- * as it is to be had; then the next.
+ * Further pieces to buy, in order: the longest offer of the purchase, from which every rail can be cut, as long as there
+ * are any for sale; then the next.
  */
 function furtherOf(offers: readonly Offer[], counts: ReadonlyMap<string, number>, most: number): Offer[] {
   const bought = offers.filter(({ id }) => counts.has(id)).sort((a, b) => b.length - a.length);
@@ -137,7 +137,7 @@ function* needed(sticks: Sticks, run: readonly DrawnStick[], least: number): Off
   let sure = true;
   for (let pieces = least; pieces <= sticks.count; pieces++) {
     if (sticks.replaced(run, pieces)) return { pieces, sure };
-    // One more that is of no use changes nothing.
+    // One more useless stick changes nothing.
     if (pieces > least && run[pieces - 1] === 'useless') continue;
     const made = yield* enough(sticks.question(run, pieces));
     if (made === true) return { pieces, sure };

@@ -1,4 +1,4 @@
-/** From which supplier: each alone, and all of them, with their minimum orders. */
+/** Which supplier to buy from: each alone, or all of them, with their minimum orders. */
 
 import type { MouldingComparison, Scenario, SupplierRow } from '../../documents/comparison/types.js';
 import { centsFromMoney, moneyFromCents } from '../../documents/money.js';
@@ -11,7 +11,7 @@ interface SupplierCost {
   readonly bound: Cents;
 }
 
-/** What a moulding costs from these offers alone; null where they do not make it, or were not tried together. */
+/** What a moulding costs from these offers alone; null where they cannot make the order, or were not tried together. */
 function alone(
   { scenarios, recommendation }: MouldingComparison,
   offers: readonly Offer[],
@@ -49,7 +49,7 @@ function row(
   };
 }
 
-/** Nothing where fewer than two suppliers are named and none has a minimum. */
+/** Empty where fewer than two suppliers are named and none has a minimum. */
 export function supplierRows(batch: Batch, mouldings: readonly MouldingComparison[]): SupplierRow[] {
   const ids = batch.suppliers.map(({ id }) => id);
   if (ids.length === 0 || mouldings.length === 0) return [];
@@ -91,7 +91,7 @@ function cheapestRow(rows: readonly SupplierRow[]): SupplierRow | null {
   );
 }
 
-/** From whom to buy; nothing where minimum orders change nothing of what is paid. */
+/** Where to buy; empty where minimum orders do not change what is paid. */
 export function aboutSuppliers(rows: readonly SupplierRow[]): string[] {
   const together = rows.at(-1);
   if (together === undefined || rows.every(({ cost, payable }) => cost === payable)) return [];

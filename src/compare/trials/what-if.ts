@@ -74,7 +74,7 @@ export function* inSinglePieces(situation: Situation): OfferInquiry<WhatIf> {
   return change('singlePieces', null, situation, offers, yield* ask(question(situation, offers)));
 }
 
-/** Whether the rack with these sticks makes the order. */
+/** Whether the rack and these sticks make the order. */
 export function enoughOf(
   moulding: string,
   rack: readonly RackEntry[],
@@ -103,7 +103,7 @@ function stillDo({ moulding, offers: whole, best }: Situation, offers: readonly 
   return { ...enoughOf(moulding, [], []), offers: bought };
 }
 
-/** Where the pieces recommended still do, their plan is handed on: the answer costs no more than they do. */
+/** If the recommended pieces still make the order, their plan is handed on, so the answer costs no more than they do. */
 export function* shorter(situation: Situation, by: Um): OfferInquiry<WhatIf> {
   const offers = situation.offers.flatMap((offer) =>
     offer.length > by ? [{ ...offer, length: offer.length - by }] : [],

@@ -96,7 +96,7 @@ function options({ notBefore, maxLength, shortBy, spare, ...read }: ReadBatch['o
   return {
     ...read,
     notBefore: notBefore ?? null,
-    // What can be carried is rounded down, what may be missing up.
+    // The longest stick that can be carried is rounded down, what a stick may be short by is rounded up.
     maxLength: maxLength === undefined ? null : supplyUm(maxLength),
     shortBy: shortBy === undefined ? null : needUm(shortBy),
     spare: spare ?? null,

@@ -1,4 +1,4 @@
-/** What fields of mouldings and frames must hold between them. Sizes are compared in micrometres. */
+/** The rules between the fields of mouldings and frames. Sizes are compared in micrometres. */
 import { compare, type Exact, toNumber } from '../../lengths/exact.js';
 import { formatLength } from '../../lengths/format.js';
 import { byId, idsOnce, knownMouldings } from '../../read/ids.js';
@@ -18,13 +18,13 @@ export function sidesOf(frame: SoundFrame): number {
   return frame.sides ?? 4;
 }
 
-/** tan(180°/n), the sides' share of what a face or a play takes: 1 for a rectangle (geometry of a regular n-gon). */
+/** tan(180°/n): what a face or a play adds to a side is multiplied by it. 1 for a rectangle (geometry of a regular n-gon). */
 function tangent(frame: SoundFrame): number {
   const sides = sidesOf(frame);
   return sides === 4 ? 1 : Math.tan(Math.PI / sides);
 }
 
-/** What lies between a size as measured and the sight size, per side, micrometres; null where a field is unsound. */
+/** Difference between a size as measured and the sight size, per side, in micrometres; null where a field is unsound. */
 function aboveSight(frame: SoundFrame, moulding: SoundMoulding): number | null {
   const { measuredBy, play } = frame;
   if (measuredBy === undefined || play === undefined) return null;
@@ -64,7 +64,7 @@ function sightStaysOpen(
   }
 }
 
-/** Either form of a frame, whole; `given` is the line as written, so that a refused field does not count as absent. */
+/** A frame has all of one form or the other. `given` is the line as written, so a refused field does not count as absent. */
 function oneForm(given: object, path: Path, problems: InputProblems): void {
   const has = (key: string) => Object.hasOwn(given, key);
   const rectangle = ['width', 'height'].filter(has);
@@ -115,7 +115,7 @@ function mouldingRules(batch: SoundBatch, units: Units, problems: InputProblems)
   }
 }
 
-/** `document` is the batch as written, of which `batch` is what was sound. */
+/** `document` is the batch as written; `batch` is the sound part of it. */
 export function frameRules(
   document: unknown,
   batch: SoundBatch,

@@ -1,4 +1,4 @@
-/** Reads a batch: safe JSON, then every field, then what fields must hold between them, then the planner's terms. */
+/** Reads a batch: safe JSON, then every field, then the rules between fields, then the planner's terms. */
 
 import { parseJson } from '../../read/json.js';
 import { BATCH_BYTES, BATCH_VALUES } from '../../read/limits.js';
@@ -11,7 +11,7 @@ import { frameRules } from './frame-rules.js';
 import { BATCH_SCHEMAS, type BatchDocument } from './schema.js';
 import { stockRules } from './stock-rules.js';
 
-/** Whatever `units` says if it can be trusted; otherwise millimetres, under which more bare numbers are in range. */
+/** The `units` of the batch if they are sound; otherwise millimetres, in which more bare numbers are in range. */
 function unitsOf(document: unknown): Units {
   const inches = typeof document === 'object' && document !== null && Reflect.get(document, 'units') === 'in';
   return inches ? 'in' : 'mm';
@@ -33,12 +33,12 @@ export function checkBatch(document: unknown): Batch {
 }
 
 export interface ReadBatchResult {
-  /** As written, and known to be sound. */
+  /** The document as written; it has passed every check. */
   readonly document: BatchDocument;
   readonly batch: Batch;
 }
 
-/** Both the document, to be stored or sent, and the batch it says. Throws PS_JSON or PS_BATCH. */
+/** Both the document, to be stored or sent, and the batch it describes. Throws PS_JSON or PS_BATCH. */
 export function readBatchDocument(text: string | Uint8Array): ReadBatchResult {
   const document = parseJson(text, { bytes: BATCH_BYTES, values: BATCH_VALUES });
   return { batch: checkBatch(document), document: document as BatchDocument };

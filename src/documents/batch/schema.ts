@@ -200,7 +200,7 @@ function optionsSchema(units: Units) {
     .describe('the options: an object');
 }
 
-/** What is given where the batch says nothing is common practice; there is no source for it. */
+/** The default times are common practice; there is no source for them. */
 const labourSchema = z
   .strictObject({
     setStop: durationField('setting a stop (1 min where nothing is given)').prefault('60 s'),
@@ -277,10 +277,10 @@ export type BatchDocument = DeepReadonly<z.input<Schema>>;
 /** A batch with its lengths exact, its money in cents and its defaults filled in; not yet cross-checked. */
 export type ReadBatch = z.output<Schema>;
 
-/** What was sound of a batch: undefined wherever a field was absent or refused. */
+/** The sound part of a batch: undefined wherever a field was absent or refused. */
 export type SoundBatch = Sound<ReadBatch>;
 
-/** Batches in inches and in millimetres are one document to other software: the default that differs is left to its description. */
+/** Batches in inches and in millimetres are one document to other software: the one default that differs is stated in its description. */
 export function batchJsonSchema(): JsonSchema {
   return jsonSchemaOf(batchSchema('mm'), ({ jsonSchema, path }) => {
     if (path.at(-1) === 'stopStep') delete jsonSchema.default;

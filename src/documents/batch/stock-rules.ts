@@ -1,4 +1,4 @@
-/** What fields of rack sticks and offers must hold between them. */
+/** The rules between the fields of rack sticks and offers. */
 import { compare, toNumber } from '../../lengths/exact.js';
 import { formatLength } from '../../lengths/format.js';
 import { byId, idsOnce, knownMouldings } from '../../read/ids.js';
@@ -27,7 +27,7 @@ function flawsInside(stick: SoundStick, units: Units, path: Path, problems: Inpu
   }
 }
 
-/** Breaks may be written in any order; from the fewest pieces to the most, the price never rises. */
+/** Breaks may be written in any order. For more pieces, the price a piece never rises. */
 function breaksFall(offer: SoundOffer, units: Units, path: Path, problems: InputProblems): void {
   const { breaks, price, length } = offer;
   if (breaks === undefined) return;

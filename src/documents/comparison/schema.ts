@@ -9,7 +9,7 @@ import type { Comparison } from './types.js';
 
 /** A notice may name every order line. */
 const NOTICE_LENGTH = 100_000;
-/** A scenario for each offer and for each pair of the 24 cheapest, and some. */
+/** A scenario for each offer and for each pair of the 24 cheapest, with a little room. */
 const SCENARIOS = 2 * LINES;
 
 const ids = list(id, 0, LINES, 'ids');
@@ -83,7 +83,7 @@ const breakEven = z
 const whatIf = z
   .strictObject({
     what: choiceField(['maxLength', 'singlePieces', 'shortBy'], 'what is different'),
-    length: totalMm.nullable().describe('the length asked about in totalMm, or null'),
+    length: totalMm.nullable().describe('the length asked about in mm, or null'),
     status,
     buy: purchases,
     cost: money.nullable().describe('the cost, or null'),

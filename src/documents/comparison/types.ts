@@ -3,7 +3,7 @@
 import type { Units } from '../../terms.js';
 import type { PlannedPurchase } from '../plan/types.js';
 
-/** What a plan makes of its sticks. In large orders the plans are counted as they were found: a finished one may keep more, and visit less. */
+/** What a plan makes of its sticks. In large orders the figures are those of the plans as found: a finished plan may keep more offcuts and take fewer visits. */
 export interface ScenarioFigures {
   /** Sticks cut, from the rack and bought. */
   readonly sticks: number;
@@ -21,8 +21,8 @@ export interface ScenarioFigures {
 }
 
 /**
- * `optimal`: value = bound. `within`: a proven bound below the value. `excluded`: the search was not ended, since the
- * bound says that these offers cannot be the answer. `unproven`: no bound.
+ * `optimal`: value = bound. `within`: a proven bound below the value. `excluded`: the search was stopped
+ * early, since the bound says that these offers cannot be the answer. `unproven`: no bound.
  */
 export interface ScenarioProof {
   readonly status: 'optimal' | 'within' | 'excluded' | 'unproven';
@@ -54,8 +54,8 @@ export interface Scenario {
 }
 
 /**
- * A price found by planning again at prices a cent apart; `proven` says that both sides of it are proven. Where not, the
- * true one lies between it and the offer's own price (for `aloneTies`: it is this one or higher).
+ * A price found by planning again at prices a cent apart; `proven` says that both sides of it are proven. If they are
+ * not, the true price lies between this one and the offer's own (for `aloneTies`: it is this one or higher).
  */
 export interface PriceFound {
   readonly price: number;
@@ -70,11 +70,11 @@ export interface BreakEven {
   readonly bought: boolean;
   /** Highest price at which this offer alone costs no more than the recommended purchase; null: at none. */
   readonly aloneTies: PriceFound | null;
-  /** From this price on … ; null: from nothing on. */
+  /** The recommended purchase costs least from this price … ; null: from 0. */
   readonly from: PriceFound | null;
-  /** … to this one, the recommended purchase costs least of all; null: however dear. */
+  /** … to this one; null: however dear. */
   readonly to: PriceFound | null;
-  /** False: the recommended purchase itself is not proven to cost least, so that no price could be. */
+  /** False: the recommended purchase is not proven to cost least, so no price can be proven either. */
   readonly known: boolean;
 }
 
@@ -96,15 +96,15 @@ export interface Spare {
   /** Share of bad sticks among those bought. */
   readonly share: number;
   readonly runs: number;
-  /** Runs in which fewer pieces might do than were found: the search was not ended. */
+  /** Runs in which fewer pieces might do: the search was stopped early. */
   readonly undecided: number;
   readonly seed: number;
   /** Sticks of the recommended purchase, all of them good. */
   readonly pieces: number;
-  /** The offers that pieces beyond them are of, in the order they are taken. */
+  /** The offers from which further pieces are taken, in that order. */
   readonly more: readonly string[];
   readonly model: string;
-  /** In so many of 100 runs that many sticks, or fewer, make the order; null: more than were tried. */
+  /** In `of100` of 100 runs, `pieces` sticks or fewer make the order; null: more sticks than were tried. */
   readonly levels: readonly { readonly of100: number; readonly pieces: number | null }[];
   /** For each number of pieces, in how many of 100 runs they make the order. */
   readonly odds: readonly { readonly pieces: number; readonly of100: number }[];
@@ -156,7 +156,7 @@ export interface Recommendation {
   /** The cheapest scenario without all of these offers, and what the recommendation saves against it. */
   readonly nextBest: readonly string[] | null;
   readonly saves: number | null;
-  /** Least it saves, by the proven bound of the next best. */
+  /** What it saves at least, by the proven bound of the next best. */
   readonly savesAtLeast: number | null;
 }
 
@@ -189,7 +189,7 @@ export interface Comparison {
   /** `short`: some moulding's order cannot be made from all of its offers. */
   readonly status: 'complete' | 'short';
   readonly recommendation: string;
-  /** `length`: no offer has a price of its own, so that money is length in the batch's units. */
+  /** `length`: no offer has a price of its own, so money is length in the batch's units. */
   readonly measure: 'cost' | 'length';
   readonly totals: { readonly cost: number; readonly bound: number; readonly sticks: number };
   readonly mouldings: readonly MouldingComparison[];

@@ -9,17 +9,17 @@ import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 
 const point = z
   .strictObject({
-    from: money.describe('money an hour from which on it is the cheapest'),
-    to: money.nullable().describe('money an hour up to which it is; null: however dear an hour is'),
+    from: money.describe('the rate, money an hour, from which this plan is the cheapest'),
+    to: money.nullable().describe('the rate up to which it is the cheapest; null: however dear an hour is'),
     cost: money.describe('wood bought'),
     seconds: numberField(0, TOTAL, 'sawing time, in seconds'),
     sticks: whole,
-    visits: whole.describe('sticks taken up, setting by setting'),
+    visits: whole.describe('how often a stick is taken to the saw'),
     stopsSet: whole,
     proof: z
       .strictObject({
         status: choiceField(['optimal', 'within', 'unproven'], 'what is proven'),
-        rate: money.describe('money an hour at which it is: one between from and to'),
+        rate: money.describe('the rate of the proof, money an hour, between from and to'),
         value: money.describe('wood and time together at that rate'),
         bound: money.describe('no plan comes to less'),
       })

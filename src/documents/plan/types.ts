@@ -8,7 +8,7 @@ export interface PlacedRail {
   readonly side: string;
   /** Where the long edge begins, from the stick's left end. */
   readonly start: number;
-  /** Exactly the setting (or second stop) it is cut at. */
+  /** Equal to the setting (or second stop) it is cut at. */
   readonly length: number;
   readonly angle: number;
   readonly flipped: boolean;
@@ -42,7 +42,7 @@ export interface PlannedPair {
 export interface PlannedStop {
   /** 1, 2, …: a group of sticks cut to the end before the next group is begun. Absent in plans of older programs. */
   readonly run?: number | undefined;
-  /** Of its rails; null where they are cut at several, each as its rail says. Absent in plans of older programs. */
+  /** Mitre angle of its rails; null where they differ, then each rail has its own. Absent in plans of older programs. */
   readonly angle?: number | null | undefined;
   readonly setting: number;
   readonly second: number | null;
@@ -69,17 +69,17 @@ export interface HandlingFigures {
   readonly offcuts: number;
 }
 
-/** What a moulding takes when cut in one way. */
+/** What a moulding takes, with stops merged or not. */
 export interface WayOfCutting {
   readonly stopSettings: number;
   readonly sticks: number;
   readonly stockLength: number;
   readonly cost: number;
-  /** Proven for these settings: no plan has less of what the moulding's proof measures. */
+  /** Proven for these settings: no plan is below this in what the moulding's proof measures. */
   readonly bound: number;
 }
 
-/** Both ways, where the batch asks to merge stop settings. */
+/** With and without merging, where the batch asks to merge stop settings. */
 export interface MergingFigures {
   /** Every rail at its own setting. */
   readonly unmerged: WayOfCutting;
@@ -93,7 +93,7 @@ export interface MergingFigures {
 
 /** Why a moulding has no plan. */
 export interface WhyUnplanned {
-  /** Of the catalogue of errors. */
+  /** From the catalogue of errors. */
   readonly code: string;
   readonly message: string;
 }
@@ -129,7 +129,7 @@ export interface StopsSet {
   readonly proof: StopsProof;
 }
 
-/** Wood bought plus time at the batch's rate, which is what is least where it has one. */
+/** Wood bought plus time at the batch's rate: what the plan minimises where there is a rate. */
 export interface PricedFigures {
   readonly status: PlanProof['status'];
   readonly value: number;
@@ -222,7 +222,7 @@ export interface Plan {
   readonly schema: 'pairstop/plan@1';
   readonly batch: string;
   readonly units: Units;
-  /** What every length here is in. Absent in plans of older programs. */
+  /** The unit of every length here. Absent in plans of older programs. */
   readonly lengths?: 'mm' | undefined;
   readonly status: 'complete' | 'short';
   readonly mouldings: readonly MouldingPlan[];

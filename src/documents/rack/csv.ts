@@ -9,7 +9,7 @@ import type { PieceEnd, Um, Units } from '../../terms.js';
 import { checkRackDocument, type RackRow, type RackStanding } from './schema.js';
 
 const COLUMNS = ['id', 'moulding', 'length', 'left end', 'right end', 'flaws', 'value', 'place'] as const;
-/** Written for whoever looks at the table; not read. */
+/** Written for people who look at the table; not read. */
 const TOLD = ['state', 'batch'] as const;
 type RackColumn = (typeof COLUMNS)[number] | (typeof TOLD)[number];
 
@@ -17,7 +17,7 @@ const HEADER = /^(.*?)(?:\s*\(?\b(in|inch|inches|mm)\b\)?)?$/i;
 
 interface RackColumns {
   readonly at: ReadonlyMap<RackColumn, number>;
-  /** Of lengths, where the header says it. */
+  /** Unit of the column's lengths, where the header gives one. */
   readonly units: Units | null;
 }
 
@@ -64,7 +64,7 @@ function flawsOf(text: string, units: Units): (readonly [Um, Um])[] | null {
   return found;
 }
 
-/** A row of a count: what was not looked at is not there. */
+/** A row of a count: a field that was not looked at is absent. */
 export interface CountedRow {
   readonly id: string;
   readonly moulding?: string;
@@ -86,7 +86,7 @@ function rowsOf(file: string, bytes: Uint8Array, needed: readonly RackColumn[]) 
   }
   const { at, units } = columnsOf(file, table.header, needed);
   const rows = table.rows.map(({ line, cells }): Cells => {
-    // What is written behind an apostrophe, so that no spreadsheet takes it for a formula.
+    // Undoes the apostrophe that keeps a spreadsheet from taking the text for a formula.
     const text = (column: RackColumn): string =>
       (cells[at.get(column) ?? -1] ?? '').replace(/^'(?=[=+\-@])/, '');
     return { line, text };
@@ -94,7 +94,7 @@ function rowsOf(file: string, bytes: Uint8Array, needed: readonly RackColumn[]) 
   return { rows, units };
 }
 
-/** `units`: of lengths that say none. Throws PS_CSV listing every problem with its line. */
+/** `units` apply to lengths without a unit. Throws PS_CSV listing every problem with its line. */
 export function readRackCsv(file: string, bytes: Uint8Array, units: Units): readonly RackRow[] {
   const { rows, units: said } = rowsOf(file, bytes, ['id', 'moulding', 'length']);
   const problems: InputProblem[] = [];
@@ -132,7 +132,7 @@ export function readRackCsv(file: string, bytes: Uint8Array, units: Units): read
     ];
   });
   if (problems.length > 0) throw csvRefusal(file, problems);
-  // What a rack may hold is decided in one place.
+  // The rules for a rack are in one place: the schema.
   return checkRackDocument({
     schema: 'pairstop/rack@1',
     units: 'mm',

@@ -1,6 +1,6 @@
 /**
- * The document `pairstop/rack@1`: what lies on a rack, to be read in or looked at elsewhere. How things stand (`state`,
- * `batch`) is told when it is written and not read: a piece that is read in is free.
+ * The document `pairstop/rack@1`: what lies on a rack, to be imported or shown elsewhere. `state` and `batch` are
+ * written but not read: an imported piece is free.
  */
 import { z } from 'zod';
 import { compare, needUm, supplyUm } from '../../lengths/exact.js';
@@ -64,7 +64,7 @@ export function checkRackDocument(document: unknown): readonly RackRow[] {
   const { whole } = walk(RACK_SCHEMAS[inches ? 'in' : 'mm'], document, problems);
   const seen = new Set<string>();
   for (const [i, piece] of (whole?.pieces ?? []).entries()) {
-    if (seen.has(piece.id)) problems.add(['pieces', i, 'id'], 'an id only once');
+    if (seen.has(piece.id)) problems.add(['pieces', i, 'id'], 'each id once');
     seen.add(piece.id);
     for (const [j, [from, to]] of piece.flaws.entries()) {
       if (compare(from, to) >= 0) problems.add(['pieces', i, 'flaws', j], '[from, to] with from below to');
@@ -99,7 +99,7 @@ export function joined(flaws: readonly (readonly [Um, Um])[], length: Um): reado
   return merged;
 }
 
-/** How a piece stands, beside what it is. */
+/** The state of a piece. */
 export interface RackStanding extends RackRow {
   readonly state: { readonly kind: (typeof STATES)[number]; readonly batch?: string };
 }

@@ -5,7 +5,7 @@ import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 
 const MM = 1_000_000;
 const mm = numberField(0, MM, 'mm');
-/** One a different side: width and height, or the side of a regular frame. */
+/** One for each different side: width and height, or the side of a regular frame. */
 const sizes = z.array(mm).describe('mm, width and height, or the side');
 
 export const frameRailsSchema = z

@@ -84,7 +84,7 @@ export const recutSchema = z
       z.strictObject({ moulding: id, offer: id, count: whole }).describe('pieces bought before: an object'),
       0,
       LINES,
-      'purchases of before',
+      'earlier purchases',
     ),
     buy: purchases,
     totals: z

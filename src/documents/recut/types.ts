@@ -40,7 +40,7 @@ export interface RecutStop extends PlannedStop {
 export interface RecutMoulding {
   readonly moulding: string;
   readonly status: 'complete' | 'short';
-  /** Of what is to be bought now: what it costs, and what no other way of replacing the same rails goes below. */
+  /** `value`: cost of what is to be bought now. `bound`: no way of replacing the same rails costs less. */
   readonly proof: PlanProof;
   /** Rails still to be cut that come from another stick than before, replacements not counted. */
   readonly moved: number;

@@ -1,4 +1,4 @@
-/** What comes of a task's outcome: its answer, or the error that stands for any other end. */
+/** Turns a task's outcome into its answer, or into the error for any other end. */
 import { PairstopError } from '../../errors.js';
 import type { TaskOutcome } from './pool.js';
 import type { AssembleTask, SealedPlan, Task, TaskAnswer } from './tasks.js';
@@ -7,7 +7,7 @@ import type { AssembleTask, SealedPlan, Task, TaskAnswer } from './tasks.js';
 export const ASSEMBLE_MS = 300_000;
 
 export interface OtherEnds {
-  /** The error for a process that died, or did not answer in time, given how. */
+  /** The error for a process that died or did not answer in time, with the reason. */
   readonly died: (reason: string) => PairstopError;
   /** The error for an answer that took too long; by default `died`. */
   readonly late?: () => PairstopError;

@@ -1,6 +1,6 @@
 /**
  * How a solver process talks to its parent: length-prefixed frames of structured clones on a pipe of their own.
- * Node's own channel sends large messages from the event loop, which a synchronous solve never reaches; a blocking
+ * Node's own channel sends large messages from the event loop, which never runs during a synchronous solve. A blocking
  * write leaves the process at once, so the best plan so far is out before a library hangs.
  */
 import { writeSync } from 'node:fs';
@@ -49,7 +49,7 @@ export class FrameReader {
     this.#deliver = deliver;
   }
 
-  /** Throws PS_INTERNAL for a frame no solver process sends. */
+  /** Throws PS_INTERNAL for a frame that no solver process sends. */
   push(chunk: Buffer): void {
     this.#chunks.push(chunk);
     this.#size += chunk.length;

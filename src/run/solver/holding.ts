@@ -1,9 +1,9 @@
 /**
- * Which batches a solver process still has in its terms. The process and its parent keep this list by the same rule,
- * so the parent knows without asking which batch need not be sent, and read, again.
+ * Which batches a solver process still holds, already read. The process and its parent keep this list by the same rule,
+ * so the parent knows without asking which batch need not be sent and read again.
  */
 
-/** Batches held at most, and characters or bytes of them together; the newest is held however large. */
+/** Most batches held, and most characters or bytes of them together. The newest is held however large it is. */
 const MOST = 8;
 const LARGEST = 4_000_000;
 
@@ -18,14 +18,14 @@ export class Holding<T> {
     return this.#held.get(key)?.value;
   }
 
-  /** Puts a batch first; drops what is then too much, longest unused first. */
+  /** Puts a batch first, and drops those that are then too many, longest unused first. */
   keep(key: string, size: number, value: T): void {
     this.#held.delete(key);
     this.#held.set(key, { size, value });
     this.#drop();
   }
 
-  /** After a task that failed half-way, neither side can be sure of the other. */
+  /** After a task that failed half-way, neither side can be sure what the other holds. */
   clear(): void {
     this.#held.clear();
   }

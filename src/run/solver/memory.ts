@@ -17,22 +17,22 @@ export interface ProcessLimits {
   readonly rssMb: number;
 }
 
-/** The heap of a process that may take so much memory in all. */
+/** The heap of a process that may take this much memory in all. */
 export function heapOf(rssMb: number): number {
   return Math.min(HEAP_MOST_MB, rssMb);
 }
 
-/** What each of `processes` may take when together they may take `share` of the memory; never less than works. */
+/** What each of `processes` may take when together they may take `share` of the memory; never less than a process needs. */
 export function limitsFor(processes: number, share: number, memory = availableMemory()): ProcessLimits {
   const rssMb = Math.max(LEAST_MB, Math.floor((memory * share) / MB / Math.max(1, processes)));
   return { heapMb: heapOf(rssMb), rssMb };
 }
 
-/** What a solver process takes before it has anything to put together, and what putting a plan together takes a rail. */
+/** Memory of an idle solver process, and memory a rail for putting a plan together. */
 const BASE_MB = 120;
 const BYTES_A_RAIL = 1_600;
 
-/** Rails of the largest plan that a process of so much memory can put together and check; measured, see DEVELOPERS.md. */
+/** Rails of the largest plan that a process with this much memory can put together and check; measured, see DEVELOPERS.md. */
 export function mostRails(rssMb: number): number {
   return Math.max(0, Math.floor(((rssMb - BASE_MB) * MB) / BYTES_A_RAIL));
 }

@@ -1,4 +1,4 @@
-/** What a solver process does with a task. Runs in the child; nothing here knows of queues, and the clock is its own. */
+/** What a solver process does with a task. Runs in the child, by the child's own clock, and knows no queue. */
 import { checkPlan } from '../../check/check.js';
 import { findingText } from '../../check/report.js';
 import { answer } from '../../compare/answer.js';
@@ -41,15 +41,15 @@ import {
   type TaskAnswer,
 } from './tasks.js';
 
-/** Checkpoints are at least this far apart, and take at most this share of the time, but for the first ones. */
+/** Except for the first, checkpoints are at least this far apart and take at most this share of the time. */
 const CHECKPOINT_MS = 50;
 const CHECKPOINT_SHARE = 0.05;
-/** The first plan is a rough one; what the first moments make of it is much better. */
+/** The first plan is rough; a moment later there is a much better one. */
 const FIRST_SEALS = 2;
 const SECOND_SEAL_MS = 150;
-/** At this share of the time the newest is sealed whatever it takes: a library may not come back in time. */
+/** At this share of the time the newest plan is sealed whatever that takes: a library may not come back in time. */
 const LAST_CALL = 0.6;
-/** News without a checkpoint. */
+/** Milliseconds between progress messages without a checkpoint. */
 const NEWS_MS = 100;
 const FINDINGS_TOLD = 5;
 
@@ -93,7 +93,7 @@ function batchOf({ batch: { key, source } }: Exclude<Task, ReadTask>, held: Hold
   return batch;
 }
 
-/** Passes improvements on, the newest part sealed as often as its size allows. */
+/** Passes improvements on, with the newest part sealed as often as its size allows. */
 class Checkpoints {
   readonly #key: string;
   readonly #send: (improved: Improved) => void;
@@ -115,7 +115,7 @@ class Checkpoints {
     this.look();
   }
 
-  /** Also called between improvements: the last of a burst must not stay behind. */
+  /** Also called between improvements, so that the last of a burst is not held back. */
   look(): void {
     const pending = this.#pending;
     if (pending === null) return;
@@ -137,7 +137,7 @@ class Checkpoints {
   }
 }
 
-/** An earlier part, if it can be used: a damaged one only costs its head start. */
+/** An earlier part, if it can be used. If it is damaged, only the head start is lost. */
 function startFrom(task: SolveTask): MouldingPart | null {
   if (task.start === null) return null;
   try {

@@ -35,9 +35,9 @@ export type TaskOutcome<T extends Task> = Ended<T> | { readonly kind: 'late' } |
 
 /** A process grown beyond this share of its limit is replaced before the next task. */
 const RSS_SHARE = 0.5;
-/** Processes that never became ready, one after the other, before the pool gives up on a task. */
+/** After so many processes in a row that never became ready, the pool gives up on a task. */
 const FAILED_STARTS = 3;
-/** Processes that take no task, one after the other, before the pool gives up on it. */
+/** After so many processes in a row that did not take the task, the pool gives up on it. */
 const STOOD_STILL_MOST = 3;
 
 /** Takes a free process, or null when there will be none. */
@@ -62,7 +62,7 @@ export class SolverPool {
     return this.#settings.size;
   }
 
-  /** Since the beginning: processes started, ended from outside (time, cancel) and died by themselves; bytes they hold. */
+  /** Since the start: processes started, killed (time limit, cancel) and died by themselves; and the bytes they hold now. */
   get figures(): PoolFigures {
     const memory = [...this.#all].reduce((sum, { rss }) => sum + rss, 0);
     return {
@@ -85,7 +85,7 @@ export class SolverPool {
   ): Promise<TaskOutcome<T>> {
     for (let stood = 1; ; stood++) {
       const outcome = await this.#attempt(order, options);
-      // A process that stood still had not begun: another takes the task, and no attempt at it is spent.
+      // A process that stood still had not begun: another takes the task, and it does not count as an attempt.
       if (outcome.kind !== 'died' || outcome.taken || stood === STOOD_STILL_MOST) return outcome;
     }
   }

@@ -17,7 +17,7 @@ export interface ProcessSettings {
   readonly nice: number;
 }
 
-/** How a task ended, as far as the process can tell. */
+/** How a task ended. */
 export type Ended<T extends Task> =
   | { readonly kind: 'done'; readonly answer: TaskAnswer<T> }
   | { readonly kind: 'failed'; readonly error: PairstopError }
@@ -31,7 +31,7 @@ interface RunningTask {
 
 const STDERR_KEPT = 2_000;
 const START_MS = 30_000;
-/** A process that has not begun with its task after so long will not: it is stopped, or starved beyond hope. */
+/** A process that has not begun its task after this time never will: it is stopped, or gets no processor time. */
 const TAKE_MS = 120_000;
 const TAKE_LOOK_MS = 1_000;
 
@@ -68,7 +68,7 @@ export class SolverProcess {
     this.#child = fork(entry.file, [String(process.pid), String(rssMb * 2 ** 20)], {
       execArgv: [...entry.execArgv, `--max-old-space-size=${heapMb}`],
       serialization: 'advanced',
-      // Nothing of the parent's environment, which may hold Redis's password.
+      // The child gets nothing of the parent's environment, which may hold Redis's password.
       env: { PATH: process.env.PATH, HOME: process.env.HOME, TMPDIR: process.env.TMPDIR },
       stdio: ['ignore', 'ignore', 'pipe', 'ipc', 'pipe'],
     });
@@ -106,7 +106,7 @@ export class SolverProcess {
     if (!this.#alive)
       return Promise.resolve({ kind: 'died', reason: this.#epitaph(null, null), taken: false });
     return new Promise((resolve) => {
-      // The process answers the task it was given, so the answer is of that task's kind.
+      // The process answers the task it was given, so the answer has that task's type.
       this.#running = { onImproved, end: resolve as (ended: Ended<Task>) => void };
       this.#note(task);
       this.#taken = false;
@@ -141,11 +141,11 @@ export class SolverProcess {
     try {
       setPriority(pid, nice);
     } catch {
-      // Gone already, or a system without priorities: it then shares the processor evenly.
+      // The process is gone, or the system has no priorities: then it shares the processor evenly.
     }
   }
 
-  /** Follows what the process keeps by the same rule (see holding.ts). */
+  /** Keeps the list of what the process holds, by the same rule (see holding.ts). */
   #note(task: Task): void {
     if (task.kind === 'read') return;
     const { key, source } = task.batch;
@@ -187,7 +187,7 @@ export class SolverProcess {
         return;
       case 'done':
         this.rss = reply.rss;
-        // Having read a batch, it holds it.
+        // A process that has read a batch holds it.
         if ('fingerprint' in reply.answer) {
           this.#holding.keep(reply.answer.fingerprint, reply.answer.sealed.length, null);
         }

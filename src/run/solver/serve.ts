@@ -19,7 +19,7 @@ function failure(error: unknown): SolverReply {
   return { kind: 'failed', code: 'PS_INTERNAL', message: message.slice(0, 2_000), problems: [], rss };
 }
 
-/** `argv` of a solver process: its parent's id and the most memory it may take, in bytes. */
+/** The arguments of a solver process: its parent's id, and the most memory it may take in bytes. */
 function settings(): { parent: number; rss: number } {
   const [parent, rss] = process.argv.slice(2, 4).map(Number);
   if (parent === undefined || rss === undefined || !(parent > 0) || !(rss > 0)) {

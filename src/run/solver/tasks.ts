@@ -23,7 +23,7 @@ export interface BatchRef {
   readonly source: BatchSource | null;
 }
 
-/** What holding a batch counts for, in `Holding`. */
+/** The size of a batch, as `Holding` counts it. */
 export function sizeOf(source: BatchSource): number {
   return source.kind === 'sealed' ? source.sealed.length : 0;
 }
@@ -36,7 +36,7 @@ export interface ReadTask {
 
 export interface BatchSummary {
   readonly id: string;
-  /** Of its content and of what is asked of it. */
+  /** Fingerprint of its content and of the work asked for. */
   readonly fingerprint: string;
   readonly work: WorkKind;
   readonly mouldings: readonly string[];
@@ -60,7 +60,7 @@ export interface SolveTask {
   readonly budget: number;
   /** `quick` takes the first sticks that fit, with no library behind it that might hang. */
   readonly effort: 'full' | 'quick';
-  /** Sealed part of an earlier run. */
+  /** The sealed part of an earlier attempt. */
   readonly start: Uint8Array | null;
   /** What is free of this moulding on the shop's rack, where the batch is planned from it. */
   readonly rack: readonly RackPiece[];
@@ -82,9 +82,9 @@ export interface AssembleTask {
   readonly batch: BatchRef;
   /** In the order of the batch's mouldings. */
   readonly parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[];
-  /** What these parts were planned with from the shop's rack. */
+  /** The pieces of the shop's rack that these parts were planned from. */
   readonly rack: readonly RackPiece[];
-  /** The other mouldings: the plan is partial where there are any. */
+  /** The mouldings that failed: where there are any, the plan is partial. */
   readonly failed: readonly Unplanned[];
 }
 
@@ -93,7 +93,7 @@ export interface SealedPlan {
   readonly status: 'complete' | 'short';
   /** Money, as in the plan's totals. */
   readonly cost: number;
-  /** Of the shop's rack: ids of the pieces it cuts, and what it buys. Both empty for any other batch. */
+  /** For a batch planned from the shop's rack: ids of the pieces it cuts, and what it buys. Empty for any other. */
   readonly takes: readonly string[];
   readonly buys: readonly ExpectedLine[];
 }
@@ -146,7 +146,7 @@ export interface Improved {
 
 export type SolverReply =
   | { readonly kind: 'ready' }
-  /** Sent before the work on a task begins: a process that stands still would not. */
+  /** Sent before work on the task begins: a process that stands still does not send it. */
   | { readonly kind: 'taken' }
   | { readonly kind: 'improved'; readonly improved: Improved }
   | { readonly kind: 'done'; readonly answer: TaskAnswer<Task>; readonly rss: number }

@@ -1,13 +1,13 @@
 /**
- * Ends this process when its parent is gone or it has eaten its memory, also while the main thread sits in a
- * synchronous solve: a thread of its own looks every 100 ms and sends SIGKILL, which no library can hold up.
+ * Ends this process when its parent is gone or it has used up its memory, even while the main thread is in a
+ * synchronous solve. A thread of its own looks every 100 ms and sends SIGKILL, which no library can hold up.
  */
 import { Worker } from 'node:worker_threads';
 
 const LOOK_MS = 100;
 const WATCH_HEAP_MB = 8;
 
-/** Plain text rather than a file, so that it runs the same from a checkout and from the built package. */
+/** Text rather than a file, so it runs the same from a checkout and from the built package. */
 const WATCH = `
 const { workerData: { parent, rss, every } } = require('node:worker_threads');
 const { writeSync } = require('node:fs');
