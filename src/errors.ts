@@ -10,7 +10,10 @@ export const catalogue = {
     about: 'a CSV file cannot be read: its quotes or separators, its columns, or a file that is missing',
   },
   PS_GAP: { exit: 2, about: 'the wanted gap is zero, or wider than a face of the batch' },
-  PS_ANGLE: { exit: 2, about: 'a measured angle is not a number of degrees, or not near a mitre of the batch' },
+  PS_ANGLE: {
+    exit: 2,
+    about: 'a measured angle is not a number of degrees, or not near a mitre of the batch',
+  },
   PS_RECUT: { exit: 2, about: 'the lost rails, the cuts so far or the plan do not belong together' },
   PS_LENGTH: { exit: 2, about: 'a text or number given by itself is not a length' },
   PS_PLAN: { exit: 2, about: 'the plan document breaks the contract' },
