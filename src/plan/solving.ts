@@ -3,7 +3,7 @@ import { moneyFromCents } from '../documents/money.js';
 import { type Step, tidy } from '../layout/tidy.js';
 import { costUnder, type Engine } from '../solve/engine.js';
 import type { NoPlan, Pattern, Problem, Solved } from '../solve/problem.js';
-import { allCopies, problemOf, unpriced } from '../stock/problem.js';
+import { allCopies, demandsOf, problemOf, unpriced } from '../stock/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
 import { type Answer, proofOf } from './build.js';
@@ -37,6 +37,23 @@ export const RUNS_SHARE = 0.9;
 const LAYING_SHARE = 0.05;
 /** Of that, what is left for the layout. */
 const LAST_SHARE = 0.4;
+
+/** And where so many sticks are cut that the bench does not hold them at once: runs take their time. */
+const RUNS_HANDLING_SHARE = 0.3;
+
+function handlingShare(batch: Batch, task: MouldingTask, copies: Copies): number {
+  const { bench } = batch.saw;
+  if (bench === null) return HANDLING_SHARE;
+  const rails = demandsOf(task, copies).reduce(
+    (sum, count, item) => sum + count * task.items[item]!.weight,
+    0,
+  );
+  const longest = Math.max(
+    1,
+    ...task.piles.map(({ segments }) => segments.reduce((sum, one) => sum + one, 0)),
+  );
+  return rails / longest > bench ? RUNS_HANDLING_SHARE : HANDLING_SHARE;
+}
 
 /** `work`: what the search for it took, in the engine's units. */
 export type Solution = FoundPlan | NoPlan;
@@ -121,7 +138,8 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   const { problem, inward, outward } = problemOf(task, copies);
   const ordered = framesIn(allCopies(batch, task));
   const begin = options.now();
-  const deadline = question.deadline - (question.cut ? (question.deadline - begin) * HANDLING_SHARE : 0);
+  const deadline =
+    question.deadline - (question.cut ? (question.deadline - begin) * handlingShare(batch, task, copies) : 0);
   const giveUp = question.certain ? Number.POSITIVE_INFINITY : begin + (deadline - begin) * FIRST_PLAN_SHARE;
   let found = false;
   const answerOf = ({ patterns, proofs }: Solved): Answer => ({

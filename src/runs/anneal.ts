@@ -16,7 +16,7 @@ const COLD = 0.04;
 const PRICE = [1, 3] as const;
 const LAST_PRICE = 8;
 /** Steps, some 10 µs each, that are made late where otherwise a run would be overfull. */
-const LATE = 40_000;
+const LATE = 150_000;
 /** Shares of the steps; the rest exchange rails. */
 const RELOCATED = 0.2;
 const SWAPPED = 0.2;
