@@ -26,8 +26,8 @@ export class HeavyPool {
   readonly #searches: Piscina<HeavyTask, HeavyAnswer>;
 
   constructor(setting: HeavySetting) {
-    const pool = (maxThreads: number, maxQueue: number) =>
-      new Piscina<HeavyTask, HeavyAnswer>({
+    const pool = (maxThreads: number, maxQueue: number) => {
+      const threads = new Piscina<HeavyTask, HeavyAnswer>({
         filename: ENTRY.file,
         execArgv: [...ENTRY.execArgv],
         workerData: setting,
@@ -37,6 +37,10 @@ export class HeavyPool {
         idleTimeout: IDLE_MS,
         resourceLimits: { maxOldGenerationSizeMb: HEAP_MB },
       });
+      // A thread that dies is replaced, and its task told; unheard, the event would end the door.
+      threads.on('error', () => {});
+      return threads;
+    };
     this.#pages = pool(Math.max(1, Math.min(4, availableParallelism())), QUEUE);
     this.#searches = pool(SEARCHES, SEARCHES_QUEUED);
   }
