@@ -3,7 +3,7 @@
  * the first items that fit. It proves nothing, uses no library, and ends.
  */
 import type { Engine } from '../solve/engine.js';
-import { purchaseCost } from '../solve/instance/price.js';
+import { purchaseCost } from '../solve/price.js';
 import type {
   Outcome,
   Pattern,

@@ -4,7 +4,7 @@
  * places. Every stick stays as long as it is and every rail is cut, so nothing changes that is paid for. Runs too full
  * and pairs parted are allowed on the way, at a price that rises. Effort is counted.
  */
-import { randomOf } from '../solve/instance/random.js';
+import { randomOf } from '../solve/random.js';
 import type { HeldRails } from './sawing.js';
 import { type DivisionState, type Loads, SPLIT, VISIT } from './state.js';
 

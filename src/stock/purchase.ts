@@ -1,5 +1,5 @@
-/** What pieces of an offer cost, with packs and price breaks: the offer's side of `solve/instance/price.ts`. */
-import { type Bought, cheapest } from '../solve/instance/price.js';
+/** What pieces of an offer cost, with packs and price breaks: the offer's side of `solve/price.ts`. */
+import { type Bought, cheapest } from '../solve/price.js';
 import type { Purchase } from '../solve/problem.js';
 import type { Offer } from '../terms.js';
 

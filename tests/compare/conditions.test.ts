@@ -6,7 +6,7 @@ import { drawn } from '../../src/compare/trials/spare.js';
 import { shorter } from '../../src/compare/trials/what-if.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
-import { randomOf } from '../../src/solve/instance/random.js';
+import { randomOf } from '../../src/solve/random.js';
 import { cents, leastCost, ORDER, offering, one, under } from './kit.js';
 
 describe('other conditions', () => {

@@ -7,10 +7,10 @@ import { type Cutting, lengthOf, serves, usage } from '../../src/solve/columns/c
 import { Knapsack } from '../../src/solve/columns/knapsack.js';
 import type { SearchGoal } from '../../src/solve/instance/goal.js';
 import { type Instance, prepare, refined } from '../../src/solve/instance/instance.js';
-import { randomOf } from '../../src/solve/instance/random.js';
 import { closePack } from '../../src/solve/packing/close-pack.js';
 import { binsOf, Packer } from '../../src/solve/packing/pack.js';
 import { closeRest } from '../../src/solve/packing/residual.js';
+import { randomOf } from '../../src/solve/random.js';
 
 interface Shape {
   readonly items: readonly (readonly [weight: number, demand: number])[];

@@ -49,6 +49,13 @@ describe('the house', () => {
     expect(shared.map(({ from, to }) => `${from} imports ${to}`)).toEqual([]);
   });
 
+  it('uses the engine by its faces, the files that stand in its own folder', () => {
+    const inside = steps.filter(
+      ({ own, other, to }) => own !== 'solve' && other === 'solve' && to.split('/').length > 2,
+    );
+    expect(inside.map(({ from, to }) => `${from} imports ${to}`)).toEqual([]);
+  });
+
   it('keeps its folders small', () => {
     const full = [...filesByFolder()].filter(([, count]) => count > FILES_MOST);
     expect(full).toEqual([]);

@@ -4,7 +4,7 @@
  */
 
 import type { Spare } from '../../documents/comparison/types.js';
-import { randomOf } from '../../solve/instance/random.js';
+import { randomOf } from '../../solve/random.js';
 import { supplyOf } from '../../stock/purchase.js';
 import { type Offer, RAW_ENDS, type RackEntry, type Um } from '../../terms.js';
 import { type NamedPattern, type OfferInquiry, type OfferQuestion, together } from '../question.js';

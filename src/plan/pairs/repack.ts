@@ -3,8 +3,9 @@
  * that share split pairs first, are emptied and filled again as long as that betters the plan (large neighbourhood
  * search; Shaw 1998). Effort is counted.
  */
+
+import { Filler, type Piece } from '../../solve/packer.js';
 import type { Problem } from '../../solve/problem.js';
-import { Filler, type Piece } from './filler.js';
 
 /** A piece and what it takes to cut it: different items on it, and those of which a rail is without its partner. */
 interface CutPiece {

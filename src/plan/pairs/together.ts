@@ -12,12 +12,12 @@ import { easierToCut, type PlanFigures, planFigures } from '../../layout/plan-fi
 import { StickHandling } from '../../layout/stick-handling.js';
 import { tidy } from '../../layout/tidy.js';
 import type { Engine } from '../../solve/engine.js';
+import type { Piece } from '../../solve/packer.js';
 import type { Pattern, Problem, Proof, Solved } from '../../solve/problem.js';
 import { problemOf, type SubProblem } from '../../stock/problem.js';
 import type { MouldingTask } from '../../stock/task.js';
 import type { Answer } from '../build.js';
 import type { PlanOptions } from '../part.js';
-import type { Piece } from './filler.js';
 import { packPairs } from './pack-pairs.js';
 import { inPairs, shareOf, tiePairs, untied } from './pairs.js';
 import { repack } from './repack.js';

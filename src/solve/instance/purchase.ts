@@ -1,5 +1,5 @@
+import { purchaseCost } from '../price.js';
 import type { Pattern, Problem, Setups, Stock } from '../problem.js';
-import { purchaseCost } from './price.js';
 import type { Watch } from './watch.js';
 
 interface CountRange {

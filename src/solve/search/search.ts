@@ -13,12 +13,12 @@ import {
   type SearchGoal,
 } from '../instance/goal.js';
 import { fitsOf, type Instance } from '../instance/instance.js';
-import { randomOf } from '../instance/random.js';
 import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
 import { packBlocks } from '../packing/blocks.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
 import { packAll, packRest } from '../packing/packing.js';
+import { randomOf } from '../random.js';
 import { PairSearch } from './branch.js';
 import { Completion, type ProvenIncumbent } from './completion.js';
 import { dive } from './dive.js';

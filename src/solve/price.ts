@@ -1,4 +1,4 @@
-import type { Purchase } from '../problem.js';
+import type { Purchase } from './problem.js';
 
 export interface Bought {
   /** Pieces paid for: n, or more where a full pack or a price break asks for it or makes it cheaper. */

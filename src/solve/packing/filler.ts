@@ -3,10 +3,10 @@
  * and with single rails where pairs alone would waste too much; the last few bins by exact search.
  */
 
-import { type Instance, prepare } from '../../solve/instance/instance.js';
-import { randomOf } from '../../solve/instance/random.js';
-import { type BinType, closePack } from '../../solve/packing/close-pack.js';
-import type { PatternEntry, Problem } from '../../solve/problem.js';
+import { type Instance, prepare } from '../instance/instance.js';
+import type { PatternEntry, Problem } from '../problem.js';
+import { randomOf } from '../random.js';
+import { type BinType, closePack } from './close-pack.js';
 
 /** One piece with its rails, segment by segment. */
 export interface Piece {
