@@ -22,7 +22,7 @@ beforeAll(async () => {
   redis = await TestRedis.start();
   worker = await Killable.start(redis.url, { prefix: 'north', nowSlots: 2 });
   folder = mkdtempSync(join(tmpdir(), 'pairstop-week-'));
-});
+}, 120_000);
 
 afterAll(async () => {
   await worker.end('SIGTERM');

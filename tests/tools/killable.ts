@@ -28,7 +28,7 @@ export class Killable {
 
   static async start(url: string, given: TestSettings = {}): Promise<Killable> {
     const worker = new Killable(url, given);
-    const end = Date.now() + 30_000;
+    const end = Date.now() + 90_000;
     while (!worker.lines.some(({ msg }) => msg === 'worker ready')) {
       if (worker.exited || Date.now() > end) {
         const said = JSON.stringify(worker.lines.at(-1) ?? 'nothing');
