@@ -22,11 +22,12 @@ local function rackNewer()
   local version = tonumber(redis.call('HGET', rack.about, 'version') or '${RACK_VERSION}')
   return version == nil or version > ${RACK_VERSION}
 end
-local function rackWrite(event)
-  local id = redis.call('XADD', rack.journal, '*', 'e', event)
-  redis.call('HINCRBY', rack.about, 'entries', 1)
-  redis.call('HSET', rack.about, 'version', '${RACK_VERSION}', 'last', id)
-  return id
+local function rackWrite(events)
+  local ids = {}
+  for i, event in ipairs(events) do ids[i] = redis.call('XADD', rack.journal, '*', 'e', event) end
+  redis.call('HINCRBY', rack.about, 'entries', #events)
+  redis.call('HSET', rack.about, 'version', '${RACK_VERSION}', 'last', ids[#ids])
+  return ids
 end
 -- Ids of pieces and keys of expected lines that are not as the change has them.
 local function rackDiffers(change)
@@ -43,8 +44,7 @@ local function rackDiffers(change)
   return found
 end
 local function rackCommit(change)
-  local ids = {}
-  for i, event in ipairs(change.events) do ids[i] = rackWrite(event) end
+  local ids = rackWrite(change.events)
   for _, p in ipairs(change.pieces) do
     if p.before == 'free' then redis.call('ZREM', rack.free, p.mouldingBefore .. '\\n' .. p.id) end
     if p.holderBefore ~= '' then redis.call('ZREM', rack.held, p.holderBefore .. '\\n' .. p.id) end
@@ -81,7 +81,7 @@ local function rackRelease(batch, how, who)
   local common = { v = 1, who = who, why = cjson.null, batch = batch }
   if #ids > 0 then
     common.kind, common.how, common.pieces = 'released', how, ids
-    rackWrite(cjson.encode(common))
+    rackWrite({ cjson.encode(common) })
     common.how, common.pieces = nil, nil
   end
   local own, dropped = batch .. '\\n', 0
@@ -90,7 +90,7 @@ local function rackRelease(batch, how, who)
       local line = cjson.decode(redis.call('HGET', rack.expected, key))
       redis.call('HDEL', rack.expected, key)
       common.kind, common.offer, common.count = 'dropped', line.offer, line.count
-      rackWrite(cjson.encode(common))
+      rackWrite({ cjson.encode(common) })
       dropped = dropped + 1
     end
   end
