@@ -245,9 +245,9 @@ describe('the rack in Redis', () => {
           await fc.asyncModelRun(() => ({ model: emptyRack(), real }), commands);
         },
       ),
-      { seed: 1_126, numRuns: 12, endOnFailure: true },
+      { seed: 1_126, numRuns: 10, endOnFailure: true },
     );
-  });
+  }, 240_000);
 
   it('writes a change once, however often it is asked for', async () => {
     const store = rackAt(clients[0], 'twice');
@@ -281,7 +281,8 @@ describe('the rack in Redis', () => {
         },
       ],
     );
-    expect(await store.release('B', 'cancelled', 'tests')).toBe(1);
+    // One piece, and one line of what was bought.
+    expect(await store.release('B', 'cancelled', 'tests')).toBe(2);
     expect((await store.free('ash')).map(({ piece }) => piece.id)).toEqual(['r1']);
     expect(await store.held('B')).toEqual(['r2']);
     expect((await store.expected()).map(({ batch }) => batch)).toEqual(['B2']);
