@@ -17,8 +17,8 @@ const ADDED = new Set(['tag', 'run', 'runs', 'angle', 'seconds', 'labour', 'stop
 
 /** The plan as programs wrote it before there were runs; the angle of a rail was always told. */
 function asBefore(plan: Plan): unknown {
-  // Likely slips were not told of then.
-  const notices = plan.notices.filter(({ code }) => code !== 'PS_UNLIKELY');
+  // Likely slips, and prices beside none, were not told of then.
+  const notices = plan.notices.filter(({ code }) => code !== 'PS_UNLIKELY' && code !== 'PS_MIXED_PRICES');
   return JSON.parse(
     JSON.stringify({ ...plan, notices }, function added(this: object, key: string, value: unknown) {
       return ADDED.has(key) && !(key === 'angle' && 'rail' in this) ? undefined : value;
