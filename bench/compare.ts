@@ -8,8 +8,8 @@
  * scenarios are near each other.
  *
  * Answers are checked first: the recommended pieces, and no others, are planned again and the plan verified against its
- * batch by `checkPlan`; whoever may buy more offers must not pay more; no bound may pass a cost. One that fails is said
- * and ends the run with exit 1. Seconds are wall clock, starting the solver processes counted.
+ * batch by `checkPlan`; more offers to choose from must not cost more; no bound may pass a cost. An answer that fails is
+ * printed and ends the run with exit 1. Seconds are wall clock, the start of the solver processes included.
  */
 import { parseArgs } from 'node:util';
 import { checkPlan } from '../src/check/check.js';

@@ -7,8 +7,8 @@
  * rails on a 1/32 in step, stock 8, 10 and 12 ft, 10 s. `many`: 10,000 frames over 100 mouldings in solver processes.
  * `growth`: time to the answer against distinct lengths, copies and number of stock lengths, one core.
  *
- * Every plan is checked against its batch by `checkPlan` before its time counts; one that fails is said and ends the
- * run with exit 1. Seconds are wall clock from the batch document to the plan, median of the runs, first run included.
+ * Every plan is checked against its batch by `checkPlan` before its time counts; one that fails is printed and ends
+ * the run with exit 1. Seconds are wall clock from the batch document to the plan, median of the runs, first run included.
  * Each part runs in a process of its own; peak memory is of that process and its children up to then. JSON lines first,
  * then tables.
  */

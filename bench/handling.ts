@@ -3,10 +3,11 @@
  *
  *     npm run bench:handling -- [--frames 12,18,…] [--limit 5]
  *
- * Steps: `short` (of rack pieces worth the same the short ones; left out, the problem lacks that goal), `offcuts` (few long ones), `visits` (fewer sticks taken up at a setting),
- * `layouts` (fewer ways of cutting), `pairs` (both rails of a pair from one stick), `order` (the order in which pairs are
- * cut at a setting), `together` (the problem solved again with pairs that cannot be parted). Each frame batch is solved once, `--limit` seconds at most; which sticks are bought is the same in
- * every row. The figures of every row with all steps are those of the plan, which `checkPlan` has verified.
+ * Steps: `short` (rack pieces worth the same are used short ones first; without the step the problem lacks that goal),
+ * `offcuts` (few long ones), `visits` (fewer sticks taken up at a setting), `layouts` (fewer ways of cutting), `pairs`
+ * (both rails of a pair from one stick), `order` (the order in which pairs are cut at a setting), `together` (the problem
+ * solved again with pairs that cannot be parted). Each frame batch is solved once, in at most `--limit` seconds; the
+ * sticks bought are the same in every row. A row with all steps has the figures of the plan, verified by `checkPlan`.
  */
 import { parseArgs } from 'node:util';
 import { checkPlan } from '../src/check/check.js';

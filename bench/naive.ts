@@ -1,10 +1,10 @@
 /**
- * A batch cut without a plan beside the plan of it: `bench/tools/naive.ts` says what "without a plan" is.
+ * A batch cut without a plan, beside its plan. `bench/tools/naive.ts` says what "without a plan" means.
  *
  *     npm run bench:naive -- [BATCH.json]
  *
- * The default is the demo. Both are checked against the batch; of the one without a plan it is allowed, and shown by its
- * numbers, that the stop moves more than once to a setting and that sticks are not cut longest rails first.
+ * The default is the demo. Both are checked against the batch. The one without a plan may move the stop to a setting more
+ * than once and need not cut a stick's longest rails first; its figures show that.
  */
 import { readFile } from 'node:fs/promises';
 import { checkPlan } from '../src/check/check.js';

@@ -4,7 +4,7 @@
  *
  *     npm run bench:peers -- [--limit 60] [--count 5] [--literature ../shared/literature]
  *
- * Times include building each model. Who does not prove a value within the limit counts as the limit. Ratios are peer
+ * Times include building each model. A solver that proves no value within the limit counts as having taken the limit. Ratios are peer
  * time over engine time, geometric mean a set; below 1 the peer was faster, and `losses` counts the instances where
  * either peer was, or proved what the engine did not. Exit 1 when two proven values differ.
  */
@@ -22,10 +22,10 @@ import { geometricMean, rounded, table } from './tools/figures.js';
 import { instancePaths, problemOf, readInstances } from './tools/instances.js';
 import { seeded } from './tools/random.js';
 
-/** Value when proven within the limit, else null with the limit as its time; `left out`: too large a model to build. */
+/** Value when proven within the limit, else null with the limit as its time; `left out`: the model is too large to build. */
 type Run = { readonly seconds: number; readonly value: number | null } | 'left out';
 
-/** HiGHS in WebAssembly crawls or runs out of memory on models much larger than these, limit or no limit. */
+/** HiGHS in WebAssembly crawls or runs out of memory on models much larger than these, whatever the limit. */
 const MOST_PATTERNS = 20_000;
 const MOST_ARCS = 200_000;
 
@@ -34,7 +34,7 @@ function timed(limit: number, solve: () => number | null): Run {
   try {
     const value = solve();
     const seconds = (performance.now() - began) / 1000;
-    // HiGHS looks at its clock too rarely at times: what came after the limit does not count, proof or delay.
+    // HiGHS sometimes looks at its clock too rarely: neither proof nor delay after the limit counts.
     return seconds > limit ? { seconds: limit, value: null } : { seconds, value };
   } catch (error) {
     if (error instanceof TooManyPatterns || error instanceof TooManyArcs) return 'left out';

@@ -7,7 +7,7 @@ export const notices = {
   PS_MIXED_ANGLES: 'reversible stock holds frames of unlike mitre angle, which do not nest',
   PS_NO_OPPOSING: 'a ring with an odd number of sides has no opposing rails to match',
   PS_MIXED_PRICES:
-    'some offers of a moulding have a price, and for the others length stands in: these are not money',
+    'some offers of a moulding have a price and others have none, so that its figures are not money',
   PS_SPARE_PIECES: 'a pack or a price break leaves bought pieces uncut',
   PS_BENCH_FULL: 'pairs or rings tie more sticks together in one run than the bench holds',
   PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, but every rail kept its own setting',

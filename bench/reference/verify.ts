@@ -20,7 +20,7 @@ export function verifyOutcome(problem: Problem, outcome: Outcome): string[] {
 
 export function verifySolved(problem: Problem, solved: Solved): string[] {
   const faults = verifyPatterns(problem, solved.patterns);
-  // The value of a plan that is none would say nothing.
+  // The value of an invalid plan would say nothing.
   if (faults.length > 0) return faults;
   if (solved.proofs.length !== problem.goals)
     faults.push(`${solved.proofs.length} proofs for ${problem.goals} goals`);

@@ -1,4 +1,4 @@
-/** The door ill-treated: requests spoiled by seed, and kills of the door and of Redis in the middle of rounds. */
+/** The door under abuse: requests spoiled by seed, and kills of the door and of Redis in the middle of rounds. */
 import { Agent } from 'node:http';
 import { Redis } from 'ioredis';
 import { batchOf } from '../../tests/tools/batches.js';
@@ -9,7 +9,7 @@ import { type Figure, round, sleep, withService } from './setting.js';
 const MB = 2 ** 20;
 const AT_ONCE = 8;
 const CHUNK = 1_000;
-/** What a door may grow by over all the rest, after the first thousands have warmed it. */
+/** Bytes the door may grow by after the first thousands of requests have warmed it. */
 const GROWTH_MB = 60;
 
 export async function* doorFuzz(full: boolean): AsyncGenerator<Figure> {
@@ -83,7 +83,7 @@ export async function* doorKills(full: boolean): AsyncGenerator<Figure> {
         const all = Promise.all(
           ids.map(async (id) => {
             const body = JSON.stringify(batchOf(id, ['ash'], { frames: 4, seed: i }));
-            // Twice, as a client that has not heard the first answer.
+            // Twice, as by a client that did not get the first answer.
             await Promise.all([
               persistent(door.url, 'POST', '/v1/batches', body),
               persistent(door.url, 'POST', '/v1/batches', body),

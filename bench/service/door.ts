@@ -125,7 +125,7 @@ async function streams(setting: Setting): Promise<Figure> {
   });
 }
 
-/** Two hundred that send a head slowly, half a body, or more than is taken. */
+/** Two hundred clients that send a head slowly, half a body, or more than is accepted. */
 function slowClients(url: string): Socket[] {
   const { hostname, port } = new URL(url);
   return Array.from({ length: 200 }, (_, i) => {
@@ -176,7 +176,7 @@ async function overhead(setting: Setting, count: number): Promise<Figure> {
     const { client } = setting;
     const agent = new Agent({ keepAlive: true });
     const [typed, overHttp]: [number[], number[]] = [[], []];
-    // By turns, so that both meet the same machine.
+    // By turns, so both run on the same machine under the same load.
     for (let i = 0; i < count; i++) {
       const document = batchOf(`typed ${i}`, ['ash'], { frames: 4 });
       let began = performance.now();

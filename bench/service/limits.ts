@@ -1,4 +1,4 @@
-/** Cancelling, the time limit of a library that hangs, and what a killed worker leaves. */
+/** Cancelling, the time limit of a library that hangs, and what a killed worker leaves behind. */
 import { jobIdOf } from '../../src/queue/names.js';
 import { batchOf } from '../../tests/tools/batches.js';
 import { childrenOf, isAlive, until } from '../../tests/tools/service.js';

@@ -38,7 +38,7 @@ async function throughQueue(count: number, recycleAfter: number) {
 export async function* overhead(full: boolean): AsyncGenerator<Figure> {
   const count = WARM_UP + (full ? 200 : 60);
   const solving = percentile((await solvingTime(count)).slice(WARM_UP), 0.5);
-  // Starting a process for each task is what warm processes save: shown beside, promised of neither.
+  // Warm processes save a process start for each task. That way is shown beside them, without a promise.
   for (const [what, recycleAfter, promised] of [
     ['warm solver processes', 1_000, PROMISED_MS],
     ['a process start for each task', 1, Number.POSITIVE_INFINITY],

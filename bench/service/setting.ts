@@ -1,4 +1,4 @@
-/** What the figures of the service share. */
+/** Shared by all figures of the service. */
 
 import { type Client, createClient } from '../../src/queue/client/client.js';
 import { TIMING } from '../../src/queue/settings.js';
@@ -6,7 +6,7 @@ import { Killable } from '../../tests/tools/killable.js';
 import { TestRedis } from '../../tests/tools/redis.js';
 import type { TestSettings } from '../../tests/tools/service.js';
 
-/** One measurement; `kept`: whether it is what was promised. */
+/** One measurement; `kept`: whether the promise was kept. */
 export interface Figure {
   readonly what: string;
   readonly kept: boolean;

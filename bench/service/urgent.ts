@@ -1,4 +1,4 @@
-/** A question from the counter while fifty monsters are queued for tonight. */
+/** A small batch for a customer at the counter, while fifty huge batches are queued for tonight. */
 
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { batchOf } from '../../tests/tools/batches.js';
@@ -9,7 +9,7 @@ const PROMISED_MORE_MS = 2_000;
 const MONSTERS = 50;
 const QUESTIONS = 10;
 
-/** Hundreds of lengths in one moulding: nothing that is proven soon. */
+/** Hundreds of lengths in one moulding: no plan of it is proven soon. */
 function monster(i: number): BatchDocument {
   const random = seeded(`monster ${i}`);
   const document = batchOf(`monster ${i}`, ['oak'], { urgency: 'tonight', timeLimit: 3_600 });

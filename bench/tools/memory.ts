@@ -18,7 +18,7 @@ export function watchMemory(): Watch {
   return {
     end: () => {
       clearInterval(timer);
-      // A solve in this very process keeps the timer waiting; the kernel's own peak covers that.
+      // A solve in this process keeps the timer waiting; the kernel's own peak covers that.
       return Math.round(Math.max(peak, process.resourceUsage().maxRSS / KIB_PER_MIB));
     },
   };

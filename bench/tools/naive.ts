@@ -1,6 +1,6 @@
 /**
- * How an order is cut without a plan: frame after frame, each rail from the first stick that still holds it, rack pieces
- * as they lie, and when none does one more of the first stick that is for sale. The stop is set for each frame anew.
+ * How an order is cut without a plan: frame after frame, each rail from the first stick that still holds it: rack pieces
+ * in the order they lie, then one more of the first stick for sale. The stop is set anew for each frame.
  * Within a frame opposing rails follow each other, and matches are kept. Common practice, no source.
  */
 
@@ -82,7 +82,7 @@ class Bench {
     });
   }
 
-  /** False when nothing there is, nor anything for sale, holds the rails. */
+  /** False when no stick, on the rack or for sale, holds the rails. */
   #place(rails: readonly Omit<LaidRail, 'start' | 'flipped'>[]): boolean {
     if (this.sticks.some((stick) => this.#put(stick, rails))) return true;
     const stick = this.#buy().find((one) => this.#put(one, rails));
@@ -171,7 +171,7 @@ function partOf(batch: Batch, task: MouldingTask): MouldingPart | null {
   };
 }
 
-/** The plan nobody made; null when stock runs out on the way. Options of the batch are not looked at. */
+/** The order cut without a plan; null when stock runs out. Options of the batch are ignored. */
 export function naivePlan(batch: Batch): Plan | null {
   const plain = { ...batch, options: { ...batch.options, mergeStops: false } };
   const parts: MouldingPart[] = [];

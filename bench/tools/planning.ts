@@ -17,7 +17,7 @@ export function engineOnce(): Promise<Engine> {
 
 export interface Planned {
   readonly plan: Plan;
-  /** Seconds within the engine; null where solver processes had it. */
+  /** Seconds within the engine; null where solver processes ran it. */
   readonly solving: number | null;
 }
 

@@ -68,7 +68,7 @@ function randomStock(random: Random, shape: Shape, scale: number, kerf: number, 
   const supply = random.chance(shape.limited) ? random.int(0, 6) : null;
   if (!random.chance(shape.packed)) return { segments, costs, supply, purchase: null };
   const purchase = randomPurchase(random, costs[0] ?? 1);
-  // Whole packs; a price break may lie beyond what there is.
+  // Whole packs; a price break may lie beyond the supply.
   const whole = supply === null ? null : Math.ceil(supply / purchase.pack) * purchase.pack;
   return { segments, costs, supply: whole, purchase };
 }

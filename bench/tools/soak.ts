@@ -1,6 +1,6 @@
 /**
  * Many batches while workers and Redis are killed at random moments, from a seed. Afterwards every batch must have
- * exactly one plan, the one it has without any trouble, and no process may be left.
+ * exactly one plan, the same as without trouble, and no process may be left.
  */
 
 import { checkPlan } from '../../src/check/check.js';
@@ -97,7 +97,7 @@ class Trouble {
     }
   }
 
-  /** Ends all; answers how many processes are left. */
+  /** Ends all processes; returns how many are left. */
   async end(): Promise<number> {
     for (const worker of this.#workers) for (const pid of childrenOf(worker.pid)) this.#solvers.add(pid);
     await Promise.all(this.#workers.map((worker) => worker.end('SIGTERM')));

@@ -44,7 +44,7 @@ function timesOf(text: string): number[] {
   );
 }
 
-/** The batch as if the command line's conditions had been written in its options. */
+/** The batch with the command line's conditions as its options. */
 function under(document: BatchDocument, { maxLength, shortBy, spare, grow }: Conditions): BatchDocument {
   const options = {
     ...document.options,
@@ -56,7 +56,7 @@ function under(document: BatchDocument, { maxLength, shortBy, spare, grow }: Con
   return Object.keys(options).length === 0 ? document : { ...document, options };
 }
 
-/** Writes a comparison where the options say; gives the exit code. Also for those that come from the queue. */
+/** Writes a comparison where the options say; gives the exit code. Also used for comparisons from the queue. */
 export async function deliverComparison(
   batch: Batch,
   comparison: Comparison,
@@ -108,20 +108,20 @@ export function addCompareCommand(program: Command, end: (code: number) => void)
     .summary('which stick lengths to buy')
     .description(
       'Compares each offer alone, every pair and all together: cost, yield, waste, and at which prices the answer ' +
-        'changes. Exit 3: some moulding cannot be made from all of its offers.',
+        'changes. Exit 3: a moulding cannot be made even from all of its offers.',
     )
     .option('--out <file>', 'write the comparison as JSON to a file')
     .option('--svg <file>', 'write a chart of the scenarios to a file')
     .option('--json', 'print the comparison as JSON instead of the readable page')
     .option('--no-break-even', 'do not look for the prices at which the answer changes')
     .option('--max-length <length>', 'what if sticks longer than this cannot be carried')
-    .option('--short-by <length>', 'what if bought sticks are so much short of their length')
+    .option('--short-by <length>', 'what if bought sticks are shorter than ordered by this much')
     .option('--spare <share>', 'what if this share of bought sticks is bad: "5 %" or "1 in 20"')
     .option(
       '--labour',
-      'what an hour at the saw is worth instead: the least wood for each amount of sawing time',
+      'show instead what an hour at the saw is worth: the plans that are cheapest at some rate',
     )
-    .option('--grow [times]', 'the same comparison for the order several times over (1,2,5,10)')
+    .option('--grow [times]', 'compare the order several times over too (1,2,5,10)')
     .action(async (path: string, options: ComparisonOutput & Conditions & OrderOptions) =>
       end(await withOrder(path, options, (order) => compare(order, options))),
     );

@@ -27,7 +27,7 @@ async function serve({ port, host, alone }: ServeOptions): Promise<number> {
     return endProcess(await serveAlone(alone, settings, environment, log), stream);
   }
   const { serveDoorUntilStopped } = await import('../door/serve.js');
-  // A library's timer must not keep a closed door.
+  // A library's timer must not keep the process of a closed door.
   return endProcess(await serveDoorUntilStopped(settings, log), stream);
 }
 
@@ -146,21 +146,21 @@ export function addDoorCommands(program: Command, end: (code: number) => void): 
     .command('serve')
     .summary('serve over HTTP')
     .description(
-      'Serves the service over HTTP until SIGTERM; GET /docs says how it is called. Without any key it listens to this machine only. With --alone it starts Redis and a worker too, and keeps everything in a folder. Settings come from the environment.',
+      'Serves HTTP until SIGTERM; GET /docs says how to call it. Without any key it listens to this machine only. With --alone it also starts Redis and a worker, and keeps everything in one folder. Settings come from the environment.',
     )
-    .option('--port <port>', 'where to listen (8780)')
-    .option('--host <address>', 'on which address (127.0.0.1)')
-    .option('--alone <folder>', 'start everything one shop needs, and keep its file in this folder')
+    .option('--port <port>', 'the port to listen on (8780)')
+    .option('--host <address>', 'the address to listen on (127.0.0.1)')
+    .option('--alone <folder>', 'start all that one shop needs, and keep its data in this folder')
     .action(async (options: ServeOptions) => end(await serve(options)));
-  const keys = program.command('keys').summary('make, list and revoke keys of those who may call');
+  const keys = program.command('keys').summary('make, list and revoke the keys of callers');
   keys
     .command('add')
-    .summary('make a key; it is printed this once')
-    .requiredOption('--name <name>', 'whose it is')
+    .summary('make a key; it is printed only once')
+    .requiredOption('--name <name>', 'whose key it is')
     .option('--scopes <scopes>', 'what it may do: read, submit, operate', 'read,submit')
-    .option('--shop <prefix>', "whose batches it reaches (the door's own)")
-    .option('--days <days>', 'how long it holds (for good)')
-    .option('--rate <requests>', 'requests in ten seconds (what the door allows)')
+    .option('--shop <prefix>', "the shop whose batches it reaches (the door's own)")
+    .option('--days <days>', 'how many days it is valid (no end)')
+    .option('--rate <requests>', 'most requests in ten seconds (what the door allows)')
     .option('--json', 'print it as JSON')
     .action(async (options: AddOptions) => end(await addKey(options)));
   keys

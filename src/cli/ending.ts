@@ -9,10 +9,10 @@ export const EXIT_DONE = 0;
 export const EXIT_OTHER = 1;
 export const EXIT_SHORT = 3;
 
-/** What was typed, as far as endings need it. */
+/** The part of the command line that an ending needs. */
 export interface Typed {
   readonly command: string;
-  /** `--json`: whoever called is a program, and reads the outcome on standard output. */
+  /** `--json`: the caller is a program that reads the outcome from standard output. */
   readonly json: boolean;
 }
 
@@ -48,7 +48,7 @@ function refusalOf(error: unknown): Refusal {
 
 /** Says what went wrong, without a stack trace: for a person on standard error, for a program also on standard output. */
 export function endOf(error: unknown, { command, json }: Typed = { command: '', json: false }): number {
-  // Commander ends `--help` and `--version` by an error too, with exit code 0; of others it has told by itself.
+  // Commander also ends `--help` and `--version` by an error, with exit code 0. It has already printed its other errors.
   const told = error instanceof CommanderError;
   if (told && error.exitCode === 0) return EXIT_DONE;
   const refusal = refusalOf(error);

@@ -47,7 +47,7 @@ export function fileError(path: string, verb: string, error: unknown): PairstopE
   });
 }
 
-/** Reads on a byte past `most`, so that the reader refuses what is too large without all of it in memory. */
+/** Reads one byte past `most`, so the reader can refuse a file that is too large without all of it in memory. */
 async function readStandard(most: number): Promise<Uint8Array> {
   const chunks: Uint8Array[] = [];
   let size = 0;
@@ -81,7 +81,10 @@ export async function readInput(path: string, most: number): Promise<Uint8Array>
   }
 }
 
-/** To standard output, nothing but text (an escaped character of JSON is the same one); waits until it is taken. A reader that has gone away (`| head`) is no error. Throws PS_FILE. */
+/**
+ * Prints text, with anything else escaped (in JSON the escape means the same character), and waits until it is taken. A
+ * reader that has gone away (`| head`) is no error. Throws PS_FILE.
+ */
 export async function print(text: string): Promise<void> {
   const error = await new Promise<Error | null | undefined>((taken) => {
     process.stdout.write(visibleLines(text), taken);
@@ -89,7 +92,7 @@ export async function print(text: string): Promise<void> {
   if (error && Reflect.get(error, 'code') !== 'EPIPE') throw fileError('standard output', 'written', error);
 }
 
-/** As Linux counts them before it says that a link leads round in a circle. */
+/** Linux follows as many links before it calls them a circle. */
 const LINKS_MOST = 40;
 
 /** Where a path leads, through links; also to a file that is not there yet. */
@@ -99,12 +102,12 @@ async function targetOf(path: string, links = 0): Promise<string> {
   return realpath(path).catch(async () => targetOf(resolve(dirname(path), await readlink(path)), links + 1));
 }
 
-/** Beside it first, then over it: whoever reads it meanwhile sees the old file or the new one. */
+/** Writes a file beside it, then moves it over: a reader sees either the old file or the new one. */
 async function replace(path: string, text: string, mode: number | null): Promise<void> {
   const draft = `${path}.${process.pid}.part`;
   try {
     await writeFile(draft, text, mode === null ? {} : { mode });
-    // The umask may have taken some of it.
+    // The umask may have removed some of the mode.
     if (mode !== null) await chmod(draft, mode);
     await rename(draft, path);
   } catch (error) {
@@ -114,8 +117,8 @@ async function replace(path: string, text: string, mode: number | null): Promise
 }
 
 /**
- * Writes a whole file or none, keeping its mode and the link that leads to it. What is no regular file (a device, a
- * pipe) is written to as it is. Throws PS_FILE.
+ * Writes a whole file or none, keeping its mode and the link that leads to it. A device or a pipe is written to
+ * directly. Throws PS_FILE.
  */
 export async function writeOutput(path: string, text: string): Promise<void> {
   if (path === STANDARD) return print(text);

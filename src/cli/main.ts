@@ -39,7 +39,7 @@ addDoorCommands(program, end);
 addOperateCommands(program, end);
 for (const command of program.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 
-// Whoever prints is told by the write itself; unheard, the event would end the process with a stack trace.
+// A failed write tells the one who prints; without a listener the event would end the process with a stack trace.
 process.stdout.on('error', () => undefined);
 
 endWithParent();

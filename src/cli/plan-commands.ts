@@ -30,13 +30,13 @@ export interface PlanOutput extends SheetOutput {
   readonly json?: boolean;
 }
 
-/** A plan as a file: readable, and the same bytes for the same plan. */
+/** A plan as file text: readable, and the same bytes for the same plan. */
 export function planText(plan: Plan): string {
   return `${JSON.stringify(plan, null, 1)}\n`;
 }
 
 /**
- * Writes a checked plan where the options say; gives the exit code. Also for plans that come from the queue. `path`: the
+ * Writes a checked plan where the options say; gives the exit code. Also used for plans from the queue. `path`: the
  * batch's file, where there is one.
  */
 export async function deliver(

@@ -1,7 +1,7 @@
 /** One line on a terminal's standard error that tells how far a batch has got; nothing anywhere else. */
 import type { BatchProgress } from '../run/progress.js';
 
-/** Work shorter than this shows nothing. */
+/** Shorter work shows nothing. */
 const QUIET_MS = 1_000;
 const REDRAW_MS = 200;
 const BAR = 20;

@@ -51,7 +51,7 @@ async function worker({
   return serveUntilStopped(settings, createLog(settings.logLevel));
 }
 
-/** Shows progress until the batch has ended. False: told to stop waiting; the batch goes on. */
+/** Shows progress until the batch has ended. False: it was told to stop waiting; the batch goes on. */
 async function follow(
   client: Client,
   id: string,
@@ -95,7 +95,7 @@ function timeoutOf(text: string | undefined): number | undefined {
 }
 
 interface Comparing {
-  /** The batch's comparison is meant, not its plan. */
+  /** The command is about the batch's comparison, not its plan. */
   readonly compare?: boolean;
 }
 
@@ -163,15 +163,18 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
   const submitting = addOrderOptions(program.command('submit'))
     .summary('hand a batch to the queue')
     .description(
-      'Hands a batch to the queue. The same id and content is the same job, however often. The batch says when: ' +
+      'Hands a batch to the queue. The same id with the same content is the same job, however often it is submitted. The batch says when: ' +
         'options.urgency (now, tonight) and options.notBefore. Exit 3, with --wait: stock is short.',
     )
     .option('--compare', 'compare its stick lengths instead of planning it')
     .option('--wait', 'show progress until the plan is there, then print it as plan does')
-    .option('--timeout <seconds>', 'with --wait: wait at most so long, then exit 1; the batch goes on')
+    .option(
+      '--timeout <seconds>',
+      'with --wait: stop waiting after this time, with exit 1; the batch goes on',
+    )
     .option('--out <file>', 'with --wait: write the plan as JSON to a file')
     .option('--svg <file>', 'with --wait and --compare: write a chart to a file')
-    .option('--json', 'print what came of it, with --wait the plan, as JSON');
+    .option('--json', 'print the outcome, or with --wait the plan, as JSON');
   addSheetOptions(submitting, 'with --wait: ').action(
     async (path: string, output: SubmitOutput & OrderOptions) =>
       end(await withOrder(path, output, (order) => submit(order, output))),
@@ -180,7 +183,7 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .command('status')
     .summary('how a batch, or the whole service, is doing')
     .argument('[id]', "the batch's id; without it, the service's workers and queues")
-    .option('--compare', 'of its comparison instead of its plan')
+    .option('--compare', 'the status of its comparison instead of its plan')
     .option('--json', 'all that is known of it, as JSON')
     .action(async (id: string | undefined, options: Comparing & { json?: boolean }) =>
       end(await status(id, options)),

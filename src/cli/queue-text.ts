@@ -25,8 +25,7 @@ function finishText({ state, progress }: BatchStatus): string[] {
   if (progress === null || state !== 'running') return [];
   const { likely, latest } = progress.finish;
   if (latest === null && progress.elapsed === 0) return ['not begun yet'];
-  if (latest === null)
-    return ['later than its time limit: it was interrupted, or the plan is being put together'];
+  if (latest === null) return ['past its time limit: it was interrupted, or the plan is being put together'];
   const most = `at the latest in ${seconds(latest)} if nothing interrupts it or takes the workers`;
   return [likely === null ? most : `likely in ${seconds(likely)}, ${most}`];
 }

@@ -30,10 +30,10 @@ interface RecutArguments extends SheetOutput {
   readonly json?: boolean;
 }
 
-/** A line for each of the most rails there may be. */
+/** A line for each rail of the largest batch. */
 export const TOLD_BYTES = 200 * 1024 * 1024;
 
-/** Ids with commas between, unless the whole is the id of a rail or a frame. */
+/** Ids with commas between, unless the whole text is the id of one rail or frame. */
 export function railIdsOf(plan: Plan | Recut, given: readonly string[]): readonly string[] {
   const rails = cuttingOrder(plan);
   const known = new Set([...rails, ...rails.map(frameOfRail)]);
@@ -81,7 +81,7 @@ export function addRecutCommand(program: Command, end: (code: number) => void): 
   const recutting = addOrderOptions(program.command('recut'))
     .summary('go on after a bad cut')
     .description(
-      'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. Without --cut-so-far all up to the last lost rail, in the order of the plan, is taken as cut. Exit 3: stock is short; what can be replaced is planned.',
+      'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. Without --cut-so-far, everything up to the last lost rail in the order of the plan is taken as cut. Exit 3: stock is short; what can be replaced is planned.',
     )
     .argument('<plan>', 'the plan that was being cut, or the recut of it, a JSON file, or -')
     .requiredOption(

@@ -37,10 +37,10 @@ export function addSawCommand(program: Command, end: (code: number) => void): vo
     .description(
       'Says how true the saw must be for the frames of a batch, what a measured angle does to their last joints, and how to test the setup on scrap. Exit 1: a measured angle is not true enough.',
     )
-    .option('--gap <length>', 'the widest joint wanted, in the units of the batch unless it says others', GAP)
+    .option('--gap <length>', 'the widest joint wanted, in the units of the batch unless it has its own', GAP)
     .option(
       '--angle <degrees>',
-      'what the saw was measured to cut, off square; one for each mitre, with commas',
+      'the angle the saw was measured to cut, off square; one for each mitre, with commas',
     )
     .option('--out <file>', 'write the check as JSON to a file')
     .option('--json', 'print the check as JSON instead of the readable page')

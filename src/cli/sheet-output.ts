@@ -1,4 +1,4 @@
-/** What a plan or recut is written to beside its page: the sheet, labels, lists. Loaded only when asked for. */
+/** The files a plan or recut is written to besides its page: sheet, labels, lists. Loaded only when asked for. */
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Command } from 'commander';
@@ -44,7 +44,7 @@ export function addSheetOptions(command: Command, before = ''): Command {
     .option('--label-margin <LxT>', 'left and top margin of the grid in mm (in the middle of the page)')
     .option('--label-gap <AxD>', 'gaps between labels across and down in mm (0x0)')
     .option('--label-page <page>', 'a4, letter, or its size in mm (a4; letter for inch batches)')
-    .option('--lists <folder>', `${before}write all lists into a folder, as CSV each and as JSON together`)
+    .option('--lists <folder>', `${before}write all lists into a folder: each as CSV, all together as JSON`)
     .option('--csv <list>', `${before}print one list as CSV instead of the page: ${LIST_NAMES}`);
 }
 
@@ -54,7 +54,7 @@ function listKind(given: string, kinds: readonly ListKind[]): ListKind {
   throw new PairstopError('PS_USAGE', `--csv: given ${JSON.stringify(given)}; allowed: ${kinds.join(', ')}`);
 }
 
-/** Refuses, before any work is done, what could not be written after it. Throws PS_USAGE. */
+/** Refuses options that could not be written, before any work is done. Throws PS_USAGE. */
 export async function checkSheetOutput(output: SheetOutput, batch?: Batch): Promise<void> {
   const { labelGrid } = await import('../sheet/labels/grid.js');
   const { LIST_KINDS } = await import('../sheet/lists/lists.js');
@@ -87,7 +87,7 @@ async function writeLists(folder: string, batch: Batch, made: Plan | Recut): Pro
   await writeOutput(join(folder, 'lists.json'), listsJson(batch.id, batch.units, lists));
 }
 
-/** Writes what was asked for. True: standard output is taken, so that no page is printed there. */
+/** Writes what was asked for. True: standard output is taken, so no page is printed there. */
 export async function writeSheets(
   batch: Batch,
   made: Plan | Recut,

@@ -1,6 +1,6 @@
 /**
- * A chart of what the money of each scenario becomes: bars of rail, waste and offcut, told apart by hatching and by
- * their own figures, so that it reads in black and white; every bar is also a line of text to a screen reader.
+ * A chart of where the money of each scenario goes: bars of rail, waste and offcut. Hatching and figures tell them apart,
+ * so it reads in black and white; for a screen reader every bar is also a line of text.
  */
 import type { Comparison, MouldingComparison, Scenario } from '../documents/comparison/types.js';
 import { escaped } from '../text/escape.js';
@@ -9,7 +9,7 @@ import { escaped } from '../text/escape.js';
 const BARS_MOST = 20;
 const [WIDTH, LEFT, RIGHT] = [960, 210, 160] as const;
 const [TITLE, BAR, GAP, LEGEND] = [44, 22, 12, 40] as const;
-/** Of a figure at 11 px, in px; narrower parts bear none. */
+/** Width of a figure at 11 px, in px; narrower parts have no figure. */
 const DIGIT = 6.4;
 const AROUND = 6;
 const CHARACTERS_MOST = 26;

@@ -56,7 +56,7 @@ const LENGTHS = HEADER.map((name) =>
   name === 'cost' ? 'bought' : name === 'offcuts (worth)' ? 'offcuts' : name,
 );
 
-/** What stands for money where there are no prices: the length of the sticks, carried in the batch's units. */
+/** Stands for money where there are no prices: the length of the sticks, in the batch's units. */
 type Worth = (amount: number) => string;
 
 function worthOf(words: Words, { measure, units }: Comparison): Worth {

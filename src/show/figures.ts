@@ -1,4 +1,4 @@
-/** Figures of a moulding's plan in words: what is to be handled, and what merging stops saves and costs. */
+/** Figures of a moulding's plan in words: how much handling it takes, and what merging stops saves and costs. */
 
 import type {
   HandlingFigures,
@@ -32,7 +32,7 @@ function fewest({ merged, leastSettings }: MergingFigures): string {
   return `No fewer than ${plural(leastSettings, 'setting')} could serve every rail within its play.`;
 }
 
-/** Both ways, where stops were merged. */
+/** Figures with and without merging, where stops were merged. */
 export function mergingLines(words: Words, part: MouldingPlan): readonly string[] {
   const { merging } = part;
   if (merging === undefined || merging.choices === 0) return [];
@@ -41,7 +41,7 @@ export function mergingLines(words: Words, part: MouldingPlan): readonly string[
   return paragraph(`${ways} ${fewest(merging)}`, 0, 2);
 }
 
-/** For the sums of all mouldings. */
+/** The same for the sums of all mouldings. */
 export function unmergedText(words: Words, { totals, mouldings }: Plan): string {
   const { unmerged } = totals;
   if (unmerged === undefined) return '';

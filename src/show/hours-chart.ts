@@ -1,4 +1,4 @@
-/** A chart of what an hour is worth: wood against sawing time, each plan a dot that says where it is the cheapest. */
+/** A chart of what an hour is worth: wood against sawing time, each plan a dot with the rates at which it is cheapest. */
 import type { HoursComparison } from '../documents/hours/schema.js';
 import { escaped } from '../text/escape.js';
 import { money } from '../text/page.js';
@@ -49,7 +49,7 @@ export function hoursSvg({ batch, points }: HoursComparison): string {
     `<path d="M${LEFT} ${TOP}V${bottom}H${right}" fill="none" stroke="#222"/>`,
     `<text x="${LEFT}" y="${TOP - 8}">wood</text>`,
     `<text x="${right}" y="${bottom + 24}" text-anchor="end">sawing time</text>`,
-    `<text x="${LEFT}" y="${HEIGHT - 16}" font-size="11">Each dot is the plan that costs least, wood and time together, where an hour costs what stands beside it.</text>`,
+    `<text x="${LEFT}" y="${HEIGHT - 16}" font-size="11">Each dot is the plan that costs least, wood and time together, at the cost of an hour beside it.</text>`,
     `<polyline points="${line}" fill="none" stroke="#888" stroke-dasharray="4 4"/>`,
     ...dots,
     '</svg>',

@@ -1,4 +1,4 @@
-/** What an hour is worth, as a table: a shop that does not know its rate chooses with its eyes. */
+/** What an hour is worth, as a table: a shop that does not know its rate can choose by eye. */
 import type { HourPoint, HoursComparison } from '../documents/hours/schema.js';
 import { money, paragraph, percent, printed, table } from '../text/page.js';
 import { aboutTime, LEFT_OUT } from './hours.js';
@@ -38,7 +38,7 @@ export function showHours({ batch, points }: HoursComparison): string {
     ),
     '',
     ...paragraph(
-      'Each line is the plan that costs least, wood and sawing time together, where an hour costs so much. The proof is of that sum at one rate of the line.',
+      'Each line is the plan that costs least, wood and sawing time together, at these costs of an hour. The proof holds for that sum at one rate of the line.',
       0,
     ),
     ...paragraph(LEFT_OUT, 0),

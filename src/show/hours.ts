@@ -15,7 +15,7 @@ export function aboutTime(seconds: number): string {
   return rest === 0 ? `about ${hours} h` : `about ${hours} h ${rest} min`;
 }
 
-/** What the figures of time leave out: one line wherever they are shown. */
+/** What the figures of time leave out: said wherever they are shown. */
 export const LEFT_OUT =
   'Times are counts of stops, visits, cuts, swings, labels and first mitres at the times the batch gives (by default common practice, no source); fetching wood, checking the angle, sweeping, joining and breaks are not in them.';
 

@@ -49,7 +49,7 @@ function shortLines(words: Words, plan: Plan, without: ReadonlyMap<string, WhyUn
   });
 }
 
-/** Frames that nothing can hold; why, a note below says of each line. */
+/** Frames that nothing can hold. A note below says why, line by line. */
 function skippedLines(moulding: string, frames: readonly string[]): readonly string[] {
   if (frames.length === 0) return [];
   const text = `SKIPPED of ${moulding}: ${plural(frames.length, 'frame')} that nothing can hold, ${ranges(frames)}; see the notes below.`;
@@ -84,7 +84,7 @@ function buyLines(batch: Batch, words: Words, plan: Plan): readonly string[] {
   ];
 }
 
-/** Runs, stops set with what is proven of them, and the time. */
+/** Runs, time, and stops set with their proof. */
 function hoursLines({ runs, stopsSet, seconds }: MouldingPlan): readonly string[] {
   if (runs === undefined || stopsSet === undefined || seconds === undefined) return [];
   const { value, proof } = stopsSet;
@@ -94,7 +94,7 @@ function hoursLines({ runs, stopsSet, seconds }: MouldingPlan): readonly string[
   return paragraph(text, 0, 2);
 }
 
-/** Wood and time as one sum, which is what was made least. */
+/** Wood and time as one sum: what the plan minimises. */
 function pricedLines({ priced }: MouldingPlan): readonly string[] {
   if (priced === undefined) return [];
   const { status, value, bound } = priced;

@@ -60,7 +60,7 @@ function headLines(recut: Recut): readonly string[] {
   ];
 }
 
-/** The lost rails of a moulding, where each now comes from, and against what to set the stop. */
+/** The lost rails of a moulding, where each now comes from, and what to set the stop against. */
 function replacedLines(words: Words, part: RecutMoulding): readonly string[] {
   const setBy = new Map(
     part.stops.flatMap((stop) =>
@@ -94,7 +94,7 @@ function movedLines(part: RecutMoulding): readonly string[] {
     : paragraph(`Moved to another stick: ${moved.join('; ')}.`, 2, 4);
 }
 
-/** What is still to be cut, as a plan of the moulding has it. */
+/** What is still to be cut, as lines of a plan. */
 function asPlan(part: RecutMoulding, finish: boolean): MouldingPlan {
   return {
     moulding: part.moulding,

@@ -1,4 +1,4 @@
-/** The saw check as the shop reads it: how true, why, what a measured angle does, and the test ring. */
+/** The saw check as the shop reads it: how true the saw must be, why, what a measured angle does, and the test ring. */
 
 import type { FrameCheck, Measured, SawCheck, TestRing } from '../documents/saw/types.js';
 import { exact, floorDivide, needUm, times } from '../lengths/exact.js';
@@ -11,10 +11,10 @@ import { cautionLines } from '../words/cautions.js';
 
 const SIXTY_FOURTH = exact(UM_PER_INCH, 64n);
 const TENTH = exact(100n);
-/** Micrometres: no feeler gauge tells less. */
+/** Micrometres: no feeler gauge is finer. */
 const AT_A_MARK = 12;
 
-/** A gap as a feeler gauge has it, with the mark of a tape it is at or over: rounded to a mark, 0.021" would look like the 1/64" allowed. */
+/** A gap as a feeler gauge reads it, with the tape's mark at or below it: rounded to a mark, 0.021" would look like the 1/64" allowed. */
 function fine(mm: number, units: Units): string {
   if (units === 'mm') return `${mm.toFixed(2)} mm`;
   const um = umFromMm(mm);
@@ -35,7 +35,7 @@ function tape(batch: Batch, mm: number): string {
   return formatLength(umFromMm(mm), batch.units, batch.saw.stopStep).replaceAll(' ', STUCK);
 }
 
-/** What may be used up but not exceeded, on the tape's marks: rounded down. */
+/** An upper limit on the tape's marks: rounded down. */
 function atMost(mm: number, units: Units): string {
   const step = units === 'in' ? SIXTY_FOURTH : TENTH;
   const marks = floorDivide(exact(BigInt(umFromMm(mm))), step);
@@ -79,7 +79,7 @@ interface FrameGroup {
   readonly frames: FrameCheck[];
 }
 
-/** Order lines of one moulding and mitre ask the same of the saw. */
+/** Order lines of one moulding and mitre need the same of the saw. */
 function groups(check: SawCheck): readonly FrameGroup[] {
   const found = new Map<string, FrameGroup>();
   for (const frame of check.frames) {

@@ -7,7 +7,7 @@ import { ranges } from '../words/ranges.js';
 import type { Words } from '../words/words.js';
 import { runHeading } from './hours.js';
 
-/** Frames of one line cut in a row at one stop: their copies, and how many rails each stick gives, as it is fetched. */
+/** Frames of one line cut in a row at one stop: their copies, and how many rails each stick gives, in the order fetched. */
 interface StopRow {
   readonly line: string;
   readonly sides: string;

@@ -1,4 +1,4 @@
-/** Text as it stands in XML, also between quotes. */
+/** Text escaped for XML, also between quotes. */
 const NAMED: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' };
 
 export function escaped(given: string): string {

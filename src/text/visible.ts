@@ -1,6 +1,6 @@
 /**
- * Text that may come from anywhere, made safe to print: what could move a cursor, change a colour, turn the order of
- * letters round or hide them becomes an escape that is seen. In JSON strings the escape means the same character.
+ * Makes text from anywhere safe to print: characters that could move a cursor, change a colour, reverse letters or hide
+ * them become visible escapes. In JSON strings the escape means the same character.
  */
 
 /** Control, format and lone surrogate characters, line and paragraph separators. */

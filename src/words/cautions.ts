@@ -7,7 +7,7 @@ import { paragraph } from '../text/page.js';
 /** Common practice, no source: 6 in (150 mm) between hand and blade. */
 const HAND_DISTANCE = { in: '6 in', mm: '150 mm' } as const;
 
-/** In the order they are said. `star`: short rails are marked with one where sticks are listed. */
+/** In the order they are shown. `star`: short rails are marked with one where sticks are listed. */
 export function cautions(batch: Batch, clamps: boolean, star = true): readonly string[] {
   const below = formatLength(batch.saw.clampBelow, batch.units);
   const marked = star ? '* or CLAMP' : 'CLAMP';

@@ -3,7 +3,7 @@ import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import type { Batch, Um } from '../terms.js';
 import { money } from '../text/page.js';
 
-/** `mixed`: some offers of the moulding have prices, and for the others length stands in. */
+/** `mixed`: some offers of the moulding have prices; length stands in for the others. */
 export type Pricing = 'priced' | 'unpriced' | 'mixed';
 
 /** How a length to be carried or paid for is written. */
@@ -35,12 +35,12 @@ export class Costs {
     }
   }
 
-  /** A moulding without offers has nothing to buy: its money, were there any, is money. */
+  /** A moulding without offers has nothing to buy; any money would be real money. */
   pricing(moulding: string): Pricing {
     return this.#pricing.get(moulding) ?? 'priced';
   }
 
-  /** Mouldings whose offers are compared by money and by length at once. */
+  /** Mouldings with prices for some offers and only lengths for others. */
   mixed(): readonly string[] {
     return [...this.#pricing].flatMap(([moulding, pricing]) => (pricing === 'mixed' ? [moulding] : []));
   }
@@ -69,7 +69,7 @@ export class Costs {
     return bare ? `${this.total(buy)} to buy` : `cost ${this.total(buy)}`;
   }
 
-  /** Money of what has prices, and length of what has none. */
+  /** Money where there are prices, and length where there are none. */
   total(buy: readonly BoughtOffer[]): string {
     const bare = buy.filter(({ moulding }) => this.pricing(moulding) === 'unpriced');
     const priced = buy.filter((one) => !bare.includes(one));

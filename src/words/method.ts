@@ -31,7 +31,7 @@ function anglesText(angles: readonly number[]): string {
   return angles.map(angleText).join(' or ');
 }
 
-/** What a fresh mitre takes at the fence edge: the recut, or only the corner itself. */
+/** Where a fresh mitre is cut at the fence edge: past the corner by the recut, or just on the corner. */
 function corner(words: Words, recut: Um): string {
   return recut === 0
     ? 'just on the corner at the fence'
@@ -97,7 +97,7 @@ export function methodSteps(facts: MethodFacts, words: Words): readonly MethodSt
   if (angles.length > 1) {
     more.push({
       name: 'Angles',
-      text: `this moulding has ${angles.map(angleText).join(' and ')}: the angle stands at each setting. Set the saw to it before the first cut there.`,
+      text: `this moulding has ${angles.map(angleText).join(' and ')}: each setting gives its angle. Set the saw to it before the first cut there.`,
     });
   }
   if (facts.secondStop) {
@@ -109,7 +109,7 @@ export function methodSteps(facts: MethodFacts, words: Words): readonly MethodSt
   if (facts.flaws) {
     more.push({
       name: 'Flaws',
-      text: 'before the first rail of a stick with a flaw, mark the flaw, and cut the first mitre of each clear part where the drawing says: this parts the stick. Keep the parts together.',
+      text: 'before the first rail of a stick with a flaw, mark the flaw, and cut the first mitre of each clear part where the drawing shows it. This cuts the stick apart: keep the parts together.',
     });
   }
   return [

@@ -81,7 +81,7 @@ export class Words {
     return this.#matchedWhole.has(lineOfFrame(frame));
   }
 
-  /** Of a moulding. `merged`: the settings were chosen among several, and what is proven holds for them. */
+  /** Of a moulding. `merged`: the settings were chosen among several, and the proof holds only for the chosen ones. */
   proof(moulding: string, proof: PlanProof, merged = false): string {
     const plan = merged ? 'no plan with these settings' : 'no plan';
     const cost = proof.measure === 'cost';

@@ -1,4 +1,4 @@
-/** What a command's options change of an order: which offers may be bought, and whether impossible frames are left out. */
+/** How a command's options change an order: which offers may be bought, and whether impossible frames are left out. */
 import { checkBatch } from '../../documents/batch/read.js';
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import { readComparison } from '../../documents/comparison/read.js';
@@ -36,7 +36,7 @@ function known(option: string, id: string, all: readonly string[]): void {
   throw new PairstopError('PS_USAGE', `${option}: given ${show(id)}; allowed: ${allowed}`);
 }
 
-/** An id may hold a comma, so the whole is tried first. */
+/** An id may hold a comma, so the whole text is tried first. */
 function idsOf(texts: readonly string[], all: readonly string[]): ReadonlySet<string> {
   const ids = texts.flatMap((text) =>
     all.includes(text)
@@ -50,7 +50,7 @@ function idsOf(texts: readonly string[], all: readonly string[]): ReadonlySet<st
   return new Set(ids);
 }
 
-/** Ids of the offers that the comparison's recommended purchases are made of. Throws PS_PLAN, PS_USAGE. */
+/** Ids of the offers in the comparison's recommended purchases. Throws PS_PLAN, PS_USAGE. */
 async function compared(
   path: string,
   batch: string,
@@ -70,7 +70,7 @@ async function compared(
   return new Set(ids);
 }
 
-/** The order as the options have it. What is left out of it can be bought no more, and everything else stays. */
+/** The order changed as the options say. Offers left out can no longer be bought; everything else stays. */
 export async function choose(
   order: OrderInput,
   { ids, supplier, asCompared, skipImpossible }: Chosen,

@@ -1,4 +1,4 @@
-/** Commands around an order: `batch` says what CSV means as JSON, `new` writes example files. */
+/** Commands around an order: `batch` turns CSV into JSON, `new` writes example files. */
 import { mkdir, stat, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline/promises';
@@ -83,12 +83,12 @@ async function create(folder: string, options: NewOptions): Promise<number> {
 
 export function addOrderCommands(program: Command, end: (code: number) => void): void {
   addOrderOptions(program.command('batch'))
-    .summary('an order in CSV as the JSON it means')
+    .summary('turn an order in CSV into a batch in JSON')
     .description(
-      'Writes the batch in JSON that an order in CSV means: one table a file, or sections [frames], [mouldings], [rack], [offers], [saw] in one file. Header words are the fields of the batch in any order and case; a header may name a unit, "width (in)". Exit 2: every problem, with file, line and column.',
+      'Turns an order in CSV into a batch in JSON. The order is one table a file, or sections [frames], [mouldings], [rack], [offers], [saw] in one file. Header words are the fields of the batch in any order and case; a header may name a unit, "width (in)". Exit 2: every problem, with file, line and column.',
     )
     .option('--out <file>', 'write it to a file')
-    .option('--json', 'refusals as JSON too; the batch is JSON anyway')
+    .option('--json', 'print refusals as JSON too (the batch always is)')
     .action(async (path: string, options: OrderOptions & { out?: string }) =>
       end(await withOrder(path, options, (order) => batch(order, options))),
     );
@@ -98,7 +98,7 @@ export function addOrderCommands(program: Command, end: (code: number) => void):
     .description(
       'Writes a small order in CSV with remarks, and as JSON, into a folder. Nothing is overwritten.',
     )
-    .argument('<folder>', 'where to; made if it is not there')
+    .argument('<folder>', 'the folder; made if it does not exist')
     .option('--units <units>', 'in or mm')
     .option('--json', 'what was written, as JSON')
     .action(async (folder: string, options: NewOptions) => end(await create(folder, options)));

@@ -46,7 +46,7 @@ function collect(value: string, before: readonly string[] = []): readonly string
   return [...before, value];
 }
 
-/** What every command that takes an order has in common. */
+/** The options of every command that takes an order. */
 export function addOrderOptions(command: Command): Command {
   return command
     .argument(
@@ -80,7 +80,7 @@ async function csvFile(path: string, table: TableName): Promise<OrderFile> {
   return { name, bytes: await readInput(path, CSV_BYTES), table };
 }
 
-/** The tables of a folder: files named after them. Throws PS_CSV for another CSV file: it would be left out unseen. */
+/** The tables of a folder, each in a file of its name. Throws PS_CSV for any other CSV file, which would silently be left out. */
 async function folderFiles(path: string): Promise<readonly OrderFile[]> {
   const names = (await readdir(path))
     .filter((name) => ['.csv', '.tsv'].includes(extname(name).toLowerCase()))
@@ -162,7 +162,7 @@ async function take(path: string, options: OrderOptions): Promise<Taken> {
       ? await folderFiles(path)
       : [{ name: path === STANDARD ? 'standard input' : path, bytes: first, table: 'frames' as const }];
   const others = await Promise.all(beside.map(([key, file]) => csvFile(file, BESIDE[key])));
-  // A file named on the command line stands in for the folder's.
+  // A file named on the command line replaces the one in the folder.
   const replaced = new Set(others.map(({ table }) => table));
   const files = [...own.filter(({ table }) => first !== null || !replaced.has(table)), ...others];
   const order = readOrderFiles(files, {
@@ -173,8 +173,8 @@ async function take(path: string, options: OrderOptions): Promise<Taken> {
 }
 
 /**
- * Reads the order and does `work` with it; a refusal that speaks of the batch is told by file, line and column where it
- * came from CSV. Throws PS_FILE, PS_JSON, PS_CSV, PS_BATCH, PS_USAGE.
+ * Reads the order and does `work` with it. Where the order came from CSV, a refusal of the batch names file, line and
+ * column. Throws PS_FILE, PS_JSON, PS_CSV, PS_BATCH, PS_USAGE.
  */
 export async function withOrder<T>(
   path: string,

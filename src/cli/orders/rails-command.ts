@@ -44,7 +44,7 @@ function shapeOf(size: string): object {
   );
 }
 
-/** The moulding of a mouldings.csv, with what the options say instead. */
+/** A moulding of mouldings.csv; options replace its fields. */
 async function listed(path: string, id: string | undefined): Promise<Record<string, unknown>> {
   const mouldings = readMouldings({
     name: path,
@@ -64,12 +64,12 @@ async function listed(path: string, id: string | undefined): Promise<Record<stri
   );
 }
 
-/** A key only where there is a value: an option that is not given leaves the default. */
+/** Only keys with a value: an option that is not given leaves the default. */
 function given(values: Readonly<Record<string, unknown>>): Record<string, unknown> {
   return Object.fromEntries(Object.entries(values).filter(([, value]) => value !== undefined));
 }
 
-/** Problems by the option they came from: the caller never wrote a batch. */
+/** Names problems by the option they came from, since the caller never wrote a batch. */
 function byOption(error: unknown, size: string): unknown {
   if (!(error instanceof PairstopError) || error.code !== 'PS_BATCH') return error;
   const problems = error.problems.map((problem) => {
@@ -128,7 +128,7 @@ async function rails(size: string, options: RailsOptions): Promise<number> {
 export function addRailsCommand(program: Command, end: (code: number) => void): void {
   program
     .command('rails')
-    .summary('how long are the rails of this frame')
+    .summary('how long the rails of a frame are')
     .description(
       'The rails of one frame, its outside, rabbet and sight size, and how much moulding it takes. Lengths may say their unit: 40.5cm, "16 3/8 in".',
     )
@@ -141,7 +141,7 @@ export function addRailsCommand(program: Command, end: (code: number) => void): 
     .option('--moulding <id>', 'which moulding of that file')
     .option('--units <units>', 'in or mm: what a number without a unit means', 'in')
     .option('--kerf <length>', 'what the blade removes (1/8 in)')
-    .option('--recut <length>', 'what a joint loses besides (0)')
+    .option('--recut <length>', 'what a joint loses beside the kerf (0)')
     .option('--stop-step <length>', 'the scale of the stop (1/32 in, or 0.5 mm)')
     .option('--end-trim <length>', 'lost at each end of a stick (0)')
     .option('--reversible', 'flat stock that may be flipped')

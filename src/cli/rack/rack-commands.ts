@@ -51,7 +51,7 @@ function say(
 /** Options that say who, why, in which units, and as what. */
 function common(command: Command): Command {
   return command
-    .option('--units <units>', 'of lengths that say none, and of those printed: in or mm', 'in')
+    .option('--units <units>', 'in or mm: for lengths given without a unit, and for those printed', 'in')
     .option('--by <name>', 'who does it, for the journal; by default your user name')
     .option('--why <text>', 'why, for the journal')
     .option('--json', 'print the outcome as JSON; lengths in micrometres');
@@ -67,7 +67,7 @@ interface PieceArguments extends RackArguments {
   readonly flaws?: boolean;
 }
 
-/** What is said of a piece; nothing of what is not. */
+/** The fields of a piece that were given, and no others. */
 function described(given: PieceArguments) {
   const units = unitsOf(given);
   const ends = endsOf(given.ends);
@@ -85,10 +85,7 @@ function described(given: PieceArguments) {
 
 function piece(command: Command): Command {
   return common(command)
-    .option(
-      '--ends <left,right>',
-      'how its ends are: raw, sawn or mitred each; a clean end needs no end trim',
-    )
+    .option('--ends <left,right>', 'its two ends, each raw, sawn or mitred; a clean end needs no end trim')
     .option('--flaw <from-to>', 'a span no rail may touch, from the left end; may be repeated', collect, [])
     .option('--value <money>', 'what using it is worth; by default its length')
     .option('--place <place>', 'where it lies');
@@ -113,7 +110,7 @@ function filterOf({ moulding, place, batch, all }: ListArguments) {
 async function write(items: readonly RackItem[], given: Given): Promise<number> {
   const path = typeof given.out === 'string' ? given.out : STANDARD;
   const text = given.csv === true ? rackCsv(items) : json(rackDocument(items));
-  // The mark is for spreadsheets that open a file; a pipe has no use for it.
+  // The byte order mark is for spreadsheets that open a file; a pipe does not need it.
   await writeOutput(path, path === STANDARD ? text.replace(/^\uFEFF/, '') : text);
   return EXIT_DONE;
 }
@@ -135,7 +132,7 @@ function addPieces(rack: Command, end: End): void {
   common(rack.command('list').summary('what lies on the rack, and what is expected'))
     .option('--moulding <id>', 'of this moulding alone')
     .option('--place <place>', 'at this place alone')
-    .option('--batch <id>', 'reserved or begun for this batch alone')
+    .option('--batch <id>', 'only what is reserved or begun for this batch')
     .option('--all', 'also what is used up or gone')
     .action(async (given: ListArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
@@ -184,7 +181,7 @@ function addPieces(rack: Command, end: End): void {
     });
   common(rack.command('remove').summary('take pieces off the rack for good'))
     .description(
-      'Takes pieces off: given away, broken, burnt. What was promised to a batch is missing there then.',
+      'Takes pieces off the rack: given away, broken, burnt. A batch they were promised to then lacks them.',
     )
     .argument('<ids...>', 'their ids, or the codes of their labels')
     .action(async (ids: string[], given: RackArguments) => {
@@ -210,7 +207,7 @@ function addFiles(rack: Command, end: End): void {
       });
       end(code);
     });
-  common(rack.command('export').summary('write what lies there to a file'))
+  common(rack.command('export').summary('write what lies on the rack to a file'))
     .option('--csv', 'as a table for a spreadsheet; otherwise as pairstop/rack@1')
     .option('--out <file>', 'the file; by default standard output')
     .option('--moulding <id>', 'of this moulding alone')
@@ -232,8 +229,8 @@ function addFiles(rack: Command, end: End): void {
       });
       end(code);
     });
-  common(rack.command('restore').summary('make a rack of such a file'))
-    .description('Makes the rack of a backup, where the shop has none yet.')
+  common(rack.command('restore').summary('make the rack from a backup'))
+    .description('Makes the rack from a backup, if the shop has none yet.')
     .argument('<file>', 'the file, or -')
     .action(async (path: string, given: RackArguments) => {
       const text = await readBackupFile(path);
@@ -266,14 +263,14 @@ function addBooks(rack: Command, end: End): void {
       });
       end(code);
     });
-  common(rack.command('receive').summary('sticks that were bought have come'))
+  common(rack.command('receive').summary('take in sticks that were bought'))
     .description(
       'Takes in what a plan has bought: all that is expected for the batch, or so much of one offer.',
     )
     .argument('<batch>', "the batch's id")
     .option('--offer <id>', 'of this offer')
-    .option('--count <n>', 'so many; by default all that are expected')
-    .option('--length <length>', 'as measured, where they are not as long as ordered')
+    .option('--count <n>', 'how many; by default all that are expected')
+    .option('--length <length>', 'their measured length, if it is not the length ordered')
     .option('--flaw <from-to>', 'a span no rail may touch; may be repeated', collect, [])
     .option('--place <place>', 'where they are put')
     .option('--close', 'the rest will not come')
@@ -390,7 +387,7 @@ export function addRackCommands(program: Command, end: End): void {
   for (const command of rack.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
   common(program.command('cut').summary('tell the rack what has been cut of a batch'))
     .description(
-      'Takes what was cut off the rack and puts the offcuts to keep on it. For batches planned from the rack of the shop.',
+      'Removes the cut sticks from the rack and adds the offcuts to keep. For batches planned from the rack of the shop.',
     )
     .argument('<batch>', "the batch's id")
     .option('--all', 'everything is cut')

@@ -79,7 +79,7 @@ export function moneyOf(text: string | undefined): number | undefined {
   throw new PairstopError('PS_USAGE', `--value: given ${JSON.stringify(text)}; allowed: money, as in 4.50`);
 }
 
-/** JSON begins with a brace; all else is a table. */
+/** JSON begins with a brace; anything else is a table. */
 function isJson(bytes: Uint8Array): boolean {
   const start = new TextDecoder()
     .decode(bytes.subarray(0, 64))

@@ -9,22 +9,22 @@ export interface Target {
 }
 
 export interface Targets {
-  /** From the cheapest on, each with more slack than all before it. */
+  /** Cheapest first; each has more slack than all before it. */
   readonly list: readonly Target[];
   /** No plan costs less than this. */
   readonly bound: number;
 }
 
-/** Most vectors looked at; beyond that what was found so far is answered. */
+/** Most vectors looked at; after that the answer is what was found so far. */
 const MOST_NODES = 60_000;
-/** Pieces of a group beyond what length asks for. */
+/** Extra pieces of a group beyond what length asks for. */
 const MOST_SPARE = 1;
 /** More counted groups than this make too many vectors. */
 const MOST_LANES = 12;
 
 /**
  * Numbers of pieces that could hold everything, by length alone: at cost below `below` and within the goal's rows, at
- * most `most` of them. Groups that cost nothing are there in full. `holds[s]`: no piece of group s can be filled more.
+ * most `most` of them. Groups that cost nothing are used in full. `holds[s]`: no piece of group s can be filled further.
  * Every plan's numbers of pieces are such a vector, so the cheapest is a bound. Whole numbers throughout; the rates
  * that prune are floating, with a margin.
  */
@@ -74,7 +74,7 @@ export function targets(
     if (at === counted.length || beyond(cost + Math.max(0, missing) * rates[at]!)) return;
     const s = counted[at]!;
     const c = goal.cost[s]!;
-    // A piece more than length asks for is room for what does not fill up.
+    // One piece more than length asks for leaves room for fillings with waste.
     let top = Math.min(groups[s]!.supply, Math.ceil(Math.max(0, missing) / holds[s]!) + MOST_SPARE);
     if (c > 0 && roof < Infinity) top = Math.min(top, Math.floor((roof - 1 - cost) / c));
     goal.rows.forEach((row, r) => {
@@ -102,7 +102,7 @@ export function targets(
 
 /**
  * The greatest length that pieces costing at most `mark` in all hold; Infinity where nothing limits it or the search
- * would take too long. Groups that cost nothing are there in full.
+ * would take too long. Groups that cost nothing are used in full.
  */
 export function roomiest(instance: Instance, goal: SearchGoal, holds: Float64Array, mark: number): number {
   const { groups } = instance;

@@ -1,7 +1,7 @@
 import type { Families } from '../search/families.js';
 import type { Programme } from '../search/programme.js';
 
-/** Duals in whole numbers, in units of 1 / scale: the programme's rows first, then one a family. */
+/** Duals in whole numbers, in units of 1 / scale: first the programme's rows, then one for each family. */
 export interface WholeDuals {
   readonly y: Float64Array;
   readonly scale: number;
@@ -23,11 +23,11 @@ function heaviestOf({ cost, starts, values }: Programme): number {
 }
 
 /**
- * What duals prove of a programme and the families' bounds, in whole numbers (Neumaier and Shcherbina 2004, in integers):
- * whatever the duals are, right or wrong, nothing false comes of them.
+ * What duals prove of a programme and the families' bounds, in whole numbers (Neumaier and Shcherbina 2004, in integers).
+ * Even wrong duals prove nothing false.
  */
 export class WeakDuality {
-  /** By column: what its cost exceeds its worth by, in units of 1 / scale, at the duals priced last. */
+  /** Reduced cost of each column, in units of 1 / scale, at the duals priced last. */
   readonly reduced: Float64Array;
   /** Cost of the dearest column, at least 1: the unit of the linear programme's costs. */
   readonly dear: number;
@@ -36,7 +36,7 @@ export class WeakDuality {
   constructor(
     private readonly programme: Programme,
     private readonly families: Families,
-    /** Infinity: whether there is a solution at all, cost apart. */
+    /** Infinity: whether there is a solution at all, at any cost. */
     private readonly mark: number,
   ) {
     this.reduced = new Float64Array(programme.cost.length);
@@ -48,11 +48,11 @@ export class WeakDuality {
     return this.mark === Infinity ? 0 : this.programme.cost[j]!;
   }
 
-  /** Duals in whole numbers, rounded so that reduced costs rather rise, and their scale; null when they are no good. */
+  /** Duals in whole numbers, rounded so that reduced costs tend to rise, and their scale; null when they are useless. */
   whole(duals: Float64Array): WholeDuals | null {
     const { programme, families, dear } = this;
     const { lower, upper } = programme;
-    // What the duals of a column's rows and families can come to.
+    // The largest sum that the duals of a column's rows and families can reach.
     let largest = 1;
     duals.forEach((dual, r) => {
       if (r >= lower.length) largest += Math.abs(dual);
@@ -71,7 +71,7 @@ export class WeakDuality {
     return { y, scale };
   }
 
-  /** What each column's cost exceeds its worth by. */
+  /** The reduced cost of each column. */
   price({ y, scale }: WholeDuals): void {
     const { programme, families, reduced } = this;
     const { starts, indices, values, lower } = programme;

@@ -3,10 +3,10 @@ import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Duals } from './bound.js';
 
-/** Nodes the search for the fullest pattern of one segment may take; beyond that the capacity stands for it. */
+/** Most nodes of the search for the fullest pattern of one segment; after that the capacity is used instead. */
 const FILL_NODES = 3_000;
 
-/** What one piece of each group can be filled with at most, proven: the fullest pattern, or the capacity. */
+/** Proven: the most that one piece of each group can be filled with. The fullest pattern, or the capacity. */
 export function fullest(instance: Instance, knapsack: Knapsack): Float64Array {
   knapsack.load(instance.weight, instance.demand);
   return Float64Array.from(instance.groups, ({ segments }) => {
@@ -21,9 +21,9 @@ export function fullest(instance: Instance, knapsack: Knapsack): Float64Array {
 }
 
 /**
- * Duals proportional to length: near the best there are where many lengths fill a stick in many ways, and there at
- * once. The rate is the cheapest unlimited group's, or that of a dearer limited one where this bounds more (the dual
- * function is concave in the rate and bends only at a group's own). Null where nothing above 0 comes of it.
+ * Duals proportional to length. They cost no search, and are near the best where many lengths fill a stick in many ways.
+ * The rate is the cheapest unlimited group's, or that of a dearer limited one where this bounds more (the dual function
+ * is concave in the rate and bends only at a group's own). Null where the bound is not above 0.
  */
 export function weightDuals(instance: Instance, goal: SearchGoal, holds: Float64Array): Duals | null {
   const { groups, weight, demand, n } = instance;
@@ -50,7 +50,7 @@ export function weightDuals(instance: Instance, goal: SearchGoal, holds: Float64
   }
   if (rate <= 0) return null;
   const most = Math.max(...holds);
-  // Worth of a piece stays an exact double: length times a whole rate.
+  // The worth of a piece stays an exact double: length times a whole rate.
   const scale = 2 ** Math.floor(Math.log2(2 ** 51 / Math.max(1, rate * most, ...goal.cost)));
   const whole = Math.floor(rate * scale);
   if (whole < 1 || scale < 1) return null;

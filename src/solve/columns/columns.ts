@@ -6,7 +6,7 @@ export interface Fill {
   readonly counts: Int32Array;
 }
 
-/** A pattern as a column of the master: what one piece of a group yields, in all and by segment. */
+/** A pattern as a column of the master: the items one piece of a group yields, in all and by segment. */
 export interface Column extends Fill {
   readonly group: number;
   readonly parts: readonly Fill[];
@@ -63,7 +63,7 @@ export function keyOf(column: Column): string {
   return `${column.group}|${parts.join('/')}`;
 }
 
-/** How many pieces of each group are used; pieces that yield nothing are not. */
+/** How many pieces of each group are used; pieces that yield nothing do not count. */
 export function usage(instance: Instance, cuttings: readonly Cutting[]): Float64Array {
   const used = new Float64Array(instance.groups.length);
   for (const { column, times } of cuttings) if (column.items.length > 0) used[column.group]! += times;

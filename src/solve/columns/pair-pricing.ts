@@ -5,7 +5,7 @@ import type { Work } from '../instance/watch.js';
 import { type Column, columnOf } from './columns.js';
 import { Knapsack } from './knapsack.js';
 
-/** Two items that share a piece, or do not. */
+/** A decision: two items share a piece, or do not. */
 export interface Pair {
   readonly first: number;
   readonly second: number;
@@ -23,7 +23,7 @@ export interface Priced {
   readonly columns: readonly Column[];
   /** No plan that keeps to the decisions costs `mark` or less: proved in whole numbers. */
   readonly hopeless: boolean;
-  /** No pattern is worth more than it costs, and that is proved. */
+  /** Proved: no pattern is worth more than it costs. */
   readonly none: boolean;
 }
 
@@ -47,7 +47,7 @@ const PROOF_NODES = 300_000;
 
 /**
  * Pricing under decided pairs: items that share a piece are one item, of their joint length and worth; items that do
- * not are kept apart in the search, while the table bounds it without that. So a decision costs pricing nothing.
+ * not are kept apart in the search, while the table gives a bound without that rule. So decisions do not slow pricing.
  */
 export class PairPricing {
   private readonly merged: {
@@ -96,7 +96,7 @@ export class PairPricing {
     return this.joined[i]!.length > 0;
   }
 
-  /** From now on these pairs are decided. */
+  /** Sets the decided pairs. */
   decide(pairs: readonly Pair[]): void {
     const { n, weight, demand, unit } = this.plain;
     const leader = Int32Array.from({ length: n }, (_, i) => i);
@@ -151,7 +151,7 @@ export class PairPricing {
    */
   private hopeless({ item, supply, row, allow }: Whole, worth: Float64Array): boolean {
     const { goal, plain, mark, scale } = this;
-    // Not where a library's duals are none, or too large to be exact.
+    // Not where a library's duals are not numbers, or too large to be exact.
     const whole = [item, supply, row, allow, worth].every((values) => values.every(Number.isSafeInteger));
     if (!whole) return false;
     let rate = 0n;
@@ -209,7 +209,7 @@ export class PairPricing {
       for (const item of column.items) used[item]!++;
       columns.push(column);
     }
-    // Every pattern has a first item, and none of them leads to one worth more.
+    // Every pattern has a first item, and no first item leads to a pattern worth more.
     if (none) for (let s = 0; s < groups.length; s++) worth[s] = Math.min(worth[s]!, least[s]!);
     return { columns, hopeless: none && this.hopeless(whole, worth), none };
   }

@@ -7,8 +7,8 @@ function lengthOf({ weight }: Instance, demand: Int32Array): number {
 }
 
 /**
- * What a plan that makes this demand for at most `cost` can leave over in all, and so in one piece; by the group that
- * holds most for its cost, for searches that ask often.
+ * The most that a plan which makes this demand for at most `cost` can leave over in all, and so in one piece. Bounded by
+ * the group that holds most for its cost, for searches that ask often.
  */
 export function wasteWithin(instance: Instance, goal: SearchGoal, demand: Int32Array, cost: number): number {
   let held = 0;
@@ -20,8 +20,8 @@ export function wasteWithin(instance: Instance, goal: SearchGoal, demand: Int32A
 }
 
 /**
- * The same for the whole demand and whole numbers of pieces, which is less; Infinity where kinds make length no measure
- * and for flawed pieces.
+ * The same for the whole demand and whole numbers of pieces, which is tighter. Infinity for flawed pieces, and where kinds
+ * make length no measure.
  */
 export function leastWaste(instance: Instance, goal: SearchGoal, cost: number): number {
   if (instance.kinds || instance.groups.some((group) => group.segments.length > 1)) return Infinity;

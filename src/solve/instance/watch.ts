@@ -16,7 +16,7 @@ export const NODES_A_UNIT = 1;
 export const BIN_NODES_A_UNIT = 5;
 /** Bins times items that packing looks at. */
 export const PACKED_A_UNIT = 10;
-/** A linear programme solved again, and for each of its rows. */
+/** For solving a linear programme again, and for each of its rows. */
 const PROGRAMME_UNITS = 150;
 const ROW_UNITS = 8;
 
@@ -24,7 +24,7 @@ export function programmeWork(rows: number): number {
   return PROGRAMME_UNITS + ROW_UNITS * rows;
 }
 
-/** The budget of work, the clock and the wish to stop, as the search sees them. */
+/** What ends a search: the budget of work, the clock, and a request to stop. */
 export interface Watch extends Work {
   over(): boolean;
   /** Until the deadline; not below 0. */

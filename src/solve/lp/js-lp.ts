@@ -11,7 +11,7 @@ interface JsColumn {
   upper: number;
 }
 
-/** Thrown out of the library's pivot loop: degenerate masters were seen to cycle for ever. */
+/** Thrown out of the library's pivot loop, which was seen to cycle for ever on degenerate masters. */
 class TooManyPivots extends Error {}
 
 function build(rows: readonly LpRow[]) {

@@ -26,7 +26,7 @@ export interface LpFailed {
 export type LpResult = LpOptimal | LpFailed;
 
 export interface Lp {
-  /** Adds a column with limits 0 and Infinity; answers nothing, columns count from 0. */
+  /** Adds a column with limits 0 and Infinity. Columns count from 0. */
   addColumn(cost: number, rows: Int32Array, values: Float64Array): void;
   setRow(row: number, lower: number, upper: number): void;
   /** Only 0 (column out of use) and Infinity are used. */

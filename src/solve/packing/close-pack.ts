@@ -17,7 +17,7 @@ export interface Filling {
 
 export interface Closed {
   readonly fillings: Filling[] | null;
-  /** The nodes ran out, so that null proves nothing. */
+  /** The nodes ran out, so null proves nothing. */
   readonly cut: boolean;
   readonly nodes: number;
 }
@@ -77,7 +77,7 @@ class Closing {
     return false;
   }
 
-  /** Goes on with the bin from place `at`; `behind`: weight of all that is left from there on. */
+  /** Continues the bin from place `at`; `behind`: weight of all items left from there on. */
   private fill(
     type: BinType,
     lead: number,

@@ -4,12 +4,12 @@ import type { Instance } from '../instance/instance.js';
 /** Which stock the next piece is taken from, when several could serve. */
 export type PieceScore = (cost: number, filled: number, room: number) => number;
 
-/** Cheapest for what is put on it; of equals the fullest. */
+/** Cheapest for what is put on it; among equals the fullest. */
 export const byRate: PieceScore = (cost, filled, room) => (cost + 1e-9 * room) / filled;
-/** What is left over least, whatever it costs. */
+/** Least left over, at any cost. */
 export const byRemainder: PieceScore = (cost, filled, room) => room / filled + 1e-12 * cost;
 
-/** First fit decreasing on one segment, from item `from` on; what it takes comes off `rest`. */
+/** First fit decreasing on one segment, from item `from` on; what it takes is subtracted from `rest`. */
 function fillSegment(instance: Instance, capacity: number, rest: Int32Array): { fill: Fill; length: number } {
   const { n, weight, kind, kinds } = instance;
   const counts = new Int32Array(n);

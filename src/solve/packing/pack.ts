@@ -16,8 +16,8 @@ const CLOSE_NODES = 20_000;
 /**
  * Packs everything into a given number of pieces of each group, by building: bin after bin gets the largest item left,
  * then items drawn by how many are left of them, then the one, two or three that fill it best; the last few bins are
- * filled by exact search. It thrives where many lengths fill a stick in many ways and little may be wasted, which is
- * where column generation needs long to end; a failed attempt says nothing.
+ * filled by exact search. It does best where many lengths fill a stick in many ways and little may be wasted, which is
+ * where column generation takes long. A failed attempt proves nothing.
  */
 export class Packer {
   private readonly rest: Int32Array;
@@ -42,7 +42,7 @@ export class Packer {
     this.pool = new Int32Array(instance.n);
   }
 
-  /** One attempt; null when it failed. Kinds are not served. */
+  /** One attempt; null when it failed. Not for problems with kinds. */
   attempt(pieces: Float64Array): Cutting[] | null {
     const { instance, rest } = this;
     if (instance.kinds) return null;

@@ -6,13 +6,13 @@ import { BIN_NODES_A_UNIT, UNCOUNTED, type Work } from '../instance/watch.js';
 import { closePack } from './close-pack.js';
 import { assemble, binsOf } from './pack.js';
 
-/** What is left is searched exactly when it is no more than this. */
+/** The rest is searched exactly when it is no larger than this. */
 const MOST_ITEMS = 60;
 const MOST_BINS = 8;
 const NODES = 30_000;
 const MOST_TARGETS = 3;
 
-/** What is left of a problem when `demand` is still to be made and `used` pieces are gone; the items stay the same. */
+/** The rest of a problem: `demand` is still to be made and `used` pieces are gone. The items stay the same. */
 export function remaining(
   instance: Instance,
   goal: SearchGoal,
@@ -28,9 +28,9 @@ export function remaining(
 }
 
 /**
- * The rest of a dive by exact search: a way to make `demand` at cost below `below`, what is `used` being gone from the
- * supplies and the goal's rows. Null: there is hardly one, as every likely number of pieces was searched to its end;
- * undefined: the rest is too large, or the search was cut.
+ * The rest of a dive by exact search: a way to make `demand` at cost below `below`, with `used` taken from the supplies
+ * and the goal's rows. Null: probably there is none, since every likely number of pieces was searched to its end.
+ * Undefined: the rest is too large, or the search ran out of nodes.
  */
 export function closeRest(
   instance: Instance,

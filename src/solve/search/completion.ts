@@ -10,24 +10,24 @@ import { guess } from './guess.js';
 import { cuttingsOf, type ProgrammeColumn, programmeOf } from './programme.js';
 import { Tree } from './tree.js';
 
-/** A standing that also takes that there is no plan at all. */
+/** An incumbent that can also be told that there is no plan at all. */
 export interface ProvenIncumbent extends Incumbent {
   deny(): void;
 }
 
-/** Nodes in the first turn: of the search over pairs, of the tree over all columns, of branch and cut over some. */
+/** Nodes in the first turn: for the search over pairs, the tree over all columns, and branch and cut over some. */
 const PAIR_NODES = 100;
 const TREE_NODES = 150;
 const MIP_NODES = 30;
-/** Times as many nodes over pairs in each turn: once dives have failed, they are the better hope. */
+/** In each turn the search over pairs gets so many times more nodes: once dives have failed, it is the better hope. */
 const PAIR_GROWTH = 3;
 /** Share of the time left one branch and cut may take: the library looks at its clock late on a busy machine. */
 const MIP_SHARE = 0.4;
 
 /**
- * From below: is there a plan at the bound, or little above it? A search over pairs of rails, or a tree over every
- * column such a plan may use, finds it or raises the bound; the mark goes up step by step. Where those columns are too
- * many even at the bound, branch and cut over those of least reduced cost may find a plan, but proves nothing.
+ * The search from below: is there a plan at the bound, or a little above it? A search over pairs of rails, or a tree over
+ * every column such a plan may use, finds one or raises the bound; the mark rises step by step. Where there are too many
+ * such columns even at the bound, branch and cut over those of least reduced cost may find a plan, but proves nothing.
  */
 export class Completion {
   private pairing: { readonly mark: number; readonly search: PairSearch } | null = null;
@@ -48,11 +48,11 @@ export class Completion {
     this.proof?.tree.dispose();
   }
 
-  /** Searches go on where the turn before left them. */
+  /** Searches continue where they stopped in the last turn. */
   run(master: Master, turn: number): void {
     const { instance, goal, grain, at } = this;
     const effort = (1 + turn) ** 2;
-    // From there on the columns are too many.
+    // From this mark on there are too many columns.
     let roof = Infinity;
     for (let step = turn === 0 ? 0 : 4 ** turn; !at.done && !at.watch.over(); ) {
       const mark =
@@ -92,7 +92,7 @@ export class Completion {
   /** A tree over every column that a plan at the mark may use; false when they are too many. */
   private enumerate(master: Master, mark: number): boolean {
     const { highs, instance, goal, at, holds } = this;
-    // One that was begun is gone on with while it can say something.
+    // A tree that was begun is continued while it can still prove something.
     if (this.proof && this.proof.tree.mark >= at.bound && this.proof.tree.mark < at.value) return true;
     this.proof?.tree.dispose();
     this.proof = null;

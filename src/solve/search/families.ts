@@ -1,6 +1,6 @@
 import type { Programme } from './programme.js';
 
-/** Columns whose number, all together, a branch of the search decides. */
+/** Columns whose total number is decided by a branch of the search. */
 export interface Family {
   readonly members: Int32Array;
   readonly has: (j: number) => boolean;
@@ -8,7 +8,7 @@ export interface Family {
   upper: number;
 }
 
-/** A column of the programme and its value in the linear programme, more than nothing. */
+/** A column of the programme and its value in the linear programme, above 0. */
 export interface Part {
   readonly j: number;
   readonly value: number;
@@ -34,7 +34,7 @@ function widest(sums: ReadonlyMap<number, number>, least: number): readonly [num
  * or two of one (Ryan and Foster 1981, for any demand as in Vanderbeck 2000), last single columns.
  */
 export class Families {
-  /** Those that stand as rows. */
+  /** The families that are rows. */
   readonly list: Family[] = [];
   private readonly known = new Map<string, Family>();
 

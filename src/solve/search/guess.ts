@@ -4,7 +4,7 @@ import type { Programme } from './programme.js';
 /**
  * How often each column is taken in a solution of cost ≤ `mark`, by the HiGHS mixed-integer solver (branch and cut), in
  * at most `nodes` nodes: counted rather than timed, so that the same seed gives the same plan. Null when none was
- * found, which proves nothing: its verdicts rest on floating point.
+ * found. That proves nothing, since the solver works in floating point.
  */
 export function guess(
   highs: Highs,

@@ -6,8 +6,8 @@ import type { Programme } from './programme.js';
 
 export interface TreeAnswer {
   /**
-   * `infeasible`: no plan costs at most the mark; proved in whole numbers, node by node. `limit`: out of nodes or time;
-   * `stuck`: the linear programmes are of no more use.
+   * `infeasible`: no plan costs at most the mark; proved in whole numbers, node by node. `limit`: out of nodes or time.
+   * `stuck`: the linear programmes no longer help.
    */
   readonly status: 'found' | 'infeasible' | 'limit' | 'stuck';
   /** How often each column is taken. */
@@ -31,15 +31,15 @@ const SMALL = 1e-6;
 const GAIN = 1e-8;
 const MOST_ENTERING = 60;
 const MOST_ALIKE = 4;
-/** Times the price of leaving something out goes up when it was paid, and how often at most. */
+/** The factor by which the price of leaving something out rises when it was paid, and how often it rises at most. */
 const RAISE = 64;
 const MOST_RAISES = 4;
 /** Columns whose reduced cost is computed in a unit of work. */
 const PRICED_A_UNIT = 20;
 
 /**
- * Whether a programme has a solution that costs at most the mark, by branch and bound in which nothing but the choice of
- * branches rests on floating point: each dead end is proved by weak duality with the duals in whole numbers
+ * Whether a programme has a solution that costs at most the mark, by branch and bound. Only the choice of branches rests
+ * on floating point: each dead end is proved by weak duality with the duals in whole numbers
  * (Neumaier and Shcherbina 2004, in integers).
  *
  * The linear programmes hold the columns that matter to them; the others are priced one by one (sifting).
@@ -48,7 +48,7 @@ export class Tree {
   private readonly model: Model;
   private readonly families: Families;
   private readonly forks: FamilyDecision[] = [];
-  /** By column of the linear programme: the programme's, or −1 for one that makes good what a row lacks, at a price. */
+  /** By column of the linear programme: the programme's, or −1 for one that covers what a row lacks, at a price. */
   private readonly entered: number[] = [];
   private readonly inside: Uint8Array;
   private readonly duality: WeakDuality;
@@ -140,7 +140,7 @@ export class Tree {
     return count;
   }
 
-  /** What the linear programme takes; null when no plan can come of this node; undefined when nobody can say. */
+  /** The columns the linear programme takes; null when this node has no plan; undefined when that is not known. */
   private relax(watch: Watch): Part[] | null | undefined {
     const { model, highs } = this;
     let way = this.forks.length === 0 ? PRIMAL : DUAL;
@@ -168,7 +168,7 @@ export class Tree {
       });
       if (!lacks) return parts;
       if (raised++ === MOST_RAISES) return undefined;
-      // A little of what is lacking was cheap.
+      // The price was too low: something was left out.
       this.lacking *= RAISE;
       this.entered.forEach((j, at) => {
         if (j < 0) model.changeColCost(at, this.lacking);
@@ -204,7 +204,7 @@ export class Tree {
     this.bind(k, down + 1, upper);
   }
 
-  /** To the other side of the deepest decision that has one left; false when none has. */
+  /** Goes to the other side of the deepest decision whose other side is still to be tried; false when there is none. */
   private back(): boolean {
     for (let fork = this.forks.pop(); fork; fork = this.forks.pop()) {
       const { family, lower, upper, down } = fork;
@@ -232,7 +232,7 @@ export class Tree {
     return spent <= this.mark && made.every((sum, r) => sum >= lower[r]! && sum <= upper[r]!);
   }
 
-  /** Goes on where the last run stopped. */
+  /** Continues where the last run stopped. */
   run(watch: Watch, nodes: number): TreeAnswer {
     for (let node = 0; node < nodes; node++) {
       const parts = this.relax(watch);
