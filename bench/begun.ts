@@ -1,6 +1,6 @@
 /**
  * Fewest sticks begun at once on published instances (open stacks): `npm run bench:begun -- [FOLDER]`. The instances are
- * no part of this project; the folder holds `instances.jsonl` with `name`, `sticks` and the published optimum `fewest`.
+ * not part of this project; the folder holds `instances.jsonl` with `name`, `sticks` and the published optimum `fewest`.
  */
 import { existsSync, readFileSync } from 'node:fs';
 import path from 'node:path';

@@ -134,7 +134,7 @@ function figures(one: Solved, off: ReadonlySet<Off>): Figures {
   };
 }
 
-/** More pieces than are needed, all written off: none worth more than another, whatever its length. */
+/** More pieces than are needed, all written off: each is worth the same, whatever its length. */
 function withRack(document: BatchDocument): BatchDocument {
   const random = seeded(`${document.id} rack`);
   const sticks = Array.from({ length: 4 * document.frames.length }, (_, i) => ({

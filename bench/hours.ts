@@ -1,8 +1,8 @@
 /**
  * What runs for a bench of 20 sticks cost and save: `npm run bench:hours -- [--limit 20] [--only NAME]`.
  *
- * Each order is planned three ways: without a bench (each setting once, as many sticks begun as it takes), in runs of the
- * sticks as they come (the same plan cut off after every 20 sticks), and as planned. Every plan is checked first.
+ * Each order is planned three ways: without a bench (each setting once, any number of sticks begun), in runs of the
+ * sticks as they come (the same plan, a new run after every 20 sticks), and as planned. Every plan is checked first.
  */
 import { parseArgs } from 'node:util';
 import { checkPlan } from '../src/check/check.js';
@@ -39,7 +39,7 @@ function orders(): readonly { readonly name: string; readonly document: BatchDoc
   ];
 }
 
-/** Stops set when the sticks, as they come, are cut off after every `BENCH`. */
+/** Stops set when a new run begins after every `BENCH` sticks, as they come. */
 function asTheyCome({ sticks, stops }: MouldingPlan): number {
   const stopOf = new Map(
     stops.flatMap((stop, at) => stop.pairs.flatMap(({ rails }) => rails.map((rail) => [rail, at] as const))),

@@ -8,8 +8,8 @@ export const rules = {
   CHECK_RAIL_ID: 'a rail is a side of a frame copy that is ordered in this moulding',
   CHECK_RAIL_TWICE: 'no rail is cut twice',
   CHECK_RAIL_MISSING: 'every rail of every frame that is not in the shortfall is cut',
-  CHECK_SHORTFALL: 'the shortfall names whole frames, once each, none of whose rails is cut',
-  CHECK_TAG: 'a tag stands on one rail only, and on every rail or on none',
+  CHECK_SHORTFALL: 'the shortfall names whole frames, once each, and none of their rails is cut',
+  CHECK_TAG: 'no two rails have the same tag, and either all rails have one or none',
   CHECK_LENGTH:
     'a rail is as long as its frame needs, rounded up to the stop step, or merged within its play',
   CHECK_OPPOSING: 'opposing rails are equal',
@@ -55,7 +55,7 @@ export const rules = {
   CHECK_AVAILABLE: 'no more is bought than is for sale',
   CHECK_COST: 'a purchase costs its count at the price for that count, and no larger count is cheaper',
   CHECK_PROOF:
-    'the proof speaks of the cost or rack length of this plan, its bound is no higher, and equal exactly when optimal',
+    'the proof is of the cost or rack length of this plan; its bound is no higher, and equal exactly when optimal',
   CHECK_MERGING:
     'with merged stops, the figures of both ways are those of this plan and of every rail at its own setting',
   CHECK_PRIORITY: 'no frame is left out for an equal one that comes later by priority',

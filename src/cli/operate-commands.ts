@@ -1,4 +1,4 @@
-/** The commands of whoever runs the service: workers, retry, purge, audit, export, import. */
+/** The commands for running the service: workers, retry, purge, audit, export, import. */
 import type { Command } from 'commander';
 import { PairstopError } from '../errors.js';
 import type { Client } from '../queue/client/client.js';
@@ -24,7 +24,7 @@ function workOf({ compare }: OfWork): WorkKind {
   return compare === true ? 'compare' : 'plan';
 }
 
-/** A client, and a session for what a client does not offer to programs. */
+/** A client, and a session for what the client does not offer. */
 async function withShop(work: (client: Client, session: Session) => Promise<number>): Promise<number> {
   const { workerSettings } = await import('../queue/settings.js');
   const { createClient } = await import('../queue/client/client.js');
@@ -198,7 +198,7 @@ export function addOperateCommands(program: Command, end: (code: number) => void
     .command('audit')
     .summary('who submitted, cancelled and purged what')
     .argument('[id]', "only this batch's entries")
-    .option('--limit <number>', 'at most so many, the newest', '50')
+    .option('--limit <number>', 'at most so many entries, the newest', '50')
     .option('--json', JSON_TEXT)
     .action(async (id: string | undefined, options: Common & { limit?: string }) =>
       end(await audit(id, options)),

@@ -1,10 +1,10 @@
-/** What differs between two documents, for a person: where, and both values. */
+/** The differences between two documents, for a person: where, and both values. */
 import { pathText, show } from '../read/problems.js';
 
 export interface Difference {
   /** As in `frames[3].width`. */
   readonly path: string;
-  /** As messages show values; `nothing` where one has none. */
+  /** Each value as messages show it; `nothing` where a document has none. */
   readonly there: string;
   readonly here: string;
 }

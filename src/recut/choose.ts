@@ -18,9 +18,9 @@ export interface RecutChoice {
   readonly missing: readonly RailUnit[];
   /** New sticks for those, as if the offers were unlimited; null when no offer holds them. */
   readonly wanted: readonly PlacedUnit[] | null;
-  /** Cents: whatever is moved, replacing these groups costs no less. */
+  /** Cents: no way of replacing these groups costs less, whatever is moved. */
   readonly bound: number;
-  /** A search that found no way ended before it was known that there is none. */
+  /** A search found no way, but ended before it could prove that there is none. */
   readonly unproven: boolean;
 }
 

@@ -93,13 +93,13 @@ function cornerShares(sides: number): readonly number[] {
   return shares;
 }
 
-/** The corner error β at which a joint of true cuts opens by `gap`: 2·F/cos θ·sin(β/2). */
+/** The corner error β at which a joint of true cuts opens by `gap`: gap = 2·F/cos θ·sin(β/2). */
 export function cornerFor(face: number, sides: number, gap: number): number {
   return 2 * Math.asin(Math.min(1, gap / (2 * faceLength(face, sides))));
 }
 
 /**
- * What rail 0 may be longer than the one facing it (odd rings: than it should be) with no corner off by more than
+ * How much longer rail 0 may be than the one facing it (odd rings: than it should be) with no corner off by more than
  * `corner`, all cuts true. Closes the ring exactly; for a rectangle 2·H·sin β, the trapezoid's δ / 2H turned round.
  * `lengths` must read the same both ways around rail 0.
  */

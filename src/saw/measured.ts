@@ -1,7 +1,7 @@
 /** Measured angles, as typed, and the mitres of a batch they were measured for. */
 import { PairstopError } from '../errors.js';
 
-/** Degrees. A saw further off than this is not off, it is set to something else. */
+/** Degrees. A saw further off than this is set to another angle. */
 export const NEAR = 2;
 
 const DEGREES = /^(\d{1,2}(?:\.\d{1,6})?)\s*°?$/;
@@ -23,7 +23,7 @@ export function degrees(angle: number): string {
   return `${Number(angle.toFixed(3))}°`;
 }
 
-/** For each mitre, by its number of sides, the angle measured nearest to it. Throws PS_ANGLE. */
+/** For each mitre, by its number of sides, the measured angle nearest to it. Throws PS_ANGLE. */
 export function anglesByMitre(
   angles: readonly number[],
   sides: readonly number[],

@@ -31,12 +31,12 @@ export interface SawOptions {
 
 const DEGREE = 180 / Math.PI;
 const ANGLE_DECIMALS = 4;
-/** Below what any joint shows, in micrometres; only keeps the arithmetic from nothing. */
+/** Micrometres: less than any joint shows. Only keeps the arithmetic away from zero. */
 const LEAST_GAP = 10;
-/** Micrometres: far below what is shown, far above what doubles lose. */
+/** Micrometres: far below what is shown, far above the error of doubles. */
 const GUARD = 1e-6;
 
-/** Rounded towards nothing: what is allowed is never shown larger than it is. */
+/** Rounded towards zero: an allowance is never shown larger than it is. */
 function allowed(value: number, decimals: number): number {
   const scale = 10 ** decimals;
   return Math.floor(value * scale) / scale;
@@ -141,7 +141,7 @@ function noticesOf(
   return found;
 }
 
-/** Throws PS_GAP and PS_ANGLE for a gap or an angle this batch has no use for. */
+/** Throws PS_GAP or PS_ANGLE for a gap or an angle that does not suit this batch. */
 export function sawCheck(batch: Batch, options: SawOptions): SawCheck {
   const { gap, angles = [] } = options;
   const mouldings = new Map(batch.mouldings.map((moulding) => [moulding.id, moulding]));

@@ -10,7 +10,7 @@ import { runLength } from '../stock/spacing.js';
 import type { Batch, Moulding, Um } from '../terms.js';
 import { errorFor } from './geometry.js';
 
-/** Readings told beside the passing one, as parts of it. */
+/** Readings shown beside the passing one, as parts of it. */
 const PARTS = [0.5, 1, 2, 4] as const;
 const DEGREE = 180 / Math.PI;
 
@@ -27,7 +27,7 @@ function readings(face: number, sides: number, pass: Um): readonly RingReading[]
 }
 
 /**
- * The ring for one mitre, cut from the widest face of the batch that has it: nothing opens more. Its rails are long enough
+ * The ring for one mitre, cut from the widest face of the batch that has it: there the joint opens most. Its rails are long enough
  * to be held, and leave a sight edge as long as the face is wide. `line` is an order line of that moulding and mitre.
  */
 export function testRing(batch: Batch, moulding: Moulding, line: number, sides: number, gap: Um): TestRing {

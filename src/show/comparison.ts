@@ -88,7 +88,7 @@ function why({ short }: Scenario): string {
   if (short?.why === 'tooLong') {
     return `too short for ${named(short.frames.slice(0, 4))}${short.frames.length > 4 ? ' …' : ''}`;
   }
-  return short?.why === 'notEnough' ? 'not enough of it to be had' : 'no plan found';
+  return short?.why === 'notEnough' ? 'not enough of it available' : 'no plan found';
 }
 
 function titleOf({ kind, offers, supplier }: Scenario): string {

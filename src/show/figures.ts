@@ -45,7 +45,7 @@ export function mergingLines(words: Words, part: MouldingPlan): readonly string[
 export function unmergedText(words: Words, { totals, mouldings }: Plan): string {
   const { unmerged } = totals;
   if (unmerged === undefined) return '';
-  // Where length stands in for money, no sum of both says anything.
+  // Where length stands in for money, a sum of both means nothing.
   const money = mouldings.every(({ moulding }) => words.costs.pricing(moulding) !== 'unpriced');
   const cost = money ? `, cost ${unmerged.cost.toFixed(2)}` : '';
   return ` Without merging stops: ${plural(unmerged.stopSettings, 'stop setting')}${cost}.`;

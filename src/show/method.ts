@@ -1,4 +1,4 @@
-/** How a moulding is cut, with the saw from above in letters; and which rail is which on every stick, by its tag. */
+/** How a moulding is cut, with the saw from above in letters; and the tags of the rails on every stick. */
 
 import type { MouldingPlan, PlacedRail, PlannedStick } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';

@@ -61,12 +61,12 @@ function formulaLines(): readonly string[] {
   return [
     'Why',
     ...paragraph(
-      'A frame of n sides has 2n cut ends. Each off by ε, the last joint stands open by 2n·ε: 8ε for four sides, 12ε for six. With F the face and θ = 180°/n the mitre, its widest opening is',
+      'A frame of n sides has 2n cut ends. If each is off by ε, the last joint is open by 2n·ε: 8ε for four sides, 12ε for six. With face F and mitre θ = 180°/n, its widest opening is',
       2,
     ),
     "      gap = 2·F / cos(θ + ε) · sin(n·ε)          for small errors the shop's F / cos θ · tan(2n·ε)",
     ...paragraph(
-      'with every other joint tight and the last two ends brought together until they touch. Drawn together all at once, each joint opens by 2ε only, about 1/n of that gap. Opposing rails that differ by δ lean the others by δ / 2H: two corners open at the sight edge, two outside.',
+      'with every other joint tight and the last two ends brought together until they touch. If all joints are drawn together at once, each opens by only 2ε, about 1/n of that gap. Opposing rails that differ by δ lean the others by δ / 2H: two corners open at the sight edge, two outside.',
       2,
     ),
     '',
@@ -121,7 +121,7 @@ function toleranceLines(check: SawCheck, all: readonly FrameGroup[]): readonly s
       ),
     ]),
     ...paragraph(
-      'The differences are no leave to cut by: they are what the joints alone would stand between rails cut at two settings, and such a frame is out of square.',
+      'Do not cut to these differences: they are what the joints alone would allow between rails cut at two settings, and such a frame is out of square.',
       2,
     ),
   ];
@@ -142,14 +142,14 @@ function groupMeasured({ first, frames }: FrameGroup, seen: Measured, units: Uni
       STUCK,
     );
   const lines = paragraph(
-    `${verdict} ${first.moulding}, ${degrees(first.mitre)}: the last joint ${WHERE[seen.opens]} ${small(seen.gap, units)}, ${sum}. All drawn together at once, each joint opens by ${small(seen.shared, units)}.`,
+    `${verdict} ${first.moulding}, ${degrees(first.mitre)}: the last joint ${WHERE[seen.opens]} ${small(seen.gap, units)}, ${sum}. If all joints are drawn together at once, each opens by ${small(seen.shared, units)}.`,
     2,
     11,
   );
   if (seen.error === 0) return lines;
   const fixed = seen.holds
-    ? `Good only while no joint is fixed before the ring is closed: fix the others first, long points together, and the last ones miss each other by ${misses.join(', ')}.`
-    : `Where the other joints are already fixed, long points together, the last ones miss each other by ${misses.join(', ')}.`;
+    ? `This holds only if no joint is fixed before the ring is closed. If the others are fixed first, long points together, the last ones miss each other by ${misses.join(', ')}.`
+    : `If the other joints are fixed first, long points together, the last ones miss each other by ${misses.join(', ')}.`;
   return [...lines, ...paragraph(fixed, 11)];
 }
 

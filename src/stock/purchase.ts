@@ -17,6 +17,6 @@ export function purchaseOf({ pack, price, breaks }: Offer): Purchase {
 /** The cheapest purchase that holds `count` pieces, no more than `limit` (null: any number). Throws RangeError beyond it. */
 export function purchase(offer: Offer, count: number, limit: number | null = supplyOf(offer)): Bought {
   const bought = cheapest(purchaseOf(offer), limit ?? Infinity, count);
-  if (bought === null) throw new RangeError(`${offer.id}: ${count} pieces wanted, ${limit} to be had`);
+  if (bought === null) throw new RangeError(`${offer.id}: ${count} pieces wanted, ${limit} available`);
   return bought;
 }

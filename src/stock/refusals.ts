@@ -115,7 +115,7 @@ export function refuseUncuttable(batch: Batch): void {
   throw refusal('PS_BATCH', 'frames cannot be cut', problems.slice(0, PROBLEMS_LISTED), problems.length);
 }
 
-/** For whoever plans without the queue. Throws PS_RACK for a batch that is planned from the shop's rack. */
+/** For planning without the queue. Throws PS_RACK for a batch that is planned from the shop's rack. */
 export function refuseShopRack(batch: Batch): void {
   if (batch.rack === null) return;
   const allowed =

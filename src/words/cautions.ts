@@ -16,8 +16,8 @@ export function cautions(batch: Batch, clamps: boolean, star = true): readonly s
     'Unplug the saw while you set it up, set the stop, or clear it.',
     `Keep hands well away from the blade: ${HAND_DISTANCE[batch.units]} at the least, more where local rules ask for it.`,
     clamps
-      ? `Rails marked ${marked} are under ${below}: hold them in a clamp or a jig. What is too short to clamp is not cut from a loose piece.`
-      : 'A piece too short to hold that far from the blade is clamped or jigged; what is too short to clamp is not cut loose.',
+      ? `Rails marked ${marked} are under ${below}: hold them in a clamp or a jig. If one is too short to clamp, do not cut it from a loose piece.`
+      : 'Clamp or jig a piece too short to hold that far from the blade. If it is too short to clamp, do not cut it loose.',
     'Support the stick along its whole length. Let the blade stop before you lift it or clear an offcut.',
     'Wear eye, ear and dust protection.',
   ];

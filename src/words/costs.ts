@@ -1,4 +1,4 @@
-/** What a purchase costs, in words: money where offers have prices, and else the length of stick that stands in for it. */
+/** What a purchase costs, in words: money where offers have prices, otherwise the length of stick in its place. */
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import type { Batch, Um } from '../terms.js';
 import { money } from '../text/page.js';

@@ -9,7 +9,7 @@ import { randomBatch } from '../plan/batches.js';
 import { planned } from '../plan/kit.js';
 import { DEMO } from '../tools/cli.js';
 
-/** What makes it one: settings in the order of the frames. */
+/** What cutting without a plan means: settings in the order of the frames. */
 const ORDER = ['CHECK_ORDER', 'CHECK_STOP_ORDER'];
 
 function unlikeAPlan(document: Parameters<typeof checkBatch>[0], plan: Plan): readonly string[] {

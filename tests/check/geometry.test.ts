@@ -5,7 +5,7 @@ import { clearance, jointOf, mitre, sharesCut, type Wood } from '../../src/check
 import { exact } from '../../src/lengths/exact.js';
 import { bladeOf, separation, type Trapezoid, woodOf } from '../tools/spoil-polygons.js';
 
-/** Micrometres: far above a double's error here, far below what any rule turns on. */
+/** Micrometres: far above a double's error here, far below anything a rule depends on. */
 const NEAR = 1e-5;
 
 const sides = fc.constantFrom(3, 4, 4, 4, 5, 6, 8, 12);
@@ -63,7 +63,7 @@ function agree(rule: number, polygons: number): boolean {
   return Math.sign(polygons) === Math.sign(rule);
 }
 
-/** Whether the polygons bear out what the checker says of a joint. */
+/** Whether the polygons confirm what the checker says of a joint. */
 function borneOut({ face, kerf, recut, rails: [left, right], wood }: Pair): boolean {
   const apart = separation(woodOf(left, face), woodOf(right, face));
   const blades =
@@ -91,7 +91,7 @@ function borneOut({ face, kerf, recut, rails: [left, right], wood }: Pair): bool
   }
 }
 
-/** What fast-check has against a property; empty when it holds. */
+/** The counterexample fast-check found to a property; empty when it holds. */
 function against<T>(property: fc.IProperty<T>): string {
   return fc.defaultReportMessage(fc.check(property, RUNS)) ?? '';
 }

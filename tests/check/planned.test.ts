@@ -1,6 +1,6 @@
 /**
  * The checker and the planner, each from the same definition, against each other: plans of seeded batches of every
- * kind hold, and do not once anything in them is changed.
+ * kind hold, and no longer hold once anything in them is changed.
  */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';

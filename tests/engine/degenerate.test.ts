@@ -177,7 +177,7 @@ describe('hard to prove, so only true claims are asked for', () => {
   ])('%s', (_, problem) => {
     const { bound, value } = claims(problem);
     expect(value).toBeGreaterThanOrEqual(material(problem));
-    // Any engine worth the name is within 3 % of its own bound on these.
+    // A good engine is within 3 % of its own bound on these.
     expect(value).toBeLessThanOrEqual(Math.ceil(bound * 1.03) + 1);
   });
 });

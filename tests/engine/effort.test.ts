@@ -40,7 +40,7 @@ const CLOCKS: readonly (readonly [string, () => () => number])[] = [
   ],
 ];
 
-/** Hard ones among them, which a budget cuts short. */
+/** Includes hard problems, which a budget cuts short. */
 const PROBLEMS: readonly Problem[] = [
   ...Array.from({ length: 12 }, (_, i) =>
     randomProblem(`effort ${i}`, { ...PLAIN, items: 8, stocks: 3, limited: 0.3, goals: 2, packed: 0.2 }),

@@ -59,7 +59,7 @@ describe('a clock that jumps past the deadline', () => {
 
 describe('the time limit', () => {
   it('is kept on a problem too large to finish', () => {
-    // Triplets that leave no waste at all: a plan at the bound is there, and hard to come by.
+    // Triplets that leave no waste at all: a plan at the bound exists, but is hard to find.
     const random = seeded('too large to finish');
     const stick = 1_000_003;
     const sizes = Array.from({ length: 700 }, () => {

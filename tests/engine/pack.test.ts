@@ -188,7 +188,7 @@ describe('numbers of pieces', () => {
     expect(list.map(({ pieces }) => [...pieces])).toEqual([
       [2, 0],
       [2, 1],
-      // By length two would do; what does not fill up may need the third.
+      // By length two would do; with waste in the fillings a third may be needed.
       [3, 0],
     ]);
     expect(bound).toBe(10);

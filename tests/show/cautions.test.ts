@@ -19,7 +19,7 @@ const CAUTIONS = [
   /manual and your local rules come before/,
   /Unplug the saw while you set it up/,
   /Keep hands well away from the blade: (6 in|150 mm)/,
-  /too short to clamp is not cut/,
+  /too short to clamp, do not cut it/,
   /Support the stick along its whole length/,
   /Let the blade stop before you lift it or clear an offcut/,
   /[Ee]ye, ear and dust protection/,

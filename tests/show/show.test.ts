@@ -57,7 +57,7 @@ describe('the page', () => {
       frames: [{ id: 'A', moulding: 'ash', quantity: 3, measuredBy: 'outside', width: 5, height: 5 }],
     });
     expect(page).toMatch(
-      /SHORT of ash: 2 frames not made, A\/2…3\. A single stick\s+of [^.]*,\s+beside what this plan\s+leaves,\s+would complete them\./,
+      /SHORT of ash: 2 frames not made, A\/2…3\. A single stick\s+of [^.]*,\s+beside what this plan\s+leaves,\s+would\s+complete\s+them\./,
     );
   });
 

@@ -67,7 +67,7 @@ export function jointOf(left: Wood, right: Wood, recut: Um): Joint {
   return 'sound';
 }
 
-/** Both the strip's width and the lean are rounded by whoever places rails on whole micrometres. */
+/** A plan has its rails on whole micrometres, so the strip's width and the lean are both rounded. */
 const ROUNDING = 2;
 
 /** One cut ends `left` and begins `right`: the blade's strip fills what is between them. */

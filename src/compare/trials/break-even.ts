@@ -2,7 +2,7 @@
  * At which price an offer changes the answer. As a function of one price p, the least cost is the lower envelope of lines,
  * one for each plan: rising, concave, with a kink where the best plan changes. The search goes from line to line (Eisner and Severance 1976,
  * Journal of the ACM 23). Each step plans again at the first whole cent at which no known plan undercuts the recommended
- * purchase: a cheaper plan is a new line and moves that cent on, a bound that says there is none ends it. So both sides
+ * purchase: a cheaper plan is a new line and moves that cent on; a bound that excludes one ends the search. So both sides
  * of a price that is called proven have been planned, one cent apart.
  */
 

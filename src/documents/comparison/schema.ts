@@ -178,7 +178,7 @@ export const comparisonSchema = z
     units: choiceField(['in', 'mm'], 'what a bare number in the batch means'),
     status,
     recommendation: textField(NOTICE_LENGTH * 10, 'the recommendation'),
-    measure: choiceField(['cost', 'length'], 'money, or length that stands in its place'),
+    measure: choiceField(['cost', 'length'], 'money, or length in its place'),
     totals: z
       .strictObject({ cost: money, bound: money, sticks: whole })
       .describe('the totals as recommended: an object'),
