@@ -22,7 +22,7 @@ import { purchase, supplyOf } from '../../src/stock/purchase.js';
 import { standings } from '../../src/stock/spacing.js';
 import type { CutItem, MouldingTask, Source, UnitType } from '../../src/stock/task.js';
 import { gaugesByLength, type Stop } from '../../src/stops/stops.js';
-import type { Batch, Offer, RackEntry } from '../../src/terms.js';
+import { type Batch, type Offer, RAW_ENDS, type RackEntry } from '../../src/terms.js';
 
 interface OpenStick {
   readonly source: Source;
@@ -51,7 +51,9 @@ class Bench {
     const clear = clearSpans({ ...entry, flaws }, this.#task.moulding, this.#task.spacing.recut);
     const lanes = lanesOf(clear, this.#task.spacing);
     const kind = 'flaws' in entry ? 'rack' : 'offer';
-    const source: Source = { source: kind, ref: entry.id, length: entry.length, clear, lanes, copies: null };
+    const ends = 'ends' in entry ? entry.ends : RAW_ENDS;
+    const { id: ref, length } = entry;
+    const source: Source = { source: kind, ref, length, ends, flaws, clear, lanes, copies: null };
     const stick = { source, copy, lanes: lanes.map((): LaidRail[] => []) };
     this.sticks.push(stick);
     return stick;

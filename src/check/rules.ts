@@ -49,6 +49,8 @@ export const rules = {
   CHECK_LEFT:
     'remainders lie within the stick, apart from each other, clear of wood and blade; offcuts of trims and flaws too',
   CHECK_LEFT_USE: 'a remainder is an offcut exactly when it is long enough to keep',
+  CHECK_LEFT_PIECE:
+    'an offcut is entered as long as it lies there along the outside edge, with its ends as they are',
   CHECK_LEFT_MISSING: 'every free span long enough to keep is listed whole as an offcut',
   CHECK_BUY: 'each offer that is used is bought, in one entry, for its own moulding',
   CHECK_PACK: 'offers are bought in whole packs',

@@ -1,20 +1,35 @@
 /** A laid-out moulding as its part of the plan document, with its totals counted from the layout itself. */
 
 import { frameId, railId, stickId } from '../documents/ids.js';
-import type { PlannedStick, PlannedStop } from '../documents/plan/types.js';
+import type { PlannedStick, PlannedStop, Remainder } from '../documents/plan/types.js';
 import type { LaidStick, LaidUnit, Layout } from '../layout/layout.js';
+import type { Left } from '../layout/left.js';
+import { offcutSpan } from '../layout/offcut.js';
 import { toNumber } from '../lengths/exact.js';
 import { mmFromUm } from '../lengths/units.js';
 import { mitreTan } from '../rails/mitre.js';
 import { tagsOf } from '../rails/tags.js';
 import { cutsOf, nested } from '../stock/spacing.js';
-import type { MouldingTask } from '../stock/task.js';
+import type { MouldingTask, Source } from '../stock/task.js';
 import type { Stop } from '../stops/stops.js';
-import type { Batch, Cents } from '../terms.js';
+import type { Batch, Cents, Um } from '../terms.js';
 import type { PartTotals } from './part.js';
 
 function frameName(batch: Batch, unit: LaidUnit): string {
   return frameId(batch.frames[unit.type.line]!.id, unit.copy);
+}
+
+/** `rails`: every one that is or was to be on the stick. */
+export function remainder(
+  source: Source,
+  rails: readonly { readonly start: Um; readonly length: Um }[],
+  { from, to, keep }: Left,
+): Remainder {
+  const span = { from: mmFromUm(from), to: mmFromUm(to) };
+  if (!keep) return { ...span, use: 'waste' };
+  const spans = rails.map(({ start, length }) => ({ from: start, to: start + length }));
+  const piece = offcutSpan(source, spans, { from, to });
+  return { ...span, use: 'offcut', piece: { length: mmFromUm(piece.to - piece.from), ends: piece.ends } };
 }
 
 export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick): PlannedStick {
@@ -39,11 +54,7 @@ export function plannedStick(batch: Batch, task: MouldingTask, stick: LaidStick)
         tag: tags.rail(frame, rail.side),
       };
     }),
-    left: stick.left.map(({ from, to, keep }) => ({
-      from: mmFromUm(from),
-      to: mmFromUm(to),
-      use: keep ? 'offcut' : 'waste',
-    })),
+    left: stick.left.map((left) => remainder(source, stick.lanes.flat(), left)),
   };
 }
 

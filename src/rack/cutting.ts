@@ -4,8 +4,9 @@
  */
 import type { PlacedRail, Remainder } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
+import { type OffcutSpan, offcutSpan } from '../layout/offcut.js';
 import { umFromMm } from '../lengths/units.js';
-import type { Batch, Moulding, PieceEnd, Um } from '../terms.js';
+import type { Batch, Moulding } from '../terms.js';
 import type { Happening } from './events.js';
 import { another, offcutId } from './names.js';
 import { lyingOf, type RackPiece, type Shelved } from './terms.js';
@@ -43,41 +44,10 @@ export interface CuttingTold {
 /** What one stick comes to; null where nothing new was cut from it. */
 export type CutEvent = Extract<Happening, { kind: 'cut' }>;
 
-interface OffcutSpan {
-  readonly from: Um;
-  readonly to: Um;
-  readonly ends: readonly [PieceEnd, PieceEnd];
-}
-
-/** An offcut as it lies there: out to the end of the piece where nothing was cut, with the trim that the plan takes off. */
-function spanOf(shelved: Shelved, rails: readonly PlacedRail[], left: Remainder): OffcutSpan {
-  const { piece } = shelved;
-  const [from, to] = [umFromMm(left.from), umFromMm(left.to)];
-  const before = rails.some((rail) => umFromMm(rail.start) < from);
-  const after = rails.some((rail) => umFromMm(rail.start) >= to);
-  const flawBefore = piece.flaws.findLast((flaw) => flaw[1] <= from);
-  const flawAfter = piece.flaws.find((flaw) => flaw[0] >= to);
-  const lastCut = rails.reduce(
-    (most, rail) => (umFromMm(rail.start) < from ? Math.max(most, umFromMm(rail.start + rail.length)) : most),
-    -1,
-  );
-  const nextCut = rails.reduce(
-    (least, rail) => (umFromMm(rail.start) >= to ? Math.min(least, umFromMm(rail.start)) : least),
-    Number.POSITIVE_INFINITY,
-  );
-  const sawnLeft = flawBefore !== undefined && flawBefore[1] > lastCut;
-  const sawnRight = flawAfter !== undefined && flawAfter[0] < nextCut;
-  const whole = { left: !before && !sawnLeft, right: !after && !sawnRight };
-  // The piece may be another length than it was planned with.
-  const end = whole.right ? piece.length : Math.min(to, piece.length);
-  return {
-    from: whole.left ? 0 : from,
-    to: end,
-    ends: [
-      whole.left ? piece.ends[0] : sawnLeft ? 'sawn' : 'mitred',
-      whole.right ? piece.ends[1] : sawnRight ? 'sawn' : 'mitred',
-    ],
-  };
+/** An offcut as it lies there, in the piece as the rack has it. */
+function spanOf({ piece }: Shelved, rails: readonly PlacedRail[], left: Remainder): OffcutSpan {
+  const spans = rails.map(({ start, length }) => ({ from: umFromMm(start), to: umFromMm(start + length) }));
+  return offcutSpan(piece, spans, { from: umFromMm(left.from), to: umFromMm(left.to) });
 }
 
 function offcutsOf(told: CuttingTold, moulding: Moulding, stick: CutStickOf, shelved: Shelved): RackPiece[] {

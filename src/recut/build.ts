@@ -11,6 +11,7 @@ import type {
 } from '../documents/recut/types.js';
 import { leftOf } from '../layout/left.js';
 import { mmFromUm } from '../lengths/units.js';
+import { remainder } from '../plan/measure.js';
 import { runsOf, seconds } from '../plan/sawing/hours.js';
 import { type Tags, tagsOf } from '../rails/tags.js';
 import { type Bought, purchase } from '../stock/purchase.js';
@@ -58,11 +59,7 @@ function stickOf(
       replaces: standing.lost.has(rail.id),
       was: homes.get(rail.id) ?? name,
     })),
-    left: leftOf(standing.task, source, all).map(({ from, to, keep }) => ({
-      from: mmFromUm(from),
-      to: mmFromUm(to),
-      use: keep ? 'offcut' : 'waste',
-    })),
+    left: leftOf(standing.task, source, all).map((left) => remainder(source, all.flat(), left)),
   };
 }
 

@@ -8,7 +8,7 @@ import { lengthAsCents } from '../stock/piles.js';
 import { purchaseOf, supplyOf } from '../stock/purchase.js';
 import { kindsOf, spare } from '../stock/spacing.js';
 import type { CutItem, Source } from '../stock/task.js';
-import type { Batch, Offer, RackEntry } from '../terms.js';
+import { type Batch, type Offer, RAW_ENDS, type RackEntry } from '../terms.js';
 import { capacityBehind, endOf, onLane } from './room.js';
 import type { ShopRail, ShopState } from './state.js';
 import { itemOf, keyOf, type RailUnit, type SortedUnits } from './units.js';
@@ -83,7 +83,8 @@ function sourceOf(setting: RecutTask, entry: RackEntry | Offer): Source {
   const clear = clearSpans(entry, task.moulding, task.spacing.recut);
   const source = 'flaws' in entry ? 'rack' : 'offer';
   const lanes = lanesOf(clear, task.spacing);
-  return { source, ref: entry.id, length: entry.length, clear, lanes, copies: null };
+  const { ends, flaws } = 'flaws' in entry ? entry : { ends: RAW_ENDS, flaws: [] };
+  return { source, ref: entry.id, length: entry.length, ends, flaws, clear, lanes, copies: null };
 }
 
 function segmentsOf(setting: RecutTask, source: Source): readonly number[] {

@@ -8,7 +8,7 @@ import { clearSpans, lanesOf } from '../stock/lanes.js';
 import { ordersOf } from '../stock/orders.js';
 import { taskOf } from '../stock/problem.js';
 import type { MouldingTask, Source } from '../stock/task.js';
-import type { Batch, FrameLine, RackEntry, Um } from '../terms.js';
+import { type Batch, type FrameLine, RAW_ENDS, type RackEntry, type Um } from '../terms.js';
 import type { WorkInHand, WorkStick } from './work.js';
 
 export interface ShopRail {
@@ -71,7 +71,8 @@ function sourceOf(task: MouldingTask, stick: WorkStick, entry: RackEntry | undef
   const { source, ref } = stick;
   const length = umFromMm(stick.length);
   const clear = clearSpans({ ...entry, length }, task.moulding, task.spacing.recut);
-  return { source, ref, length, clear, lanes: lanesOf(clear, task.spacing), copies: null };
+  const { ends, flaws } = entry ?? { ends: RAW_ENDS, flaws: [] };
+  return { source, ref, length, ends, flaws, clear, lanes: lanesOf(clear, task.spacing), copies: null };
 }
 
 function lanesWith(

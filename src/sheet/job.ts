@@ -3,7 +3,7 @@
  * the sticks taken up at them, in the order of the work. Lengths are micrometres. Pure.
  */
 import { frameOfRail, lineOfFrame, sideOfRail } from '../documents/ids.js';
-import type { PlacedRail, Plan, PlannedStop } from '../documents/plan/types.js';
+import type { PlacedRail, Plan, PlannedStop, Remainder } from '../documents/plan/types.js';
 import type { Recut } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
 import { mouldingMark, tagsOf } from '../rails/tags.js';
@@ -33,7 +33,13 @@ export interface SheetStick {
   readonly cut: readonly SheetRail[];
   readonly lost: readonly SheetRail[];
   readonly flaws: readonly (readonly [Um, Um])[];
-  readonly left: readonly { readonly from: Um; readonly to: Um; readonly keep: boolean }[];
+  readonly left: readonly {
+    readonly from: Um;
+    readonly to: Um;
+    readonly keep: boolean;
+    /** What a tape measures on it. */
+    readonly length: Um;
+  }[];
 }
 
 /** One stick taken to the saw for one setting. */
@@ -85,7 +91,7 @@ interface AnyStick {
   readonly rails: readonly PlacedRail[];
   readonly cut?: readonly PlacedRail[];
   readonly lost?: readonly PlacedRail[];
-  readonly left: readonly { readonly from: number; readonly to: number; readonly use: 'offcut' | 'waste' }[];
+  readonly left: readonly Remainder[];
 }
 
 interface AnyStop extends PlannedStop {
@@ -134,10 +140,11 @@ class Reader {
       cut: rails(given.cut),
       lost: rails(given.lost),
       flaws: rack ? (this.#flaws.get(given.ref) ?? []) : [],
-      left: given.left.map(({ from, to, use }) => ({
+      left: given.left.map(({ from, to, use, piece }) => ({
         from: umFromMm(from),
         to: umFromMm(to),
         keep: use === 'offcut',
+        length: umFromMm(piece?.length ?? to - from),
       })),
     };
   }

@@ -2,7 +2,7 @@
 
 import type { MouldingPlan, PlacedRail, PlannedStick } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
-import { plural, STUCK, table } from '../text/page.js';
+import { paragraph, plural, STUCK, table } from '../text/page.js';
 import { ranges } from '../words/ranges.js';
 import type { Words } from '../words/words.js';
 
@@ -54,10 +54,28 @@ function leftText(words: Words, stick: PlannedStick): string {
   const kept = stick.left.filter((left) => left.use === 'offcut');
   const spans = kept.length > 0 ? kept : stick.left;
   const texts = spans
-    .map((left) => words.tape(umFromMm(left.to - left.from)))
+    .map((left) => words.tape(umFromMm(left.piece?.length ?? left.to - left.from)))
     .filter((text) => Number.parseFloat(text) > 0);
   if (texts.length === 0) return 'nothing left';
   return `${kept.length > 0 ? 'keep' : 'waste'} ${texts.join(', ')}`;
+}
+
+/** How offcuts to keep are measured, and what their ends are: both are told to the rack. */
+function endsLines({ sticks }: MouldingPlan): readonly string[] {
+  const byEnds = new Map<string, string[]>();
+  for (const { stick, left } of sticks) {
+    for (const { piece } of left) {
+      if (piece === undefined) continue;
+      const ends = piece.ends.join(', ');
+      byEnds.set(ends, [...(byEnds.get(ends) ?? []), stick]);
+    }
+  }
+  if (byEnds.size === 0) return [];
+  const ends = [...byEnds].map(([text, names]) =>
+    byEnds.size === 1 ? text : `${text} of ${ranges([...new Set(names)])}`,
+  );
+  const text = `Keep: what a tape measures along the outside edge, end trim included. Enter it in the rack with its ends (left, right): ${ends.join('; ')}.`;
+  return paragraph(text, 2, 4);
 }
 
 /** Lines for all sticks of a moulding. */
@@ -78,6 +96,10 @@ export function stickLines(words: Words, moulding: MouldingPlan): readonly strin
     const [length = '', source = '', rails = '', left = ''] = cells;
     return [plural(names.length, 'stick'), ranges(names), `${source} ${length}`, left, rails];
   });
+  return [...stickTable(lines), ...endsLines(moulding)];
+}
+
+function stickTable(lines: readonly (readonly string[])[]): readonly string[] {
   return table(
     lines,
     [{ most: 10, align: 'right' }, { most: 24 }, { most: 16 }, { most: 18 }, { most: 100 }],

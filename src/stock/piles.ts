@@ -1,5 +1,5 @@
 /** Rack pieces and offers as the engine's stocks. Sticks that serve no rail of the moulding are left out. */
-import type { Cents, RackEntry, Um, Units } from '../terms.js';
+import { type Cents, RAW_ENDS, type RackEntry, type Um, type Units } from '../terms.js';
 import { clearSpans, lanesOf } from './lanes.js';
 import type { Order } from './lines.js';
 import { supplyOf } from './purchase.js';
@@ -57,8 +57,9 @@ export function pilesOf(
   const piles = new Map<string, Pile>();
   for (const entry of [...rack].sort((a, b) => a.length - b.length)) {
     const clear = clearSpans(entry, moulding, spacing.recut);
-    const { id: ref, length, quantity: copies } = entry;
-    const source: Source = { source: 'rack', ref, length, clear, lanes: lanesOf(clear, spacing), copies };
+    const { id: ref, length, quantity: copies, ends, flaws } = entry;
+    const lanes = lanesOf(clear, spacing);
+    const source: Source = { source: 'rack', ref, length, ends, flaws, clear, lanes, copies };
     const { lanes: serving, segments } = useful(source, spacing, items);
     if (segments.length === 0) continue;
     const value = entry.value ?? lengthAsCents(entry.length, units);
@@ -83,6 +84,8 @@ export function pilesOf(
       source: 'offer',
       ref,
       length,
+      ends: RAW_ENDS,
+      flaws: [],
       clear,
       lanes: lanesOf(clear, spacing),
       copies: supply,

@@ -2,7 +2,7 @@
  * One moulding's work, as the engine's whole numbers on one side and the shop's rails and sticks on the other. A kind
  * of the engine is a mitre angle, an item is what must lie together on a stick, a stock is a pile of equal pieces.
  */
-import type { Offer, Um } from '../terms.js';
+import type { Offer, PieceEnds, RackEntry, Um } from '../terms.js';
 import type { Charge } from './charge.js';
 import type { Order } from './lines.js';
 
@@ -59,6 +59,8 @@ export interface Source {
   readonly source: 'rack' | 'offer';
   readonly ref: string;
   readonly length: Um;
+  readonly ends: PieceEnds;
+  readonly flaws: RackEntry['flaws'];
   /** What is neither trim nor flaw, and where in it rails may stand: one lane each. */
   readonly clear: readonly Lane[];
   readonly lanes: readonly Lane[];

@@ -134,6 +134,16 @@ const left: readonly Spoil[] = [
   part('CHECK_LEFT_USE', 'profiled', 'waste called an offcut', 'sticks[1].left[0]', (piece) => {
     piece.sticks[1]!.left[0]!.use = 'offcut';
   }),
+  part(
+    'CHECK_LEFT_PIECE',
+    'profiled',
+    'an offcut as long as between the trims',
+    'sticks[2].left[0].piece',
+    (piece) => {
+      const { from, to } = piece.sticks[2]!.left[0]!;
+      piece.sticks[2]!.left[0]!.piece = { length: to - from, ends: ['raw', 'raw'] };
+    },
+  ),
   part('CHECK_LEFT_MISSING', 'profiled', 'an offcut left out', 'sticks[2].left', (piece) => {
     piece.sticks[2]!.left = [];
   }),

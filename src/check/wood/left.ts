@@ -3,7 +3,8 @@
  * edge they are. So from start − k' to end + k' the stick no longer has its full width; everywhere else it has.
  */
 import type { PlannedStick } from '../../documents/plan/types.js';
-import type { Um } from '../../terms.js';
+import { umFromMm } from '../../lengths/units.js';
+import type { PieceEnd, PieceEnds, RackEntry, Um } from '../../terms.js';
 import type { InMoulding } from '../context.js';
 import { lengthAt, mm } from '../numbers.js';
 import { GUARD } from './geometry.js';
@@ -77,13 +78,49 @@ function listedOf(on: InMoulding, stick: PlannedStick, length: Um, stickPath: st
   return listed.sort((a, b) => a.from - b.from);
 }
 
+/**
+ * The piece an offcut becomes. Where a rail was cut beside it, it ends mitred there, at a flaw it is sawn off, and where
+ * nothing is beside it, it goes on through the trim to the end of the stick, as that is.
+ */
+function checkPieces(
+  on: InMoulding,
+  stick: PlannedStick,
+  beside: readonly (WoodSpan & { readonly as: PieceEnd })[],
+  length: Um,
+  ends: PieceEnds,
+  stickPath: string,
+): void {
+  stick.left.forEach(({ from, to, use, piece }, at) => {
+    if (piece === undefined) return;
+    const path = `${stickPath}.left[${at}].piece`;
+    if (use !== 'offcut') {
+      on.findings.add('CHECK_LEFT_PIECE', path, use, 'none of what is not kept');
+      return;
+    }
+    const [start, end] = [umFromMm(from), umFromMm(to)];
+    let [left, right] = [
+      { at: 0, as: ends[0] },
+      { at: length, as: ends[1] },
+    ];
+    for (const one of beside) {
+      if (one.to <= start && one.to > left.at) left = { at: one.to, as: one.as };
+      if (one.from >= end && one.from < right.at) right = { at: one.from, as: one.as };
+    }
+    // A cut ends on whole micrometres; what is left begins where the plan says.
+    const [first, last] = [left.at > 0 ? start : 0, right.at < length ? end : length];
+    const found = `${mm(umFromMm(piece.length))}, ${piece.ends.join(', ')}`;
+    const wanted = `${mm(last - first)}, ${left.as}, ${right.as}`;
+    if (found !== wanted) on.findings.add('CHECK_LEFT_PIECE', path, found, wanted);
+  });
+}
+
 /** `flaws` sorted and disjoint, `rails` from left to right. */
 export function checkLeft(
   on: InMoulding,
   stick: PlannedStick,
   rails: readonly StandingRail[],
   length: Um,
-  flaws: readonly (readonly [Um, Um])[],
+  { flaws, ends }: { readonly flaws: RackEntry['flaws']; readonly ends: PieceEnds },
   trims: Trims,
   stickPath: string,
 ): void {
@@ -92,6 +129,11 @@ export function checkLeft(
   const cut = blockedBy(rails);
   const spoiled = flaws.map(([from, to]) => ({ from, to }));
   const [first, last] = [trims[0], length - trims[1]];
+  const beside = [
+    ...rails.map(({ start, end }) => ({ from: start, to: end, as: 'mitred' as const })),
+    ...spoiled.map((flaw) => ({ ...flaw, as: 'sawn' as const })),
+  ];
+  checkPieces(on, stick, beside, length, ends, stickPath);
   listed.forEach((span, i) => {
     const add = (holds: string) =>
       findings.add(

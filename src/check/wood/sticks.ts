@@ -95,7 +95,7 @@ export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], sup
     sumRails(on, rails);
     cuts[s] = sums.cuts - before;
     checkSequence(on, rails, path);
-    checkLeft(on, stick, rails, stands.length, stands.flaws, trims, path);
+    checkLeft(on, stick, rails, stands.length, stands, trims, path);
   });
   return { layouts: layouts.size, offcuts, cuts };
 }

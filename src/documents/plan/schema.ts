@@ -37,12 +37,23 @@ export const placedRail = {
 
 const rail = z.strictObject(placedRail).describe('a placed rail: an object');
 
+const endField = choiceField(['raw', 'sawn', 'mitred'], 'how an end is');
+const pieceEnds = z.tuple([endField, endField]).describe('its left and its right end');
+
+const offcutPiece = z
+  .strictObject({
+    length: mm.describe('what a tape measures along the outside edge, in mm'),
+    ends: pieceEnds,
+  })
+  .describe('the offcut as it is entered in a rack: an object');
+
 export const remainders = list(
   z
     .strictObject({
       from: mm,
       to: mm,
       use: choiceField(['offcut', 'waste'], 'what becomes of it'),
+      piece: offcutPiece.optional(),
     })
     .describe('a remainder: an object'),
   0,
@@ -169,14 +180,12 @@ const mouldingPlan = z
   })
   .describe("a moulding's plan: an object");
 
-const endField = choiceField(['raw', 'sawn', 'mitred'], 'how an end is');
-
 const shopPieceSchema = z
   .strictObject({
     id,
     moulding: id,
     length: mm,
-    ends: z.tuple([endField, endField]).describe('its left and its right end'),
+    ends: pieceEnds,
     flaws: list(z.tuple([mm, mm]).describe('a flaw: [from, to] in mm'), 0, FLAWS, 'flaws'),
     value: money.nullable().describe('what using it is worth, or null for its length'),
   })

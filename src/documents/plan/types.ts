@@ -20,6 +20,15 @@ export interface Remainder {
   readonly from: number;
   readonly to: number;
   readonly use: 'offcut' | 'waste';
+  /** Of an offcut: as it is entered in a rack. Absent in documents of older programs. */
+  readonly piece?: OffcutPiece | undefined;
+}
+
+/** An offcut as it lies there, end trim included. */
+export interface OffcutPiece {
+  /** What a tape measures along the outside edge. */
+  readonly length: number;
+  readonly ends: PieceEnds;
 }
 
 export interface PlannedStick {

@@ -88,9 +88,9 @@ function leftovers(task: MouldingTask, { plan }: MouldingPart): readonly RackEnt
     return quantity > 0 ? [{ ...entry, quantity }] : [];
   });
   const offcuts = plan.sticks.flatMap(({ stick, left }) =>
-    left.flatMap(({ from, to, use }, i): RackEntry[] => {
+    left.flatMap(({ from, to, use, piece }, i): RackEntry[] => {
       if (use !== 'offcut') return [];
-      const length = umFromMm(to - from);
+      const length = umFromMm(piece?.length ?? to - from);
       return [
         {
           id: `${stick} ${i}`,
@@ -98,7 +98,7 @@ function leftovers(task: MouldingTask, { plan }: MouldingPart): readonly RackEnt
           length,
           quantity: 1,
           flaws: [],
-          ends: RAW_ENDS,
+          ends: piece?.ends ?? RAW_ENDS,
           value: 0,
         },
       ];

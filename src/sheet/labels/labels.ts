@@ -1,4 +1,5 @@
 /** What stands on each label: sticks as they are first taken up, then each rail as it is cut, offcuts when their stick is done. */
+import type { OffcutPiece } from '../../documents/plan/types.js';
 import { umFromMm } from '../../lengths/units.js';
 import { offcutId, pieceCode } from '../../rack/names.js';
 import type { Words } from '../../words/words.js';
@@ -15,13 +16,17 @@ export interface SheetLabel {
   readonly code: string | null;
 }
 
+function endsOf(piece: OffcutPiece | undefined): readonly string[] {
+  return piece === undefined ? [] : [`ends ${piece.ends.join(', ')}`];
+}
+
 /** Offcuts to keep by their stick, numbered through the whole plan as the rack numbers them. */
 function offcutLabels({ batch, made }: SheetJob, words: Words): ReadonlyMap<string, readonly SheetLabel[]> {
   let nth = 0;
   const labels = new Map<string, SheetLabel[]>();
   for (const { moulding, sticks } of made.mouldings) {
     for (const { stick, left } of sticks) {
-      for (const { from, to, use } of left) {
+      for (const { from, to, use, piece } of left) {
         if (use !== 'offcut') continue;
         nth += 1;
         const id = offcutId(batch.id, nth, made.schema === 'pairstop/recut@1');
@@ -29,8 +34,8 @@ function offcutLabels({ batch, made }: SheetJob, words: Words): ReadonlyMap<stri
         labels.set(stick, own);
         own.push({
           kind: 'offcut',
-          mark: words.tape(umFromMm(to - from)),
-          lines: [moulding, 'offcut to keep', id, `from ${stick}`],
+          mark: words.tape(umFromMm(piece?.length ?? to - from)),
+          lines: [moulding, 'offcut to keep', id, `from ${stick}`, ...endsOf(piece)],
           code: pieceCode(id),
         });
       }

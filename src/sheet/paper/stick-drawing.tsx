@@ -132,13 +132,13 @@ export function StickDrawing({ stick, moulding, words, scale }: StickProps): JSX
       aria-label={`${stick.name}: ${stick.rails.map(({ tag }) => tag).join(', ')}`}
     >
       <rect class="w" width={width} height={HEIGHT} />
-      {stick.left.map(({ from, to, keep }) => (
+      {stick.left.map(({ from, to, keep, length }) => (
         <SpanDrawing
           key={from}
           from={from}
           to={to}
           kind={keep ? 'offcut' : 'waste'}
-          word={keep ? `keep ${words.tape(to - from)}` : 'waste'}
+          word={keep ? `keep ${words.tape(length)}` : 'waste'}
           scale={scale}
         />
       ))}
