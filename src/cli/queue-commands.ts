@@ -4,6 +4,7 @@ import { checkBatch } from '../documents/batch/read.js';
 import { PairstopError } from '../errors.js';
 import type { Client } from '../queue/client/client.js';
 import type { WorkKind } from '../run/solver/tasks.js';
+import type { Urgency } from '../terms.js';
 import { type ComparisonOutput, deliverComparison } from './compare-command.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';
 import { print } from './files.js';
@@ -16,6 +17,7 @@ import { addSheetOptions, checkSheetOutput } from './sheet-output.js';
 
 const SECOND = 1_000;
 
+/** Asks the service and closes the connection. */
 export async function withClient(work: (client: Client) => Promise<number>): Promise<number> {
   const { workerSettings } = await import('../queue/settings.js');
   const { createClient } = await import('../queue/client/client.js');
@@ -75,16 +77,17 @@ async function follow(
 async function deliverResult(
   client: Client,
   id: string,
-  work: WorkKind,
+  which: { readonly work: WorkKind; readonly revision?: number },
   partial: boolean,
   output: PlanOutput & ComparisonOutput,
 ): Promise<number> {
+  const { work, ...revision } = which;
   if (work === 'compare') {
-    const comparison = await client.comparison(id, { partial });
-    return deliverComparison(checkBatch(await client.batch(id, { work })), comparison, output);
+    const comparison = await client.comparison(id, { partial, ...revision });
+    return deliverComparison(checkBatch(await client.batch(id, which)), comparison, output);
   }
-  const plan = await client.result(id, { partial });
-  return deliver(checkBatch(await client.batch(id)), plan, output);
+  const plan = await client.result(id, { partial, ...revision });
+  return deliver(checkBatch(await client.batch(id, which)), plan, output);
 }
 
 function timeoutOf(text: string | undefined): number | undefined {
@@ -99,11 +102,33 @@ interface Comparing {
   readonly compare?: boolean;
 }
 
+interface Revised {
+  readonly revision?: string;
+}
+
+function revisionOf({ revision }: Revised): { readonly revision?: number } {
+  if (revision === undefined) return {};
+  if (/^[1-9]\d{0,8}$/.test(revision)) return { revision: Number(revision) };
+  throw new PairstopError(
+    'PS_USAGE',
+    `--revision: given ${JSON.stringify(revision)}; allowed: a whole number from 1`,
+  );
+}
+
 function workOf({ compare }: Comparing): WorkKind {
   return compare === true ? 'compare' : 'plan';
 }
 
+/** Who waits should know at once that nobody works; a worker may yet come, so the wait goes on. */
+async function tellIfAlone(client: Client, urgency: Urgency): Promise<void> {
+  const { workers } = await client.service();
+  if (workers.some(({ slots }) => slots[urgency] > 0)) return;
+  const of = workers.length === 0 ? 'no worker is alive' : `no worker alive serves "${urgency}"`;
+  process.stderr.write(`pairstop: ${of}; waiting until one is. Start one: pairstop worker\n`);
+}
+
 interface SubmitOutput extends PlanOutput, ComparisonOutput, Comparing {
+  readonly replace?: boolean;
   readonly wait?: boolean;
   readonly timeout?: string;
 }
@@ -113,12 +138,15 @@ async function submit({ document }: OrderInput, output: SubmitOutput): Promise<n
   const timeout = timeoutOf(output.timeout);
   const work = workOf(output);
   return withClient(async (client) => {
-    const { id, fingerprint, outcome, state } = await client.submit(document, { work });
+    const replace = output.replace === true;
+    const { id, fingerprint, outcome, state, revision } = await client.submit(document, { work, replace });
     if (output.wait !== true) {
-      const text = `${id}: ${state} (${outcome}), fingerprint ${fingerprint}\n`;
-      return answer('submit', output.json, EXIT_DONE, { id, state, outcome, fingerprint }, text);
+      const of = revision > 1 ? `, revision ${revision}` : '';
+      const text = `${id}: ${state} (${outcome}${of}), fingerprint ${fingerprint}\n`;
+      return answer('submit', output.json, EXIT_DONE, { id, state, outcome, revision, fingerprint }, text);
     }
-    if (await follow(client, id, work, timeout)) return deliverResult(client, id, work, false, output);
+    await tellIfAlone(client, document.options?.urgency ?? 'now');
+    if (await follow(client, id, work, timeout)) return deliverResult(client, id, { work }, false, output);
     process.stderr.write(
       `pairstop: no longer waiting; the batch goes on, see: pairstop status ${id}${work === 'plan' ? '' : ' --compare'}\n`,
     );
@@ -128,14 +156,14 @@ async function submit({ document }: OrderInput, output: SubmitOutput): Promise<n
 
 async function status(
   id: string | undefined,
-  { json, ...asked }: Comparing & { readonly json?: boolean },
+  { json, ...asked }: Comparing & Revised & { readonly json?: boolean },
 ): Promise<number> {
   return withClient(async (client) => {
     if (id === undefined) {
       const service = await client.service();
       await print(json === true ? `${JSON.stringify(service, null, 1)}\n` : serviceText(service));
     } else {
-      const batch = await client.status(id, { work: workOf(asked) });
+      const batch = await client.status(id, { work: workOf(asked), ...revisionOf(asked) });
       await print(json === true ? `${JSON.stringify(batch, null, 1)}\n` : statusText(batch));
     }
     return EXIT_DONE;
@@ -167,6 +195,10 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
         'options.urgency (now, tonight) and options.notBefore. Exit 3, with --wait: stock is short.',
     )
     .option('--compare', 'compare its stick lengths instead of planning it')
+    .option(
+      '--replace',
+      'other content under the same id makes room, unless it is being cut; it stays as a revision',
+    )
     .option('--wait', 'show progress until the plan is there, then print it as plan does')
     .option(
       '--timeout <seconds>',
@@ -176,16 +208,20 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .option('--svg <file>', 'with --wait and --compare: write a chart to a file')
     .option('--json', 'print the outcome, or with --wait the plan, as JSON');
   addSheetOptions(submitting, 'with --wait: ').action(
-    async (path: string, output: SubmitOutput & OrderOptions) =>
-      end(await withOrder(path, output, (order) => submit(order, output))),
+    async (path: string, output: SubmitOutput & OrderOptions) => {
+      // A slip in the command is told before the order is read.
+      timeoutOf(output.timeout);
+      end(await withOrder(path, output, (order) => submit(order, output)));
+    },
   );
   program
     .command('status')
     .summary('how a batch, or the whole service, is doing')
     .argument('[id]', "the batch's id; without it, the service's workers and queues")
     .option('--compare', 'the status of its comparison instead of its plan')
+    .option('--revision <number>', 'an earlier revision, from 1; the newest unless given')
     .option('--json', 'all that is known of it, as JSON')
-    .action(async (id: string | undefined, options: Comparing & { json?: boolean }) =>
+    .action(async (id: string | undefined, options: Comparing & Revised & { json?: boolean }) =>
       end(await status(id, options)),
     );
   const result = program
@@ -194,15 +230,25 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .description('Prints the plan of a batch that is done. Exit 3: stock is short, the rest is planned.')
     .argument('<id>', "the batch's id")
     .option('--compare', 'its comparison instead of its plan')
+    .option('--revision <number>', 'an earlier revision, from 1; the newest unless given')
     .option('--partial', 'of a failed batch: the plan of the mouldings that have one; exit 3')
     .option('--out <file>', 'write the plan as JSON to a file')
     .option('--json', 'print the plan as JSON instead of the readable page')
     .option('--svg <file>', 'with --compare: write a chart to a file');
   addSheetOptions(result).action(
-    async (id: string, output: PlanOutput & ComparisonOutput & Comparing & { readonly partial?: boolean }) =>
+    async (
+      id: string,
+      output: PlanOutput & ComparisonOutput & Comparing & Revised & { readonly partial?: boolean },
+    ) =>
       end(
         await withClient((client) =>
-          deliverResult(client, id, workOf(output), output.partial === true, output),
+          deliverResult(
+            client,
+            id,
+            { work: workOf(output), ...revisionOf(output) },
+            output.partial === true,
+            output,
+          ),
         ),
       ),
   );

@@ -1,5 +1,6 @@
 /** What the queue's commands print. */
 
+import type { PlanProof } from '../documents/plan/types.js';
 import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/client/status.js';
 import type { Heartbeat } from '../queue/record/health.js';
 import { gapOf } from '../run/progress.js';
@@ -8,6 +9,7 @@ import { shown } from './shown.js';
 const MB = 2 ** 20;
 const LINES_SHOWN = 40;
 
+/** To the second, UTC. */
 export function moment(ms: number | null): string {
   return ms === null ? '-' : new Date(ms).toISOString().replace(/\.\d+Z$/, 'Z');
 }
@@ -30,12 +32,17 @@ function finishText({ state, progress }: BatchStatus): string[] {
   return [likely === null ? most : `likely in ${seconds(likely)}, ${most}`];
 }
 
+/** A proof's value with its unit: money, or millimetres of stick. */
+function proofValue({ measure, value }: PlanProof): string {
+  return measure === 'cost' ? `cost ${value.toFixed(2)}` : `length ${value} mm`;
+}
+
 export function statusText(status: BatchStatus): string {
   const { id, state, urgency, run, submitted, starts, started, finished, progress, mouldings, failure } =
     status;
   const lines = [
     `${shown(id)}: ${state}${status.outcome === 'short' ? ' (short of stock)' : ''}`,
-    `  urgency     ${urgency}${run > 1 ? `, run ${run}` : ''}`,
+    `  urgency     ${urgency}${run > 1 ? `, run ${run}` : ''}${status.revision > 1 ? `, revision ${status.revision}` : ''}`,
     `  submitted   ${moment(submitted)}`,
     ...(starts === null ? [] : [`  waits until ${moment(starts)}`]),
     `  started     ${moment(started)}`,
@@ -57,7 +64,7 @@ export function statusText(status: BatchStatus): string {
     const plan =
       proof === null
         ? ''
-        : `  ${frames} of ${ordered} frames, ${proof.measure} ${proof.value}, ${percent(gapOf(proof))}`;
+        : `  ${frames} of ${ordered} frames, ${proofValue(proof)}, ${percent(gapOf(proof))}`;
     lines.push(`    ${shown(moulding)}: ${at}${plan}`);
   }
   if (mouldings.length > LINES_SHOWN) lines.push(`    and ${mouldings.length - LINES_SHOWN} more`);

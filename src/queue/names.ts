@@ -33,6 +33,11 @@ export function batchOfJob(jobId: string): string {
   return decodeURIComponent(jobId.slice(2));
 }
 
+/** What an earlier revision's record is stored under: no job id holds an @. */
+export function revisionOf(jobId: string, revision: number): string {
+  return `${jobId}@${revision}`;
+}
+
 /** What the job under this id is for. */
 export function workOf(jobId: string): WorkKind {
   return jobId.startsWith('c-') ? 'compare' : 'plan';
@@ -79,4 +84,9 @@ export function keysOf(prefix: string): Keys {
     errors: `${prefix}:errors`,
     rack: rackKeysOf(prefix),
   };
+}
+
+/** A text as a pattern of Redis that matches only itself. */
+export function globFor(text: string): string {
+  return text.replace(/[\\*?[\]{}^]/g, '\\$&');
 }

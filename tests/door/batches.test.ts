@@ -4,6 +4,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { readPlan } from '../../src/documents/plan/read.js';
+import type { BatchPage } from '../../src/queue/client/list.js';
 import { showPlan } from '../../src/show/plan.js';
 import { batchOf } from '../tools/batches.js';
 import { ask, closeDoor, type DoorSetting, openDoor } from '../tools/door.js';
@@ -213,5 +214,28 @@ describe('what is worked out at once', () => {
     expect([own.status, own.body.recut]).toEqual([201, recut.body]);
     const refused = await door('POST', '/v1/recuts', { body: { batch, plan, lost: [] } });
     expect([refused.status, refused.body.problems?.[0]?.path]).toEqual([400, 'lost']);
+  });
+});
+
+describe('the list of batches', () => {
+  it('has each once, page by page, plans apart from comparisons', async () => {
+    for (const id of ['listed-1', 'listed-2'])
+      await door('POST', '/v1/batches', { body: batchOf(id, ['ash']) });
+    const page = async (query: string) => {
+      const { status, body } = await door('GET', `/v1/${query}`);
+      expect(status).toBe(200);
+      const { batches, next } = body as unknown as BatchPage;
+      return { batches, next, ids: batches.map(({ id }) => id) };
+    };
+    expect((await page('batches?limit=1000')).ids.slice(0, 2)).toEqual(['listed-2', 'listed-1']);
+    const first = await page('batches?limit=1');
+    const second = await page(`batches?limit=1&after=${encodeURIComponent(first.next ?? '')}`);
+    expect([...first.ids, ...second.ids]).toEqual(['listed-2', 'listed-1']);
+    await done('listed-2');
+    const since = first.batches[0]?.submitted;
+    expect((await page(`batches?state=done&since=${since}`)).ids).toEqual(['listed-2']);
+    expect((await page('comparisons?limit=1000')).ids).not.toContain('listed-1');
+    const slip = await door('GET', '/v1/batches?state=lost');
+    expect(slip.status).toBe(400);
   });
 });

@@ -150,6 +150,8 @@ describe('what the door answers', () => {
         headers: { 'content-type': 'text/plain' },
       });
       await held('POST', `/v1/${kind}`, `/v1/${kind}`, { body: batchOf('held', ['oak']) });
+      await held('GET', `/v1/${kind}`, `/v1/${kind}?state=done&limit=10`);
+      await held('GET', `/v1/${kind}`, `/v1/${kind}?limit=0`);
       const got = await held('GET', `${one}/${result}`, `${its}/${result}`);
       await held('GET', `${one}/${result}`, `${its}/${result}`, {
         headers: { 'if-none-match': got.headers.get('etag')! },

@@ -144,4 +144,22 @@ describe('the commands of the queue', () => {
     });
     expect((await pairstop(['result', 'cli-cancel'])).err).toContain('PS_CANCELLED');
   });
+
+  it('list pages through the batches, submit --replace revises one, and who waits alone is told', async () => {
+    const alone = { PAIRSTOP_PREFIX: 'alone' };
+    const path = written('cli-listed', ['ash']);
+    const waited = await pairstop(['submit', '--wait', '--timeout', '1', path], alone);
+    expect(waited.code).toBe(1);
+    expect(waited.err).toContain('no worker is alive; waiting until one is');
+    const other = written('cli-listed', ['oak']);
+    const refused = await pairstop(['submit', other], alone);
+    expect(refused.err).toContain('submit --replace');
+    expect((await pairstop(['submit', '--replace', other], alone)).out).toMatch(
+      /^cli-listed: waiting \(replaced, revision 2\)/,
+    );
+    expect((await pairstop(['status', 'cli-listed', '--revision', '1'], alone)).out).toContain('cancelled');
+    const listed = await pairstop(['list', '--state', 'waiting', '--since', '1h'], alone);
+    expect(listed.out).toMatch(/^\S+Z {2}cli-listed +waiting, revision 2\n$/);
+    expect(await pairstop(['list', '--state', 'lost'], alone)).toMatchObject({ code: 2 });
+  });
 });

@@ -164,17 +164,20 @@ describe('a batch whose result is spoiled', () => {
     };
     await store.claim('job', identity, 'tests');
     await publish(1);
-    expect(await store.claim('job', identity, 'tests', 1)).toMatchObject({
+    expect(await store.claim('job', identity, 'tests', { spoiled: 1 })).toMatchObject({
       outcome: 'again',
       state: 'waiting',
       run: 2,
     });
-    expect(await store.claim('job', identity, 'tests', 1)).toMatchObject({
+    expect(await store.claim('job', identity, 'tests', { spoiled: 1 })).toMatchObject({
       outcome: 'same',
       state: 'waiting',
     });
     await publish(2);
-    expect(await store.claim('job', identity, 'tests', 1)).toMatchObject({ outcome: 'same', state: 'done' });
+    expect(await store.claim('job', identity, 'tests', { spoiled: 1 })).toMatchObject({
+      outcome: 'same',
+      state: 'done',
+    });
   });
 
   it('is an error of the store where it is missing', async () => {

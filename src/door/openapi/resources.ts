@@ -85,9 +85,12 @@ export const submission = resource(
       id: z.string(),
       fingerprint: z.string().describe('stands for the content'),
       outcome: z
-        .enum(['new', 'again', 'same'])
-        .describe('"same": it is known already; "again": it had failed, been cancelled or lost its result'),
+        .enum(['new', 'again', 'same', 'replaced'])
+        .describe(
+          '"same": it is known already; "again": it had failed, been cancelled or lost its result; "replaced": other content under the id, failed or cancelled, made room',
+        ),
       state,
+      revision: z.int().min(1).describe('how often the id has stood for other content, from 1'),
       links,
     })
     .describe('a batch that was taken'),
@@ -145,6 +148,28 @@ export const batchStatus = resource(
         .nullable(),
     })
     .describe('all that is known of a batch'),
+);
+
+export const batchPage = resource(
+  'BatchPage',
+  z
+    .object({
+      batches: z.array(
+        z.looseObject({
+          id: z.string(),
+          work: z.enum(['plan', 'compare']),
+          state,
+          outcome: z.enum(['complete', 'short']).nullable(),
+          urgency,
+          revision: z.int().min(1).describe('how often the id has stood for other content, from 1'),
+          submitted: moment,
+          finished: moment.nullable(),
+          cost: z.number().nullable().describe('of the plan, where it buys something or could'),
+        }),
+      ),
+      next: z.string().nullable().describe('ask on with it, as after; null: these are the last'),
+    })
+    .describe('a page of batches, newest first'),
 );
 
 export const serviceStatus = resource(

@@ -10,7 +10,15 @@ import type { WorkKind } from '../../run/solver/tasks.js';
 import { type Caller, callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';
 import { formOf, waitOf } from '../http/negotiate.js';
-import { batchStatus, documents, flagQuery, idPath, submission } from '../openapi/resources.js';
+import {
+  batchPage,
+  batchStatus,
+  documents,
+  flagQuery,
+  idPath,
+  state,
+  submission,
+} from '../openapi/resources.js';
 import { answers, empty, problems } from '../openapi/responses.js';
 import { changeOf, isOver, type Watched } from '../progress/hub.js';
 import { EventStream } from '../progress/stream.js';
@@ -19,6 +27,9 @@ import { hooksFor } from './webhooks.js';
 
 /** Bytes up to which a batch is read here; larger ones would keep others waiting and are read in a thread. */
 const HERE_MOST = 131_072;
+
+/** A job's id, percent-encoded, and the moment before it. */
+const PLACE_LENGTH = ID_LENGTH * 12 + 20;
 
 interface Kind {
   readonly work: WorkKind;
@@ -135,6 +146,47 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
         }
       }
       return reply.code(taken.outcome === 'same' ? 200 : 202).send({ ...taken, links });
+    },
+  );
+
+  app.get(
+    `/v1/${path}`,
+    {
+      config: { scope: 'read' },
+      schema: {
+        operationId: work === 'plan' ? 'listBatches' : 'listComparisons',
+        summary: work === 'plan' ? 'The batches there are' : 'The comparisons there are',
+        description: 'Newest first, a page at a time: ask on with after, while next is not null.',
+        tags,
+        querystring: z
+          .strictObject({
+            state: state.describe('only those in this state').optional(),
+            since: z
+              .string()
+              .regex(/^\d{1,16}$/)
+              .describe('only those submitted since, milliseconds since 1970')
+              .optional(),
+            limit: z
+              .string()
+              .regex(/^\d{1,4}$/)
+              .describe('at most so many on a page, 1 to 1000; by default 50')
+              .optional(),
+            after: z.string().min(1).max(PLACE_LENGTH).describe('next of the page before').optional(),
+          })
+          .describe('the query'),
+        response: { 200: answers('a page of them', batchPage), ...problems() },
+      },
+    },
+    async (request) => {
+      const { state: wanted, since, limit, after } = request.query;
+      const page = await callerIn(request).client.list({
+        work,
+        ...(wanted !== undefined && { state: wanted }),
+        ...(since !== undefined && { since: Number(since) }),
+        ...(limit !== undefined && { limit: Number(limit) }),
+        ...(after !== undefined && { after }),
+      });
+      return { ...page, batches: [...page.batches] };
     },
   );
 

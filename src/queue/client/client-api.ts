@@ -6,6 +6,7 @@ import type { Plan } from '../../documents/plan/types.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
 import type { RackDesk } from '../rack/desk-api.js';
 import type { BatchState } from '../record/steps.js';
+import type { BatchPage, PageOptions } from './list.js';
 import type { BatchStatus, ServiceStatus } from './status.js';
 import type { WatchOptions } from './watch.js';
 
@@ -13,8 +14,11 @@ export interface Submission {
   readonly id: string;
   readonly fingerprint: string;
   /** `again`: it had failed, been cancelled or lost its result, and is tried anew; `same`: it is known already. */
-  readonly outcome: 'new' | 'again' | 'same';
+  /** `replaced`: the content known before under the id made room, and stays as the revision before. */
+  readonly outcome: 'new' | 'again' | 'same' | 'replaced';
   readonly state: BatchState;
+  /** From 1: how often the id has stood for other content. */
+  readonly revision: number;
 }
 
 /** Planning and comparing a batch are two jobs, each with its own state and result. */
@@ -23,7 +27,19 @@ export interface WorkChoice {
   readonly work?: WorkKind;
 }
 
+export interface SubmitOptions extends WorkChoice {
+  /** Other content under the same id makes room, unless it is being cut. */
+  readonly replace?: boolean;
+}
+
+/** An earlier revision of a batch; by default the newest. */
+export interface RevisionChoice extends WorkChoice {
+  readonly revision?: number;
+}
+
 export interface ResultOptions {
+  /** An earlier one; by default the newest. */
+  readonly revision?: number;
   /** Milliseconds to wait for the plan; by default 0. */
   readonly wait?: number;
   /** Of a failed batch, the plan of those mouldings that have one. */
@@ -35,10 +51,12 @@ export interface ResultOptions {
  * damaged records, PS_USAGE for arguments of another kind. What waits for a batch waits through an outage too.
  */
 export interface Client {
-  /** Throws PS_JSON, PS_BATCH for a batch that is refused, PS_CONFLICT when its id stands for other content. */
-  submit(batch: BatchDocument | string | Uint8Array, asked?: WorkChoice): Promise<Submission>;
+  /** Throws PS_JSON, PS_BATCH for a batch that is refused, PS_CONFLICT when its id stands for other content that neither failed nor was cancelled. */
+  submit(batch: BatchDocument | string | Uint8Array, options?: SubmitOptions): Promise<Submission>;
   /** Throws PS_UNKNOWN. */
-  status(id: string, asked?: WorkChoice): Promise<BatchStatus>;
+  status(id: string, asked?: RevisionChoice): Promise<BatchStatus>;
+  /** The batches there are, newest first, a page at a time. */
+  list(options?: PageOptions): Promise<BatchPage>;
   /** Each change until the batch is done, failed or cancelled. Throws PS_UNKNOWN, PS_PENDING after `timeout`. */
   watch(id: string, options?: WatchOptions & WorkChoice): AsyncGenerator<BatchStatus, void, undefined>;
   /** Throws PS_UNKNOWN, PS_PENDING, PS_FAILED or the batch's own error, PS_CANCELLED. */
@@ -46,7 +64,7 @@ export interface Client {
   /** Of a batch submitted to be compared; as `result`. */
   comparison(id: string, options?: ResultOptions): Promise<Comparison>;
   /** The batch as it was submitted, once a worker has taken it. Throws PS_UNKNOWN, PS_PENDING. */
-  batch(id: string, asked?: WorkChoice): Promise<BatchDocument>;
+  batch(id: string, asked?: RevisionChoice): Promise<BatchDocument>;
   /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
   cancel(id: string, asked?: WorkChoice): Promise<BatchState>;
   /** The shop's rack. */

@@ -10,17 +10,33 @@ import { documentOf, planOf } from '../../run/documents.js';
 import { envelopeOf, fingerprintOf } from '../../run/envelope.js';
 import type { WorkKind } from '../../run/solver/tasks.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
-import { batchQueue, jobIdOf, URGENCIES } from '../names.js';
+import { batchQueue, jobIdOf, revisionOf, URGENCIES } from '../names.js';
 import { QueueRackDesk } from '../rack/desk.js';
 import type { RackDesk } from '../rack/desk-api.js';
 import { errorFrom } from '../record/figures.js';
 import type { BatchState } from '../record/steps.js';
 import { isOutage } from '../redis/outage.js';
-import { within } from '../redis/waiting.js';
+import { sleep, within } from '../redis/waiting.js';
 import { spoiledRun } from '../worker/intact.js';
 import { addBatch } from './add-batch.js';
-import type { Client, ResultOptions, Submission, WorkChoice } from './client-api.js';
-import { type ClientOptions, readOptions, requireId, requireWait, requireWork } from './options.js';
+import type {
+  Client,
+  ResultOptions,
+  RevisionChoice,
+  Submission,
+  SubmitOptions,
+  WorkChoice,
+} from './client-api.js';
+import { conflict } from './conflict.js';
+import { type BatchPage, listBatches, type PageOptions } from './list.js';
+import {
+  type ClientOptions,
+  readOptions,
+  requireId,
+  requireRevision,
+  requireWait,
+  requireWork,
+} from './options.js';
 import { Session } from './session.js';
 import {
   type BatchEnd,
@@ -35,8 +51,10 @@ import { awaitEnd, type Inquiry, type WatchOptions, watchBatch } from './watch.j
 const DAY = 86_400_000;
 /** A batch that may not start for longer than this is a slip of the pen. */
 const LATEST_START = 366 * DAY;
+const SETTLE_MS = 5_000;
+const SETTLE_LOOK_MS = 50;
 
-export type { Client, ClientOptions, ResultOptions, Submission, WorkChoice };
+export type { Client, ClientOptions, ResultOptions, RevisionChoice, Submission, SubmitOptions, WorkChoice };
 
 function readInput(batch: BatchDocument | string | Uint8Array): ReadBatchResult {
   if (typeof batch === 'string' || batch instanceof Uint8Array) return readBatchDocument(batch);
@@ -65,7 +83,7 @@ class QueueClient implements Client {
 
   async submit(
     given: BatchDocument | string | Uint8Array,
-    { work = 'plan' }: WorkChoice = {},
+    { work = 'plan', replace = false }: SubmitOptions = {},
   ): Promise<Submission> {
     requireWork(work);
     const { document, batch } = readInput(given);
@@ -83,26 +101,28 @@ class QueueClient implements Client {
     const identity = { id: batch.id, fingerprint: fingerprintOf(document, work), urgency };
     const jobId = jobIdOf(batch.id, work);
     return this.#session.ask('submitting', async () => {
-      let claim = await this.#session.store.claim(jobId, identity, this.#session.who);
+      let claim = await this.#session.store.claim(jobId, identity, this.#session.who, { replace });
       if (claim.outcome === 'same' && claim.state === 'done') {
         const spoiled = await spoiledRun(this.#session.store, jobId, work, identity.fingerprint);
         if (spoiled !== null)
-          claim = await this.#session.store.claim(jobId, identity, this.#session.who, spoiled);
+          claim = await this.#session.store.claim(jobId, identity, this.#session.who, { spoiled });
       }
-      const { outcome, fingerprint, state, jobExists } = claim;
+      const { outcome, fingerprint, state, jobExists, revision } = claim;
       if (outcome === 'newer') {
         throw new PairstopError(
           'PS_VERSION',
           `the record of batch ${JSON.stringify(batch.id)} was written by a newer version of Pairstop; upgrade this one`,
         );
       }
-      if (outcome === 'other') {
-        throw new PairstopError(
-          'PS_CONFLICT',
-          `batch ${JSON.stringify(batch.id)} has been submitted with other content: ` +
-            `fingerprint ${fingerprint} there, ${identity.fingerprint} here`,
-        );
+      if (outcome === 'other' || outcome === 'cut') {
+        throw await conflict(this.#session.store, jobId, {
+          document,
+          fingerprint: identity.fingerprint,
+          outcome,
+          state,
+        });
       }
+      if (outcome === 'replaced') await this.#makeRoom(jobId);
       if (state === 'waiting' || state === 'running') {
         const queue = this.#session.queue(batchQueue(urgency));
         await addBatch(queue, this.#session.store, {
@@ -113,17 +133,34 @@ class QueueClient implements Client {
           retention: this.#retention,
         });
       }
-      return { id: batch.id, fingerprint, outcome, state };
+      return { id: batch.id, fingerprint, outcome, state, revision };
     });
   }
 
-  async status(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchStatus> {
-    const jobId = jobOf(id, work);
+  async status(id: string, { work = 'plan', revision }: RevisionChoice = {}): Promise<BatchStatus> {
+    const jobId = await this.#recordOf(id, work, revision);
     const status = await this.#session.ask('asking for the status', () =>
       batchStatus(this.#session.redis, this.#session.keys, this.#session.store, jobId),
     );
     if (status === null) throw unknown(id);
     return status;
+  }
+
+  list(options: PageOptions = {}): Promise<BatchPage> {
+    const { redis, keys } = this.#session;
+    return this.#session.ask('listing batches', () => listBatches(redis, keys, options));
+  }
+
+  /** What a batch's record is stored under; an earlier revision has one of its own. Throws PS_USAGE, PS_UNKNOWN. */
+  async #recordOf(id: string, work: WorkKind, revision: number | undefined): Promise<string> {
+    const jobId = jobOf(id, work);
+    if (revision === undefined) return jobId;
+    requireRevision(revision);
+    const { store } = this.#session;
+    const [newest] = await this.#session.ask('asking for the revision', () =>
+      store.read(jobId, ['revision']),
+    );
+    return Number(newest?.toString() ?? 1) === revision ? jobId : revisionOf(jobId, revision);
   }
 
   watch(
@@ -155,9 +192,9 @@ class QueueClient implements Client {
   async #result(
     work: WorkKind,
     id: string,
-    { wait = 0, partial = false }: ResultOptions,
+    { wait = 0, partial = false, revision }: ResultOptions,
   ): Promise<{ readonly fingerprint: string; readonly sealed: Buffer }> {
-    const jobId = jobOf(id, work);
+    const jobId = await this.#recordOf(id, work, revision);
     requireWait('wait', wait);
     const inquiry = this.#inquiry(id, work, () => this.#end(jobId, id));
     const end = await awaitEnd(id, inquiry, this.#session.listener, this.#session.keys.events(jobId), wait);
@@ -200,8 +237,8 @@ class QueueClient implements Client {
     );
   }
 
-  async batch(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchDocument> {
-    const jobId = jobOf(id, work);
+  async batch(id: string, { work = 'plan', revision }: RevisionChoice = {}): Promise<BatchDocument> {
+    const jobId = await this.#recordOf(id, work, revision);
     const { fingerprint } = await this.#end(jobId, id);
     const [sealed] = await this.#session.ask('fetching the batch', () =>
       this.#session.store.read(jobId, ['batch']),
@@ -222,6 +259,20 @@ class QueueClient implements Client {
     if (state === 'cancelled')
       await within(this.#session.patience, 'clearing', this.#clear(jobId)).catch(() => {});
     return state;
+  }
+
+  /** What works on replaced content has been told to end; its job goes as soon as no worker holds any of it. */
+  async #makeRoom(jobId: string): Promise<void> {
+    const end = Date.now() + SETTLE_MS;
+    for (;;) {
+      await this.#clear(jobId);
+      const left = await Promise.all(
+        URGENCIES.map((urgency) => this.#session.queue(batchQueue(urgency)).getJob(jobId)),
+      );
+      // What is left then keeps the new job out; the same batch submitted again tries again.
+      if (left.every((job) => job === undefined) || Date.now() > end) return;
+      await sleep(SETTLE_LOOK_MS);
+    }
   }
 
   /** Jobs nobody has taken yet need not stay; a worker that comes upon one finds its batch ended. */

@@ -88,6 +88,11 @@ export function requireWork(work: unknown): asserts work is WorkKind {
   if (work !== 'plan' && work !== 'compare') throw refuse('work', work, 'plan, compare');
 }
 
+export function requireRevision(revision: unknown): void {
+  if (Number.isSafeInteger(revision) && Number(revision) > 0) return;
+  throw refuse('revision', revision, 'a whole number from 1');
+}
+
 /** Throws PS_USAGE: a wait of no number would never end. */
 export function requireWait(name: string, wait: unknown): void {
   if (!isNumber(wait, 0, Number.MAX_SAFE_INTEGER)) throw refuse(name, wait, 'milliseconds from 0');

@@ -14,7 +14,7 @@ import { PairstopError } from '../../errors.js';
 import { documentOf } from '../../run/documents.js';
 import { JOB_SCHEMA, openEnvelope } from '../../run/envelope.js';
 import { VERSION } from '../../version.js';
-import { batchQueue, partQueue, URGENCIES, workOf } from '../names.js';
+import { batchQueue, globFor, partQueue, URGENCIES, workOf } from '../names.js';
 import { redisNow } from '../redis/clock.js';
 import type { Client } from './client-api.js';
 import type { Session } from './session.js';
@@ -38,10 +38,6 @@ const NOT_KEPT: readonly string[] = ['workers', 'heartbeats', 'errors'];
 
 function base64(value: Buffer): string {
   return value.toString('base64');
-}
-
-function globFor(text: string): string {
-  return text.replace(/[\\*?[\]{}^]/g, '\\$&');
 }
 
 function isQueueKey(name: string): boolean {

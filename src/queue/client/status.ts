@@ -32,6 +32,8 @@ export interface BatchStatus {
   readonly urgency: Urgency;
   /** How often it has been submitted after a failure or a cancellation, from 1. */
   readonly run: number;
+  /** From 1: how often the id has stood for other content; the earlier ones can be asked for. */
+  readonly revision: number;
   /** Milliseconds since 1970, by Redis's clock. */
   readonly submitted: number;
   /** When a batch that waits for its time may start; null for any other. */
@@ -53,6 +55,7 @@ const FIELDS = [
   'fingerprint',
   'urgency',
   'run',
+  'revision',
   'submitted',
   'started',
   'finished',
@@ -156,6 +159,7 @@ export async function batchStatus(
     fingerprint: field('fingerprint') ?? '',
     urgency,
     run: numeric('run') ?? 1,
+    revision: numeric('revision') ?? 1,
     submitted: numeric('submitted') ?? 0,
     starts: state === 'waiting' ? await startOf(redis, keys.job(urgency, jobId)) : null,
     started,

@@ -9,6 +9,7 @@
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
  *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/run/share.ts)
  *     plan status cost published partial failure                      what came out
+ *     revision                                                        from 1; an earlier one is the record KEY@revision
  *     shop granted                                                    1 planned, 2 compared with the shop's rack; entries that were no attempts
  *
  * The rack's keys stand behind the record's (src/rack/store), so that a plan and its pieces are one step.
@@ -92,10 +93,44 @@ local function reopen()
 end
 `;
 
+/** With PRELUDE: the record of other content makes room, and stays under its revision. */
+const SUPERSEDE = `
+local function isCutFrom()
+  -- Only a plan made with the shop's rack holds pieces of it.
+  if get('shop') ~= '1' then return false end
+  local id = get('id')
+  for _, member in ipairs(redis.call('ZRANGEBYLEX', rack.held, '[' .. id .. '\\n', '(' .. id .. '\\11')) do
+    if redis.call('HGET', rack.states, string.sub(member, #id + 2)) ~= 'reserved ' .. id then return true end
+  end
+  for _, state in ipairs(redis.call('HVALS', rack.states)) do
+    if state == 'used ' .. id then return true end
+  end
+  return false
+end
+local function supersede(job, channel, id, fingerprint, urgency, retention)
+  local run, revision = count('run'), math.max(1, count('revision'))
+  if unfinished() then
+    rackForget(job)
+    conclude('cancelled', retention)
+    redis.call('PUBLISH', channel, job)
+  end
+  if get('shop') == '1' then rackRelease(get('id'), 'replaced', 'service') end
+  local earlier = key .. '@' .. text(revision)
+  redis.call('RENAME', key, earlier)
+  redis.call('PEXPIRE', earlier, retention)
+  create(id, fingerprint, urgency)
+  -- Runs count on, so that an attempt at the earlier content writes nothing here.
+  set('run', run + 1, 'revision', revision + 1)
+end
+local function isFree() local s = get('state') return s == 'failed' or s == 'cancelled' end
+`;
+
 export const SCRIPTS = {
   /**
    * With the job's own key and the audit trail beside the record's. id, fingerprint, urgency, run whose plan is known to
-   * be damaged or empty, who → new | again | same | other | newer, then fingerprint, state, run, whether the job exists.
+   * be damaged or empty, who, job id, channel of cancellations, 1 to replace other content, retention → new | again | same |
+   * other | cut | replaced | newer, then fingerprint, state, run, whether the job exists, revision. Other content that
+   * failed or was cancelled gives way unasked; of what is being cut nothing does.
    */
   claim: `
 if newer() then return { 'newer', '', 'waiting', 0, 0 } end
@@ -105,7 +140,12 @@ if not known then
   create(ARGV[1], ARGV[2], ARGV[3])
   outcome = 'new'
 elseif known ~= ARGV[2] then
-  outcome = 'other'
+  if ARGV[8] ~= '1' and not isFree() then outcome = 'other'
+  elseif isCutFrom() then outcome = 'cut'
+  else
+    supersede(ARGV[6], ARGV[7], ARGV[1], ARGV[2], ARGV[3], ARGV[9])
+    outcome = 'replaced'
+  end
 elseif unfinished() then
   redis.call('PERSIST', key)
 else
@@ -115,13 +155,14 @@ else
     outcome = 'again'
   end
 end
-if outcome == 'new' or outcome == 'again' then audit(KEYS[MORE + 1], outcome == 'new' and 'submitted' or 'submitted again', ARGV[5]) end
-return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[MORE]) }`,
+if outcome == 'new' or outcome == 'replaced' then audit(KEYS[MORE + 1], 'submitted', ARGV[5])
+elseif outcome == 'again' then audit(KEYS[MORE + 1], 'submitted again', ARGV[5]) end
+return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[MORE]), get('revision') or '1' }`,
 
   /**
-   * A batch's job begins. id, fingerprint, urgency, job's time, sealed batch, mouldings, total, limit, shop →
-   * go | other | gone | newer | done | failed | cancelled, then fingerprint, run, fence, total, granted, shop. Without a sealed batch: one
-   * that is stored.
+   * A batch's job begins. id, fingerprint, urgency, job's time, sealed batch, mouldings, total, limit, shop, job id,
+   * channel of cancellations, retention → go | other | gone | newer | done | failed | cancelled, then fingerprint, run,
+   * fence, total, granted, shop. Without a sealed batch: one that is stored.
    */
   enter: `
 if newer() then return { 'newer', '', 0, 0 } end
@@ -130,7 +171,10 @@ if not known then
   if ARGV[5] == '' then return { 'gone', '', 0, 0 } end
   create(ARGV[1], ARGV[2], ARGV[3])
 elseif known ~= ARGV[2] then
-  return { 'other', known, 0, 0 }
+  -- Put on the queue without a claim, after what had the id before failed or was cancelled.
+  local free = isFree() and ARGV[5] ~= '' and tonumber(ARGV[4]) > count('finished') and not isCutFrom()
+  if not free then return { 'other', known, 0, 0 } end
+  supersede(ARGV[10], ARGV[11], ARGV[1], ARGV[2], ARGV[3], ARGV[12])
 end
 local state = get('state')
 if not unfinished() and state ~= 'done' and tonumber(ARGV[4]) > count('finished') then
@@ -338,6 +382,7 @@ local state = get('state')
 if not state then return { 'unknown' } end
 if unfinished() then return { 'kept', state } end
 audit(KEYS[MORE], 'purged', ARGV[1])
+for revision = 1, count('revision') - 1 do redis.call('DEL', key .. '@' .. text(revision)) end
 redis.call('DEL', key)
 return { 'purged' }`,
 
@@ -356,6 +401,6 @@ const FREEING: readonly ScriptName[] = ['cancel', 'failBatch', 'fail', 'release'
 export const SCRIPT_TEXTS: Readonly<Record<ScriptName, string>> = Object.fromEntries(
   (Object.entries(SCRIPTS) as [ScriptName, string][]).map(([name, body]) => [
     name,
-    `${FREEING.includes(name) ? '#!lua flags=allow-oom' : ''}\n${PRELUDE}\n${body}\n`,
+    `${FREEING.includes(name) ? '#!lua flags=allow-oom' : ''}\n${PRELUDE}\n${SUPERSEDE}\n${body}\n`,
   ]),
 ) as Record<ScriptName, string>;

@@ -6,12 +6,15 @@ export const STATES = ['waiting', 'running', 'done', 'failed', 'cancelled'] as c
 export type BatchState = (typeof STATES)[number];
 
 export interface Claim {
-  readonly outcome: 'new' | 'again' | 'same' | 'other' | 'newer';
+  /** `other`: known with other content; `cut`: and that is being cut; `replaced`: it made room. */
+  readonly outcome: 'new' | 'again' | 'same' | 'other' | 'cut' | 'replaced' | 'newer';
   readonly fingerprint: string;
   readonly state: BatchState;
   readonly run: number;
   /** Whether the queue has a job under its id, of this run or an earlier one. */
   readonly jobExists: boolean;
+  /** From 1; the earlier ones stay, see `revisionOf`. */
+  readonly revision: number;
 }
 
 export interface BatchIdentity {

@@ -63,22 +63,30 @@ export class Store {
     }
   }
 
-  /** `who` asks, for the audit trail. `spoiled`: the run whose plan was found damaged, which is then made anew. */
+  /**
+   * `who` asks, for the audit trail. `spoiled`: the run whose plan was found damaged, which is then made anew. `replace`:
+   * other content under the id makes room, unless it is being cut.
+   */
   async claim(
     jobId: string,
     { id, fingerprint, urgency }: BatchIdentity,
     who: string,
-    spoiled: number | null = null,
+    {
+      spoiled = null,
+      replace = false,
+    }: { readonly spoiled?: number | null; readonly replace?: boolean } = {},
   ): Promise<Claim> {
-    const args = [id, fingerprint, urgency, spoiled ?? '', who];
+    const own = [jobId, this.#keys.cancelled, replace ? 1 : '', this.#retention];
+    const args = [id, fingerprint, urgency, spoiled ?? '', who, ...own];
     const keys = [this.#keys.job(urgency, jobId), this.#keys.audit];
     const reply = await this.#run('claim', jobId, args, keys);
     return {
-      outcome: reply.one(0, ['new', 'again', 'same', 'other', 'newer']),
+      outcome: reply.one(0, ['new', 'again', 'same', 'other', 'cut', 'replaced', 'newer']),
       fingerprint: reply.text(1),
       state: reply.one(2, STATES),
       run: reply.count(3),
       jobExists: reply.count(4) === 1,
+      revision: reply.count(5),
     };
   }
 
@@ -99,6 +107,9 @@ export class Store {
       content?.mouldings.length ?? 0,
       content?.limit ?? 0,
       content?.shop === true ? (workOf(jobId) === 'plan' ? 1 : 2) : '',
+      jobId,
+      this.#keys.cancelled,
+      this.#retention,
     ]);
     const kind = reply.one(0, ['go', 'other', 'gone', 'newer', ...STATES]);
     if (kind === 'go') {

@@ -1,13 +1,13 @@
 /** The commands for running the service: workers, retry, purge, audit, export, import. */
 import type { Command } from 'commander';
-import { PairstopError } from '../errors.js';
-import type { Client } from '../queue/client/client.js';
-import type { Session } from '../queue/client/session.js';
-import type { WorkKind } from '../run/solver/tasks.js';
-import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';
-import { print, readInput, writeOutput } from './files.js';
-import { lostText, moment, workersText } from './queue-text.js';
-import { shown } from './shown.js';
+import { PairstopError } from '../../errors.js';
+import type { Client } from '../../queue/client/client.js';
+import type { Session } from '../../queue/client/session.js';
+import type { WorkKind } from '../../run/solver/tasks.js';
+import { answer, EXIT_DONE, EXIT_OTHER } from '../ending.js';
+import { print, readInput, writeOutput } from '../files.js';
+import { lostText, moment, workersText } from '../queue-text.js';
+import { shown } from '../shown.js';
 
 /** Bytes of a shop that is read whole; larger ones are restored from Redis's own files. */
 const SHOP_MOST = 1_000_000_000;
@@ -26,9 +26,9 @@ function workOf({ compare }: OfWork): WorkKind {
 
 /** A client, and a session for what the client does not offer. */
 async function withShop(work: (client: Client, session: Session) => Promise<number>): Promise<number> {
-  const { workerSettings } = await import('../queue/settings.js');
-  const { createClient } = await import('../queue/client/client.js');
-  const { Session: AsSession } = await import('../queue/client/session.js');
+  const { workerSettings } = await import('../../queue/settings.js');
+  const { createClient } = await import('../../queue/client/client.js');
+  const { Session: AsSession } = await import('../../queue/client/session.js');
   const { redis, prefix, retention, who } = workerSettings(process.env);
   const options = { connection: redis, prefix, retention, who, patience: 10_000 };
   const client = createClient(options);
@@ -81,8 +81,8 @@ async function purge(ids: readonly string[], options: PurgeOptions): Promise<num
   if (ids.length === 0 && options.failedJobs !== true) {
     throw new PairstopError('PS_USAGE', 'purge: given nothing; allowed: ids of batches, or --failed-jobs');
   }
-  const { jobIdOf } = await import('../queue/names.js');
-  const { clearFailedJobs, purgeBatch } = await import('../queue/client/upkeep.js');
+  const { jobIdOf } = await import('../../queue/names.js');
+  const { clearFailedJobs, purgeBatch } = await import('../../queue/client/upkeep.js');
   return withShop(async (_client, session) => {
     const { store, queues, who } = session;
     const lines: string[] = [];
@@ -122,7 +122,7 @@ async function audit(
       `--limit: given ${JSON.stringify(limit)}; allowed: a whole number from 1 to 10000`,
     );
   }
-  const { auditTrail } = await import('../queue/client/upkeep.js');
+  const { auditTrail } = await import('../../queue/client/upkeep.js');
   return withShop(async (_client, session) => {
     const entries = await session.ask('reading the audit trail', () =>
       auditTrail(session.redis, session.keys, most, id),
@@ -142,7 +142,7 @@ async function audit(
 }
 
 async function exportTo(path: string): Promise<number> {
-  const { exportShop } = await import('../queue/client/shop.js');
+  const { exportShop } = await import('../../queue/client/shop.js');
   return withShop(async (client, session) => {
     await client.service();
     const lines: string[] = [];
@@ -157,7 +157,7 @@ async function exportTo(path: string): Promise<number> {
 }
 
 async function importFrom(path: string): Promise<number> {
-  const { importShop } = await import('../queue/client/shop.js');
+  const { importShop } = await import('../../queue/client/shop.js');
   const bytes = await readInput(path, SHOP_MOST);
   return withShop(async (client, session) => {
     const { keys, unfinished } = await importShop(session, client, Buffer.from(bytes).toString('utf8'));
