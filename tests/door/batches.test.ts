@@ -41,6 +41,8 @@ describe('a batch', () => {
     expect([other.status, other.body.code]).toEqual([409, 'PS_CONFLICT']);
     const document = await door('GET', `${first.headers.get('location')}/document`);
     expect(document.body).toEqual(batch);
+    const replaced = await door('POST', '/v1/batches?replace=true', { body: batchOf(batch.id, ['oak']) });
+    expect([replaced.status, replaced.body.outcome, replaced.body.revision]).toEqual([202, 'replaced', 2]);
   });
 
   it('has its plan, which holds, in the form that is asked for', async () => {

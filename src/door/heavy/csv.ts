@@ -9,13 +9,17 @@ interface CsvGiven {
   readonly body: Uint8Array;
   readonly named: OrderGiven;
   readonly work: WorkKind;
+  readonly replace: boolean;
 }
 
 /** Problems are told by line and column of what was sent. */
-export async function submittedCsv(client: Client, { body, named, work }: CsvGiven): Promise<string> {
+export async function submittedCsv(
+  client: Client,
+  { body, named, work, replace }: CsvGiven,
+): Promise<string> {
   const order = readOrderFiles([{ name: 'body', bytes: body, table: 'frames' }], named);
   try {
-    return JSON.stringify(await client.submit(order.document, { work }));
+    return JSON.stringify(await client.submit(order.document, { work, replace }));
   } catch (error) {
     throw error instanceof PairstopError ? order.placed(error) : error;
   }

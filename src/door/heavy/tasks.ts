@@ -14,7 +14,12 @@ interface OfShop {
 }
 
 export type HeavyTask =
-  | (OfShop & { readonly do: 'submit'; readonly work: WorkKind; readonly body: Uint8Array })
+  | (OfShop & {
+      readonly do: 'submit';
+      readonly work: WorkKind;
+      readonly replace: boolean;
+      readonly body: Uint8Array;
+    })
   | (OfShop & {
       readonly do: 'result';
       readonly work: WorkKind;
@@ -26,6 +31,7 @@ export type HeavyTask =
   | (OfShop & {
       readonly do: 'csv';
       readonly work: WorkKind;
+      readonly replace: boolean;
       readonly body: Uint8Array;
       readonly named: OrderGiven;
     })

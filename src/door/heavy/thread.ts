@@ -21,7 +21,7 @@ function clientOf(shop: string): Client {
 async function done(task: HeavyTask): Promise<string> {
   switch (task.do) {
     case 'submit':
-      return JSON.stringify(await clientOf(task.shop).submit(task.body, { work: task.work }));
+      return JSON.stringify(await clientOf(task.shop).submit(task.body, task));
     case 'result':
       return resultIn(clientOf(task.shop), task);
     case 'document':

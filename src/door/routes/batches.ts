@@ -78,13 +78,18 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
   const tags = [path];
   const names = work === 'plan' ? { id: 'Batch', of: 'plan' } : { id: 'Comparison', of: 'comparison' };
 
-  async function submit(caller: Caller, body: Buffer, csv: OrderGiven | null): Promise<Submission> {
+  async function submit(
+    caller: Caller,
+    body: Buffer,
+    csv: OrderGiven | null,
+    replace: boolean,
+  ): Promise<Submission> {
     if (csv !== null) {
-      const bytes = await heavy.run({ do: 'csv', shop: caller.shop, work, body, named: csv });
+      const bytes = await heavy.run({ do: 'csv', shop: caller.shop, work, replace, body, named: csv });
       return JSON.parse(bytes.toString()) as Submission;
     }
-    if (body.length <= HERE_MOST) return caller.client.submit(body, { work });
-    const bytes = await heavy.run({ do: 'submit', shop: caller.shop, work, body });
+    if (body.length <= HERE_MOST) return caller.client.submit(body, { work, replace });
+    const bytes = await heavy.run({ do: 'submit', shop: caller.shop, work, replace, body });
     return JSON.parse(bytes.toString()) as Submission;
   }
 
@@ -96,7 +101,7 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
         operationId: `submit${names.id}`,
         summary: `Hand in ${one}`,
         description:
-          'The same id and content is the same job, however often it is handed in: 202 the first time, 200 afterwards. The same id with other content is refused (409). With "Prefer: wait=10" the answer is the result, if it is there by then.',
+          'The same id and content is the same job, however often it is handed in: 202 the first time, 200 afterwards. The same id with other content is refused (409), unless the earlier one failed, was cancelled, or is to be replaced and is not being cut. With "Prefer: wait=10" the answer is the result, if it is there by then.',
         tags,
         headers: preferHeader,
         querystring: z
@@ -111,6 +116,7 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
               .enum(['in', 'mm'])
               .describe('of CSV: "in" or "mm", where the tables name none')
               .optional(),
+            replace: flagQuery('other content under the same id makes room, and stays as a revision'),
             webhook: z
               .string()
               .min(1)
@@ -133,7 +139,12 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
       const form = wait > 0 ? formOf(request, FORMS[work], undefined) : 'json';
       const hooks = await hooksFor(context, caller, request.query.webhook);
       await shops.requireRoom(caller.shop);
-      const taken = await submit(caller, request.body as Buffer, csvGiven(request));
+      const taken = await submit(
+        caller,
+        request.body as Buffer,
+        csvGiven(request),
+        request.query.replace === 'true',
+      );
       await courier.follow({ shop: caller.shop, work, id: taken.id }, hooks);
       const links = linksOf(kind, taken.id);
       reply.header('location', links.self);

@@ -43,7 +43,7 @@ export async function conflict(
   const what =
     outcome === 'cut'
       ? 'is being cut, so it cannot be replaced; give this one another id'
-      : `has been submitted with other content, and is ${state}; give this one another id, or replace it: submit --replace`;
+      : `has been submitted with other content, and is ${state}; give this one another id, or replace it: submit --replace, or replace=true over HTTP`;
   const problems = shown.map(({ path, there: was, here }) => ({
     path,
     given: here,
