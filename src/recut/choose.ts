@@ -1,7 +1,8 @@
 /**
  * How the lost rails of one moulding are replaced. Nothing else moves if that costs neither money nor a rack piece that
  * was not to be cut. Otherwise it is the cheapest way there is, with as few sticks opened again as were found to be
- * enough. Sticks that rails were planned on count as used: nothing moves only to save them.
+ * enough. Sticks that rails were planned on count as used: nothing moves only to save them. Where not all can be made,
+ * frames of lower priority that are not begun give up their wood.
  */
 import { copyOf, lineOfFrame } from '../documents/ids.js';
 import type { Engine } from '../solve/engine.js';
@@ -11,6 +12,8 @@ import type { ShopState } from './state.js';
 import type { RailUnit, SortedUnits } from './units.js';
 
 export interface RecutChoice {
+  /** As given, less what is given up for frames that are wanted more. */
+  readonly sorted: SortedUnits;
   readonly placed: readonly PlacedUnit[];
   /** Sticks whose rails were free to move. */
   readonly opened: ReadonlySet<number>;
@@ -153,56 +156,127 @@ class Choosing {
   }
 }
 
-function byFrame(batch: Batch, groups: readonly RailUnit[]): readonly (readonly RailUnit[])[] {
-  const rank = new Map(
-    batch.frames.map((line, i) => [line.id, { first: line.priority ?? Number.POSITIVE_INFINITY, line: i }]),
-  );
+interface FrameUnits {
+  readonly frame: string;
+  readonly units: readonly RailUnit[];
+  /** Some of it is cut and good. */
+  readonly begun: boolean;
+}
+
+/** What comes first in the order of the batch: priority, at the same one what is begun, then the order of the lines. */
+class Ranks {
+  readonly #ranks: ReadonlyMap<string, { readonly first: number; readonly line: number }>;
+
+  constructor(batch: Batch) {
+    this.#ranks = new Map(
+      batch.frames.map((line, i) => [line.id, { first: line.priority ?? Number.POSITIVE_INFINITY, line: i }]),
+    );
+  }
+
+  /** Negative where `a` is wanted more than `b`; whatever is begun is wanted more only at equal priority. */
+  urgency(a: FrameUnits, b: FrameUnits): number {
+    const [x, y] = [this.#ranks.get(lineOfFrame(a.frame))!, this.#ranks.get(lineOfFrame(b.frame))!];
+    if (x.first !== y.first) return x.first < y.first ? -1 : 1;
+    return Number(b.begun) - Number(a.begun);
+  }
+
+  order(a: FrameUnits, b: FrameUnits): number {
+    const [x, y] = [this.#ranks.get(lineOfFrame(a.frame))!, this.#ranks.get(lineOfFrame(b.frame))!];
+    return this.urgency(a, b) || x.line - y.line || copyOf(a.frame) - copyOf(b.frame);
+  }
+}
+
+function framesOf(units: readonly RailUnit[], begun: ReadonlySet<string>): readonly FrameUnits[] {
   const frames = new Map<string, RailUnit[]>();
-  for (const unit of groups) {
+  for (const unit of units) {
     const { frame } = unit.rails[0]!;
     frames.set(frame, [...(frames.get(frame) ?? []), unit]);
   }
-  const order = (a: string, b: string): number => {
-    const [x, y] = [rank.get(lineOfFrame(a))!, rank.get(lineOfFrame(b))!];
-    if (x.first !== y.first) return x.first < y.first ? -1 : 1;
-    return x.line - y.line || copyOf(a) - copyOf(b);
-  };
-  return [...frames.entries()].sort(([a], [b]) => order(a, b)).map(([, units]) => units);
+  return [...frames].map(([frame, own]) => ({ frame, units: own, begun: begun.has(frame) }));
 }
 
-/** Frames by priority, then in the order given, as many as can be completed. `full`: sticks nothing is added to. */
+/** Frames of which a good rail is cut. */
+function begunFrames({ sticks }: ShopState): ReadonlySet<string> {
+  const good = sticks.flatMap(({ lanes }) => lanes.flatMap(({ gone }) => gone.filter(({ dead }) => !dead)));
+  return new Set(good.map(({ frame }) => frame));
+}
+
+/** `full`: sticks nothing is added to. */
 export function choose(
   batch: Batch,
   standing: ShopState,
-  sorted: SortedUnits,
+  given: SortedUnits,
   full: ReadonlySet<number>,
   engine: Engine,
   clock: RecutClock,
 ): RecutChoice {
-  const choosing = new Choosing({ batch, standing, sorted, full, onlyOffers: false }, engine, clock);
-  const all = choosing.place(sorted.groups);
+  const ranks = new Ranks(batch);
+  const begun = begunFrames(standing);
+  let sorted = given;
+  const choosing = (of: SortedUnits): Choosing =>
+    new Choosing({ batch, standing, sorted: of, full, onlyOffers: false }, engine, clock);
+  const first = choosing(given);
+  const all = first.place(given.groups);
   if (all !== null) {
     const { found, open, bound } = all;
-    return { placed: found.placed, opened: open, missing: [], wanted: [], bound, unproven: false };
+    return { sorted, placed: found.placed, opened: open, missing: [], wanted: [], bound, unproven: false };
   }
+  let unproven = first.unproven;
   let made: readonly RailUnit[] = [];
   let best: Placing | null = null;
-  let unproven = choosing.unproven;
-  for (const units of byFrame(batch, sorted.groups)) {
-    const found = choosing.place([...made, ...units]);
+  const attempt = (groups: readonly RailUnit[], of: SortedUnits): Placing | null => {
+    const one = choosing(of);
+    const found = one.place(groups);
+    unproven ||= found === null && one.unproven;
+    return found;
+  };
+  const touched = new Set(given.groups.map(({ rails }) => rails[0]!.frame));
+  const givenUp: FrameUnits[] = [];
+  const without = (frames: readonly FrameUnits[]): SortedUnits => {
+    const gone = new Set(frames.flatMap(({ units }) => units));
+    return { ...sorted, kept: sorted.kept.filter((unit) => !gone.has(unit)) };
+  };
+  for (const lost of [...framesOf(given.groups, begun)].sort((a, b) => ranks.order(a, b))) {
+    const wanted = [...made, ...lost.units];
+    let found = attempt(wanted, sorted);
     if (found === null) {
-      unproven ||= choosing.unproven;
-      continue;
+      // Frames not begun that are wanted less, the least wanted first: as few of them as leave room are given up.
+      const later = framesOf(sorted.kept, begun)
+        .filter((one) => !begun.has(one.frame) && !touched.has(one.frame) && ranks.urgency(lost, one) < 0)
+        .sort((a, b) => ranks.order(b, a));
+      found = later.length === 0 ? null : attempt(wanted, without(later));
+      if (found !== null) {
+        let [low, high] = [0, later.length];
+        while (high - low > 1) {
+          const middle = Math.floor((low + high) / 2);
+          const less = attempt(wanted, without(later.slice(0, middle)));
+          if (less === null) low = middle;
+          else [high, found] = [middle, less];
+        }
+        const gone = later.slice(0, high);
+        givenUp.push(...gone);
+        sorted = without(gone);
+      }
     }
+    if (found === null) continue;
     best = found;
-    made = [...made, ...units];
+    made = wanted;
   }
-  const missing = sorted.groups.filter((unit) => !made.includes(unit));
+  // What was given up may still find room where the others left it.
+  for (const frame of givenUp.sort((a, b) => ranks.order(a, b))) {
+    const found = attempt([...made, ...frame.units], sorted);
+    if (found === null) continue;
+    best = found;
+    made = [...made, ...frame.units];
+  }
+  const units = [...given.groups, ...givenUp.flatMap((one) => one.units)];
+  const missing = units.filter((unit) => !made.includes(unit));
   return {
+    sorted,
     placed: best?.found.placed ?? [],
     opened: best?.open ?? NONE,
     missing,
-    wanted: choosing.wanted(missing),
+    wanted: choosing(sorted).wanted(missing),
     bound: best?.bound ?? 0,
     unproven,
   };

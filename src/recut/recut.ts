@@ -78,7 +78,7 @@ function partOf(
   const full = new Set<number>();
   for (;;) {
     const choice = choose(batch, standing, sorted, full, engine, clock);
-    const laid = lay(standing, sorted, choice);
+    const laid = lay(standing, choice.sorted, choice);
     if (laid.crowded !== null) {
       if (full.has(laid.crowded) || laid.crowded >= standing.sticks.length) {
         throw new PairstopError('PS_INTERNAL', `${moulding}: rails of unlike angle do not fit as counted`);
