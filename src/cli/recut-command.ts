@@ -81,7 +81,7 @@ export function addRecutCommand(program: Command, end: (code: number) => void): 
   const recutting = addOrderOptions(program.command('recut'))
     .summary('go on after a bad cut')
     .description(
-      'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. Without --cut-so-far, everything up to the last lost rail in the order of the plan is taken as cut. Exit 3: stock is short; what can be replaced is planned.',
+      'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. Without --cut-so-far, everything up to the last lost rail in the order of the plan is taken as cut. Exit 3: stock is short; what can be made is planned, frames of higher priority first, then those begun.',
     )
     .argument('<plan>', 'the plan that was being cut, or the recut of it, a JSON file, or -')
     .requiredOption(
