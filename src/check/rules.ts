@@ -9,7 +9,7 @@ export const rules = {
   CHECK_RAIL_TWICE: 'no rail is cut twice',
   CHECK_RAIL_MISSING: 'every rail of every frame that is not in the shortfall is cut',
   CHECK_SHORTFALL: 'the shortfall names whole frames, once each, and none of their rails is cut',
-  CHECK_TAG: 'no two rails have the same tag, and either all rails have one or none',
+  CHECK_TAG: 'a tag is the one that finds its frame, on every rail or on none',
   CHECK_LENGTH:
     'a rail is as long as its frame needs, rounded up to the stop step, or merged within its play',
   CHECK_OPPOSING: 'opposing rails are equal',

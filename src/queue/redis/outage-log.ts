@@ -7,6 +7,8 @@ const SECOND = 1_000;
 const AGAIN_MS = 60 * SECOND;
 /** Trouble seen this lately is not over, though something else was answered. */
 const SETTLED_MS = 1_500;
+/** One silence is noticed by one connection after the other, as each has its own patience. */
+const SILENCE_SETTLED_MS = 8_000;
 
 interface OutageSoFar {
   kind: TroubleKind;
@@ -68,7 +70,8 @@ export class OutageLog {
   well(): void {
     const outage = this.#outage;
     const now = performance.now();
-    if (outage === null || now - outage.last < SETTLED_MS) return;
+    if (outage === null) return;
+    if (now - outage.last < (outage.kind === 'silent' ? SILENCE_SETTLED_MS : SETTLED_MS)) return;
     this.end();
     const seconds = Math.round((now - outage.began) / SECOND);
     this.#log.info(
