@@ -18,7 +18,7 @@ import { checkBatch } from '../src/documents/batch/read.js';
 import type { BatchDocument } from '../src/documents/batch/schema.js';
 import type { Comparison, Scenario } from '../src/documents/comparison/types.js';
 import { planBatchHere } from '../src/plan/here.js';
-import { compareBatch } from '../src/run/compare-batch.js';
+import { compareBatch } from '../src/processes/compare-batch.js';
 import { type BatchShape, frameBatch } from './tools/batches.js';
 import { rounded, table } from './tools/figures.js';
 import { engineOnce } from './tools/planning.js';

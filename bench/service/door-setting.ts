@@ -3,7 +3,7 @@ import { type ChildProcess, fork } from 'node:child_process';
 import { once } from 'node:events';
 import { readFileSync } from 'node:fs';
 import { type Agent, request } from 'node:http';
-import { entryAt } from '../../src/run/solver/entry.js';
+import { entryAt } from '../../src/processes/solver/entry.js';
 
 const { file, execArgv } = entryAt(
   new URL(`../../src/cli/main.${import.meta.url.endsWith('.ts') ? 'ts' : 'js'}`, import.meta.url),

@@ -2,7 +2,7 @@
 
 import type { Plan } from '../../src/documents/plan/types.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import { planBatch } from '../../src/run/plan-batch.js';
+import { planBatch } from '../../src/processes/plan-batch.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import type { Batch } from '../../src/terms.js';
 

@@ -1,5 +1,5 @@
 /** One line on a terminal's standard error that tells how far a batch has got; nothing anywhere else. */
-import type { BatchProgress } from '../run/progress.js';
+import type { BatchProgress } from '../processes/progress.js';
 
 /** Shorter work shows nothing. */
 const QUIET_MS = 1_000;

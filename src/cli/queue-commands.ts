@@ -2,8 +2,8 @@
 import type { Command } from 'commander';
 import { checkBatch } from '../documents/batch/read.js';
 import { PairstopError } from '../errors.js';
+import type { WorkKind } from '../processes/solver/tasks.js';
 import type { Client } from '../queue/client/client.js';
-import type { WorkKind } from '../run/solver/tasks.js';
 import type { Urgency } from '../terms.js';
 import { type ComparisonOutput, deliverComparison } from './compare-command.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';

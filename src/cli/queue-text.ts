@@ -1,9 +1,9 @@
 /** What the queue's commands print. */
 
 import type { PlanProof } from '../documents/plan/types.js';
+import { gapOf } from '../processes/progress.js';
 import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/client/status.js';
 import type { Heartbeat } from '../queue/record/health.js';
-import { gapOf } from '../run/progress.js';
 import { shown } from './shown.js';
 
 const MB = 2 ** 20;

@@ -1,6 +1,7 @@
 /** Queues, jobs and keys, as other software finds them in Redis. */
+
+import type { WorkKind } from '../processes/solver/tasks.js';
 import { type RackKeys, rackKeysOf } from '../rack/store/keys.js';
-import type { WorkKind } from '../run/solver/tasks.js';
 import type { Urgency } from '../terms.js';
 
 export const URGENCIES: readonly Urgency[] = ['now', 'tonight'];

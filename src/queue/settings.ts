@@ -2,7 +2,7 @@
 import { availableParallelism, hostname, userInfo } from 'node:os';
 import { z } from 'zod';
 import { type InputProblem, PairstopError } from '../errors.js';
-import { availableMemory, heapOf, limitsFor } from '../run/solver/memory.js';
+import { availableMemory, heapOf, limitsFor } from '../processes/solver/memory.js';
 import { isRedisUrl, type RedisAddress, readAddress, URL_ALLOWED } from './redis/address.js';
 
 const MB = 2 ** 20;

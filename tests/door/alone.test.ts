@@ -5,7 +5,7 @@ import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { entryAt } from '../../src/run/solver/entry.js';
+import { entryAt } from '../../src/processes/solver/entry.js';
 import { batchOf } from '../tools/batches.js';
 import { ask } from '../tools/door.js';
 import { isAlive, type LogLine, until } from '../tools/service.js';

@@ -3,7 +3,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { exhaustive } from '../../bench/reference/exhaustive.js';
 import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
-import { firstFit } from '../../src/run/first-fit.js';
+import { firstFit } from '../../src/processes/first-fit.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
 import { jsLp } from '../../src/solve/lp/js-lp.js';

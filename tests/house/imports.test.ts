@@ -11,7 +11,7 @@ const FLOORS = [
   // What else is asked of a batch or a plan.
   ['compare', 'check', 'saw', 'recut', 'rack', 'show', 'sheet'],
   // Processes, Redis, the command line.
-  ['run', 'queue', 'door', 'cli', 'index'],
+  ['processes', 'queue', 'door', 'cli', 'index'],
 ].flat();
 
 /** A folder of more files is not taken in at a glance. */

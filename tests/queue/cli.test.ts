@@ -7,7 +7,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { readPlan } from '../../src/documents/plan/read.js';
-import { entryAt } from '../../src/run/solver/entry.js';
+import { entryAt } from '../../src/processes/solver/entry.js';
 import { showPlan } from '../../src/show/plan.js';
 import { batchOf } from '../tools/batches.js';
 import { TestRedis } from '../tools/redis.js';

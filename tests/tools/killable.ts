@@ -1,7 +1,7 @@
 /** Starts `worker-process.ts` and hands out its end. */
 import { type ChildProcess, fork } from 'node:child_process';
 import { once } from 'node:events';
-import { entryAt } from '../../src/run/solver/entry.js';
+import { entryAt } from '../../src/processes/solver/entry.js';
 import { type LogLine, type TestSettings, testSettings } from './service.js';
 
 export class Killable {

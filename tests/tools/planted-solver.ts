@@ -9,8 +9,8 @@
  *     memory        it allocates until something stops it
  *     off-heap      the same outside the JavaScript heap
  */
-import { performer } from '../../src/run/solver/perform.js';
-import { type Perform, serve } from '../../src/run/solver/serve.js';
+import { performer } from '../../src/processes/solver/perform.js';
+import { type Perform, serve } from '../../src/processes/solver/serve.js';
 import { createEngine } from '../../src/solve/engine.js';
 
 function spin(ms: number): void {

@@ -1,6 +1,6 @@
 /** Starts solvers that never return, tells their ids, and waits to be killed. */
 import { readBatch } from '../../src/documents/batch/read.js';
-import { SolverPool } from '../../src/run/solver/pool.js';
+import { SolverPool } from '../../src/processes/solver/pool.js';
 import { batchOf } from './batches.js';
 import { PLANTED } from './service.js';
 

@@ -2,10 +2,10 @@
 import { execFileSync } from 'node:child_process';
 import { Writable } from 'node:stream';
 import { type Logger, pino } from 'pino';
+import { entryAt } from '../../src/processes/solver/entry.js';
 import { type Client, createClient } from '../../src/queue/client/client.js';
 import { type WorkerSettings, workerSettings } from '../../src/queue/settings.js';
 import { type RunningWorker, startWorker } from '../../src/queue/worker/worker.js';
-import { entryAt } from '../../src/run/solver/entry.js';
 import type { TestRedis } from './redis.js';
 
 export const PLANTED = entryAt(

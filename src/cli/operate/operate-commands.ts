@@ -1,9 +1,9 @@
 /** The commands for running the service: workers, retry, purge, audit, export, import. */
 import type { Command } from 'commander';
 import { PairstopError } from '../../errors.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { Client } from '../../queue/client/client.js';
 import type { Session } from '../../queue/client/session.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from '../ending.js';
 import { print, readInput, writeOutput } from '../files.js';
 import { lostText, moment, workersText } from '../queue-text.js';

@@ -2,8 +2,8 @@
 
 import { PairstopError } from '../../errors.js';
 import { type OrderGiven, readOrderFiles } from '../../orders/order.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { Client } from '../../queue/client/client.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 
 interface CsvGiven {
   readonly body: Uint8Array;

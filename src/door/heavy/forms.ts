@@ -2,8 +2,8 @@
 import { checkBatch } from '../../documents/batch/read.js';
 import type { Plan } from '../../documents/plan/types.js';
 import type { Recut } from '../../documents/recut/types.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { Client } from '../../queue/client/client.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 import { type LabelTexts, labelGrid } from '../../sheet/labels/grid.js';
 import { labelsHtml } from '../../sheet/labels/page.js';
 import { type ListKind, listsOf } from '../../sheet/lists/lists.js';

@@ -2,7 +2,7 @@
 import { availableParallelism } from 'node:os';
 import { Piscina } from 'piscina';
 import { PairstopError } from '../../errors.js';
-import { entryAt } from '../../run/solver/entry.js';
+import { entryAt } from '../../processes/solver/entry.js';
 import type { HeavyAnswer, HeavySetting, HeavyTask } from './tasks.js';
 
 const ENTRY = entryAt(new URL(`./thread.${import.meta.url.endsWith('.ts') ? 'ts' : 'js'}`, import.meta.url));

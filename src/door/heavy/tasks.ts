@@ -2,8 +2,8 @@
 
 import { type ErrorCode, type InputProblem, PairstopError } from '../../errors.js';
 import type { OrderGiven } from '../../orders/order.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { RedisAddress } from '../../queue/redis/address.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 import type { LabelTexts } from '../../sheet/labels/grid.js';
 import type { ListKind } from '../../sheet/lists/lists.js';
 import type { Form } from '../http/negotiate.js';

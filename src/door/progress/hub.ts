@@ -3,9 +3,9 @@
  * shop's batches over one connection to Redis.
  */
 import { createHash } from 'node:crypto';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { Client } from '../../queue/client/client.js';
 import type { BatchStatus } from '../../queue/client/status.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 
 export interface Change {
   /** The same for the same status, in every process and after every restart. */

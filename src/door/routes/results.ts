@@ -1,8 +1,8 @@
 /** What came out of a batch, in the form that is wanted. */
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { PairstopError } from '../../errors.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { BatchStatus } from '../../queue/client/status.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 import type { Caller } from '../caller.js';
 import type { DoorContext } from '../context.js';
 import type { Form } from '../http/negotiate.js';

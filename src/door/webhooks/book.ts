@@ -2,9 +2,9 @@
 import { randomBytes } from 'node:crypto';
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { Session } from '../../queue/client/session.js';
 import { show } from '../../read/problems.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 
 export const ENDS = ['done', 'failed', 'cancelled'] as const;
 

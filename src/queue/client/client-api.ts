@@ -3,7 +3,7 @@
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { RackDesk } from '../rack/desk-api.js';
 import type { BatchState } from '../record/steps.js';
 import type { BatchPage, PageOptions } from './list.js';

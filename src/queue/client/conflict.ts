@@ -2,7 +2,7 @@
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import { differences } from '../../documents/difference.js';
 import { PairstopError } from '../../errors.js';
-import { documentOf } from '../../run/documents.js';
+import { documentOf } from '../../processes/documents.js';
 import type { BatchState } from '../record/steps.js';
 import type { Store } from '../record/store.js';
 

@@ -1,8 +1,8 @@
 /** The batches there are, newest first, page by page. */
 import type { Redis } from 'ioredis';
 import { PairstopError } from '../../errors.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import { show } from '../../read/problems.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 import { globFor, type Keys, workOf } from '../names.js';
 import { type BatchState, STATES } from '../record/steps.js';

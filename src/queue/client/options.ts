@@ -1,7 +1,7 @@
 /** What a client is given by a program, checked: types are no help to a caller in plain JavaScript. */
 import { type InputProblem, PairstopError } from '../../errors.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import { show } from '../../read/problems.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 import { addressOf, isRedisUrl, type RedisAddress, URL_ALLOWED } from '../redis/address.js';
 import { redisAddress, whoRuns } from '../settings.js';
 

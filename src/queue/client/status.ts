@@ -7,7 +7,7 @@ import {
   type MouldingProgress,
   type MouldingState,
   summarise,
-} from '../../run/progress.js';
+} from '../../processes/progress.js';
 import type { Urgency } from '../../terms.js';
 import { batchQueue, type Keys, partQueue } from '../names.js';
 import { type ListedError, listedErrors } from '../record/errors-list.js';

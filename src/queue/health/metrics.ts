@@ -1,6 +1,6 @@
 /** What a worker counts and measures, as Prometheus reads it. README says which of it to alarm on. */
 import { Counter, collectDefaultMetrics, Gauge, Histogram, Registry } from 'prom-client';
-import type { PoolFigures } from '../../run/solver/pool.js';
+import type { PoolFigures } from '../../processes/solver/pool.js';
 import type { Urgency } from '../../terms.js';
 import { VERSION } from '../../version.js';
 import type { ServiceStatus } from '../client/status.js';

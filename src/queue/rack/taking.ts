@@ -1,11 +1,11 @@
 /** What a batch planned from the shop's rack is offered, and what its plan takes as it is published. */
 import { PairstopError } from '../../errors.js';
+import type { SealedPlan } from '../../processes/solver/tasks.js';
 import { changeOf } from '../../rack/change.js';
 import type { Happening } from '../../rack/events.js';
 import { type OfferedPiece, offeredFrom, offeredText } from '../../rack/shop-pieces.js';
 import { changeText, type RackStore } from '../../rack/store/rack-store.js';
 import { expectedKey } from '../../rack/sum.js';
-import type { SealedPlan } from '../../run/solver/tasks.js';
 import { fieldOf } from '../record/fields.js';
 import type { Attempt, Taking } from '../record/steps.js';
 import type { Store } from '../record/store.js';

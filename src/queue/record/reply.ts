@@ -1,6 +1,6 @@
 /** Replies of the record's scripts, element by element, each checked. */
 import { PairstopError } from '../../errors.js';
-import type { SealedPart } from '../../run/solver/tasks.js';
+import type { SealedPart } from '../../processes/solver/tasks.js';
 import { isDamage } from '../redis/outage.js';
 import { figuresFrom } from './figures.js';
 

@@ -7,7 +7,7 @@
  *     format                                                          of this record, see FORMAT; absent: 1
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
- *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/run/share.ts)
+ *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/processes/share.ts)
  *     plan status cost published partial failure                      what came out
  *     revision                                                        from 1; an earlier one is the record KEY@revision
  *     shop granted                                                    1 planned, 2 compared with the shop's rack; entries that were no attempts

@@ -1,9 +1,9 @@
 /** The record of each batch, beside the queue: every change one script, every reply checked. */
 import { createHash } from 'node:crypto';
 import type { Redis } from 'ioredis';
+import type { SealedPart } from '../../processes/solver/tasks.js';
 import { keyList } from '../../rack/store/keys.js';
 import { newerRack } from '../../rack/store/reading.js';
-import type { SealedPart } from '../../run/solver/tasks.js';
 import { type Keys, workOf } from '../names.js';
 import { redisNow } from '../redis/clock.js';
 import { figuresOf, type PartFigures } from './figures.js';

@@ -1,6 +1,6 @@
 /** Time the other mouldings did not need goes to those not yet proven: another round, from the plans they have. */
 import { PairstopError } from '../../errors.js';
-import { leftOf, worthAnother } from '../../run/share.js';
+import { leftOf, worthAnother } from '../../processes/share.js';
 import { workOf } from '../names.js';
 import type { Store } from '../record/store.js';
 import type { BatchAttempt } from './jobs/add-parts.js';

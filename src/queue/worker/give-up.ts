@@ -1,7 +1,7 @@
 /** How a job ends other than well. */
 import { DelayedError, type Job, UnrecoverableError, WaitingError } from 'bullmq';
 import { PairstopError } from '../../errors.js';
-import { JOB_SCHEMA } from '../../run/envelope.js';
+import { JOB_SCHEMA } from '../../processes/envelope.js';
 import { failureOf } from '../record/figures.js';
 import { within } from '../redis/waiting.js';
 import { payloadOf } from './raw-worker.js';

@@ -1,8 +1,8 @@
 /** Whether what a batch that is done left in the store can still be used. */
 import { PairstopError } from '../../errors.js';
+import { unseal } from '../../processes/seal.js';
+import type { WorkKind } from '../../processes/solver/tasks.js';
 import { BATCH_BYTES, PLAN_BYTES } from '../../read/limits.js';
-import { unseal } from '../../run/seal.js';
-import type { WorkKind } from '../../run/solver/tasks.js';
 import type { Store } from '../record/store.js';
 
 /**

@@ -1,8 +1,8 @@
 /** What the parts of a worker share. */
 import type { Queue } from 'bullmq';
 import type { Logger } from 'pino';
+import type { SolverPool } from '../../processes/solver/pool.js';
 import type { RackStore } from '../../rack/store/rack-store.js';
-import type { SolverPool } from '../../run/solver/pool.js';
 import type { Urgency } from '../../terms.js';
 import type { WorkerMetrics } from '../health/metrics.js';
 import type { Keys } from '../names.js';

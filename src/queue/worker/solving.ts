@@ -1,7 +1,7 @@
 /** While a moulding is solved: its news goes to the record, and word from there ends it. */
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
-import type { Improved, SealedPart } from '../../run/solver/tasks.js';
+import type { Improved, SealedPart } from '../../processes/solver/tasks.js';
 import { figuresOf, type PartFigures } from '../record/figures.js';
 import type { Attempt } from '../record/steps.js';
 import { sleep, within } from '../redis/waiting.js';

@@ -2,10 +2,10 @@
 import { randomUUID } from 'node:crypto';
 import { type Job, Queue, type Telemetry } from 'bullmq';
 import type { Logger } from 'pino';
+import { type EntryFile, SOLVER_ENTRY } from '../../processes/solver/entry.js';
+import { mostRails } from '../../processes/solver/memory.js';
+import { SolverPool } from '../../processes/solver/pool.js';
 import { RackStore } from '../../rack/store/rack-store.js';
-import { type EntryFile, SOLVER_ENTRY } from '../../run/solver/entry.js';
-import { mostRails } from '../../run/solver/memory.js';
-import { SolverPool } from '../../run/solver/pool.js';
 import type { Urgency } from '../../terms.js';
 import { type ServiceStatus, serviceStatus } from '../client/status.js';
 import { type HealthServer, type NotReady, serveHealth } from '../health/http.js';

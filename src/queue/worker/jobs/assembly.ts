@@ -1,10 +1,10 @@
 /** Stored parts become the batch's one plan, or the reason why there is none. */
 import type { Logger } from 'pino';
 import { PairstopError } from '../../../errors.js';
+import { ASSEMBLE_MS, assembledOf } from '../../../processes/solver/answer.js';
+import type { TaskOrder } from '../../../processes/solver/pool.js';
+import type { AssembleTask, BatchSource, SealedPlan } from '../../../processes/solver/tasks.js';
 import type { OfferedPiece } from '../../../rack/shop-pieces.js';
-import { ASSEMBLE_MS, assembledOf } from '../../../run/solver/answer.js';
-import type { TaskOrder } from '../../../run/solver/pool.js';
-import type { AssembleTask, BatchSource, SealedPlan } from '../../../run/solver/tasks.js';
 import type { Urgency } from '../../../terms.js';
 import { batchOfJob, workOf } from '../../names.js';
 import { offered, pauseFor, silenceOf, takingOf } from '../../rack/taking.js';

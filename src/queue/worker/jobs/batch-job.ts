@@ -3,10 +3,10 @@ import { DelayedError, type Job, UnrecoverableError, WaitingChildrenError, Waiti
 import type { Logger } from 'pino';
 import { z } from 'zod';
 import { PairstopError } from '../../../errors.js';
-import { JOB_SCHEMA } from '../../../run/envelope.js';
-import { answerOf } from '../../../run/solver/answer.js';
-import type { TaskOutcome } from '../../../run/solver/pool.js';
-import type { BatchSummary, ReadTask } from '../../../run/solver/tasks.js';
+import { JOB_SCHEMA } from '../../../processes/envelope.js';
+import { answerOf } from '../../../processes/solver/answer.js';
+import type { TaskOutcome } from '../../../processes/solver/pool.js';
+import type { BatchSummary, ReadTask } from '../../../processes/solver/tasks.js';
 import type { Urgency } from '../../../terms.js';
 import { BATCH_JOB, jobIdOf } from '../../names.js';
 import { failureOf } from '../../record/figures.js';

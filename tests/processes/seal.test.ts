@@ -2,9 +2,9 @@ import { deflateRawSync, gzipSync, inflateRawSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
 import type { PairstopError } from '../../src/errors.js';
-import { partOf } from '../../src/run/documents.js';
-import { envelopeOf, openEnvelope } from '../../src/run/envelope.js';
-import { seal, unseal } from '../../src/run/seal.js';
+import { partOf } from '../../src/processes/documents.js';
+import { envelopeOf, openEnvelope } from '../../src/processes/envelope.js';
+import { seal, unseal } from '../../src/processes/seal.js';
 import { batchOf } from '../tools/batches.js';
 
 const label = { kind: 'part', batch: 'f'.repeat(64), moulding: 'ash' } as const;

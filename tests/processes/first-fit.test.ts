@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
-import { firstFit } from '../../src/run/first-fit.js';
+import { firstFit } from '../../src/processes/first-fit.js';
 import type { Pattern, Problem } from '../../src/solve/problem.js';
 
 /** From the definition in src/solve/problem.ts. */

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
-import { summarise } from '../../src/run/progress.js';
-import { leftOf, nextShare, solvingTime, worthAnother } from '../../src/run/share.js';
+import { summarise } from '../../src/processes/progress.js';
+import { leftOf, nextShare, solvingTime, worthAnother } from '../../src/processes/share.js';
 import { batchOf } from '../tools/batches.js';
 
 /** Plays a round: slots take the next moulding when free; each uses the given part of its share. */

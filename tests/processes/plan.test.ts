@@ -3,8 +3,8 @@ import { checkPlan } from '../../src/check/check.js';
 import { readBatch } from '../../src/documents/batch/read.js';
 import type { PairstopError } from '../../src/errors.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import { planBatch } from '../../src/run/plan-batch.js';
-import type { BatchProgress } from '../../src/run/progress.js';
+import { planBatch } from '../../src/processes/plan-batch.js';
+import type { BatchProgress } from '../../src/processes/progress.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../tools/batches.js';
 

@@ -4,11 +4,11 @@ import { getPriority } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { afterEach, describe, expect, it } from 'vitest';
 import { readBatch } from '../../src/documents/batch/read.js';
-import { partOf } from '../../src/run/documents.js';
-import { solveMoulding } from '../../src/run/solve-moulding.js';
-import { entryAt } from '../../src/run/solver/entry.js';
-import { type PoolSettings, SolverPool } from '../../src/run/solver/pool.js';
-import type { Improved, SolveTask } from '../../src/run/solver/tasks.js';
+import { partOf } from '../../src/processes/documents.js';
+import { solveMoulding } from '../../src/processes/solve-moulding.js';
+import { entryAt } from '../../src/processes/solver/entry.js';
+import { type PoolSettings, SolverPool } from '../../src/processes/solver/pool.js';
+import type { Improved, SolveTask } from '../../src/processes/solver/tasks.js';
 import { batchOf } from '../tools/batches.js';
 import { isAlive, PLANTED, until } from '../tools/service.js';
 
