@@ -31,7 +31,15 @@ export type * from './processes/progress.js';
 export { type RecutBatchOptions, recutBatch } from './processes/recut-batch.js';
 export type { WorkKind } from './processes/solver/tasks.js';
 export { createClient, submitBatch } from './queue/client/client.js';
-export type { Client, ResultOptions, Submission, WorkChoice } from './queue/client/client-api.js';
+export type {
+  Client,
+  ResultOptions,
+  RevisionChoice,
+  Submission,
+  SubmitOptions,
+  WorkChoice,
+} from './queue/client/client-api.js';
+export type { BatchPage, PagedBatch, PageOptions } from './queue/client/list.js';
 export type { ClientOptions } from './queue/client/options.js';
 export type { BatchStatus, QueueDepth, ServiceStatus } from './queue/client/status.js';
 export type { WatchOptions } from './queue/client/watch.js';

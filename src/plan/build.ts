@@ -54,6 +54,12 @@ export function proofOf(task: MouldingTask, proofs: readonly Proof[]): PlanProof
   };
 }
 
+/** The proof with a bound that is known from elsewhere. */
+export function withBound(proof: PlanProof, known: number): PlanProof {
+  const bound = Math.min(proof.value, known);
+  return { ...proof, bound, status: bound === proof.value ? 'optimal' : 'within' };
+}
+
 /** Of the wood alone, where more than wood was made least. */
 function woodProof(cost: number, { leastWood }: PricedAnswer): PlanProof {
   const bound = Math.min(cost, leastWood);

@@ -23,7 +23,7 @@ import { longestLane } from '../stock/refusals.js';
 import { runLength } from '../stock/spacing.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Um } from '../terms.js';
-import { type Answer, buildLesser, lesser, type Missing, proofOf } from './build.js';
+import { type Answer, buildLesser, lesser, type Missing, proofOf, withBound } from './build.js';
 import { choiceNotice, notMerged, type WhyNotMerged } from './notices.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MergedStops, MouldingPart, PlanOptions } from './part.js';
@@ -169,14 +169,10 @@ class Merging {
     const { proof, merging } = part.plan;
     if (start === undefined || !known || merging === undefined || task.proofGoal !== 0) return part;
     if (!same(known.lengths, part.merged?.lengths ?? []) || !same(start.copies, part.copies)) return part;
-    const bound = Math.min(proof.value, start.plan.proof.bound);
-    if (bound <= proof.bound) return part;
-    const status = bound === proof.value ? 'optimal' : 'within';
-    const merged = { ...merging.merged, bound };
-    return {
-      ...part,
-      plan: { ...part.plan, proof: { ...proof, bound, status }, merging: { ...merging, merged } },
-    };
+    const better = withBound(proof, start.plan.proof.bound);
+    if (better.bound <= proof.bound) return part;
+    const merged = { ...merging.merged, bound: better.bound };
+    return { ...part, plan: { ...part.plan, proof: better, merging: { ...merging, merged } } };
   }
 
   /** In cents: wood and time at the rate, laid out. */

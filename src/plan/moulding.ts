@@ -5,7 +5,7 @@ import { type Order, ordersOf } from '../stock/orders.js';
 import { allCopies, taskOf } from '../stock/problem.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
-import { type Answer, buildLesser, emptyPart, type Missing } from './build.js';
+import { type Answer, buildLesser, emptyPart, type Missing, withBound } from './build.js';
 import { mayMerge, mergeStops, unmergedPart } from './merging.js';
 import type { MouldingPart, PlanOptions } from './part.js';
 import { possibleFrames } from './short/shortage.js';
@@ -21,12 +21,9 @@ const UNMERGED_SHARE = 0.5;
  */
 function keepBound(task: MouldingTask, part: MouldingPart, start: MouldingPart | undefined): MouldingPart {
   if (start === undefined || task.proofGoal !== 0 || start.plan.status !== 'complete') return part;
-  const { proof } = part.plan;
   const known = start.plan.merging?.unmerged.bound ?? start.plan.proof.bound;
-  if (known <= proof.bound) return part;
-  const bound = Math.min(proof.value, known);
-  const status = bound === proof.value ? 'optimal' : 'within';
-  return { ...part, plan: { ...part.plan, proof: { ...proof, bound, status } } };
+  if (known <= part.plan.proof.bound) return part;
+  return { ...part, plan: { ...part.plan, proof: withBound(part.plan.proof, known) } };
 }
 
 class Planning {

@@ -46,7 +46,6 @@ function columnsFor(names: readonly string[]): TableColumn[] {
     { most: 7, ...RIGHT },
     { most: 9, ...RIGHT },
     { most: long ? 9 : 16, ...RIGHT },
-    { most: 7, ...RIGHT },
     { most: 30 },
   ];
 }

@@ -10,10 +10,10 @@ interface Described {
 
 const MEANINGS: Readonly<Record<number, string>> = {
   400: 'the request is not understood: its path, query, headers or JSON',
-  401: 'no key, or none that holds',
+  401: 'no key, or one that is wrong, revoked or past its days',
   403: 'the key may not do this',
   404: 'there is no such thing',
-  406: 'not to be had in an accepted form',
+  406: 'none of the accepted media types can be given',
   409: 'the state it is in does not allow this',
   413: 'the body is too large',
   415: 'the body is of a kind that is not taken',

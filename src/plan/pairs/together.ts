@@ -3,7 +3,7 @@
  * rarely gets there, as a plan that wastes little leaves no room. So the rails are placed anew with pairs as items that
  * cannot be parted, all of them or all but a share spread evenly over the settings, and from what that keeps whole on
  * with more. By packing into the very pieces of the plan, which takes milliseconds; by the
- * engine in a small share of the time, a larger one where bins are too many or angles differ. Such a plan is taken where it is no dearer under any goal and easierToCut, by the order of
+ * engine in a small share of the time, a larger one where bins are too many or angles differ. Such a plan is taken where it is no dearer under any goal and easier to cut, by the order of
  * `STEPS`, than the one at hand.
  */
 
@@ -251,7 +251,7 @@ class Together {
   }
 }
 
-/** `work`: what the search for `answer` took. Gives `answer`, tidied, where nothing is easierToCut. */
+/** `work`: what the search for `answer` took. Gives `answer`, tidied, where nothing is easier to cut. */
 export function pairsTogether(
   task: MouldingTask,
   answer: Answer,
