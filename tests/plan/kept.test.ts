@@ -12,8 +12,8 @@ const names = readdirSync(folder)
   .filter((file) => file.endsWith('.batch.json'))
   .map((file) => file.replace('.batch.json', ''));
 
-/** What plans say since of runs, hours and the bench. */
-const ADDED = new Set(['tag', 'run', 'runs', 'angle', 'seconds', 'labour', 'stopsSet', 'lengths']);
+/** What plans say since of runs, hours, the bench, and what a tape measures on an offcut. */
+const ADDED = new Set(['tag', 'run', 'runs', 'angle', 'seconds', 'labour', 'stopsSet', 'lengths', 'piece']);
 
 /** The plan as programs wrote it before there were runs; the angle of a rail was always told. */
 function asBefore(plan: Plan): unknown {
