@@ -1,4 +1,5 @@
 /** Batches and comparisons: the same job in two kinds, so the same routes for both. */
+
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
@@ -9,6 +10,7 @@ import type { BatchStatus } from '../../queue/client/status.js';
 import { ID_LENGTH } from '../../read/limits.js';
 import { type Caller, callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';
+import { bytesIn } from '../http/bytes.js';
 import { formOf, waitOf } from '../http/negotiate.js';
 import {
   batchPage,
@@ -141,7 +143,7 @@ function addKind(app: DoorApp, context: DoorContext, kind: Kind): void {
       await shops.requireRoom(caller.shop);
       const taken = await submit(
         caller,
-        request.body as Buffer,
+        bytesIn(request),
         csvGiven(request),
         request.query.replace === 'true',
       );

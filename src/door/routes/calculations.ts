@@ -1,7 +1,9 @@
 /** What needs no queue: recuts, checks, saw checks, rails. */
+
 import type { FastifyReply } from 'fastify';
 import type { z } from 'zod';
 import type { DoorApp, DoorContext } from '../context.js';
+import { bytesIn } from '../http/bytes.js';
 import { type Form, formOf } from '../http/negotiate.js';
 import { contentType } from '../http/send.js';
 import { checkBody, railsBody, recutBody, sawBody } from '../openapi/bodies.js';
@@ -81,7 +83,7 @@ export function addCalculationRoutes(app: DoorApp, { heavy }: DoorContext): void
       },
       async (request, reply) => {
         const form: Form = formOf(request, task === 'rails' ? ['json'] : FORMS, undefined);
-        return send(reply, form, await heavy.run({ do: task, body: request.body as Buffer, form }));
+        return send(reply, form, await heavy.run({ do: task, body: bytesIn(request), form }));
       },
     );
   }

@@ -1,4 +1,5 @@
 /** What is printed and pinned up: the sheet, labels, lists; and recuts of a batch's plan, which have sheets too. */
+
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import { textField } from '../../read/fields.js';
@@ -7,6 +8,7 @@ import { LIST_KINDS, type ListKind } from '../../sheet/lists/lists.js';
 import { type Caller, callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';
 import { recutsPath } from '../heavy/forms.js';
+import { bytesIn } from '../http/bytes.js';
 import { formOf } from '../http/negotiate.js';
 import { sendTagged, tagOf } from '../http/send.js';
 import { recutOfBody } from '../openapi/bodies.js';
@@ -185,7 +187,7 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
     const { shop } = callerIn(request);
     formOf(request, ['json'], undefined);
     const earlier = of === null ? null : (await recuts.find(shop, id, of)).toString();
-    const bytes = await heavy.run({ do: 'recutOf', shop, id, body: request.body as Buffer, earlier });
+    const bytes = await heavy.run({ do: 'recutOf', shop, id, body: bytesIn(request), earlier });
     const recut = await recuts.keep(shop, id, bytes);
     const self = `${recutsPath(id)}/${recut}`;
     const made = JSON.parse(bytes.toString()) as { status: string };

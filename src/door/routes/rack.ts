@@ -1,4 +1,5 @@
 /** The shop's rack: what lies there, pieces entered and taken off, and the proof that it all adds up. */
+
 import { z } from 'zod';
 import { rackCsv } from '../../documents/rack/csv.js';
 import { checkRackDocument, rackDocument } from '../../documents/rack/schema.js';
@@ -7,6 +8,7 @@ import { parseJson } from '../../read/json.js';
 import { BATCH_VALUES, ID_LENGTH } from '../../read/limits.js';
 import { callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';
+import { bytesIn } from '../http/bytes.js';
 import { formOf } from '../http/negotiate.js';
 import { contentType } from '../http/send.js';
 import { documents, flagQuery, resource } from '../openapi/resources.js';
@@ -77,7 +79,7 @@ export function addRackRoutes(app: DoorApp, { settings }: DoorContext): void {
     },
     async (request, reply) => {
       const { client, name } = callerIn(request);
-      const json = parseJson(request.body as Buffer, { bytes: settings.bodyMost, values: BATCH_VALUES });
+      const json = parseJson(bytesIn(request), { bytes: settings.bodyMost, values: BATCH_VALUES });
       const pieces = checkRackDocument(json);
       await client.rack.add(pieces, { who: name, imported: true });
       return reply.code(201).send({ entered: pieces.length });
