@@ -4,7 +4,7 @@ import { PairstopError } from '../../errors.js';
 import { show } from '../../read/problems.js';
 import type { DoorApp, DoorContext } from '../context.js';
 import { HttpAnswer } from '../http/problem.js';
-import { addBatchRoutes } from './batches.js';
+import { addBatchRoutes } from './batches/batches.js';
 import { addCalculationRoutes } from './calculations.js';
 import { addDocsRoutes } from './docs.js';
 import { addPaperRoutes } from './papers.js';
