@@ -2,30 +2,11 @@
 
 import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
-import { type Order, ordersOf } from '../stock/orders.js';
+import { comparedOrders, ordersOf } from '../stock/orders.js';
 import { lengthAsCents } from '../stock/piles.js';
 import type { Batch } from '../terms.js';
 import type { Compared } from './moulding.js';
 import { aboutSuppliers, supplierRows } from './trials/suppliers.js';
-
-/** The mouldings with offers to choose from. Throws PS_OFFERS where there are none. */
-export function compared(batch: Batch): readonly Order[] {
-  const orders = [...ordersOf(batch).values()].filter(({ lines }) => lines.length > 0);
-  const choosing = orders.filter(({ offers }) => offers.length > 0);
-  if (choosing.length === 0) {
-    const problem = {
-      path: 'offers',
-      given: batch.offers.length === 0 ? 'no offers' : 'no offers of a moulding that frames are ordered in',
-      allowed: `at least one offer of ${orders.map(({ moulding }) => JSON.stringify(moulding.id)).join(' or ')}`,
-    };
-    throw new PairstopError(
-      'PS_OFFERS',
-      `there is nothing to compare: ${problem.path}: given ${problem.given}; allowed: ${problem.allowed}`,
-      [problem],
-    );
-  }
-  return choosing;
-}
 
 /** Whether any offer has a price that is not its length. */
 export function isPriced({ offers, units }: Batch): boolean {
@@ -34,10 +15,10 @@ export function isPriced({ offers, units }: Batch): boolean {
   );
 }
 
-/** From one result for each of `compared(batch)`, in any order. */
+/** From one result for each of `comparedOrders(batch)`, in any order. */
 export function assembleComparison(batch: Batch, results: readonly Compared[]): Comparison {
   const byMoulding = new Map(results.map((one) => [one.document.moulding, one]));
-  const orders = compared(batch);
+  const orders = comparedOrders(batch);
   const ordered = orders.map(({ moulding }) => {
     const found = byMoulding.get(moulding.id);
     if (found === undefined)

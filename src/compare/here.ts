@@ -3,11 +3,11 @@
 import type { Comparison } from '../documents/comparison/types.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowedTo } from '../stock/narrow.js';
-import type { Order } from '../stock/orders.js';
+import { comparedOrders, type Order } from '../stock/orders.js';
 import { refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { answer, type QuestionClock } from './answer.js';
-import { assembleComparison, compared, isPriced } from './compare.js';
+import { assembleComparison, isPriced } from './compare.js';
 import { type Compared, compareMoulding } from './moulding.js';
 
 const MS_PER_SECOND = 1000;
@@ -35,7 +35,7 @@ export function compareHere(
   { now, stopped }: Pick<QuestionClock, 'now' | 'stopped'>,
 ): Comparison {
   refuseUncuttable(batch);
-  const orders = compared(batch);
+  const orders = comparedOrders(batch);
   const priced = isPriced(batch);
   const end = now() + batch.options.timeLimit * MS_PER_SECOND;
   const results = orders.map((order, i) => {

@@ -2,13 +2,13 @@
 import { randomUUID } from 'node:crypto';
 import { setMaxListeners } from 'node:events';
 import { availableParallelism } from 'node:os';
-import { assembleComparison, compared, isPriced } from '../compare/compare.js';
+import { assembleComparison, isPriced } from '../compare/compare.js';
 import { type Compared, type ComparisonWants, compareMoulding } from '../compare/moulding.js';
 import { type OfferAnswer, type OfferQuestion, UNANSWERED } from '../compare/question.js';
 import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
 import { narrowedTo } from '../stock/narrow.js';
-import type { Order } from '../stock/orders.js';
+import { comparedOrders, type Order } from '../stock/orders.js';
 import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
 import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
@@ -84,7 +84,7 @@ export async function compareBatch(batch: Batch, options: CompareBatchOptions = 
   const { breakEven = true } = options;
   refuseShopRack(batch);
   refuseUncuttable(batch);
-  const orders = compared(batch);
+  const orders = comparedOrders(batch);
   const asked = { priced: isPriced(batch), breakEven };
   const { timeLimit } = batch.options;
   const pool = new SolverPool(localPool(Math.max(1, options.processes ?? availableParallelism())));

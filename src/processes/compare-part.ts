@@ -4,7 +4,6 @@ import { assembleComparison, isPriced } from '../compare/compare.js';
 import { compareOrderHere } from '../compare/here.js';
 import type { Compared } from '../compare/moulding.js';
 import { checkComparisonDocument } from '../documents/comparison/read.js';
-import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
 import { whyNotPlanned } from '../plan/notices.js';
 import type { Unplanned } from '../plan/part.js';
@@ -105,10 +104,4 @@ export function assembleParts(
     takes: [],
     buys: [],
   };
-}
-
-/** Throws PS_STORE, or PS_PLAN for a document that is no comparison. */
-export function comparisonOf(key: string, document: Uint8Array): Comparison {
-  const text = unseal({ kind: 'comparison', batch: key, moulding: '' }, document, PLAN_BYTES);
-  return checkComparisonDocument(JSON.parse(text));
 }

@@ -2,6 +2,8 @@
 import { z } from 'zod';
 import { readBatchDocument } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
+import { checkComparisonDocument } from '../documents/comparison/read.js';
+import type { Comparison } from '../documents/comparison/types.js';
 import { checkPlanDocument, readPlan } from '../documents/plan/read.js';
 import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
@@ -93,6 +95,12 @@ export function documentOf(batch: string, sealed: Uint8Array): BatchDocument {
 /** Throws PS_STORE, or PS_PLAN for a document that is no plan. */
 export function planOf(batch: string, sealed: Uint8Array): Plan {
   return readPlan(unseal({ kind: 'plan', batch, moulding: '' }, sealed, PLAN_BYTES));
+}
+
+/** Throws PS_STORE, or PS_PLAN for a document that is no comparison. */
+export function comparisonOf(key: string, document: Uint8Array): Comparison {
+  const text = unseal({ kind: 'comparison', batch: key, moulding: '' }, document, PLAN_BYTES);
+  return checkComparisonDocument(JSON.parse(text));
 }
 
 /** A plan put together from stored parts, before the checker looks at it. Throws PS_STORE. */

@@ -1,4 +1,5 @@
 /** The orders that are planned: all of the batch, or all but impossible frames where those are skipped. */
+import { PairstopError } from '../errors.js';
 import type { Batch } from '../terms.js';
 import { everyOrderOf, type Order } from './lines.js';
 import { impossibleFrames } from './refusals.js';
@@ -23,6 +24,25 @@ export function ordersOf(batch: Batch): ReadonlyMap<string, Order> {
   const orders = known.get(batch) ?? withoutImpossible(batch);
   known.set(batch, orders);
   return orders;
+}
+
+/** The orders of mouldings with offers to choose from, which are compared. Throws PS_OFFERS where there are none. */
+export function comparedOrders(batch: Batch): readonly Order[] {
+  const orders = [...ordersOf(batch).values()].filter(({ lines }) => lines.length > 0);
+  const choosing = orders.filter(({ offers }) => offers.length > 0);
+  if (choosing.length === 0) {
+    const problem = {
+      path: 'offers',
+      given: batch.offers.length === 0 ? 'no offers' : 'no offers of a moulding that frames are ordered in',
+      allowed: `at least one offer of ${orders.map(({ moulding }) => JSON.stringify(moulding.id)).join(' or ')}`,
+    };
+    throw new PairstopError(
+      'PS_OFFERS',
+      `there is nothing to compare: ${problem.path}: given ${problem.given}; allowed: ${problem.allowed}`,
+      [problem],
+    );
+  }
+  return choosing;
 }
 
 export type { Order };

@@ -1,6 +1,6 @@
 /** Imports point down one order of floors, so that a reader can begin at the bottom and never meets what comes later. */
 import { describe, expect, it } from 'vitest';
-import { filesByFolder, importsOf, sourceFiles, topOf } from './source.js';
+import { filesByFolder, importsOf, loadedBy, sourceFiles, topOf } from './source.js';
 
 /** From the ground up. A file of one of these imports only from those before it, and from its own. */
 const FLOORS = [
@@ -54,6 +54,12 @@ describe('the house', () => {
       ({ own, other, to }) => own !== 'solve' && other === 'solve' && to.split('/').length > 2,
     );
     expect(inside.map(({ from, to }) => `${from} imports ${to}`)).toEqual([]);
+  });
+
+  it('submits a batch without loading the planner', () => {
+    const loaded = [...loadedBy('queue/client/client.ts', files)];
+    expect(loaded).toContain('stock/refusals.ts');
+    expect(loaded.filter((path) => /^(solve\/engine|plan\/|compare\/|runs\/)/.test(path))).toEqual([]);
   });
 
   it('keeps its folders small', () => {

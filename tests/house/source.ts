@@ -42,6 +42,20 @@ export function importsOf({ path, text }: SourceFile): readonly string[] {
   );
 }
 
+/** Paths of the files of `src` that are loaded when this one is: all it imports but types, and what those import. */
+export function loadedBy(path: string, files: readonly SourceFile[]): ReadonlySet<string> {
+  const texts = new Map(files.map((file) => [file.path, file.text]));
+  const loaded = new Set<string>();
+  const visit = (at: string): void => {
+    if (loaded.has(at)) return;
+    loaded.add(at);
+    const text = (texts.get(at) ?? '').replaceAll(/\b(?:import|export) type [^;]+;/g, '');
+    for (const to of importsOf({ path: at, text })) visit(to.replace(/\.js$/, '.ts'));
+  };
+  visit(path);
+  return loaded;
+}
+
 /** `plan` of `plan/pairs/pairs.ts`, `terms` of `terms.ts`. */
 export function topOf(path: string): string {
   return path.split('/')[0]!.replace(/\.[jt]sx?$/, '');

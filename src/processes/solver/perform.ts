@@ -2,7 +2,6 @@
 import { checkPlan } from '../../check/check.js';
 import { findingText } from '../../check/report.js';
 import { answer } from '../../compare/answer.js';
-import { compared } from '../../compare/compare.js';
 import { readBatch } from '../../documents/batch/read.js';
 import { PairstopError } from '../../errors.js';
 import { assemblePlan } from '../../plan/assemble.js';
@@ -14,6 +13,7 @@ import { expectedOf, piecesIn, shopPiece, withShopPieces } from '../../rack/shop
 import { BATCH_BYTES } from '../../read/limits.js';
 import { recut } from '../../recut/recut.js';
 import type { Engine } from '../../solve/engine.js';
+import { comparedOrders } from '../../stock/orders.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import type { Batch } from '../../terms.js';
 import { assembleParts, comparePart } from '../compare-part.js';
@@ -67,7 +67,7 @@ function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
     mouldings:
       work === 'plan'
         ? batch.mouldings.map(({ id }) => id)
-        : compared(batch).map(({ moulding }) => moulding.id),
+        : comparedOrders(batch).map(({ moulding }) => moulding.id),
     solving: Math.round(solvingTime(batch)),
     shop: batch.rack === 'shop',
     urgency,

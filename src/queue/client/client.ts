@@ -1,14 +1,13 @@
 /** The service from outside: submit a batch, watch it, fetch its plan. Nothing here waits without a bound. */
-import { compared } from '../../compare/compare.js';
 import { checkBatch, type ReadBatchResult, readBatchDocument } from '../../documents/batch/read.js';
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
 import { PairstopError } from '../../errors.js';
-import { comparisonOf } from '../../processes/compare-part.js';
-import { documentOf, planOf } from '../../processes/documents.js';
+import { comparisonOf, documentOf, planOf } from '../../processes/documents.js';
 import { envelopeOf, fingerprintOf } from '../../processes/envelope.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
+import { comparedOrders } from '../../stock/orders.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import { batchQueue, jobIdOf, revisionOf, URGENCIES } from '../names.js';
 import { QueueRackDesk } from '../rack/desk.js';
@@ -88,7 +87,7 @@ class QueueClient implements Client {
     requireWork(work);
     const { document, batch } = readInput(given);
     refuseUncuttable(batch);
-    if (work === 'compare') compared(batch);
+    if (work === 'compare') comparedOrders(batch);
     const { urgency, notBefore } = batch.options;
     const delay = notBefore === null ? 0 : Math.max(0, notBefore - Date.now());
     if (delay > LATEST_START) {
