@@ -3,16 +3,8 @@
  * is the same in every plan (cuts of profiled stock, swings, labels) is left out, and so is what depends on the runs
  * (stops set); `src/plan/priced.ts` adds both.
  */
-import type { Setups } from '../solve/problem.js';
 import type { Labour } from '../terms.js';
-import type { CutItem, Spacing } from './task.js';
-
-export interface Charge {
-  /** Units of the engine's money in a cent. */
-  readonly scale: number;
-  /** In those units, by item of the task. */
-  readonly setups: Setups;
-}
+import type { Charge, CutItem, Spacing } from './task.js';
 
 const MS_PER_HOUR = 3_600_000;
 /** Finer units would only make the engine's numbers larger: a visit's charge already loses almost nothing by rounding down. */

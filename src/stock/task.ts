@@ -2,8 +2,8 @@
  * One moulding's work, as the engine's whole numbers on one side and the shop's rails and sticks on the other. A kind
  * of the engine is a mitre angle, an item is what must lie together on a stick, a stock is a pile of equal pieces.
  */
+import type { Setups } from '../solve/problem.js';
 import type { Offer, PieceEnds, RackEntry, Um } from '../terms.js';
-import type { Charge } from './charge.js';
 import type { Order } from './lines.js';
 
 /** What one mitre angle means along a stick of this moulding. */
@@ -89,6 +89,14 @@ export interface Grouped {
   /** In cutting order. */
   readonly items: readonly CutItem[];
   readonly units: readonly UnitType[];
+}
+
+/** Time at a rate, as the engine charges it. */
+export interface Charge {
+  /** Units of the engine's money in a cent. */
+  readonly scale: number;
+  /** In those units, by item of the task. */
+  readonly setups: Setups;
 }
 
 export interface MouldingTask extends Order, Grouped {
