@@ -18,7 +18,7 @@ import { addSheetOptions, checkSheetOutput } from './sheet-output.js';
 const SECOND = 1_000;
 
 /** Asks the service and closes the connection. */
-export async function withClient(work: (client: Client) => Promise<number>): Promise<number> {
+export async function withClient<T>(work: (client: Client) => Promise<T>): Promise<T> {
   const { workerSettings } = await import('../queue/settings.js');
   const { createClient } = await import('../queue/client/client.js');
   const { redis, prefix, retention, who } = workerSettings(process.env);

@@ -15,6 +15,7 @@ import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
 import type { OrderInput } from './orders/order-choices.js';
 import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-input.js';
+import { withClient } from './queue-commands.js';
 import {
   addSheetOptions,
   checkSheetOutput,
@@ -28,10 +29,13 @@ interface RecutArguments extends SheetOutput {
   readonly cutSoFar?: string;
   readonly out?: string;
   readonly json?: boolean;
+  readonly fromRack?: boolean;
 }
 
 /** A line for each rail of the largest batch. */
 export const TOLD_BYTES = 200 * 1024 * 1024;
+
+const RACK_HINT = 'pairstop: what is free on the rack of the shop was not looked at; recut --from-rack does';
 
 /** Ids with commas between, unless the whole text is the id of one rail or frame. */
 export function railIdsOf(plan: Plan | Recut, given: readonly string[]): readonly string[] {
@@ -59,13 +63,20 @@ async function run(
 ): Promise<number> {
   await checkSheetOutput(given, ordered);
   const plan = readPlanOrRecut(await readInput(planPath, PLAN_BYTES));
-  const batch = withPlanRack(ordered, plan);
+  const standing = withPlanRack(ordered, plan);
   const told =
     given.cutSoFar === undefined
       ? null
       : readTold(new TextDecoder().decode(await readInput(given.cutSoFar, TOLD_BYTES)));
   const lost = railIdsOf(plan, given.lost);
-  const made = await recutBatch({ batch, plan, lost, told });
+  const made =
+    given.fromRack === true
+      ? await withClient(({ rack }) => rack.recut(ordered.id, { lost, told, work: plan }))
+      : await recutBatch({ batch: standing, plan, lost, told });
+  const batch = withPlanRack(ordered, made);
+  if (ordered.rack === 'shop' && given.fromRack !== true && made.buy.length + made.shortfall.length > 0) {
+    process.stderr.write(`${RACK_HINT}\n`);
+  }
   const text = `${JSON.stringify(made, null, 1)}\n`;
   if (given.out !== undefined) await writeOutput(given.out, text);
   const taken = await writeSheets(batch, made, given, fileNames(path, given.out));
@@ -93,6 +104,10 @@ export function addRecutCommand(program: Command, end: (code: number) => void): 
     .option(
       '--cut-so-far <file>',
       'what has been cut, a line each: a rail or frame, "through RAIL", "stop SETTING" or "stick STICK"; or a JSON list of these',
+    )
+    .option(
+      '--from-rack',
+      'also from what is free on the rack of the shop, which is reserved for this batch as the recut is made; for batches planned from it',
     )
     .option('--out <file>', 'write the recut as JSON to a file')
     .option('--json', 'print the recut as JSON instead of the readable page');

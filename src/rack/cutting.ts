@@ -4,7 +4,7 @@
  */
 import type { PlacedRail, Remainder } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
-import { type OffcutSpan, offcutSpan } from '../layout/offcut.js';
+import { type OffcutSpan, offcutSpan, type ParentPiece } from '../layout/offcut.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch, Moulding } from '../terms.js';
 import type { Happening } from './events.js';
@@ -41,22 +41,38 @@ export interface CuttingTold {
   readonly recut: boolean;
 }
 
+function mouldingOf(batch: Batch, id: string): Moulding {
+  const found = batch.mouldings.find((moulding) => moulding.id === id);
+  if (found === undefined) throw new PairstopError('PS_INTERNAL', `no moulding ${id}`);
+  return found;
+}
+
 /** What one stick comes to; null where nothing new was cut from it. */
 export type CutEvent = Extract<Happening, { kind: 'cut' }>;
 
-/** An offcut as it lies there, in the piece as the rack has it. */
-function spanOf({ piece }: Shelved, rails: readonly PlacedRail[], left: Remainder): OffcutSpan {
+/** What was cut, as it really is. */
+export interface CutFrom extends ParentPiece {
+  readonly id: string;
+}
+
+/** An offcut as it lies there, in the piece as it is. */
+function spanOf(piece: CutFrom, rails: readonly PlacedRail[], left: Remainder): OffcutSpan {
   const spans = rails.map(({ start, length }) => ({ from: umFromMm(start), to: umFromMm(start + length) }));
   return offcutSpan(piece, spans, { from: umFromMm(left.from), to: umFromMm(left.to) });
 }
 
-function offcutsOf(told: CuttingTold, moulding: Moulding, stick: CutStickOf, shelved: Shelved): RackPiece[] {
+/** Offcuts to keep of a stick that is done, under names the rack has never had. */
+export function offcutsOf(
+  told: Pick<CuttingTold, 'batch' | 'place' | 'taken' | 'recut'>,
+  stick: CutStickOf,
+  piece: CutFrom,
+): RackPiece[] {
   const { batch, place, taken, recut } = told;
   const kept = stick.left.filter(({ use }) => use === 'offcut');
   return kept.flatMap((left, i) => {
-    const { from, to, ends } = spanOf(shelved, [...stick.rails, ...stick.lost], left);
+    const { from, to, ends } = spanOf(piece, [...stick.rails, ...stick.lost], left);
     // A piece that came shorter than planned may leave less than is worth keeping.
-    if (to - from < moulding.keepOver || to <= from) return [];
+    if (to - from < mouldingOf(batch, stick.moulding).keepOver || to <= from) return [];
     let [id, nth] = [offcutId(batch.id, stick.offcut + i, recut), 1];
     while (taken.has(id)) {
       nth += 1;
@@ -71,7 +87,7 @@ function offcutsOf(told: CuttingTold, moulding: Moulding, stick: CutStickOf, she
         flaws: [],
         value: null,
         place,
-        from: { kind: 'offcut', batch: batch.id, of: shelved.piece.id },
+        from: { kind: 'offcut', batch: batch.id, of: piece.id },
       },
     ];
   });
@@ -98,8 +114,6 @@ export function cutEvent(told: CuttingTold, stick: CutStickOf, shelved: Shelved)
   const lost = stick.lost.filter(({ rail }) => !knownBad.has(rail));
   const fresh = stick.rails.filter(({ rail }) => cut.has(rail) && !isDone(rail));
   if (fresh.length === 0 && lost.length === 0) return null;
-  const moulding = batch.mouldings.find(({ id }) => id === stick.moulding);
-  if (moulding === undefined) throw new PairstopError('PS_INTERNAL', `no moulding ${stick.moulding}`);
   const [misfit] = misfits(shelved, fresh);
   if (misfit !== undefined) {
     throw new PairstopError(
@@ -108,12 +122,12 @@ export function cutEvent(told: CuttingTold, stick: CutStickOf, shelved: Shelved)
         'tell it as lost with pairstop recut, or correct the piece with pairstop rack edit',
     );
   }
-  const wood = woodOf(batch, moulding, [...stick.rails, ...stick.lost]);
+  const wood = woodOf(batch, mouldingOf(batch, stick.moulding), [...stick.rails, ...stick.lost]);
   const good = fresh.filter(({ rail }) => !spoiled.has(rail));
   const bad = fresh.filter(({ rail }) => spoiled.has(rail));
   const done = stick.rails.every(({ rail }) => cut.has(rail) || isDone(rail));
   const rails = good.reduce((sum, rail) => sum + (wood.get(rail) ?? 0), 0);
-  const offcuts = done ? offcutsOf(told, moulding, stick, shelved) : [];
+  const offcuts = done ? offcutsOf(told, stick, piece) : [];
   const kept = offcuts.reduce((sum, { length }) => sum + length, 0);
   return {
     kind: 'cut',

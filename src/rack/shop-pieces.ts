@@ -54,9 +54,8 @@ export function withShopPieces(batch: Batch, pieces: readonly RackPiece[]): Batc
   return withEntries(batch, pieces.map(entryOf));
 }
 
-/** The batch with the pieces its plan was made from. */
-export function withPlanRack(batch: Batch, plan: Pick<Plan, 'rack'>): Batch {
-  const entries = (plan.rack ?? []).map(
+function planEntries({ rack }: Pick<Plan, 'rack'>): readonly RackEntry[] {
+  return (rack ?? []).map(
     ({ id, moulding, length, ends, flaws, value }): RackEntry => ({
       id,
       moulding,
@@ -67,7 +66,18 @@ export function withPlanRack(batch: Batch, plan: Pick<Plan, 'rack'>): Batch {
       value: value === null ? null : Math.round(value * 100),
     }),
   );
-  return withEntries(batch, entries);
+}
+
+/** The batch with the pieces its plan was made from. */
+export function withPlanRack(batch: Batch, plan: Pick<Plan, 'rack'>): Batch {
+  return withEntries(batch, planEntries(plan));
+}
+
+/** The same, and with others that may be drawn on after a mishap. */
+export function withMorePieces(batch: Batch, plan: Pick<Plan, 'rack'>, more: readonly RackPiece[]): Batch {
+  const entries = planEntries(plan);
+  const known = new Set(entries.map(({ id }) => id));
+  return withEntries(batch, [...entries, ...more.filter(({ id }) => !known.has(id)).map(entryOf)]);
 }
 
 /** Pieces a plan cuts, in its order. */

@@ -205,6 +205,7 @@ it('a week runs through, and balances at every step', async () => {
       spoiled,
       '--cut-so-far',
       soFar,
+      '--from-rack',
       '--out',
       recut,
     ],
@@ -297,7 +298,11 @@ it('a week runs through, and balances at every step', async () => {
 
   // The week as one file, and back.
   const backup = join(folder, 'rack.backup');
-  await done('rack', 'backup', backup);
+  const written = await told<{ file: string; entries: number }>('rack', 'backup', backup);
+  expect(written).toEqual({ file: backup, entries: end.entries });
+  expect(await run('rack', 'backup', '--json')).toMatchObject({ code: 2 });
+  const table = join(folder, 'rack.csv');
+  expect(await told('rack', 'export', '--csv', '--out', table)).toMatchObject({ file: table });
   shop = 'restored';
   await done('rack', 'restore', backup);
   const again = await balanced('the backup is restored');

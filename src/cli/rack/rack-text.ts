@@ -149,10 +149,22 @@ export class RackPage {
     return printed(lines);
   }
 
-  cutting({ rails, spoiled, used, begun, offcuts, released, waste }: RackCutting): string {
-    const lines = [
-      `${rails} rails cut${spoiled === 0 ? '' : `, ${spoiled} spoiled`}; ${used.length} pieces used up, ${begun.length} begun; waste ${this.#length(waste)}`,
-    ];
+  cutting(
+    { rails, spoiled, used, begun, offcuts, released, waste, own, entered }: RackCutting,
+    offcutsToo: boolean,
+  ): string {
+    const lines =
+      rails + spoiled === 0 && own.length > 0
+        ? []
+        : [
+            `${rails} rails cut${spoiled === 0 ? '' : `, ${spoiled} spoiled`}; ${used.length} pieces used up, ${begun.length} begun; waste ${this.#length(waste)}`,
+          ];
+    if (own.length > 0) {
+      const what = `${own.length} ${own.length === 1 ? 'stick' : 'sticks'} the rack never had`;
+      lines.push(offcutsToo ? `${what}; what they leave:` : `${what}; --offcuts takes in what they leave`);
+      if (offcutsToo && offcuts.length + entered.length === 0) lines.push('no offcut to keep');
+    }
+    for (const id of entered) lines.push(`on the rack already: ${id}`);
     for (const { id, length, place } of offcuts) {
       lines.push(`offcut: ${id}, ${this.#length(length)}${place === null ? '' : `, at ${place}`}`);
     }

@@ -14,6 +14,7 @@ import { railsTold, type Told } from '../../recut/told.js';
 import { workOfPlan, workOfRecut } from '../../recut/work.js';
 import type { Batch } from '../../terms.js';
 import type { CutOptions, RackCutting } from './desk-api.js';
+import { ownOffcuts } from './own-sticks.js';
 
 export interface CutWork {
   readonly batch: Batch;
@@ -97,11 +98,13 @@ export async function cutDeal(
   { batch: ordered, plan }: CutWork,
   options: CutOptions,
 ): Promise<Deal<RackCutting>> {
-  if (ordered.rack === null) {
+  const offcutsToo = options.offcuts === true;
+  if (ordered.rack === null && !offcutsToo) {
+    const given = `${JSON.stringify(ordered.id)}, planned from sticks of its own, which the rack does not know`;
     throw refuse(
       'batch',
-      JSON.stringify(ordered.id),
-      'a batch planned from the rack of the shop ("rack": "shop")',
+      given,
+      'a batch with "rack": "shop"; --offcuts puts what its sticks leave on the rack',
     );
   }
   const work = options.recut ?? plan;
@@ -115,6 +118,7 @@ export async function cutDeal(
   const before = inHand.mouldings.flatMap((part) => part.sticks);
   const allCut = new Set([...cut, ...before.flatMap((one) => one.cut.map(({ rail }) => rail))]);
 
+  const ownRefs = new Set(ordered.sticks.map(({ id }) => id));
   const sources = new Map(work.mouldings.flatMap((part) => part.sticks).map((one) => [one.stick, one]));
   const idOf = (stick: string): string => {
     const source = sources.get(stick);
@@ -130,9 +134,14 @@ export async function cutDeal(
   const [used, begun]: [string[], string[]] = [[], []];
   const offcuts: RackPiece[] = [];
   const coming = new Map([...lines].map(([key, line]) => [key, line.count]));
+  const own: (CutStickOf & { readonly ref: string })[] = [];
   for (const stick of sticks) {
     if (stick.lost.length === 0 && !stick.rails.some(({ rail }) => allCut.has(rail))) continue;
     const source = sources.get(stick.stick);
+    if (ordered.rack === null || (source?.source === 'rack' && ownRefs.has(source.ref))) {
+      own.push({ ...stick, ref: source?.ref ?? stick.stick });
+      continue;
+    }
     let shelved = pieces.get(idOf(stick.stick));
     if (shelved === undefined && source?.source === 'offer') {
       const piece = bought(batch, stick, source.ref);
@@ -173,6 +182,17 @@ export async function cutDeal(
       offcuts.push(offcut);
     }
   }
+  const left = await ownOffcuts(rack, {
+    batch,
+    sticks: offcutsToo ? own.filter(({ rails }) => rails.every(({ rail }) => allCut.has(rail))) : [],
+    place: options.place ?? null,
+    recut: options.recut !== undefined,
+    taken,
+  });
+  for (const piece of left.offcuts) {
+    happenings.push({ kind: 'added', how: 'entered', piece });
+    offcuts.push(piece);
+  }
   const everything = sticks.every(({ rails }) => rails.every(({ rail }) => allCut.has(rail)));
   const released = everything ? unneeded(held, pieces, batch.id, [...used, ...begun]) : [];
   if (released.length > 0) {
@@ -185,7 +205,16 @@ export async function cutDeal(
       expected: [...lines.values()],
     },
     happenings,
-    answer: { batch: batch.id, ...answer, used, begun, offcuts, released },
+    answer: {
+      batch: batch.id,
+      ...answer,
+      used,
+      begun,
+      offcuts,
+      released,
+      own: own.map(({ stick }) => stick),
+      entered: left.entered,
+    },
   };
 }
 

@@ -1,9 +1,11 @@
 /** What a client can do with the rack of its shop, and what it answers. */
+import type { Plan } from '../../documents/plan/types.js';
 import type { Recut } from '../../documents/recut/types.js';
 import type { RackAudit } from '../../rack/audit.js';
 import type { CountedPiece, CountScope, RackCount } from '../../rack/counting.js';
 import type { JournalEntry } from '../../rack/events.js';
 import type { DeliveredSticks } from '../../rack/receiving.js';
+import type { KeptBeside } from '../../rack/store/rack-store.js';
 import type { ExpectedLine, PieceState, RackPiece } from '../../rack/terms.js';
 import type { Told } from '../../recut/told.js';
 
@@ -71,6 +73,21 @@ export interface CutOptions extends RackSigned {
   readonly recut?: Recut;
   /** Where offcuts are put. */
   readonly place?: string;
+  /** Offcuts to keep of sticks the rack never had, the batch's own, enter it too. */
+  readonly offcuts?: boolean;
+}
+
+export interface RackRecutOptions extends RackSigned {
+  /** Ids of the lost rails, or of frames. */
+  readonly lost: readonly string[];
+  /** What has been cut; null: everything up to the last lost rail in the order of the plan. */
+  readonly told?: readonly Told[] | null;
+  /** The plan or the recut in hand; by default the plan of the batch. */
+  readonly work?: Plan | Recut;
+  /** Seconds, where less than the batch allows. */
+  readonly timeLimit?: number;
+  /** Where the recut is kept: it is written in the step that reserves its pieces. */
+  readonly keep?: (recut: Recut) => Promise<KeptBeside>;
 }
 
 /** What a telling of cuts came to. Lengths in micrometres, as everywhere in the rack. */
@@ -84,6 +101,10 @@ export interface RackCutting {
   /** Reserved, and not needed after all. */
   readonly released: readonly string[];
   readonly waste: number;
+  /** Sticks of the batch's own that were cut: the rack does not know them. */
+  readonly own: readonly string[];
+  /** Offcuts of these that were on the rack already. */
+  readonly entered: readonly string[];
 }
 
 export interface CountOptions extends RackSigned, CountScope {
@@ -106,6 +127,11 @@ export interface RackDesk {
   audit(): Promise<RackAudit>;
   receive(batch: string, options?: ReceiveOptions): Promise<RackDelivery>;
   cut(batch: string, options?: CutOptions): Promise<RackCutting>;
+  /**
+   * Goes on after a bad cut of a batch planned from the rack: draws on what is free too, and reserves it in one step.
+   * What its plan no longer needs stays reserved until the cutting is told.
+   */
+  recut(batch: string, options: RackRecutOptions): Promise<Recut>;
   count(counted: readonly CountedPiece[], options?: CountOptions): Promise<RackCount>;
   /** The whole rack, line by line (see src/rack/backup.ts). */
   backup(): AsyncGenerator<string, void, undefined>;

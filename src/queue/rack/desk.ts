@@ -1,5 +1,6 @@
 /** The rack from outside: each call reads, decides by the pure rules of `src/rack`, and writes in one step. */
 import { userInfo } from 'node:os';
+import type { Recut } from '../../documents/recut/types.js';
 import { PairstopError } from '../../errors.js';
 import { audit, type RackAudit, viewsOf } from '../../rack/audit.js';
 import { backupLines, readBackup } from '../../rack/backup.js';
@@ -22,9 +23,11 @@ import type {
   RackDesk,
   RackFilter,
   RackItem,
+  RackRecutOptions,
   RackSigned,
   ReceiveOptions,
 } from './desk-api.js';
+import { recutFromRack } from './recutting.js';
 
 /** Where the desk finds a batch and its plan. */
 export type WorkOf = (batch: string) => Promise<CutWork>;
@@ -251,6 +254,11 @@ export class QueueRackDesk implements RackDesk {
   async cut(batch: string, options: CutOptions = {}): Promise<RackCutting> {
     const work = await this.#workOf(batch);
     return this.#deal(options, () => cutDeal(this.#rack, work, options));
+  }
+
+  async recut(batch: string, options: RackRecutOptions): Promise<Recut> {
+    const work = await this.#workOf(batch);
+    return recutFromRack(this.#rack, work, options, signedBy(options), (what) => this.#ask(what));
   }
 
   count(counted: readonly CountedPiece[], options: CountOptions = {}): Promise<RackCount> {

@@ -22,6 +22,8 @@ const RETRY_MOST_MS = SECOND;
 const WAITING_AGAIN_MS = 60 * SECOND;
 /** At the start a Redis that says nothing is told of after so long. */
 const WAITING_FIRST_MS = 2 * SECOND;
+/** No limit: BullMQ adds three to it, and three beyond Node's word for none, 0, is three. */
+const LISTENERS_MOST = 1_000_000;
 const LOOK_MS = 50;
 const SILENCE = 'no answer yet';
 
@@ -88,7 +90,7 @@ export function openRedis(given: string | RedisAddress, use: 'asking' | 'working
       ? new Redis(address.url, options)
       : new Redis({ ...sentinelOptions(address), ...options });
   // Each call that waits for the connection listens to its errors.
-  redis.setMaxListeners(0);
+  redis.setMaxListeners(LISTENERS_MOST);
   // Without a listener an error would end the process; whoever opened it adds one that tells.
   redis.on('error', (error: Error) => {
     // ioredis would go on in database 0, which may be another shop's.

@@ -59,6 +59,14 @@ export interface Deal<T> {
   readonly answer: T;
 }
 
+/** Something of another part of the service that is written in the same step as a change of the rack. */
+export interface KeptBeside {
+  readonly key: string;
+  readonly value: Buffer;
+  /** Milliseconds until it may be forgotten. */
+  readonly lasts: number;
+}
+
 export class RackStore {
   readonly #redis: Redis;
   readonly #keys: RackKeys;
@@ -70,7 +78,7 @@ export class RackStore {
 
   async #run(
     name: RackScript,
-    args: readonly (string | number)[],
+    args: readonly (string | number | Buffer)[],
     more: readonly string[] = [],
   ): Promise<readonly string[]> {
     const keys = [...keyList(this.#keys), ...more];
@@ -88,9 +96,13 @@ export class RackStore {
   }
 
   /** One attempt; null: the rack was not as the change has it. `mark` makes it safe to ask again. */
-  async commit(change: RackChange, mark: string): Promise<'done' | 'differs'> {
-    if (change.events.length === 0) return 'done';
-    const [outcome] = await this.#run('commit', [changeText(change), mark]);
+  async commit(change: RackChange, mark: string, beside?: KeptBeside): Promise<'done' | 'differs'> {
+    if (change.events.length === 0 && beside === undefined) return 'done';
+    const args = [changeText(change), mark];
+    const [outcome] =
+      beside === undefined
+        ? await this.#run('commit', args)
+        : await this.#run('commit', [...args, beside.value, Math.round(beside.lasts)], [beside.key]);
     return outcome === 'done' ? 'done' : 'differs';
   }
 
@@ -102,12 +114,13 @@ export class RackStore {
     by: Signed,
     ask: <A>(what: () => Promise<A>) => Promise<A>,
     make: () => Promise<Deal<T>>,
+    beside?: KeptBeside,
   ): Promise<T> {
     for (let tries = 0; tries < TRIES; tries++) {
       const { known, happenings, answer } = await ask(make);
       const change = changeOf(known, happenings, by);
       const mark = randomUUID();
-      if ((await ask(() => this.commit(change, mark))) === 'done') return answer;
+      if ((await ask(() => this.commit(change, mark, beside))) === 'done') return answer;
     }
     throw new PairstopError('PS_RACK', 'the rack is changed by others all the time; try again');
   }

@@ -131,14 +131,18 @@ end
 }
 
 const SCRIPTS = {
-  /** change, mark → done | newer | differs, then ids of what is no longer as it was. */
+  /**
+   * change, mark, and perhaps what is kept beside it under one more key, and for how long
+   * → done | newer | differs, then ids of what is no longer as it was.
+   */
   commit: `
 if redis.call('ZSCORE', rack.recent, ARGV[2]) then return { 'done' } end
 if rackNewer() then return { 'newer' } end
 local change = cjson.decode(ARGV[1])
 local differs = rackDiffers(change)
 if #differs > 0 then return { 'differs', unpack(differs, 1, math.min(#differs, 1000)) } end
-rackCommit(change)
+if #change.events > 0 then rackCommit(change) end
+if ARGV[3] then redis.call('SET', KEYS[${RACK_KEYS.length + 1}], ARGV[3], 'PX', ARGV[4]) end
 redis.call('ZADD', rack.recent, string.format('%.0f', rackNow()), ARGV[2])
 redis.call('ZREMRANGEBYRANK', rack.recent, 0, -1001)
 return { 'done' }`,
