@@ -81,7 +81,7 @@ describe('a recut of a batch planned from the rack', () => {
     const both = await Promise.all(
       ['left', 'right'].map((batch) => client.rack.recut(batch, { lost: ['ash/1/top'] })),
     );
-    expect(both.map(({ buy }) => buy.length).toSorted()).toEqual([0, 1]);
+    expect(both.reduce((sum, { buy }) => sum + buy.length, 0)).toBe(1);
     const [lucky] = ['left', 'right'].filter((_, i) => both[i]?.buy.length === 0);
     const held = await rack.held(lucky ?? '');
     expect(held).toHaveLength(2);
