@@ -26,8 +26,8 @@ import { plannedStick, plannedStop } from '../src/plan/measure.js';
 import { pairsTogether } from '../src/plan/pairs/together.js';
 import type { Engine } from '../src/solve/engine.js';
 import type { Pattern, Proof } from '../src/solve/problem.js';
-import { ordersOf } from '../src/stock/orders.js';
 import { allCopies, problemOf, taskOf } from '../src/stock/problem.js';
+import { ResolvedBatch } from '../src/stock/resolved.js';
 import type { MouldingTask } from '../src/stock/task.js';
 import { gaugesByLength, stopsOf } from '../src/stops/stops.js';
 import type { Batch } from '../src/terms.js';
@@ -103,7 +103,7 @@ function withoutGoal(task: MouldingTask): MouldingTask {
 async function solved(document: BatchDocument, limit: number): Promise<readonly Solved[]> {
   const batch = checkBatch(document);
   const engine = await engineOnce();
-  return [...ordersOf(batch).values()].flatMap((order) => {
+  return [...new ResolvedBatch(batch).orders.values()].flatMap((order) => {
     const task = taskOf(batch, order);
     if (task === null) return [];
     const one = solve(batch, task, engine, limit);
@@ -148,7 +148,7 @@ function withRack(document: BatchDocument): BatchDocument {
 
 function verify({ batch, task, together, proofs }: Solved): void {
   const answer = { copies: allCopies(batch, task), patterns: together, proofs };
-  const plan = assemblePlan(batch, [buildPart(batch, task, answer, null)]);
+  const plan = assemblePlan(new ResolvedBatch(batch), [buildPart(batch, task, answer, null)]);
   const report = checkPlan(batch, plan);
   if (!report.ok) throw new RangeError(`${batch.id}: ${reportText(report)}`);
 }

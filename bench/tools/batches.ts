@@ -3,8 +3,8 @@
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Problem } from '../../src/solve/problem.js';
-import { ordersOf } from '../../src/stock/orders.js';
 import { allCopies, problemOf, taskOf } from '../../src/stock/problem.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import type { Batch } from '../../src/terms.js';
 import { type Random, seeded } from './random.js';
 
@@ -102,7 +102,7 @@ export function problemsOf(document: BatchDocument): Problem[] {
 }
 
 export function problemsOfBatch(batch: Batch): Problem[] {
-  return [...ordersOf(batch).values()].flatMap((order) => {
+  return [...new ResolvedBatch(batch).orders.values()].flatMap((order) => {
     const task = taskOf(batch, order);
     return task === null ? [] : [problemOf(task, allCopies(batch, task)).problem];
   });

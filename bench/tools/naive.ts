@@ -16,9 +16,9 @@ import { plannedStick, plannedStop, stickCuts, totalsOf } from '../../src/plan/m
 import type { MouldingPart } from '../../src/plan/part.js';
 import { runsOf } from '../../src/plan/sawing/hours.js';
 import { clearSpans, lanesOf } from '../../src/stock/lanes.js';
-import { ordersOf } from '../../src/stock/orders.js';
 import { taskOf } from '../../src/stock/problem.js';
 import { purchase, supplyOf } from '../../src/stock/purchase.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import { standings } from '../../src/stock/spacing.js';
 import type { CutItem, MouldingTask, Source, UnitType } from '../../src/stock/task.js';
 import { gaugesByLength, type Stop } from '../../src/stops/stops.js';
@@ -177,11 +177,11 @@ function partOf(batch: Batch, task: MouldingTask): MouldingPart | null {
 export function naivePlan(batch: Batch): Plan | null {
   const plain = { ...batch, options: { ...batch.options, mergeStops: false } };
   const parts: MouldingPart[] = [];
-  for (const order of ordersOf(plain).values()) {
+  for (const order of new ResolvedBatch(plain).orders.values()) {
     const task = taskOf(plain, order);
-    const part = task === null ? emptyPart(plain, order.moulding.id) : partOf(plain, task);
+    const part = task === null ? emptyPart(plain, order) : partOf(plain, task);
     if (part === null) return null;
     parts.push(part);
   }
-  return assemblePlan(plain, parts);
+  return assemblePlan(new ResolvedBatch(plain), parts);
 }

@@ -2,8 +2,9 @@
 
 import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
-import { comparedOrders, ordersOf } from '../stock/orders.js';
+
 import { lengthAsCents } from '../stock/piles.js';
+import { comparedOrders, type ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import type { Compared } from './moulding.js';
 import { aboutSuppliers, supplierRows } from './trials/suppliers.js';
@@ -15,10 +16,11 @@ export function isPriced({ offers, units }: Batch): boolean {
   );
 }
 
-/** From one result for each of `comparedOrders(batch)`, in any order. */
-export function assembleComparison(batch: Batch, results: readonly Compared[]): Comparison {
+/** From one result for each of `comparedOrders`, in any order. */
+export function assembleComparison(resolved: ResolvedBatch, results: readonly Compared[]): Comparison {
+  const { batch } = resolved;
   const byMoulding = new Map(results.map((one) => [one.document.moulding, one]));
-  const orders = comparedOrders(batch);
+  const orders = comparedOrders(resolved);
   const ordered = orders.map(({ moulding }) => {
     const found = byMoulding.get(moulding.id);
     if (found === undefined)
@@ -29,7 +31,7 @@ export function assembleComparison(batch: Batch, results: readonly Compared[]): 
   const sum = (of: (one: (typeof mouldings)[number]) => number | null): number =>
     Number(mouldings.reduce((total, one) => total + (of(one) ?? 0), 0).toFixed(2));
   const suppliers = supplierRows(batch, mouldings);
-  const left = [...ordersOf(batch).values()].filter(
+  const left = [...resolved.orders.values()].filter(
     ({ lines, offers }) => lines.length > 0 && offers.length === 0,
   );
   const sticks = ({ scenarios, recommendation }: (typeof mouldings)[number]): number => {

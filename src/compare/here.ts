@@ -2,9 +2,10 @@
 
 import type { Comparison } from '../documents/comparison/types.js';
 import type { Engine } from '../solve/engine.js';
+import type { Order } from '../stock/lines.js';
 import { narrowedTo } from '../stock/narrow.js';
-import { comparedOrders, type Order } from '../stock/orders.js';
 import { refuseUncuttable } from '../stock/refusals.js';
+import { comparedOrders, ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { answer, type QuestionClock } from './answer.js';
 import { assembleComparison, isPriced } from './compare.js';
@@ -34,8 +35,9 @@ export function compareHere(
   engine: Engine,
   { now, stopped }: Pick<QuestionClock, 'now' | 'stopped'>,
 ): Comparison {
-  refuseUncuttable(batch);
-  const orders = comparedOrders(batch);
+  const resolved = new ResolvedBatch(batch);
+  refuseUncuttable(resolved);
+  const orders = comparedOrders(resolved);
   const priced = isPriced(batch);
   const end = now() + batch.options.timeLimit * MS_PER_SECOND;
   const results = orders.map((order, i) => {
@@ -43,5 +45,5 @@ export function compareHere(
     const deadline = begin + Math.max(0, end - begin) / (orders.length - i);
     return compareOrderHere(batch, order, priced, engine, { now, deadline, ...(stopped && { stopped }) });
   });
-  return assembleComparison(batch, results);
+  return assembleComparison(resolved, results);
 }

@@ -10,7 +10,7 @@ import type {
 import { moneyFromCents } from '../documents/money.js';
 import { umFromMm } from '../lengths/units.js';
 import { RAILS } from '../read/limits.js';
-import type { Order } from '../stock/orders.js';
+import type { Order } from '../stock/lines.js';
 import type { Batch, Cents, Offer } from '../terms.js';
 import { choose, type OfferChoice } from './choose.js';
 import { type OfferInquiry, together } from './question.js';

@@ -4,7 +4,8 @@ import { moneyFromCents } from '../documents/money.js';
 import type { Plan, Totals } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { mmFromUm } from '../lengths/units.js';
-import type { Batch, Labour } from '../terms.js';
+import type { ResolvedBatch } from '../stock/resolved.js';
+import type { Labour } from '../terms.js';
 import { unlikelySaw } from './order/unlikely.js';
 import type { MouldingPart, PartTotals } from './part.js';
 import { labourCost, seconds, stopsSetOf } from './sawing/hours.js';
@@ -52,12 +53,13 @@ function totalsOf(parts: readonly PartTotals[], merging: boolean, labour: Labour
 }
 
 /** The batch's plan from one part a moulding, in any order. Throws PS_INTERNAL when one is missing. */
-export function assemblePlan(batch: Batch, parts: readonly MouldingPart[]): Plan {
+export function assemblePlan(resolved: ResolvedBatch, parts: readonly MouldingPart[]): Plan {
+  const { batch } = resolved;
   const byMoulding = new Map(parts.map((part) => [part.moulding, part]));
   const ordered = batch.mouldings.map(({ id }) => {
     const part = byMoulding.get(id);
     if (part === undefined) throw new PairstopError('PS_INTERNAL', `no part for moulding "${id}"`);
-    return withSkipped(batch, part);
+    return withSkipped(resolved, part);
   });
   const shortfall = ordered.flatMap((part) => (part.shortfall === null ? [] : [part.shortfall]));
   return {

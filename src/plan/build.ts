@@ -9,7 +9,7 @@ import { mmFromUm } from '../lengths/units.js';
 import type { Notice } from '../notices.js';
 import { type Division, divide } from '../runs/divide.js';
 import type { Pattern, Proof } from '../solve/problem.js';
-import { ordersOf } from '../stock/orders.js';
+import type { Order } from '../stock/lines.js';
 import { demandsOf } from '../stock/problem.js';
 import { type Bought, purchase } from '../stock/purchase.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
@@ -98,9 +98,13 @@ function purchasesOf(batch: Batch, task: MouldingTask, used: ReadonlyMap<string,
 const NOTHING_SET = { value: 0, bound: 0 };
 
 /** The part of a moulding nobody ordered anything in. */
-export function emptyPart(batch: Batch, moulding: string): MouldingPart {
-  const offers = (ordersOf(batch).get(moulding)?.offers.length ?? 0) > 0;
-  const proof: PlanProof = { status: 'optimal', measure: offers ? 'cost' : 'length', value: 0, bound: 0 };
+export function emptyPart(batch: Batch, { moulding: { id: moulding }, offers }: Order): MouldingPart {
+  const proof: PlanProof = {
+    status: 'optimal',
+    measure: offers.length > 0 ? 'cost' : 'length',
+    value: 0,
+    bound: 0,
+  };
   const way = { stopSettings: 0, sticks: 0, stockLength: 0, cost: 0, bound: 0 };
   const merging = batch.options.mergeStops
     ? { merging: { unmerged: way, merged: way, leastSettings: 0, choices: 0 } }

@@ -3,6 +3,7 @@
 import type { Plan } from '../documents/plan/types.js';
 import type { Engine } from '../solve/engine.js';
 import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
+import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { assemblePlan } from './assemble.js';
 import { planMoulding } from './moulding.js';
@@ -23,7 +24,8 @@ export interface HereOptions {
  */
 export function planBatchHere(batch: Batch, engine: Engine, options: HereOptions): Plan {
   refuseShopRack(batch);
-  refuseUncuttable(batch);
+  const resolved = new ResolvedBatch(batch);
+  refuseUncuttable(resolved);
   const { now } = options;
   const { seed, timeLimit } = batch.options;
   const end = now() + timeLimit * MS_PER_SECOND;
@@ -31,7 +33,7 @@ export function planBatchHere(batch: Batch, engine: Engine, options: HereOptions
     const at = now();
     const deadline = at + Math.max(0, end - at) * share;
     const common: PlanOptions = { ...options, deadline, seed };
-    return planMoulding(batch, moulding, engine, start === undefined ? common : { ...common, start });
+    return planMoulding(resolved, moulding, engine, start === undefined ? common : { ...common, start });
   };
   const ids = batch.mouldings.map((moulding) => moulding.id);
   const parts = ids.map((id, i) => plan(id, 1 / (ids.length - i)));
@@ -40,7 +42,7 @@ export function planBatchHere(batch: Batch, engine: Engine, options: HereOptions
     open.map((part, i) => [part.moulding, plan(part.moulding, 1 / (open.length - i), part)]),
   );
   return assemblePlan(
-    batch,
+    resolved,
     parts.map((part) => again.get(part.moulding) ?? part),
   );
 }

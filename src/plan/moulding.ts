@@ -1,8 +1,9 @@
 /** Plans one moulding of a batch. */
 import { PairstopError } from '../errors.js';
 import type { Engine } from '../solve/engine.js';
-import { type Order, ordersOf } from '../stock/orders.js';
-import { allCopies, taskOf } from '../stock/problem.js';
+import type { Order } from '../stock/lines.js';
+import { allCopies } from '../stock/problem.js';
+import type { ResolvedBatch } from '../stock/resolved.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
 import { type Answer, buildLesser, emptyPart, type Missing, withBound } from './build.js';
@@ -58,7 +59,7 @@ class Planning {
     const shortfall = shortfallOf(batch, task, copies, engine, options);
     const missing = { shortfall, proven: possible.proven };
     if (framesIn(copies) === 0) {
-      const empty = emptyPart(batch, task.moulding.id);
+      const empty = emptyPart(batch, task);
       return { ...empty, plan: { ...empty.plan, status: 'short' }, shortfall, copies };
     }
     const answer = ask(batch, engine, options, {
@@ -111,26 +112,22 @@ function planMerged(
   return mergeStops(batch, order, task, apart, engine, options, merges && now() >= until);
 }
 
-function planOrder(batch: Batch, order: Order, engine: Engine, options: PlanOptions): MouldingPart {
-  const task = taskOf(batch, order);
-  if (task === null) return emptyPart(batch, order.moulding.id);
-  const part = batch.options.mergeStops
-    ? planMerged(batch, order, task, engine, options)
-    : new Planning(batch, task, engine, options, true).plan();
-  return withLeftovers(batch, task, part, engine, options);
-}
-
 /**
  * The plan of one moulding, by its id. Pure: the same batch, seed and engine give the same part unless the deadline
  * cuts the search short. The batch must have passed `refusals`. Throws PS_INTERNAL for a moulding the batch lacks.
  */
 export function planMoulding(
-  batch: Batch,
+  resolved: ResolvedBatch,
   moulding: string,
   engine: Engine,
   options: PlanOptions,
 ): MouldingPart {
-  const order = ordersOf(batch).get(moulding);
-  if (order === undefined) throw new PairstopError('PS_INTERNAL', `the batch has no moulding "${moulding}"`);
-  return planOrder(batch, order, engine, options);
+  const { batch } = resolved;
+  const order = resolved.order(moulding);
+  const task = resolved.task(order);
+  if (task === null) return emptyPart(batch, order);
+  const part = batch.options.mergeStops
+    ? planMerged(batch, order, task, engine, options)
+    : new Planning(batch, task, engine, options, true).plan();
+  return withLeftovers(batch, task, part, engine, options);
 }

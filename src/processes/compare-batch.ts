@@ -7,9 +7,10 @@ import { type Compared, type ComparisonWants, compareMoulding } from '../compare
 import { type OfferAnswer, type OfferQuestion, UNANSWERED } from '../compare/question.js';
 import type { Comparison } from '../documents/comparison/types.js';
 import { PairstopError } from '../errors.js';
+import type { Order } from '../stock/lines.js';
 import { narrowedTo } from '../stock/narrow.js';
-import { comparedOrders, type Order } from '../stock/orders.js';
 import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
+import { comparedOrders, ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
 import { type MouldingState, summarise } from './progress.js';
@@ -83,8 +84,9 @@ async function compareOrder(
 export async function compareBatch(batch: Batch, options: CompareBatchOptions = {}): Promise<Comparison> {
   const { breakEven = true } = options;
   refuseShopRack(batch);
-  refuseUncuttable(batch);
-  const orders = comparedOrders(batch);
+  const resolved = new ResolvedBatch(batch);
+  refuseUncuttable(resolved);
+  const orders = comparedOrders(resolved);
   const asked = { priced: isPriced(batch), breakEven };
   const { timeLimit } = batch.options;
   const pool = new SolverPool(localPool(Math.max(1, options.processes ?? availableParallelism())));
@@ -118,7 +120,7 @@ export async function compareBatch(batch: Batch, options: CompareBatchOptions = 
       results.push(await compareOrder(pool, batch, order, deadline, signal, asked));
       tell(order.moulding.id, 'done');
     }
-    return assembleComparison(batch, results);
+    return assembleComparison(resolved, results);
   } finally {
     stop.abort();
     await pool.close();

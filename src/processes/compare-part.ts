@@ -10,7 +10,7 @@ import type { Unplanned } from '../plan/part.js';
 import { PLAN_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowed } from '../stock/narrow.js';
-import { ordersOf } from '../stock/orders.js';
+import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { seal, unseal } from './seal.js';
 import type { SealedPart, SealedPlan } from './solver/tasks.js';
@@ -62,9 +62,10 @@ export interface PartRequest {
 
 export function comparePart(
   { key, moulding, budget, start }: PartRequest,
-  batch: Batch,
+  resolved: ResolvedBatch,
   engine: Engine,
 ): SealedPart {
+  const { batch } = resolved;
   if (start !== null) {
     try {
       return sealed(key, batch, moulding, comparedOf(key, moulding, start));
@@ -72,8 +73,7 @@ export function comparePart(
       // A damaged one only costs its head start.
     }
   }
-  const order = ordersOf(batch).get(moulding);
-  if (order === undefined) throw new PairstopError('PS_INTERNAL', `the batch has no moulding "${moulding}"`);
+  const order = resolved.order(moulding);
   const now = (): number => performance.now();
   const clock = { now, deadline: now() + budget * ASKING_SHARE };
   return sealed(key, batch, moulding, compareOrderHere(batch, order, isPriced(batch), engine, clock));
@@ -81,16 +81,17 @@ export function comparePart(
 
 export function assembleParts(
   key: string,
-  batch: Batch,
+  resolved: ResolvedBatch,
   parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[],
   failed: readonly Unplanned[],
 ): SealedPlan {
+  const { batch } = resolved;
   const results = parts.map((part) => comparedOf(key, part.moulding, part.sealed));
   const known = new Set(parts.map(({ moulding }) => moulding));
   const missing = batch.mouldings.some(
     ({ id }) => !known.has(id) && batch.offers.some(({ moulding }) => moulding === id),
   );
-  const found = assembleComparison(missing ? narrowed(batch, known) : batch, results);
+  const found = assembleComparison(missing ? new ResolvedBatch(narrowed(batch, known)) : resolved, results);
   const comparison = checkComparisonDocument({
     ...found,
     status: failed.length === 0 ? found.status : 'short',

@@ -6,6 +6,7 @@ import { availableParallelism } from 'node:os';
 import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
+import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
@@ -200,7 +201,7 @@ class LocalBatchRun {
  */
 export async function planBatch(batch: Batch, options: PlanBatchOptions = {}): Promise<Plan> {
   refuseShopRack(batch);
-  refuseUncuttable(batch);
+  refuseUncuttable(new ResolvedBatch(batch));
   const wanted = options.processes ?? availableParallelism();
   const pool = new SolverPool(localPool(Math.max(1, Math.min(wanted, batch.mouldings.length))));
   try {

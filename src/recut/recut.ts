@@ -8,6 +8,7 @@ import type { Recut, RecutMoulding, RecutPurchase, RecutShortfall } from '../doc
 import { PairstopError } from '../errors.js';
 import { type Notice, notice } from '../notices.js';
 import type { Engine } from '../solve/engine.js';
+import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { buyingOf, mouldingOf, shortfallOf } from './build.js';
 import { choose } from './choose.js';
@@ -64,7 +65,7 @@ function refuseUnsound(batch: Batch, plan: Plan | Recut): void {
 }
 
 function partOf(
-  batch: Batch,
+  resolved: ResolvedBatch,
   work: WorkInHand,
   moulding: string,
   cut: ReadonlySet<string>,
@@ -72,7 +73,8 @@ function partOf(
   engine: Engine,
   clock: RecutClock,
 ): RecutPart | null {
-  const standing = standingOf(batch, work, moulding, cut, lost);
+  const { batch } = resolved;
+  const standing = standingOf(resolved, work, moulding, cut, lost);
   if (standing === null) return null;
   const sorted = sortOut(standing);
   const full = new Set<number>();
@@ -113,7 +115,10 @@ export function recut(request: RecutRequest, engine: Engine, clock: RecutClock):
   const work = plan.schema === 'pairstop/recut@1' ? workOfRecut(plan) : workOfPlan(plan);
   const { cut, lost } = soFarOf(batch, work, request.lost, told);
   refuseUnsound(batch, plan);
-  const parts = batch.mouldings.flatMap(({ id }) => partOf(batch, work, id, cut, lost, engine, clock) ?? []);
+  const resolved = new ResolvedBatch(batch);
+  const parts = batch.mouldings.flatMap(
+    ({ id }) => partOf(resolved, work, id, cut, lost, engine, clock) ?? [],
+  );
   const shortfall = parts.flatMap((one) => one.shortfall ?? []);
   const buy = parts.flatMap((one) => one.buy);
   const rails = parts.flatMap(({ part }) => part.sticks.flatMap((stick) => stick.rails));

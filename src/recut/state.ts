@@ -5,8 +5,7 @@ import type { PlacedRail, PlannedStop } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
 import { sidesOf } from '../rails/rails.js';
 import { clearSpans, lanesOf } from '../stock/lanes.js';
-import { ordersOf } from '../stock/orders.js';
-import { taskOf } from '../stock/problem.js';
+import type { ResolvedBatch } from '../stock/resolved.js';
 import type { MouldingTask, Source } from '../stock/task.js';
 import { type Batch, type FrameLine, RAW_ENDS, type RackEntry, type Um } from '../terms.js';
 import type { WorkInHand, WorkStick } from './work.js';
@@ -91,14 +90,14 @@ function lanesWith(
 
 /** One moulding of sound work, `cut` of it cut; null when nothing of it is ordered. */
 export function standingOf(
-  batch: Batch,
+  resolved: ResolvedBatch,
   work: WorkInHand,
   moulding: string,
   cut: ReadonlySet<string>,
   lost: ReadonlySet<string>,
 ): ShopState | null {
-  const order = ordersOf(batch).get(moulding);
-  const task = order === undefined ? null : taskOf(batch, order);
+  const { batch } = resolved;
+  const task = resolved.task(resolved.order(moulding));
   const part = work.mouldings.find((one) => one.moulding === moulding);
   if (task === null || part === undefined) return null;
   const lines = lineNames(batch);

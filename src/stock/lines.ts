@@ -21,9 +21,8 @@ function grouped<T>(all: Iterable<T>, key: (one: T) => string): ReadonlyMap<stri
   return groups;
 }
 
-const known = new WeakMap<Batch, ReadonlyMap<string, Order>>();
-
-function sortOut(batch: Batch): ReadonlyMap<string, Order> {
+/** Every order by moulding id, in the order of the batch's mouldings. */
+export function sortOrders(batch: Batch): ReadonlyMap<string, Order> {
   const lines = grouped(batch.frames.keys(), (i) => batch.frames[i]!.moulding);
   const rack = grouped(batch.sticks, (entry) => entry.moulding);
   const offers = grouped(batch.offers, (offer) => offer.moulding);
@@ -39,11 +38,4 @@ function sortOut(batch: Batch): ReadonlyMap<string, Order> {
       },
     ]),
   );
-}
-
-/** Orders by moulding id, in the order of the batch's mouldings. */
-export function everyOrderOf(batch: Batch): ReadonlyMap<string, Order> {
-  const orders = known.get(batch) ?? sortOut(batch);
-  known.set(batch, orders);
-  return orders;
 }

@@ -9,22 +9,12 @@ import { purchaseOf } from './purchase.js';
 import { kindsOf } from './spacing.js';
 import type { Copies, MouldingTask, Pile } from './task.js';
 
-const known = new WeakMap<Order, MouldingTask>();
-
 /**
- * Everything about one moulding but how many frames are made; null when nothing is ordered in it. Worked out once for
- * each order: refusing a batch, planning it and laying it out share the task. `lengths`: where stops are
- * merged, the settings of rails that are not cut at their own.
+ * Everything about one moulding but how many frames are made; null when nothing is ordered in it. `lengths`: where
+ * stops are merged, the settings of rails that are not cut at their own.
  */
 export function taskOf(batch: Batch, order: Order, lengths?: Lengths): MouldingTask | null {
   if (order.lines.length === 0) return null;
-  if (lengths !== undefined) return madeTask(batch, order, lengths);
-  const task = known.get(order) ?? madeTask(batch, order);
-  known.set(order, task);
-  return task;
-}
-
-function madeTask(batch: Batch, order: Order, lengths?: Lengths): MouldingTask {
   const { goals, proofGoal } = goalsOf(order.rack, order.offers.length);
   const grouped = groupRails(batch, order.moulding, order.lines, lengths);
   const piles = pilesOf(batch.units, order, goals, grouped);

@@ -12,6 +12,7 @@ import type { Plan } from '../../src/documents/plan/types.js';
 import { planBatchHere } from '../../src/plan/here.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { refuseUncuttable } from '../../src/stock/refusals.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import type { Batch } from '../../src/terms.js';
 import { contractBatch } from '../tools/spoil-batches.js';
 import { changesOf } from '../tools/spoil-leaves.js';
@@ -33,7 +34,7 @@ const planned: Planned[] = [];
 /** Whether every frame of the batch fits some stick. */
 function cuttable(batch: Batch): boolean {
   try {
-    refuseUncuttable(batch);
+    refuseUncuttable(new ResolvedBatch(batch));
     return true;
   } catch {
     return false;

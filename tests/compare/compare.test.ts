@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { refusals } from '../../src/stock/refusals.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import { dice } from '../plan/batches.js';
 import { compared, leastCost, offering, plannedCost, priced, smallOrder } from './kit.js';
 
@@ -18,7 +19,7 @@ function only(document: BatchDocument, ids: readonly string[]): BatchDocument {
 
 /** Least cost by HiGHS; null where some frame can be cut from nothing. */
 async function least(document: BatchDocument): Promise<number | null> {
-  return refusals(checkBatch(document)).length > 0 ? null : leastCost(document);
+  return refusals(new ResolvedBatch(checkBatch(document))).length > 0 ? null : leastCost(document);
 }
 
 describe.each(ORDERS)('%s', (name) => {
@@ -36,7 +37,7 @@ describe.each(ORDERS)('%s', (name) => {
       if (best === null) {
         expect([status, short?.why]).toEqual([
           'short',
-          refusals(checkBatch(own)).length > 0 ? 'tooLong' : 'notEnough',
+          refusals(new ResolvedBatch(checkBatch(own))).length > 0 ? 'tooLong' : 'notEnough',
         ]);
         continue;
       }

@@ -4,8 +4,8 @@ import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { tidy } from '../../src/layout/tidy.js';
 import type { Pattern } from '../../src/solve/problem.js';
-import { ordersOf } from '../../src/stock/orders.js';
 import { allCopies, demandsOf, problemOf, taskOf } from '../../src/stock/problem.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import { standings } from '../../src/stock/spacing.js';
 import type { MouldingTask } from '../../src/stock/task.js';
 import { randomBatch } from '../plan/batches.js';
@@ -15,7 +15,7 @@ function taskIn(
   document: BatchDocument,
 ): { readonly task: MouldingTask; readonly demand: readonly number[] }[] {
   const batch = checkBatch(document);
-  return [...ordersOf(batch).values()].flatMap((order) => {
+  return [...new ResolvedBatch(batch).orders.values()].flatMap((order) => {
     const task = taskOf(batch, order);
     return task === null ? [] : [{ task, demand: demandsOf(task, allCopies(batch, task)) }];
   });

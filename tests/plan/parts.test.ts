@@ -9,6 +9,7 @@ import { planBatchHere } from '../../src/plan/here.js';
 import { planMoulding } from '../../src/plan/moulding.js';
 import type { Improvement, MouldingPart } from '../../src/plan/part.js';
 import { unplannedPart } from '../../src/plan/short/unplanned.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import { randomBatch } from './batches.js';
 import { engine, now, steppedClock } from './kit.js';
 
@@ -18,14 +19,19 @@ async function partsOf(name: string, onImproved?: (improvement: Improvement) => 
   const batch = checkBatch(randomBatch(name, { reversible: false }));
   const solver = await engine();
   const options = { now, deadline: now() + 3 * SECONDS, seed: 1, ...(onImproved && { onImproved }) };
-  return { batch, parts: batch.mouldings.map(({ id }) => planMoulding(batch, id, solver, options)) };
+  return {
+    batch,
+    parts: batch.mouldings.map(({ id }) => planMoulding(new ResolvedBatch(batch), id, solver, options)),
+  };
 }
 
 describe('parts', () => {
   it('are plain JSON, and make the same plan in any order', async () => {
     const { batch, parts } = await partsOf('parts 1');
     const copies = JSON.parse(JSON.stringify(parts)) as MouldingPart[];
-    expect(assemblePlan(batch, copies.toReversed())).toEqual(assemblePlan(batch, parts));
+    expect(assemblePlan(new ResolvedBatch(batch), copies.toReversed())).toEqual(
+      assemblePlan(new ResolvedBatch(batch), parts),
+    );
   });
 
   it('taken up without time keep what was proven before', async () => {
@@ -34,7 +40,7 @@ describe('parts', () => {
       const { batch, parts } = await partsOf(`kept ${i}`);
       for (const start of parts) {
         const clock = steppedClock(1);
-        const again = planMoulding(batch, start.moulding, await engine(), {
+        const again = planMoulding(new ResolvedBatch(batch), start.moulding, await engine(), {
           now: clock,
           deadline: 0,
           seed: 1,
@@ -50,7 +56,7 @@ describe('parts', () => {
 
   it('are refused when one is missing', async () => {
     const { batch, parts } = await partsOf('parts 1');
-    expect(() => assemblePlan(batch, parts.slice(1))).toThrow(PairstopError);
+    expect(() => assemblePlan(new ResolvedBatch(batch), parts.slice(1))).toThrow(PairstopError);
   });
 
   it('handed out on the way hold against the batch, and never get worse', async () => {
@@ -66,7 +72,7 @@ describe('parts', () => {
           const part = one.part();
           expect(part.plan.proof).toEqual(one.proof);
           expect(one.frames).toBe(one.ordered);
-          const report = checkPlan(batch, assemblePlan(batch, parts.with(at, part)));
+          const report = checkPlan(batch, assemblePlan(new ResolvedBatch(batch), parts.with(at, part)));
           expect(report.findings).toEqual([]);
         }
         const values = own.map((one) => one.proof.value);
@@ -82,7 +88,7 @@ describe('parts', () => {
       const { batch, parts } = await partsOf(`again ${i}`);
       for (const start of parts) {
         const options = { now: steppedClock(50), deadline: 1, seed: 2, start };
-        const part = planMoulding(batch, start.moulding, await engine(), options);
+        const part = planMoulding(new ResolvedBatch(batch), start.moulding, await engine(), options);
         expect(part.plan.proof.value).toBeLessThanOrEqual(start.plan.proof.value);
       }
     }
@@ -110,14 +116,17 @@ describe('a moulding that could not be planned', () => {
       const batch = checkBatch({ ...document, options });
       const solver = await engine();
       const whole = batch.mouldings.map(({ id }) =>
-        planMoulding(batch, id, solver, { now, deadline: now() + SECONDS, seed: 1 }),
+        planMoulding(new ResolvedBatch(batch), id, solver, { now, deadline: now() + SECONDS, seed: 1 }),
       );
       for (const [at, { id }] of batch.mouldings.entries()) {
         const copies = batch.frames.filter(({ moulding }) => moulding === id);
         const names = copies.flatMap((line) =>
           Array.from({ length: line.quantity }, (_, n) => `${line.id}/${n + 1}`),
         );
-        const plan = assemblePlan(batch, whole.with(at, unplannedPart(batch, { moulding: id, ...why })));
+        const plan = assemblePlan(
+          new ResolvedBatch(batch),
+          whole.with(at, unplannedPart(new ResolvedBatch(batch), { moulding: id, ...why })),
+        );
         expect(checkPlan(batch, checkPlanDocument(plan)).findings).toEqual([]);
         expect(plan.mouldings[at]).toMatchObject({ moulding: id, sticks: [], stops: [] });
         expect(plan.mouldings[at]!.unplanned).toEqual({ ...why, message: 'the process ended' });
@@ -145,7 +154,7 @@ describe('a moulding that could not be planned', () => {
       frames: [{ id: 'A', moulding: 'ash', measuredBy: 'outside', width: 300, height: 400 }],
       offers: [{ id: 'o', moulding: 'ash', length: 2400, price: 20 }],
     });
-    const { shortfall } = unplannedPart(batch, { moulding: 'ash', ...why });
+    const { shortfall } = unplannedPart(new ResolvedBatch(batch), { moulding: 'ash', ...why });
     // Rails of 1400, two trims, and between four rails three mitred cuts, each 3·√2 wide along the stick.
     expect(shortfall).toMatchObject({ frames: ['A/1'], cost: null });
     expect(shortfall!.needs).toBeGreaterThanOrEqual(1400 + 2 * 10 + 3 * 3 * Math.SQRT2);
@@ -154,7 +163,9 @@ describe('a moulding that could not be planned', () => {
 
   it('must be one of the batch', async () => {
     const { batch } = await partsOf('parts 1');
-    expect(() => unplannedPart(batch, { moulding: 'none', ...why })).toThrow(PairstopError);
+    expect(() => unplannedPart(new ResolvedBatch(batch), { moulding: 'none', ...why })).toThrow(
+      PairstopError,
+    );
   });
 });
 

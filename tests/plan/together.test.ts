@@ -8,8 +8,8 @@ import { packPairs } from '../../src/plan/pairs/pack-pairs.js';
 import { repack } from '../../src/plan/pairs/repack.js';
 import { pairsTogether } from '../../src/plan/pairs/together.js';
 import type { Pattern } from '../../src/solve/problem.js';
-import { ordersOf } from '../../src/stock/orders.js';
 import { allCopies, demandsOf, problemOf, taskOf } from '../../src/stock/problem.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import type { MouldingTask } from '../../src/stock/task.js';
 import { randomBatch } from './batches.js';
 import { engine, planned, steppedClock } from './kit.js';
@@ -35,7 +35,7 @@ describe('pairs kept together', () => {
     let [bettered, whole] = [0, 0];
     for (let i = 0; i < 60; i++) {
       const batch = checkBatch(randomBatch(`together ${i}`, i % 2 === 0 ? { reversible: false } : {}));
-      for (const order of ordersOf(batch).values()) {
+      for (const order of new ResolvedBatch(batch).orders.values()) {
         const task = taskOf(batch, order);
         if (
           task === null ||

@@ -6,6 +6,7 @@ import { planBatchHere } from '../../src/plan/here.js';
 import { planMoulding } from '../../src/plan/moulding.js';
 import { unplannedPart } from '../../src/plan/short/unplanned.js';
 import { showPlan } from '../../src/show/plan.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import { PAGE, table, wrap } from '../../src/text/page.js';
 import { ranges } from '../../src/words/ranges.js';
 import { dice, randomBatch } from '../plan/batches.js';
@@ -70,8 +71,11 @@ describe('the page', () => {
     });
     const options = { now, deadline: now() + 1000, seed: 1 };
     const failed = { moulding: 'oak', code: 'PS_SOLVER', message: 'the solver process died' };
-    const parts = [planMoulding(batch, 'ash', await engine(), options), unplannedPart(batch, failed)];
-    const lines = showPlan(batch, assemblePlan(batch, parts)).split('\n');
+    const parts = [
+      planMoulding(new ResolvedBatch(batch), 'ash', await engine(), options),
+      unplannedPart(new ResolvedBatch(batch), failed),
+    ];
+    const lines = showPlan(batch, assemblePlan(new ResolvedBatch(batch), parts)).split('\n');
     expect(lines[0]).toMatch(/^Partial cut plan: two-frames +2 of 5 frames/);
     expect(lines.slice(2, 4)).toEqual([
       'NOT PLANNED: oak, 3 frames not made, B/1…3.',

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { clearSpans, lanesOf } from '../../src/stock/lanes.js';
-import { ordersOf } from '../../src/stock/orders.js';
 import { allCopies, problemOf, taskOf } from '../../src/stock/problem.js';
 import { purchase } from '../../src/stock/purchase.js';
 import { refusals } from '../../src/stock/refusals.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
 import { cutsOf, kindsOf, nested, railWeight, runLength, spare, standings } from '../../src/stock/spacing.js';
 import type { Spacing } from '../../src/stock/task.js';
 import type { Moulding, Offer } from '../../src/terms.js';
@@ -175,7 +175,7 @@ describe('the engine problem', () => {
   it('asks for every rail of every frame, once', () => {
     for (let i = 0; i < 60; i++) {
       const batch = checkBatch(randomBatch(`demand ${i}`));
-      for (const order of ordersOf(batch).values()) {
+      for (const order of new ResolvedBatch(batch).orders.values()) {
         const task = taskOf(batch, order)!;
         const { problem } = problemOf(task, allCopies(batch, task));
         const rails = problem.items.reduce((sum, item, n) => {
@@ -209,7 +209,7 @@ describe('the engine problem', () => {
         { id: 'short', moulding: 'm', length: 5 },
       ],
     });
-    const task = taskOf(batch, ordersOf(batch).get('m')!)!;
+    const task = taskOf(batch, new ResolvedBatch(batch).order('m'))!;
     const { problem } = problemOf(task, allCopies(batch, task));
     expect(problem.items.map((item) => item.demand)).toEqual([2, 6, 4]);
     expect(problem.stocks.map((stock) => stock.supply)).toEqual([3]);
@@ -236,7 +236,7 @@ describe('frames nothing can hold', () => {
         { id: 'pair', moulding: 'm', measuredBy: 'outside', width: 9.5, height: 5, match: 'pair' },
       ],
     });
-    const problems = refusals(batch);
+    const problems = refusals(new ResolvedBatch(batch));
     expect(problems.map((problem) => problem.path)).toEqual([
       'frames[0].width',
       'frames[1].match',
@@ -251,13 +251,13 @@ describe('frames nothing can hold', () => {
   it('are all frames where a moulding has no stock at all', () => {
     const { sticks: _, ...bare } = base;
     const frames = [{ id: 'f', moulding: 'm', width: 10, height: 10 }];
-    const problems = refusals(checkBatch({ ...bare, id: 'bare', frames }));
+    const problems = refusals(new ResolvedBatch(checkBatch({ ...bare, id: 'bare', frames })));
     expect(problems.map((problem) => problem.path)).toEqual(['frames[0].width', 'frames[0].height']);
     expect(problems[0]?.allowed).toContain('there is none');
   });
 
   it('are none where a stick is just long enough', () => {
     const frames = [{ id: 'f', moulding: 'm', measuredBy: 'outside', width: 18, height: 10 }] as const;
-    expect(refusals(checkBatch({ ...base, id: 'just', frames }))).toEqual([]);
+    expect(refusals(new ResolvedBatch(checkBatch({ ...base, id: 'just', frames })))).toEqual([]);
   });
 });

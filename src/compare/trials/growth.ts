@@ -3,7 +3,7 @@
 import type { Growth } from '../../documents/comparison/types.js';
 import { moneyFromCents } from '../../documents/money.js';
 import { sidesOf } from '../../rails/rails.js';
-import type { Order } from '../../stock/orders.js';
+import type { Order } from '../../stock/lines.js';
 import type { Batch, Offer } from '../../terms.js';
 import { choose } from '../choose.js';
 import type { OfferInquiry } from '../question.js';

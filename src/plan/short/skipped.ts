@@ -3,7 +3,8 @@ import { frameId } from '../../documents/ids.js';
 import type { Shortfall } from '../../documents/plan/types.js';
 import { mmFromUm } from '../../lengths/units.js';
 import type { Notice } from '../../notices.js';
-import { type ImpossibleFrame, impossibleFrames, impossibleText } from '../../stock/refusals.js';
+import { type ImpossibleFrame, impossibleText } from '../../stock/impossible.js';
+import type { ResolvedBatch } from '../../stock/resolved.js';
 import type { Batch } from '../../terms.js';
 import { skippedNotice } from '../notices.js';
 import type { MouldingPart } from '../part.js';
@@ -37,9 +38,10 @@ function noticesOf(batch: Batch, found: readonly ImpossibleFrame[]): readonly No
 }
 
 /** The part with the moulding's skipped frames in its shortfall. */
-export function withSkipped(batch: Batch, part: MouldingPart): MouldingPart {
+export function withSkipped(resolved: ResolvedBatch, part: MouldingPart): MouldingPart {
+  const { batch } = resolved;
   if (!batch.options.skipImpossible) return part;
-  const found = impossibleFrames(batch).filter(({ line }) => batch.frames[line]!.moulding === part.moulding);
+  const found = resolved.impossible.filter(({ line }) => batch.frames[line]!.moulding === part.moulding);
   if (found.length === 0) return part;
   return {
     ...part,

@@ -13,9 +13,8 @@ import { expectedOf, piecesIn, shopPiece, withShopPieces } from '../../rack/shop
 import { BATCH_BYTES } from '../../read/limits.js';
 import { recut } from '../../recut/recut.js';
 import type { Engine } from '../../solve/engine.js';
-import { comparedOrders } from '../../stock/orders.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
-import type { Batch } from '../../terms.js';
+import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
 import { assembleParts, comparePart } from '../compare-part.js';
 import { partOf, sealPart, sealPlan, soundPlan } from '../documents.js';
 import { fingerprintOf, openEnvelope } from '../envelope.js';
@@ -53,13 +52,14 @@ const LAST_CALL = 0.6;
 const NEWS_MS = 100;
 const FINDINGS_TOLD = 5;
 
-function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
+function read(task: ReadTask, held: Holding<ResolvedBatch>): BatchSummary {
   const { document, batch, work } = openEnvelope(task.text);
-  refuseUncuttable(batch);
+  const resolved = new ResolvedBatch(batch);
+  refuseUncuttable(resolved);
   const { urgency, notBefore } = batch.options;
   const print = fingerprintOf(document, work);
   const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
-  held.keep(print, sealed.length, batch);
+  held.keep(print, sealed.length, resolved);
   return {
     id: batch.id,
     fingerprint: print,
@@ -67,7 +67,7 @@ function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
     mouldings:
       work === 'plan'
         ? batch.mouldings.map(({ id }) => id)
-        : comparedOrders(batch).map(({ moulding }) => moulding.id),
+        : comparedOrders(resolved).map(({ moulding }) => moulding.id),
     solving: Math.round(solvingTime(batch)),
     shop: batch.rack === 'shop',
     urgency,
@@ -76,21 +76,31 @@ function read(task: ReadTask, held: Holding<Batch>): BatchSummary {
   };
 }
 
-function batchOf({ batch: { key, source } }: Exclude<Task, ReadTask>, held: Holding<Batch>): Batch {
+function batchOf(
+  { batch: { key, source } }: Exclude<Task, ReadTask>,
+  held: Holding<ResolvedBatch>,
+): ResolvedBatch {
   if (source === null) {
-    const batch = held.get(key);
-    if (batch === undefined) {
+    const resolved = held.get(key);
+    if (resolved === undefined) {
       throw new PairstopError('PS_INTERNAL', 'a solver process was told of a batch it does not hold');
     }
     held.use(key);
-    return batch;
+    return resolved;
   }
   const batch =
     source.kind === 'batch'
       ? source.batch
       : readBatch(unseal({ kind: 'batch', batch: key, moulding: '' }, source.sealed, BATCH_BYTES));
-  held.keep(key, sizeOf(source), batch);
-  return batch;
+  const resolved = new ResolvedBatch(batch);
+  held.keep(key, sizeOf(source), resolved);
+  return resolved;
+}
+
+/** The batch as it is planned: with the pieces of the shop's rack that it may have. */
+function withPieces(ordered: ResolvedBatch, rack: SolveTask['rack']): ResolvedBatch {
+  const batch = withShopPieces(ordered.batch, rack);
+  return batch === ordered.batch ? ordered : new ResolvedBatch(batch);
 }
 
 /** Passes improvements on, with the newest part sealed as often as its size allows. */
@@ -147,17 +157,23 @@ function startFrom(task: SolveTask): MouldingPart | null {
   }
 }
 
-function solve(task: SolveTask, ordered: Batch, engine: Engine, send: (i: Improved) => void): SealedPart {
-  const batch = withShopPieces(ordered, task.rack);
+function solve(
+  task: SolveTask,
+  ordered: ResolvedBatch,
+  engine: Engine,
+  send: (i: Improved) => void,
+): SealedPart {
+  const resolved = withPieces(ordered, task.rack);
+  const { batch } = resolved;
   if (task.work === 'compare') {
     const { batch: ref, moulding, budget, start } = task;
     const engineFor = task.effort === 'quick' ? firstFit : engine;
-    return comparePart({ key: ref.key, moulding, budget, start }, batch, engineFor);
+    return comparePart({ key: ref.key, moulding, budget, start }, resolved, engineFor);
   }
   const now = (): number => performance.now();
   const checkpoints = new Checkpoints(task.batch.key, task.budget, send);
   const start = startFrom(task);
-  const part = planMoulding(batch, task.moulding, task.effort === 'quick' ? firstFit : engine, {
+  const part = planMoulding(resolved, task.moulding, task.effort === 'quick' ? firstFit : engine, {
     now,
     deadline: now() + task.budget,
     seed: batch.options.seed,
@@ -181,18 +197,19 @@ function solve(task: SolveTask, ordered: Batch, engine: Engine, send: (i: Improv
   };
 }
 
-function assemble(task: AssembleTask, ordered: Batch): SealedPlan {
+function assemble(task: AssembleTask, ordered: ResolvedBatch): SealedPlan {
   const { key } = task.batch;
-  const batch = withShopPieces(ordered, task.rack);
-  if (task.work === 'compare') return assembleParts(key, batch, task.parts, task.failed);
+  const { batch } = ordered;
+  const resolved = withPieces(ordered, task.rack);
+  if (task.work === 'compare') return assembleParts(key, resolved, task.parts, task.failed);
   const parts = [
     ...task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed)),
-    ...task.failed.map((one) => unplannedPart(batch, one)),
+    ...task.failed.map((one) => unplannedPart(resolved, one)),
   ];
-  const made = assemblePlan(batch, parts);
-  const pieces = ordered.rack === null ? [] : piecesIn(made, task.rack);
-  const plan = soundPlan(ordered.rack === null ? made : { ...made, rack: pieces.map(shopPiece) });
-  const report = checkPlan(ordered, plan);
+  const made = assemblePlan(resolved, parts);
+  const pieces = batch.rack === null ? [] : piecesIn(made, task.rack);
+  const plan = soundPlan(batch.rack === null ? made : { ...made, rack: pieces.map(shopPiece) });
+  const report = checkPlan(batch, plan);
   if (!report.ok) {
     const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('; ');
     throw new PairstopError(
@@ -205,16 +222,16 @@ function assemble(task: AssembleTask, ordered: Batch): SealedPlan {
     status: plan.status,
     cost: plan.totals.cost,
     takes: pieces.map(({ id }) => id),
-    buys: ordered.rack === null ? [] : expectedOf(ordered, plan),
+    buys: batch.rack === null ? [] : expectedOf(batch, plan),
   };
 }
 
-function ask({ question, budget }: AskTask, batch: Batch, engine: Engine): AskedAnswer {
+function ask({ question, budget }: AskTask, { batch }: ResolvedBatch, engine: Engine): AskedAnswer {
   const now = (): number => performance.now();
   return { answer: answer(batch, question, engine, { now, deadline: now() + budget }) };
 }
 
-function recutIn({ request, budget }: RecutBatchTask, batch: Batch, engine: Engine): RecutAnswer {
+function recutIn({ request, budget }: RecutBatchTask, { batch }: ResolvedBatch, engine: Engine): RecutAnswer {
   const now = (): number => performance.now();
   const clock = { now, deadline: now() + budget, seed: batch.options.seed };
   return { recut: recut({ ...request, batch }, engine, clock) };
@@ -222,7 +239,7 @@ function recutIn({ request, budget }: RecutBatchTask, batch: Batch, engine: Engi
 
 function perform(
   task: Task,
-  held: Holding<Batch>,
+  held: Holding<ResolvedBatch>,
   engine: Engine,
   send: (i: Improved) => void,
 ): TaskAnswer<Task> {
@@ -244,7 +261,7 @@ function perform(
 }
 
 export function performer(engine: Engine): Perform {
-  const held = new Holding<Batch>();
+  const held = new Holding<ResolvedBatch>();
   return (task, onImproved) => {
     try {
       return perform(task, held, engine, onImproved);

@@ -7,8 +7,8 @@ import { PairstopError } from '../../errors.js';
 import { comparisonOf, documentOf, planOf } from '../../processes/documents.js';
 import { envelopeOf, fingerprintOf } from '../../processes/envelope.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
-import { comparedOrders } from '../../stock/orders.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
+import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
 import { batchQueue, jobIdOf, revisionOf, URGENCIES } from '../names.js';
 import { QueueRackDesk } from '../rack/desk.js';
 import type { RackDesk } from '../rack/desk-api.js';
@@ -86,8 +86,9 @@ class QueueClient implements Client {
   ): Promise<Submission> {
     requireWork(work);
     const { document, batch } = readInput(given);
-    refuseUncuttable(batch);
-    if (work === 'compare') comparedOrders(batch);
+    const resolved = new ResolvedBatch(batch);
+    refuseUncuttable(resolved);
+    if (work === 'compare') comparedOrders(resolved);
     const { urgency, notBefore } = batch.options;
     const delay = notBefore === null ? 0 : Math.max(0, notBefore - Date.now());
     if (delay > LATEST_START) {
