@@ -13,6 +13,8 @@ export const notices = {
   PS_STOPS_NOT_MERGED: 'merging near-equal stop settings was asked for, but every rail kept its own setting',
   PS_MERGED_CHOICE: 'the proof of a merged plan holds only for the stop settings that were chosen',
   PS_SIZE_KEPT: 'playMax is given, but not used: the size of the frame is not measured by the glass',
+  PS_APART: 'batches of a pool are planned apart where they differ in what a plan has only once',
+  PS_LATE: 'frames of a batch that says when it is needed are not made: stock is short',
   PS_NOT_PLANNED: 'a moulding could not be planned, and none of its frames is made',
   PS_UNLIKELY: 'a value is possible, and so far from common practice that a slip is likelier',
   PS_SKIPPED: 'a frame that nothing can hold was skipped, as the batch asks',

@@ -157,6 +157,8 @@ export interface Options {
   readonly urgency: Urgency;
   /** Through the queue only: milliseconds since 1970 before which it is not started; null: at once. */
   readonly notBefore: number | null;
+  /** Through the queue only: it waits until the pool closes, and is planned with all that wait there. */
+  readonly pool: boolean;
   /** For comparisons only: sticks longer than this cannot be carried; null: no limit. */
   readonly maxLength: Um | null;
   /** For comparisons only: bought sticks may be short of their nominal length by this much; null: they are not. */
@@ -165,6 +167,24 @@ export interface Options {
   readonly spare: number | null;
   /** For comparisons only: the multiples of the order that are compared too. */
   readonly grow: readonly number[];
+}
+
+/** Where something of a pooled batch is planned apart from the others, and why. */
+export interface PlannedApart {
+  readonly why: string;
+  /** The moulding's id here, and in the batch it comes from; null: all of the batch. */
+  readonly moulding: string | null;
+  readonly from: string | null;
+}
+
+/** A batch that is planned as part of this one, in the order of arrival: the batches of a night are pooled in one. */
+export interface PooledBatch {
+  readonly id: string;
+  /** As written: a date, or date and time. */
+  readonly due: string | null;
+  /** Its order lines: their ids here, and in the batch they come from. */
+  readonly lines: readonly { readonly frame: string; readonly line: string }[];
+  readonly apart: readonly PlannedApart[];
 }
 
 /** A batch that has been read and checked: every reference resolves, every number is in range. */
@@ -181,6 +201,10 @@ export interface Batch {
   readonly gauges: readonly Gauge[];
   readonly suppliers: readonly Supplier[];
   readonly labour: Labour;
+  /** When it is needed, as written: a date, or date and time; null: not said. */
+  readonly due: string | null;
+  /** Empty for any but a pooled batch. */
+  readonly batches: readonly PooledBatch[];
   readonly options: Options;
 }
 

@@ -41,6 +41,7 @@ import { checkMerging } from './figures/merging.js';
 import { checkProof } from './figures/proof.js';
 import { checkTotals } from './figures/totals.js';
 import { type CheckedPart, checkFrames, checkShortfall } from './frames.js';
+import { checkPool } from './pool.js';
 import { checkPriority } from './priority.js';
 import { type CheckReport, Findings } from './report.js';
 import { Roster } from './roster.js';
@@ -132,6 +133,7 @@ export function checkPlan(given: Batch, plan: Plan): CheckReport {
   checkHandling(on, entries);
   checkRuns(on, entries);
   checkMerging(on, entries);
+  checkPool(on, entries);
   checkBoughtUsed(on, bought, supply.used);
   checkTotals(on, sums, bought.total);
   return findings.report(verified);

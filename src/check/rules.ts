@@ -62,6 +62,11 @@ export const rules = {
     'with merged stops, the figures of both ways are those of this plan and of every rail at its own setting',
   CHECK_PRIORITY: 'no frame is left out for an equal one that comes later by priority',
   CHECK_HANDLING: 'visits, layouts, split pairs and offcuts are those of this plan',
+  CHECK_POOL:
+    'batches planned as one are those of the batch, each with its own order lines, frames and rails',
+  CHECK_SHARE:
+    'shares add up to the cost, by rail length and at most the cost alone, unless there are no such shares',
+  CHECK_SAVED: 'what pooling saved is the cost alone less the cost here',
   CHECK_TOTALS: 'the totals are the sums of the plan',
 } as const;
 

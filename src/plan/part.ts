@@ -40,6 +40,35 @@ export interface MergedStops {
   readonly patterns: readonly Pattern[];
 }
 
+/** What one batch of a pool would come to alone, in one moulding. */
+export interface PartAlone {
+  /** Its place in `Batch.batches`. */
+  readonly at: number;
+  /** Frames, and how many of them can be made. */
+  readonly ordered: number;
+  readonly made: number;
+  readonly cost: Cents;
+  /** Proven: no plan of as many frames costs less. */
+  readonly bound: Cents;
+  readonly sticks: number;
+  readonly length: Um;
+}
+
+/** Several batches of a pool without the others: the least cost known, and a proven bound of it. */
+export interface Coalition {
+  readonly members: readonly number[];
+  readonly cost: Cents;
+  readonly bound: Cents;
+}
+
+export interface PartPooling {
+  /** Of the batches that order something of the moulding, in the order of arrival; fewer where the time was over. */
+  readonly alone: readonly PartAlone[];
+  readonly coalitions: readonly Coalition[];
+  /** Which groups of batches were planned: all of them, all pairs, or only each batch by itself. */
+  readonly checked: 'all' | 'pairs' | 'none';
+}
+
 export interface MouldingPart {
   readonly moulding: string;
   readonly plan: MouldingPlan;
@@ -54,6 +83,8 @@ export interface MouldingPart {
   /** Every rail at its own setting. */
   readonly patterns: readonly Pattern[];
   readonly merged: MergedStops | null;
+  /** Only in a pooled batch: what its batches would come to alone. */
+  readonly pooling?: PartPooling;
 }
 
 /** A moulding without a part, and why it has none. */

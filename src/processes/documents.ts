@@ -25,6 +25,26 @@ const patterns = z
 
 const handling = z.strictObject({ visits: whole, layouts: whole, splitPairs: whole, offcuts: whole });
 
+const pooling = z.strictObject({
+  alone: z
+    .array(
+      z.strictObject({
+        at: whole,
+        ordered: whole,
+        made: whole,
+        cost: whole,
+        bound: whole,
+        sticks: whole,
+        length: whole,
+      }),
+    )
+    .max(LINES),
+  coalitions: z
+    .array(z.strictObject({ members: z.array(whole).min(2).max(LINES), cost: whole, bound: whole }))
+    .max(LINES),
+  checked: z.enum(['all', 'pairs', 'none']),
+});
+
 /**
  * The fields that assembling and resuming rely on. Lists that end up in the plan are checked there, by the plan's
  * schema and by the checker.
@@ -52,6 +72,7 @@ const partSchema = z.strictObject({
   notices: z.array(z.unknown()),
   copies: z.array(whole).max(LINES),
   patterns,
+  pooling: pooling.optional(),
   merged: z.strictObject({ lengths: z.array(whole).max(2 * LINES), patterns }).nullable(),
 });
 

@@ -149,3 +149,16 @@ export function instantField(of: string) {
     })
     .describe(`${of}: date and time as in RFC 3339 with Z or an offset, ${INSTANT_FIRST} to ${INSTANT_LAST}`);
 }
+
+/** A date, or a moment; the text as it was given. */
+export function dueField(of: string) {
+  return z
+    .union([z.iso.date(), z.iso.datetime({ offset: true }).max(INSTANT_LENGTH)])
+    .transform((given, context): string => {
+      const moment = Date.parse(given);
+      if (moment >= Date.parse(INSTANT_FIRST) && moment <= Date.parse(INSTANT_LAST)) return given;
+      context.addIssue('not such a moment');
+      return z.NEVER;
+    })
+    .describe(`${of}: a date as 2026-12-01, or date and time as in RFC 3339 with Z or an offset`);
+}

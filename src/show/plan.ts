@@ -11,6 +11,7 @@ import { notPlannedText, Words } from '../words/words.js';
 import { handlingText, mergingLines, unmergedText } from './figures.js';
 import { aboutTime, LEFT_OUT } from './hours.js';
 import { anglesOf, methodLines, tagLines } from './method.js';
+import { pooledLines } from './pooled.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
 
@@ -184,6 +185,7 @@ export function showPlan(batch: Batch, plan: Plan): string {
     ...headLines(batch, plan, without.size > 0),
     ...shortLines(words, plan, without),
     ...buyLines(batch, words, plan),
+    ...pooledLines(batch, words, plan),
     ...plan.mouldings.flatMap((part) => mouldingLines(batch, words, part)),
     ...(cuts ? ['', ...totalLines(words, plan)] : []),
     ...(plan.notices.length === 0

@@ -9,7 +9,7 @@ const FLOORS = [
   // How a batch becomes a plan.
   ['rails', 'solve', 'stock', 'merge', 'layout', 'runs', 'stops', 'plan'],
   // What else is asked of a batch or a plan.
-  ['compare', 'check', 'saw', 'recut', 'rack', 'show', 'sheet'],
+  ['compare', 'check', 'saw', 'recut', 'rack', 'night', 'show', 'sheet'],
   // Processes, Redis, the command line.
   ['processes', 'queue', 'door', 'cli', 'index'],
 ].flat();

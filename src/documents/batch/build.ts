@@ -125,6 +125,17 @@ export function buildBatch(read: ReadBatch): Batch {
     suppliers: read.suppliers,
     labour: { ...read.labour, rate: read.labour.rate ?? null },
     rack: read.rack ?? null,
+    due: read.due ?? null,
+    batches: read.batches.map(({ id, due, lines, apart }) => ({
+      id,
+      due: due ?? null,
+      lines,
+      apart: apart.map(({ why, moulding: here, from }) => ({
+        why,
+        moulding: here ?? null,
+        from: from ?? null,
+      })),
+    })),
     options: options(read.options),
   };
 }

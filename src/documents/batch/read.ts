@@ -8,6 +8,7 @@ import type { Batch, Units } from '../../terms.js';
 import { refuseAnother } from '../kinds.js';
 import { buildBatch } from './build.js';
 import { frameRules } from './frame-rules.js';
+import { poolRules } from './pool-rules.js';
 import { BATCH_SCHEMAS, type BatchDocument } from './schema.js';
 import { stockRules } from './stock-rules.js';
 
@@ -26,6 +27,7 @@ export function checkBatch(document: unknown): Batch {
   if (found !== undefined && !problems.full) {
     frameRules(document, found, units, problems);
     stockRules(found, units, problems);
+    poolRules(found, problems);
   }
   problems.throwIfAny('PS_BATCH', 'the batch is refused');
   if (whole === null) throw new TypeError('a refused batch reached the planner');

@@ -6,6 +6,7 @@ import { z } from 'zod';
 import {
   choiceField,
   countField,
+  dueField,
   durationField,
   flagField,
   idField,
@@ -182,6 +183,7 @@ function optionsSchema(units: Units) {
       seed: countField(0, Number.MAX_SAFE_INTEGER, 'seed of the search').prefault(1),
       urgency: choiceField(['now', 'tonight'], 'how soon it is wanted, through the queue').prefault('now'),
       notBefore: instantField('when the queue may start it (at once where nothing is given)').optional(),
+      pool: flagField('wait until the pool closes and be planned with all that waits there').prefault(false),
       maxLength: lengthField(
         units,
         SHORTEST,
@@ -227,6 +229,33 @@ const supplierSchema = z
   })
   .describe('a supplier: an object with id and minimumOrder');
 
+const apartSchema = z
+  .strictObject({
+    why: textField(NOTE_LENGTH, 'why it is planned apart'),
+    moulding: idField("the moulding's id here").optional(),
+    from: idField("the moulding's id in its own batch").optional(),
+  })
+  .describe('what is planned apart: an object');
+
+const pooledSchema = z
+  .strictObject({
+    id: idField('the id of a batch that is planned as part of this one'),
+    due: dueField('when it is needed').optional(),
+    lines: list(
+      z
+        .strictObject({
+          frame: idField('the id of a frame of this batch'),
+          line: idField('its id in its own batch'),
+        })
+        .describe('an order line: an object'),
+      1,
+      LINES,
+      'order lines',
+    ),
+    apart: list(apartSchema, 0, LINES, 'what is planned apart').prefault([]),
+  })
+  .describe('a pooled batch: an object');
+
 export function batchSchema(units: Units) {
   return z
     .strictObject({
@@ -256,6 +285,13 @@ export function batchSchema(units: Units) {
         .optional(),
       suppliers: list(supplierSchema, 0, LINES, 'suppliers').prefault([]),
       labour: labourSchema.prefault({}),
+      due: dueField('when it is needed').optional(),
+      batches: list(
+        pooledSchema,
+        0,
+        LINES,
+        'batches that are planned as part of this one, in the order of arrival',
+      ).prefault([]),
       options: optionsSchema(units).prefault({}),
     })
     .describe('a batch (pairstop/batch@1): an object');

@@ -18,6 +18,7 @@ import {
   whole,
 } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
+import { plannedBatches, planPooling } from './pooled.js';
 import type { Plan } from './types.js';
 
 export const run = countField(1, RAILS, 'the run');
@@ -239,6 +240,8 @@ export const planSchema = z
     ),
     notices: noticeList,
     rack: shopPieces.optional(),
+    batches: plannedBatches.optional(),
+    pooling: planPooling.optional(),
   })
   .describe('a plan (pairstop/plan@1): an object') satisfies z.ZodType<Plan>;
 

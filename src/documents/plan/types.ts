@@ -1,6 +1,7 @@
 /** The plan document `pairstop/plan@1`, as other software reads it. Lengths are millimetres, money is units of 100 cents. */
 import type { Notice } from '../../notices.js';
 import type { PieceEnds, Units } from '../../terms.js';
+import type { PlannedBatch, PlanPooling } from './pooled.js';
 
 export interface PlacedRail {
   readonly rail: string;
@@ -241,4 +242,7 @@ export interface Plan {
   readonly notices: readonly Notice[];
   /** Only where the batch is planned from the shop's rack: the pieces it cuts, reserved for it. */
   readonly rack?: readonly ShopPiece[] | undefined;
+  /** Only where several batches are planned as one: what each has of it, and what pooling saved. */
+  readonly batches?: readonly PlannedBatch[] | undefined;
+  readonly pooling?: PlanPooling | undefined;
 }

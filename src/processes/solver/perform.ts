@@ -4,6 +4,8 @@ import { findingText } from '../../check/report.js';
 import { answer } from '../../compare/answer.js';
 import { readBatch } from '../../documents/batch/read.js';
 import { PairstopError } from '../../errors.js';
+import { alonePart } from '../../night/alone.js';
+import { withShares } from '../../night/shares.js';
 import { assemblePlan } from '../../plan/assemble.js';
 import { planMoulding } from '../../plan/moulding.js';
 import type { Improvement, MouldingPart } from '../../plan/part.js';
@@ -51,6 +53,9 @@ const LAST_CALL = 0.6;
 /** Milliseconds between progress messages without a checkpoint. */
 const NEWS_MS = 100;
 const FINDINGS_TOLD = 5;
+/** Share of a pooled moulding's time kept for what its batches come to alone, and of that what is left at its end. */
+const ALONE_SHARE = 0.3;
+const LAST_SHARE = 0.05;
 
 function read(task: ReadTask, held: Holding<ResolvedBatch>): BatchSummary {
   const { document, batch, work } = openEnvelope(task.text);
@@ -173,9 +178,12 @@ function solve(
   const now = (): number => performance.now();
   const checkpoints = new Checkpoints(task.batch.key, task.budget, send);
   const start = startFrom(task);
-  const part = planMoulding(resolved, task.moulding, task.effort === 'quick' ? firstFit : engine, {
+  const chosen = task.effort === 'quick' ? firstFit : engine;
+  const end = now() + task.budget;
+  const pooled = batch.batches.length > 0;
+  const planned = planMoulding(resolved, task.moulding, chosen, {
     now,
-    deadline: now() + task.budget,
+    deadline: pooled ? end - task.budget * ALONE_SHARE : end,
     seed: batch.options.seed,
     onImproved: (improvement) => checkpoints.improved(improvement),
     stopped: () => {
@@ -184,6 +192,8 @@ function solve(
     },
     ...(start === null ? {} : { start }),
   });
+  const clock = { now, deadline: end - task.budget * LAST_SHARE, seed: batch.options.seed };
+  const part = pooled ? { ...planned, pooling: alonePart(batch, task.moulding, chosen, clock) } : planned;
   const wanted = batch.frames.reduce(
     (sum, line) => sum + (line.moulding === task.moulding ? line.quantity : 0),
     0,
@@ -206,7 +216,7 @@ function assemble(task: AssembleTask, ordered: ResolvedBatch): SealedPlan {
     ...task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed)),
     ...task.failed.map((one) => unplannedPart(resolved, one)),
   ];
-  const made = assemblePlan(resolved, parts);
+  const made = withShares(batch, assemblePlan(resolved, parts), parts);
   const pieces = batch.rack === null ? [] : piecesIn(made, task.rack);
   const plan = soundPlan(batch.rack === null ? made : { ...made, rack: pieces.map(shopPiece) });
   const report = checkPlan(batch, plan);

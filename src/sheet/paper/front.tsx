@@ -10,6 +10,7 @@ import type { Words } from '../../words/words.js';
 import type { SheetJob } from '../job.js';
 import type { List } from '../lists/lists.js';
 import { runSeconds } from '../time.js';
+import { Batches } from './batches.js';
 import { Leaf } from './leaf.js';
 import { ListTable } from './list-table.js';
 import { mitresText } from './moulding.js';
@@ -152,6 +153,7 @@ export function Front({ job, words, costs, buy, date }: FrontProps): JSX.Element
           </p>
         </>
       )}
+      <Batches job={job} words={words} />
       <h2>To cut</h2>
       <Mouldings job={job} words={words} />
       <p class="key">
