@@ -168,10 +168,7 @@ function shareMoulding(batch: Batch, part: MouldingPart, lines: Lines): SharedMo
   };
 }
 
-function shareText(
-  { at: _, rails, share, limit, alone, frames, made }: Portion,
-  moulding: string,
-): ShareOfMoulding {
+function shareText({ rails, share, limit, alone, frames, made }: Portion, moulding: string): ShareOfMoulding {
   return {
     moulding,
     frames,
