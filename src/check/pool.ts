@@ -2,7 +2,14 @@
  * Batches planned as one: each has its own lines and rails, the shares of the cost add up to the cent, and nobody pays
  * more than alone. What a batch costs alone cannot be checked without planning; that the shares follow from it can.
  */
-import type { PlannedBatch, PooledMoulding, PoolSaving, ShareOfMoulding } from '../documents/plan/pooled.js';
+import type {
+  CostAlone,
+  PlannedBatch,
+  PlanPooling,
+  PooledMoulding,
+  PoolSaving,
+  ShareOfMoulding,
+} from '../documents/plan/pooled.js';
 import type { Batch, Cents, PooledBatch, Um } from '../terms.js';
 import type { Context } from './context.js';
 import type { CheckedPart } from './frames.js';
@@ -22,7 +29,7 @@ function railsByLine({ plan }: Context): ReadonlyMap<string, Um> {
   return rails;
 }
 
-interface Counted {
+interface OwnFrames {
   frames: number;
   readonly missing: string[];
   rails: Um;
@@ -52,13 +59,14 @@ class PoolCheck {
     found: unknown,
     holds: unknown,
   ): void {
-    this.#on.findings.add(code, path, String(found), String(holds));
+    const text = (value: unknown): string => (value === '' || value === undefined ? 'none' : String(value));
+    this.#on.findings.add(code, path, text(found), text(holds));
   }
 
   /** What the batch has of a moulding, or of all where none is named. */
-  #counted(own: PooledBatch, moulding: string | null): Counted {
+  #counted(own: PooledBatch, moulding: string | null): OwnFrames {
     const lines = new Set(own.lines.map(({ frame }) => frame));
-    const counted: Counted = { frames: 0, missing: [], rails: 0 };
+    const counted: OwnFrames = { frames: 0, missing: [], rails: 0 };
     for (const line of this.#batch.frames) {
       if (!lines.has(line.id) || (moulding !== null && line.moulding !== moulding)) continue;
       counted.frames += line.quantity;
@@ -71,7 +79,7 @@ class PoolCheck {
   #same(
     path: string,
     found: { readonly frames: number; readonly made: number; readonly railLength: number },
-    due: Counted,
+    due: OwnFrames,
   ): void {
     if (found.frames !== due.frames) this.#add('CHECK_POOL', `${path}.frames`, found.frames, due.frames);
     const made = due.frames - due.missing.length;
@@ -81,7 +89,12 @@ class PoolCheck {
     }
   }
 
-  #saving(
+  alone(path: string, found: CostAlone | null, due: CostAlone | null): void {
+    if (found?.cost === due?.cost && found?.bound === due?.bound) return;
+    this.#add('CHECK_SAVED', path, found?.cost ?? 'none', due?.cost ?? 'null, as not all is known alone');
+  }
+
+  saving(
     path: string,
     found: PoolSaving | null,
     cost: number,
@@ -124,10 +137,8 @@ class PoolCheck {
     const alone = (of: 'cost' | 'bound'): number =>
       part.mouldings.reduce((all, one) => all + Math.round((one.alone?.[of] ?? 0) * 100), 0) / 100;
     const both = known ? { cost: alone('cost'), bound: alone('bound') } : null;
-    if (part.alone?.cost !== both?.cost || part.alone?.bound !== both?.bound) {
-      this.#add('CHECK_SAVED', `${path}.alone`, part.alone?.cost, both?.cost);
-    }
-    this.#saving(`${path}.saved`, part.saved, part.share, both);
+    this.alone(`${path}.alone`, part.alone, both);
+    this.saving(`${path}.saved`, part.saved, part.share, both);
     part.mouldings.forEach((share, m) => {
       this.#same(`${path}.mouldings[${m}]`, share, this.#counted(own, share.moulding));
     });
@@ -165,10 +176,8 @@ class PoolCheck {
     const alone = (of: 'cost' | 'bound'): number =>
       shares.reduce((all, { share }) => all + Math.round((share.alone?.[of] ?? 0) * 100), 0) / 100;
     const both = whole ? { cost: alone('cost'), bound: alone('bound') } : null;
-    if (part.alone?.cost !== both?.cost || part.alone?.bound !== both?.bound) {
-      this.#add('CHECK_SAVED', `${path}.alone`, part.alone?.cost, both?.cost);
-    }
-    this.#saving(`${path}.saved`, part.saved, part.cost, both);
+    this.alone(`${path}.alone`, part.alone, both);
+    this.saving(`${path}.saved`, part.saved, part.cost, both);
   }
 
   #limit(path: string, { core }: PooledMoulding, { share, limit, alone, frames }: ShareOfMoulding): void {
@@ -222,7 +231,18 @@ export function checkPool(on: Context, entries: ReadonlyMap<string, CheckedPart>
   for (const [at, part] of pooling.mouldings.entries()) {
     check.moulding(part, at, entries.get(part.moulding)?.cost ?? 0);
   }
+  checkSum(check, pooling);
   if (centsOf(pooling.cost) !== centsOf(plan.totals.cost)) {
     findings.add('CHECK_SHARE', 'pooling.cost', `${pooling.cost}`, `${plan.totals.cost}`);
   }
+}
+
+/** What pooling saved in all is what it saved in each moulding. */
+function checkSum(check: PoolCheck, { mouldings, cost, alone, saved }: PlanPooling): void {
+  const whole = mouldings.every((part) => part.alone !== null);
+  const sum = (of: 'cost' | 'bound'): number =>
+    mouldings.reduce((all, part) => all + Math.round((part.alone?.[of] ?? 0) * 100), 0) / 100;
+  const both = whole ? { cost: sum('cost'), bound: sum('bound') } : null;
+  check.alone('pooling.alone', alone, both);
+  check.saving('pooling.saved', saved, cost, both);
 }

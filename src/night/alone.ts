@@ -12,9 +12,9 @@ import { type LeastWood, leastWood, type WoodClock } from './least-wood.js';
 const ALL_MOST = 5;
 const PAIRS_MOST = 12;
 
-type Counts = ReadonlyMap<string, number>;
+type PieceCounts = ReadonlyMap<string, number>;
 
-function plus(a: Counts, b: Counts): Counts {
+function plus(a: PieceCounts, b: PieceCounts): PieceCounts {
   const sum = new Map(a);
   for (const [id, count] of b) sum.set(id, (sum.get(id) ?? 0) + count);
   return sum;
@@ -25,8 +25,8 @@ function without(
   batch: Batch,
   moulding: string,
   members: readonly number[],
-  taken: Counts,
-  bought: Counts,
+  taken: PieceCounts,
+  bought: PieceCounts,
 ): Batch {
   const own = new Set(members.flatMap((at) => batch.batches[at]!.lines.map(({ frame }) => frame)));
   return {
@@ -95,8 +95,8 @@ class Alone {
     const at = now();
     if (at >= deadline) return null;
     const others = [...this.#found].filter(([member]) => !members.includes(member));
-    const taken = others.reduce<Counts>((sum, [, one]) => plus(sum, one.taken), new Map());
-    const bought = others.reduce<Counts>((sum, [, one]) => plus(sum, one.bought), new Map());
+    const taken = others.reduce<PieceCounts>((sum, [, one]) => plus(sum, one.taken), new Map());
+    const bought = others.reduce<PieceCounts>((sum, [, one]) => plus(sum, one.bought), new Map());
     const batch = without(this.#batch, this.#moulding, members, taken, bought);
     const share = { now, seed, deadline: at + (deadline - at) / left };
     return leastWood(batch, this.#moulding, this.#engine, share);

@@ -60,15 +60,15 @@ function limitsOf({ limits, groups }: CostGame): readonly Limit[] {
   return [...single, ...groups];
 }
 
-type Answer = Readonly<Record<string, number | boolean>>;
+type LpAnswer = Readonly<Record<string, number | boolean>>;
 
 function solve(model: {
   readonly constraints: Record<string, object>;
   readonly variables: Record<string, Record<string, number>>;
   readonly ints?: Record<string, 1>;
-}): Answer | null {
+}): LpAnswer | null {
   const whole = { optimize: 'goal', opType: 'min', timeout: SOLVE_MS, ...model };
-  const found = lp.Solve(whole as Parameters<typeof lp.Solve>[0]) as unknown as Answer;
+  const found = lp.Solve(whole as Parameters<typeof lp.Solve>[0]) as unknown as LpAnswer;
   return found['feasible'] === true ? found : null;
 }
 

@@ -50,7 +50,7 @@ function woodAlone(all: readonly PartAlone[]): WoodAlone {
 }
 
 /** Rails of each order line, in micrometres, and the copies that are missing. */
-class Lines {
+class OwnLines {
   readonly #rails = new Map<string, Um>();
   readonly #missing = new Map<string, string[]>();
   readonly #owner = new Map<string, number>();
@@ -100,7 +100,7 @@ function shared(
   return found;
 }
 
-function shareMoulding(batch: Batch, part: MouldingPart, lines: Lines): SharedMoulding {
+function shareMoulding(batch: Batch, part: MouldingPart, lines: OwnLines): SharedMoulding {
   const { moulding, totals, pooling = { alone: [], coalitions: [], checked: 'none' as const } } = part;
   const members = membersOf(batch, moulding);
   const own = new Map(members.map((at) => [at, { frames: 0, made: 0, rails: 0 }]));
@@ -180,7 +180,12 @@ function shareText({ rails, share, limit, alone, frames, made }: Portion, mouldi
   };
 }
 
-function batchPart(batch: Batch, at: number, shared: readonly SharedMoulding[], lines: Lines): PlannedBatch {
+function batchPart(
+  batch: Batch,
+  at: number,
+  shared: readonly SharedMoulding[],
+  lines: OwnLines,
+): PlannedBatch {
   const { id, due, lines: own } = batch.batches[at]!;
   const mine = shared.flatMap(({ portions, figures }) =>
     portions.filter((portion) => portion.at === at).map((portion) => ({ portion, figures })),
@@ -234,7 +239,7 @@ function poolingOf(plan: Plan, mouldings: readonly PooledMoulding[]): PlanPoolin
 /** The plan as it is where the batch is not pooled. `parts` are those the plan was made from. */
 export function withShares(batch: Batch, plan: Plan, parts: readonly MouldingPart[]): Plan {
   if (batch.batches.length === 0) return plan;
-  const lines = new Lines(batch, plan);
+  const lines = new OwnLines(batch, plan);
   const shared = parts
     .filter(({ moulding }) => membersOf(batch, moulding).length > 0)
     .map((part) => shareMoulding(batch, part, lines));

@@ -5,12 +5,13 @@ import { FINDINGS_LISTED, findingText, reportText } from '../../src/check/report
 import { rules } from '../../src/check/rules.js';
 import { draft } from '../tools/spoil-build.js';
 import { cases } from '../tools/spoil-plans.js';
+import { poolSpoils } from '../tools/spoil-pool.js';
 import { railSpoils } from '../tools/spoil-rails.js';
 import { runSpoils } from '../tools/spoil-runs.js';
 import { shopSpoils } from '../tools/spoil-shop.js';
 import { stockSpoils } from '../tools/spoil-stock.js';
 
-const spoils = [...railSpoils, ...stockSpoils, ...shopSpoils, ...runSpoils];
+const spoils = [...railSpoils, ...stockSpoils, ...shopSpoils, ...runSpoils, ...poolSpoils];
 
 describe('plans that hold', () => {
   it.each(Object.entries(cases))('%s', (_name, make) => {
