@@ -4,9 +4,9 @@ import { umFromMm } from '../lengths/units.js';
 import { planMoulding } from '../plan/moulding.js';
 import { framesIn } from '../plan/solving.js';
 import type { Engine } from '../solve/engine.js';
-import { ordersOf } from '../stock/orders.js';
-import { allCopies, problemOf, taskOf } from '../stock/problem.js';
+import { allCopies, problemOf } from '../stock/problem.js';
 import { purchase } from '../stock/purchase.js';
+import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch, Cents, Um } from '../terms.js';
 
 /** By the clock of `PlanOptions`. */
@@ -41,7 +41,7 @@ function counted(ids: Iterable<string>): ReadonlyMap<string, number> {
 
 /** As it would be planned; for frames that are short of stock, and where more than wood is made least. */
 function asPlanned(batch: Batch, moulding: string, engine: Engine, clock: WoodClock): LeastWood {
-  const { plan, buy, totals, copies } = planMoulding(batch, moulding, engine, clock);
+  const { plan, buy, totals, copies } = planMoulding(new ResolvedBatch(batch), moulding, engine, clock);
   const { measure, bound } = plan.proof;
   return {
     ordered: ordered(batch, moulding),
@@ -66,8 +66,8 @@ export function leastWood(
   engine: Engine,
   clock: WoodClock,
 ): LeastWood | null {
-  const order = ordersOf(batch).get(moulding);
-  const task = order === undefined ? null : taskOf(batch, order);
+  const resolved = new ResolvedBatch(batch);
+  const task = resolved.task(resolved.order(moulding));
   if (task === null || batch.labour.rate !== null || batch.options.mergeStops || batch.options.skipImpossible)
     return asPlanned(batch, moulding, engine, clock);
   const copies = allCopies(batch, task);
