@@ -29,6 +29,8 @@ function railsByLine({ plan }: Context): ReadonlyMap<string, Um> {
   return rails;
 }
 
+type PoolValue = string | number | boolean | null | undefined;
+
 interface OwnFrames {
   frames: number;
   readonly missing: string[];
@@ -56,10 +58,10 @@ class PoolCheck {
   #add(
     code: 'CHECK_POOL' | 'CHECK_SHARE' | 'CHECK_SAVED',
     path: string,
-    found: unknown,
-    holds: unknown,
+    found: PoolValue,
+    holds: PoolValue,
   ): void {
-    const text = (value: unknown): string => (value === '' || value === undefined ? 'none' : String(value));
+    const text = (value: PoolValue): string => (value === '' || value === undefined ? 'none' : `${value}`);
     this.#on.findings.add(code, path, text(found), text(holds));
   }
 
