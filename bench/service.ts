@@ -8,6 +8,7 @@
  */
 import { door } from './service/door.js';
 import { doorFuzz, doorKills } from './service/door-trials.js';
+import { fair } from './service/fair.js';
 import { hostile } from './service/hostile.js';
 import { limits } from './service/limits.js';
 import { memory } from './service/memory.js';
@@ -21,6 +22,7 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   overhead,
   throughput,
   urgent,
+  fair,
   limits,
   memory,
   hostile,

@@ -18,6 +18,8 @@ export interface MouldingRequest {
   readonly rack?: readonly RackPiece[];
   /** The best part of an earlier run. */
   readonly start: SealedPart | null;
+  /** Small enough for the processes kept for small tasks. */
+  readonly small?: boolean;
   readonly signal?: AbortSignal | undefined;
   readonly onImproved?: (improved: Improved) => void;
 }
@@ -32,8 +34,8 @@ export interface MouldingAnswer {
 export const GRACE_MS = 1_000;
 /** The same for a comparison, which lays out the plans it found at the end. */
 const LAY_OUT_MS = 30_000;
-/** First fit lays out a million rails in about this time; a fresh process gets no more. */
-const QUICK_MS = 10_000;
+/** First fit lays out a million rails in a third of this time; on a machine under load a fresh process is slow to start. */
+const QUICK_MS = 30_000;
 
 export function cancelled(signal: AbortSignal): PairstopError {
   return signal.reason instanceof PairstopError
@@ -50,7 +52,7 @@ function died(moulding: string, reason: string): PairstopError {
 
 /** The plan of last resort, from a fresh process that loads nothing that hung. */
 async function quick(pool: SolverPool, request: MouldingRequest): Promise<SealedPart> {
-  const { key, moulding, signal, work = 'plan', rack = [] } = request;
+  const { key, moulding, signal, small = false, work = 'plan', rack = [] } = request;
   const outcome = await pool.run(
     async (holds) => {
       const batch = { key, source: holds ? null : await request.source() };
@@ -66,7 +68,7 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
       } as const;
       return { task, limit: QUICK_MS };
     },
-    { key, signal },
+    { key, small, signal },
   );
   return answerOf(outcome, {
     died: (reason) => died(moulding, reason),
@@ -80,7 +82,7 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
  * whatever the planner refuses.
  */
 export async function solveMoulding(pool: SolverPool, request: MouldingRequest): Promise<MouldingAnswer> {
-  const { key, moulding, start, signal, onImproved, work = 'plan', rack = [] } = request;
+  const { key, moulding, start, signal, onImproved, small = false, work = 'plan', rack = [] } = request;
   let best = start;
   const outcome = await pool.run(
     async (holds) => {
@@ -101,6 +103,7 @@ export async function solveMoulding(pool: SolverPool, request: MouldingRequest):
     },
     {
       key,
+      small,
       signal,
       onImproved: (improved) => {
         if (improved.sealed !== null) best = { ...improved, sealed: improved.sealed };

@@ -16,6 +16,9 @@ export function partQueue(urgency: Urgency): string {
   return `part-${urgency}`;
 }
 
+/** Mouldings of small batches for now, which pass by those that may take long. */
+export const SMALL_PARTS = 'part-small';
+
 export const BATCH_JOB = 'batch';
 export const PART_JOB = 'part';
 
@@ -69,6 +72,10 @@ export interface Keys {
   readonly audit: string;
   /** List of the last errors, newest first. */
   readonly errors: string;
+  /** Milliseconds since 1970: what the priorities of an urgency's mouldings are counted from. */
+  readonly ranksFrom: (urgency: Urgency) => string;
+  /** Sets and lists of BullMQ that hold the mouldings of an urgency that have not ended. */
+  readonly openParts: (urgency: Urgency) => readonly string[];
   readonly rack: RackKeys;
 }
 
@@ -83,6 +90,11 @@ export function keysOf(prefix: string): Keys {
     heartbeats: `${prefix}:heartbeats`,
     audit: `${prefix}:audit`,
     errors: `${prefix}:errors`,
+    ranksFrom: (urgency) => `${prefix}:${partQueue(urgency)}:ranks-from`,
+    openParts: (urgency) =>
+      ['wait', 'paused', 'active', 'prioritized', 'delayed'].map(
+        (state) => `${prefix}:${partQueue(urgency)}:${state}`,
+      ),
     rack: rackKeysOf(prefix),
   };
 }

@@ -3,6 +3,7 @@ import { availableParallelism, hostname, userInfo } from 'node:os';
 import { z } from 'zod';
 import { type InputProblem, PairstopError } from '../errors.js';
 import { availableMemory, heapOf, limitsFor } from '../processes/solver/memory.js';
+import type { Urgency } from '../terms.js';
 import { isRedisUrl, type RedisAddress, readAddress, URL_ALLOWED } from './redis/address.js';
 
 const MB = 2 ** 20;
@@ -130,12 +131,16 @@ function optional(least: number, most: number) {
     .describe(`a whole number from ${least} to ${most}`);
 }
 
+/** Solver processes for now that take small tasks only. */
+export const KEPT = 1;
+
 /**
  * Processes of a pool with so many slots: one beyond them reads and assembles, so that no batch waits for another's
- * solve to end.
+ * solve to end, and for now one more is kept for small batches.
  */
-export function poolSize(slots: number): number {
-  return slots === 0 ? 0 : slots + 1;
+export function poolSize(urgency: Urgency, slots: number): number {
+  if (slots === 0) return 0;
+  return slots + 1 + (urgency === 'now' ? KEPT : 0);
 }
 
 function schema() {
@@ -228,7 +233,7 @@ export function workerSettings(environment: Environment, memory = availableMemor
   const env = read(environment);
   const lock = env.PAIRSTOP_LOCK_SECONDS * SECOND;
   // Both urgencies may be busy at once.
-  const processes = poolSize(env.PAIRSTOP_NOW_SLOTS) + poolSize(env.PAIRSTOP_TONIGHT_SLOTS);
+  const processes = poolSize('now', env.PAIRSTOP_NOW_SLOTS) + poolSize('tonight', env.PAIRSTOP_TONIGHT_SLOTS);
   const share = limitsFor(processes, MEMORY_SHARE, memory);
   const rssMb = env.PAIRSTOP_SOLVER_MEMORY_MB ?? share.rssMb;
   return {

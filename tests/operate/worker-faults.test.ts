@@ -95,12 +95,16 @@ describe.concurrent('time', () => {
   it('spent waiting counts: work handed back at SIGTERM keeps its place', async () => {
     const client = testClient(redis, 'place');
     const first = await testWorker(redis.url, { prefix: 'place' });
-    await client.submit(batchOf('first', ['wait-20000']));
+    // Of so many lines that they are not small and share the one slot.
+    await client.submit(batchOf('first', ['wait-20000'], { frames: 100 }));
     await until('it has begun', () => first.begun('wait-20000') === 1);
-    await client.submit(batchOf('second', ['wait-1000']));
+    await client.submit(batchOf('second', ['wait-1000'], { frames: 100 }));
     await until('the second waits', async () => (await client.service()).queues.now.mouldings.waiting === 1);
     await first.stop();
-    expect(await raw.lrange('place:part-now:wait', -1, -1)).toEqual(['b-first.1.0']);
+    expect(await raw.zrange('place:part-now:prioritized', '0', '-1')).toEqual([
+      'b-first.1.0',
+      'b-second.1.0',
+    ]);
     await client.close();
   });
 });

@@ -156,7 +156,13 @@ describe('a batch whose result is spoiled', () => {
     const store = new Store(raw, keysOf('spoiled-shop'), 1_000_000);
     const identity = { id: 'b', fingerprint: 'f'.repeat(64), urgency: 'now' } as const;
     const publish = async (run: number): Promise<void> => {
-      const content = { sealed: Buffer.from('batch'), mouldings: ['ash'], limit: 10_000, shop: false };
+      const content = {
+        sealed: Buffer.from('batch'),
+        mouldings: ['ash'],
+        limit: 10_000,
+        expected: { each: [], small: false },
+        shop: false,
+      };
       const entry = await store.enter('job', identity, 1, content);
       const plan = { sealed: Buffer.from('plan'), status: 'complete', cost: 1 };
       const fence = entry.kind === 'go' ? entry.fence : 0;

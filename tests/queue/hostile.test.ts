@@ -214,7 +214,13 @@ describe('the fence', () => {
   it('lets only the newest attempt write, and only the first plan be published', async () => {
     const store = new Store(raw, keysOf('fence-shop'), 1_000_000);
     const identity = { id: 'b', fingerprint: 'f'.repeat(64), urgency: 'now' } as const;
-    const content = { sealed: Buffer.from('batch'), mouldings: ['ash'], limit: 10_000, shop: false };
+    const content = {
+      sealed: Buffer.from('batch'),
+      mouldings: ['ash'],
+      limit: 10_000,
+      expected: { each: [], small: false },
+      shop: false,
+    };
     const figures = {
       proof: { status: 'optimal', measure: 'cost', value: 1, bound: 1 },
       frames: 1,
@@ -263,6 +269,7 @@ describe('the fence', () => {
       sealed: Buffer.from('x'),
       mouldings: ['a', 'b'],
       limit: 10_000,
+      expected: { each: [], small: false },
       shop: false,
     });
     await store.begin('job', 0, 1, 'a');

@@ -7,7 +7,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Redis } from 'ioredis';
 
-async function freePort(): Promise<number> {
+export async function freePort(): Promise<number> {
   const server = createServer();
   server.listen(0, '127.0.0.1');
   await once(server, 'listening');
@@ -23,17 +23,21 @@ export interface RedisOptions {
   readonly args?: readonly string[];
   readonly appendOnly?: boolean;
   readonly policy?: string;
+  /** Another server than the one installed, and what stands before its settings. */
+  readonly command?: readonly string[];
 }
 
 export class TestRedis {
   readonly port: number;
   readonly #dir: string;
+  readonly #command: readonly string[];
   readonly #args: readonly string[];
   #server: ChildProcess | null = null;
 
   private constructor(port: number, options: RedisOptions) {
     this.port = port;
     this.#dir = mkdtempSync(join(tmpdir(), 'pairstop-redis-'));
+    this.#command = options.command ?? ['redis-server'];
     this.#args = [
       ...['--port', String(port), '--bind', '127.0.0.1', '--dir', this.#dir, '--save', ''],
       ...['--appendonly', options.appendOnly === false ? 'no' : 'yes'],
@@ -57,6 +61,11 @@ export class TestRedis {
     return `redis://127.0.0.1:${this.port}`;
   }
 
+  /** Its folder, for a copy of what it has written. */
+  get folder(): string {
+    return this.#dir;
+  }
+
   connect(): Redis {
     const redis = new Redis(this.url, { lazyConnect: false });
     redis.on('error', () => {});
@@ -64,7 +73,8 @@ export class TestRedis {
   }
 
   async up(): Promise<void> {
-    const server = spawn('redis-server', this.#args, { stdio: 'ignore' });
+    const [program = '', ...first] = this.#command;
+    const server = spawn(program, [...first, ...this.#args], { stdio: 'ignore' });
     this.#server = server;
     const probe = new Redis(this.url, { retryStrategy: () => 20, maxRetriesPerRequest: null });
     probe.on('error', () => {});

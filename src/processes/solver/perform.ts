@@ -20,6 +20,7 @@ import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
 import { assembleParts, comparePart } from '../compare-part.js';
 import { partOf, sealPart, sealPlan, soundPlan } from '../documents.js';
 import { fingerprintOf, openEnvelope } from '../envelope.js';
+import { expectedTimes } from '../expected.js';
 import { firstFit } from '../first-fit.js';
 import { seal, unseal } from '../seal.js';
 import { solvingTime } from '../share.js';
@@ -65,15 +66,18 @@ function read(task: ReadTask, held: Holding<ResolvedBatch>): BatchSummary {
   const print = fingerprintOf(document, work);
   const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
   held.keep(print, sealed.length, resolved);
+  const mouldings =
+    work === 'plan'
+      ? batch.mouldings.map(({ id }) => id)
+      : comparedOrders(resolved).map(({ moulding }) => moulding.id);
+  const solving = Math.round(solvingTime(batch));
   return {
     id: batch.id,
     fingerprint: print,
     work,
-    mouldings:
-      work === 'plan'
-        ? batch.mouldings.map(({ id }) => id)
-        : comparedOrders(resolved).map(({ moulding }) => moulding.id),
-    solving: Math.round(solvingTime(batch)),
+    mouldings,
+    solving,
+    expected: expectedTimes(batch, work, mouldings, solving),
     shop: batch.rack === 'shop',
     urgency,
     notBefore,

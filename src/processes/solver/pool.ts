@@ -1,10 +1,13 @@
 /** Solver processes kept ready. Each takes one task at a time; one that died, grew, or has done its share is replaced. */
 import { PairstopError } from '../../errors.js';
+import { Gate } from './gate.js';
 import { type Ended, type ProcessSettings, SolverProcess } from './process.js';
 import type { Improved, Task } from './tasks.js';
 
 export interface PoolSettings extends ProcessSettings {
   readonly size: number;
+  /** So many of the processes take small tasks only. By default none. */
+  readonly kept?: number;
   /** Tasks after which a process is replaced. */
   readonly recycleAfter: number;
 }
@@ -26,6 +29,8 @@ export interface TaskOrder<T extends Task> {
 export interface RunOptions {
   /** Key of the batch it is about: a free process that holds it is taken before others. */
   readonly key?: string;
+  /** It may use a process kept for small tasks. */
+  readonly small?: boolean;
   readonly signal?: AbortSignal | undefined;
   readonly onImproved?: (improved: Improved) => void;
 }
@@ -40,14 +45,11 @@ const FAILED_STARTS = 3;
 /** After so many processes in a row that did not take the task, the pool gives up on it. */
 const STOOD_STILL_MOST = 3;
 
-/** Takes a free process, or null when there will be none. */
-type Waiting = (process: SolverProcess | null) => void;
-
 export class SolverPool {
   readonly #settings: PoolSettings;
   readonly #all = new Set<SolverProcess>();
   readonly #idle: SolverProcess[] = [];
-  readonly #waiting: Waiting[] = [];
+  readonly #gate: Gate;
   #closed = false;
   #starts = 0;
   #kills = 0;
@@ -55,6 +57,7 @@ export class SolverPool {
 
   constructor(settings: PoolSettings) {
     this.#settings = settings;
+    this.#gate = new Gate({ all: settings.size, large: settings.size - (settings.kept ?? 0) });
     for (let i = 0; i < settings.size; i++) this.#start();
   }
 
@@ -70,8 +73,13 @@ export class SolverPool {
       kills: this.#kills,
       deaths: this.#deaths,
       memory,
-      busy: this.#all.size - this.#idle.length,
+      busy: this.#gate.inside,
     };
+  }
+
+  /** Whether a small task waits for a process. */
+  get smallWaits(): boolean {
+    return this.#gate.smallWaits;
   }
 
   get pids(): readonly number[] {
@@ -94,7 +102,22 @@ export class SolverPool {
     order: (holds: boolean) => TaskOrder<T> | Promise<TaskOrder<T>>,
     options: RunOptions,
   ): Promise<TaskOutcome<T>> {
-    const { key = '', signal, onImproved = () => {} } = options;
+    const { small = false, signal } = options;
+    if (!(await this.#gate.enter(small, signal))) {
+      if (signal?.aborted === true) return { kind: 'aborted' };
+      throw noProcess('they have been ended');
+    }
+    try {
+      return await this.#perform(order, options);
+    } finally {
+      this.#gate.leave(small);
+    }
+  }
+
+  async #perform<T extends Task>(
+    order: (holds: boolean) => TaskOrder<T> | Promise<TaskOrder<T>>,
+    { key = '', signal, onImproved = () => {} }: RunOptions,
+  ): Promise<TaskOutcome<T>> {
     const process = await this.#take(key, signal);
     if (process === null) return { kind: 'aborted' };
     let ordered: TaskOrder<T>;
@@ -137,7 +160,7 @@ export class SolverPool {
   /** Kills every process and waits until all are gone. */
   async close(): Promise<void> {
     this.#closed = true;
-    for (const waiting of this.#waiting.splice(0)) waiting(null);
+    this.#gate.close();
     await Promise.all([...this.#all].map((process) => process.end()));
   }
 
@@ -146,19 +169,13 @@ export class SolverPool {
     this.#starts += 1;
     const process = new SolverProcess(this.#settings);
     this.#all.add(process);
-    this.#offer(process);
-  }
-
-  #offer(process: SolverProcess): void {
-    const next = this.#waiting.shift();
-    if (next === undefined) this.#idle.push(process);
-    else next(process);
+    this.#idle.push(process);
   }
 
   #release(process: SolverProcess): void {
     const { recycleAfter, rssMb } = this.#settings;
     const spent = process.jobs >= recycleAfter || process.rss > rssMb * 2 ** 20 * RSS_SHARE;
-    if (process.alive && !spent) this.#offer(process);
+    if (process.alive && !spent) this.#idle.push(process);
     else this.#replace(process);
   }
 
@@ -167,23 +184,19 @@ export class SolverPool {
     this.#start();
   }
 
-  /** Null when the signal came first. */
+  /** One for whoever has passed the gate: there are as many as it lets in. Null when the signal came first. */
   async #take(key: string, signal: AbortSignal | undefined): Promise<SolverProcess | null> {
     for (let failed = 0; failed < FAILED_STARTS && !this.#closed; failed++) {
-      const process = this.#free(key) ?? (await this.#wait(signal));
-      if (process === null) {
-        if (signal?.aborted === true) return null;
-        break;
-      }
+      const process = this.#free(key);
+      if (process === undefined) break;
       if ((await process.ready) && process.alive) {
         if (signal?.aborted !== true) return process;
-        this.#offer(process);
+        this.#idle.push(process);
         return null;
       }
       this.#replace(process);
     }
-    const why = this.#closed ? 'they have been ended' : `none became ready in ${FAILED_STARTS} attempts`;
-    throw new PairstopError('PS_SOLVER', `there is no solver process: ${why}`);
+    throw noProcess(this.#closed ? 'they have been ended' : `none became ready in ${FAILED_STARTS} attempts`);
   }
 
   #free(key: string): SolverProcess | undefined {
@@ -193,20 +206,8 @@ export class SolverPool {
     );
     return this.#idle.splice(at, 1)[0];
   }
+}
 
-  #wait(signal: AbortSignal | undefined): Promise<SolverProcess | null> {
-    if (signal?.aborted === true) return Promise.resolve(null);
-    return new Promise((resolve) => {
-      const abort = () => {
-        this.#waiting.splice(this.#waiting.indexOf(take), 1);
-        resolve(null);
-      };
-      const take: Waiting = (process) => {
-        signal?.removeEventListener('abort', abort);
-        resolve(process);
-      };
-      signal?.addEventListener('abort', abort, { once: true });
-      this.#waiting.push(take);
-    });
-  }
+function noProcess(why: string): PairstopError {
+  return new PairstopError('PS_SOLVER', `there is no solver process: ${why}`);
 }

@@ -7,6 +7,7 @@ import type { Unplanned } from '../../plan/part.js';
 import type { ExpectedLine, RackPiece } from '../../rack/terms.js';
 import type { RecutRequest } from '../../recut/recut.js';
 import type { Batch } from '../../terms.js';
+import type { ExpectedTimes } from '../expected.js';
 
 /** What is asked of a batch. */
 export type WorkKind = 'plan' | 'compare';
@@ -42,6 +43,7 @@ export interface BatchSummary {
   readonly mouldings: readonly string[];
   /** Milliseconds of its time limit that may go to solving. */
   readonly solving: number;
+  readonly expected: ExpectedTimes;
   /** Planned from the shop's rack. */
   readonly shop: boolean;
   readonly urgency: 'now' | 'tonight';

@@ -2,7 +2,7 @@
 import { Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import { PairstopError } from '../../errors.js';
-import { batchQueue, type Keys, keysOf, partQueue, URGENCIES } from '../names.js';
+import { batchQueue, type Keys, keysOf, partQueue, SMALL_PARTS, URGENCIES } from '../names.js';
 import { Store } from '../record/store.js';
 import { type RedisAddress, redisName } from '../redis/address.js';
 import { connect, hangUp, openRedis } from '../redis/connection.js';
@@ -88,7 +88,7 @@ export class Session {
 
   /** Those of the service, by name. */
   get queues(): Readonly<Record<string, Queue>> {
-    const names = URGENCIES.flatMap((urgency) => [batchQueue(urgency), partQueue(urgency)]);
+    const names = [...URGENCIES.flatMap((urgency) => [batchQueue(urgency), partQueue(urgency)]), SMALL_PARTS];
     return Object.fromEntries(names.map((name) => [name, this.queue(name)]));
   }
 

@@ -14,7 +14,7 @@ import { PairstopError } from '../../errors.js';
 import { documentOf } from '../../processes/documents.js';
 import { JOB_SCHEMA, openEnvelope } from '../../processes/envelope.js';
 import { VERSION } from '../../version.js';
-import { batchQueue, globFor, partQueue, URGENCIES, workOf } from '../names.js';
+import { batchQueue, globFor, partQueue, SMALL_PARTS, URGENCIES, workOf } from '../names.js';
 import { redisNow } from '../redis/clock.js';
 import type { Client } from './client-api.js';
 import type { Session } from './session.js';
@@ -41,9 +41,8 @@ function base64(value: Buffer): string {
 }
 
 function isQueueKey(name: string): boolean {
-  return URGENCIES.some((urgency) =>
-    [batchQueue(urgency), partQueue(urgency)].some((queue) => name.startsWith(`${queue}:`)),
-  );
+  const queues = [...URGENCIES.flatMap((urgency) => [batchQueue(urgency), partQueue(urgency)]), SMALL_PARTS];
+  return queues.some((queue) => name.startsWith(`${queue}:`));
 }
 
 async function namesOf({ redis, prefix }: Session): Promise<string[]> {

@@ -9,7 +9,7 @@ import {
   summarise,
 } from '../../processes/progress.js';
 import type { Urgency } from '../../terms.js';
-import { batchQueue, type Keys, partQueue } from '../names.js';
+import { batchQueue, type Keys, partQueue, SMALL_PARTS } from '../names.js';
 import { type ListedError, listedErrors } from '../record/errors-list.js';
 import { fieldOf } from '../record/fields.js';
 import { type Failure, failureFrom, figuresFrom } from '../record/figures.js';
@@ -224,25 +224,45 @@ export interface ServiceStatus {
 
 export type Queues = Readonly<Record<string, Queue>>;
 
-async function depth(queue: Queue | undefined, now: number): Promise<QueueDepth> {
-  if (queue === undefined) throw new PairstopError('PS_INTERNAL', 'a queue is missing');
-  const counts = await queue.getJobCounts('wait', 'active', 'delayed', 'waiting-children', 'failed');
-  const [oldest] = await queue.getJobs(['wait'], 0, 0, true);
-  return {
-    waiting: counts.wait ?? 0,
-    active: counts.active ?? 0,
-    delayed: counts.delayed ?? 0,
-    divided: counts['waiting-children'] ?? 0,
-    failed: counts.failed ?? 0,
-    oldest: oldest === undefined ? null : Math.max(0, now - oldest.timestamp) / SECOND,
-  };
+/** The oldest of a list that is in no order of age is looked for among so many at each end. */
+const LOOKED_AT = 100;
+
+/** When the oldest that waits was added, milliseconds since 1970; infinite: none waits. */
+async function oldestOf(queue: Queue): Promise<number> {
+  const some = [
+    ...(await queue.getJobs(['wait'], 0, 0, true)),
+    ...(await queue.getJobs(['prioritized'], 0, LOOKED_AT - 1, true)),
+    ...(await queue.getJobs(['prioritized'], 0, LOOKED_AT - 1, false)),
+  ];
+  return Math.min(Number.POSITIVE_INFINITY, ...some.flatMap((job) => job?.timestamp ?? []));
+}
+
+/** Of several queues together. */
+async function depth(queues: readonly (Queue | undefined)[], now: number): Promise<QueueDepth> {
+  const sum = { waiting: 0, active: 0, delayed: 0, divided: 0, failed: 0 };
+  let oldest = Number.POSITIVE_INFINITY;
+  for (const queue of queues) {
+    if (queue === undefined) throw new PairstopError('PS_INTERNAL', 'a queue is missing');
+    const states = ['wait', 'prioritized', 'active', 'delayed', 'waiting-children', 'failed'] as const;
+    const counts = await queue.getJobCounts(...states);
+    sum.waiting += (counts.wait ?? 0) + (counts.prioritized ?? 0);
+    sum.active += counts.active ?? 0;
+    sum.delayed += counts.delayed ?? 0;
+    sum.divided += counts['waiting-children'] ?? 0;
+    sum.failed += counts.failed ?? 0;
+    oldest = Math.min(oldest, await oldestOf(queue));
+  }
+  return { ...sum, oldest: Number.isFinite(oldest) ? Math.max(0, now - oldest) / SECOND : null };
 }
 
 export async function serviceStatus(redis: Redis, keys: Keys, queues: Queues): Promise<ServiceStatus> {
   const now = await redisNow(redis);
   const of = async (urgency: Urgency) => ({
-    batches: await depth(queues[batchQueue(urgency)], now),
-    mouldings: await depth(queues[partQueue(urgency)], now),
+    batches: await depth([queues[batchQueue(urgency)]], now),
+    mouldings: await depth(
+      [partQueue(urgency), ...(urgency === 'now' ? [SMALL_PARTS] : [])].map((name) => queues[name]),
+      now,
+    ),
   });
   const { living, lost } = await knownWorkers(redis, keys);
   return {

@@ -39,6 +39,8 @@ const heartbeatSchema = firstSchema.extend({
   dropped: countSchema.default(0),
   /** Most rails of a batch whose plan its solvers have the memory to put together; null: not said. */
   rails: countSchema.nullable().default(null),
+  /** Takes mouldings of small batches from a queue of their own. */
+  passing: z.boolean().default(false),
 });
 export type Heartbeat = z.output<typeof heartbeatSchema>;
 type FirstHeartbeat = z.output<typeof firstSchema>;
@@ -107,6 +109,7 @@ export class Heart {
   readonly #source: HeartbeatSource;
   readonly #started = Date.now();
   #slots: Readonly<Record<Urgency, number>>;
+  #passing = false;
   #timer: NodeJS.Timeout | null = null;
   #beating = false;
   #latency = 0;
@@ -121,6 +124,11 @@ export class Heart {
 
   slots(urgency: Urgency): number {
     return Math.max(1, this.#slots[urgency]);
+  }
+
+  /** Whether all workers that serve what is wanted now take small batches from their own queue. */
+  get passing(): boolean {
+    return this.#passing;
   }
 
   /** Seconds to Redis and back, at the last heartbeat. */
@@ -173,7 +181,7 @@ export class Heart {
       ...counts(),
       memory: process.memoryUsage.rss(),
     };
-    const beat: Heartbeat = { ...first, version: VERSION, dropped: dropped(), rails };
+    const beat: Heartbeat = { ...first, version: VERSION, dropped: dropped(), rails, passing: slots.now > 0 };
     await this.#redis.hset(this.#keys.heartbeats, id, JSON.stringify(beat));
     await this.#redis.pexpire(this.#keys.heartbeats, FORGET_MS);
     // Workers of version 0.1.0 would delete a heartbeat with a field they do not know.
@@ -183,6 +191,8 @@ export class Heart {
     const { living } = await knownWorkers(this.#redis, this.#keys);
     const sum = (urgency: Urgency): number => living.reduce((total, one) => total + one.slots[urgency], 0);
     this.#slots = { now: sum('now'), tonight: sum('tonight') };
+    const urgent = living.filter((one) => one.slots.now > 0);
+    this.#passing = urgent.length > 0 && urgent.every(({ passing }) => passing);
     await this.#forget(at);
   }
 

@@ -8,6 +8,7 @@
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
  *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/processes/share.ts)
+ *     arrived small expected                                          for its place in the queue (src/queue/worker/rank.ts)
  *     plan status cost published partial failure                      what came out
  *     revision                                                        from 1; an earlier one is the record KEY@revision
  *     shop granted                                                    1 planned, 2 compared with the shop's rack; entries that were no attempts
@@ -161,7 +162,7 @@ return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXIS
 
   /**
    * A batch's job begins. id, fingerprint, urgency, job's time, sealed batch, mouldings, total, limit, shop, job id,
-   * channel of cancellations, retention → go | other | gone | newer | done | failed | cancelled, then fingerprint, run,
+   * channel of cancellations, retention, expected, small → go | other | gone | newer | done | failed | cancelled, then fingerprint, run,
    * fence, total, granted, shop. Without a sealed batch: one that is stored.
    */
   enter: `
@@ -185,10 +186,12 @@ if not unfinished() then return { state, get('fingerprint'), count('run'), 0 } e
 if ARGV[5] ~= '' then
   set('batch', ARGV[5], 'mouldings', ARGV[6], 'total', ARGV[7], 'size', ARGV[7], 'limit', ARGV[8])
   if ARGV[9] ~= '' then set('shop', ARGV[9]) end
+  set('expected', ARGV[13])
+  if ARGV[14] ~= '' then set('small', ARGV[14]) end
 end
 redis.call('PERSIST', key)
 if state == 'waiting' then
-  set('state', 'running')
+  set('state', 'running', 'arrived', text(now()))
   tell('running')
 end
 return { 'go', get('fingerprint'), count('run'), add('n:batch', 1), count('total'), count('granted'), get('shop') or '' }`,
@@ -385,6 +388,22 @@ audit(KEYS[MORE], 'purged', ARGV[1])
 for revision = 1, count('revision') - 1 do redis.call('DEL', key .. '@' .. text(revision)) end
 redis.call('DEL', key)
 return { 'purged' }`,
+
+  /**
+   * The key is where the priorities of an urgency's mouldings are counted from; with it come the sets of those that have
+   * not ended. → that moment, which moves on only while there are none.
+   */
+  ranks: `
+local open = 0
+for i = MORE, #KEYS do
+  if redis.call('EXISTS', KEYS[i]) == 1 then open = open + 1 end
+end
+local from = redis.call('GET', key)
+if not from or open == 0 then
+  from = text(now())
+  redis.call('SET', key, from)
+end
+return { from }`,
 
   /** The key is that of a job: what it carries gives way to a short text, since the job is refused or over. text → done. */
   strip: `

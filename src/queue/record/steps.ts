@@ -1,4 +1,5 @@
 /** What each step of a batch's record is given, and what it answers. */
+import type { ExpectedTimes } from '../../processes/expected.js';
 import type { SealedPart } from '../../processes/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 
@@ -28,6 +29,7 @@ export interface BatchContent {
   readonly mouldings: readonly string[];
   /** Milliseconds. */
   readonly limit: number;
+  readonly expected: ExpectedTimes;
   /** Planned from the shop's rack. */
   readonly shop: boolean;
 }

@@ -4,6 +4,7 @@ import type { Redis } from 'ioredis';
 import type { SealedPart } from '../../processes/solver/tasks.js';
 import { keyList } from '../../rack/store/keys.js';
 import { newerRack } from '../../rack/store/reading.js';
+import type { Urgency } from '../../terms.js';
 import { type Keys, workOf } from '../names.js';
 import { redisNow } from '../redis/clock.js';
 import { figuresOf, type PartFigures } from './figures.js';
@@ -110,6 +111,8 @@ export class Store {
       jobId,
       this.#keys.cancelled,
       this.#retention,
+      JSON.stringify(content?.expected.each ?? []),
+      content?.expected.small === true ? 1 : '',
     ]);
     const kind = reply.one(0, ['go', 'other', 'gone', 'newer', ...STATES]);
     if (kind === 'go') {
@@ -289,6 +292,13 @@ export class Store {
     const reply = await this.#run('purge', jobId, [who], [this.#keys.audit]);
     const kind = reply.one(0, ['purged', 'kept', 'unknown']);
     return kind === 'kept' ? reply.one(1, STATES) : kind;
+  }
+
+  /** What the priorities of this urgency's mouldings are counted from: milliseconds since 1970. */
+  async ranksFrom(urgency: Urgency): Promise<number> {
+    const key = this.#keys.ranksFrom(urgency);
+    const reply = await this.#run('ranks', '', [], this.#keys.openParts(urgency), key);
+    return reply.count(0);
   }
 
   /** A job that is refused or over need not go on carrying its batch. `key` is the job's. */

@@ -9,18 +9,31 @@ export type EndReason =
   | 'stale'
   /** Another attempt left a finished part. */
   | 'late'
+  /** It takes longer than was expected of a small batch, and others wait for its place. */
+  | 'long'
   /** This worker stops and gives its work back. */
   | 'stopping';
 
 export class JobInHand {
   readonly #abort = new AbortController();
+  /** Resolves when its job has left this worker's hands. */
+  readonly over: Promise<void>;
+  readonly aborted: Promise<void>;
+  left: () => void = () => {};
   #reason: EndReason | null = null;
 
   constructor(
     /** Job id of the batch. */
     readonly batch: string,
     readonly moulding: string | null,
-  ) {}
+  ) {
+    this.over = new Promise((resolve) => {
+      this.left = resolve;
+    });
+    this.aborted = new Promise((resolve) => {
+      this.#abort.signal.addEventListener('abort', () => resolve(), { once: true });
+    });
+  }
 
   get signal(): AbortSignal {
     return this.#abort.signal;
@@ -52,6 +65,20 @@ export class JobsInHand {
     return this.#stop.signal;
   }
 
+  /**
+   * Resolves once no earlier job here is about the same: one whose lock ran out while Redis was away is found again by
+   * the queue, though what it made is about to be stored.
+   */
+  async alone(ticket: JobInHand): Promise<void> {
+    for (;;) {
+      const first = this.tickets.find(
+        ({ batch, moulding }) => batch === ticket.batch && moulding === ticket.moulding,
+      );
+      if (first === undefined || first === ticket || ticket.signal.aborted) return;
+      await Promise.race([first.over, ticket.aborted]);
+    }
+  }
+
   async during<T>(ticket: JobInHand, work: () => Promise<T>): Promise<T> {
     this.#tickets.add(ticket);
     if (this.#stop.signal.aborted) ticket.end('stopping');
@@ -59,6 +86,7 @@ export class JobsInHand {
       return await work();
     } finally {
       this.#tickets.delete(ticket);
+      ticket.left();
     }
   }
 

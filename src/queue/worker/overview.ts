@@ -1,6 +1,7 @@
 /** What a batch's job needs to know of its mouldings, read at once where they are few. */
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
+import type { ExpectedTimes } from '../../processes/expected.js';
 import { LINES } from '../../read/limits.js';
 import { fieldOf } from '../record/fields.js';
 import { figuresFrom, type PartFigures } from '../record/figures.js';
@@ -26,6 +27,10 @@ export interface Overview {
   readonly started: number | null;
   /** How often the time left over has been handed out. */
   readonly round: number;
+  /** When a worker took it first, milliseconds since 1970; null: just now, or by a worker of version 0.1.0. */
+  readonly arrived: number | null;
+  /** Null: a worker of version 0.1.0 read it. */
+  readonly expected: ExpectedTimes | null;
   readonly mouldings: readonly MouldingOverview[];
 }
 
@@ -46,7 +51,19 @@ function number(name: string, value: Buffer | undefined): number {
   throw new PairstopError('PS_STORE', `the record of the batch is damaged: its ${name}`);
 }
 
-const HEAD = ['mouldings', 'limit', 'started', 'round'] as const;
+const expectedSchema = z.array(z.number().min(0));
+
+/** Guesses: damaged ones are done without. */
+function expectedFrom(text: string | undefined, small: boolean, total: number): ExpectedTimes | null {
+  try {
+    const { data } = expectedSchema.safeParse(JSON.parse(text ?? ''));
+    return data?.length === total ? { each: data, small } : null;
+  } catch {
+    return null;
+  }
+}
+
+const HEAD = ['mouldings', 'limit', 'started', 'round', 'arrived', 'expected', 'small'] as const;
 const PER_MOULDING = ['final', 'failure', 'partFigures', 'allotted', 'used'] as const;
 
 /** `total` as the record has it. Throws PS_STORE for a damaged record. */
@@ -55,7 +72,10 @@ export async function overviewOf(store: Store, jobId: string, total: number): Pr
     const some = Array.from({ length: Math.min(CHUNK, total - from) }, (_, i) => from + i);
     return PER_MOULDING.flatMap((field) => some.map((i) => fieldOf(field, i)));
   };
-  const [list, limit, started, round, ...values] = await store.read(jobId, [...HEAD, ...fields(0)]);
+  const [list, limit, started, round, arrived, expected, small, ...values] = await store.read(jobId, [
+    ...HEAD,
+    ...fields(0),
+  ]);
   const ids = mouldingIds(list?.toString());
   if (ids.length !== total)
     throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its size');
@@ -79,12 +99,19 @@ export async function overviewOf(store: Store, jobId: string, total: number): Pr
     limit: number('limit', limit),
     started: started === undefined ? null : number('started', started),
     round: number('round', round),
+    arrived: arrived === undefined ? null : number('arrival', arrived),
+    expected: expectedFrom(expected?.toString(), small !== undefined, total),
     mouldings,
   };
 }
 
 /** A batch that has only just been entered. */
-export function freshOverview(mouldings: readonly string[], limit: number): Overview {
+export function freshOverview(
+  mouldings: readonly string[],
+  limit: number,
+  expected: ExpectedTimes,
+): Overview {
   const none = { final: false, failed: false, figures: null, allotted: 0, used: 0 } as const;
-  return { limit, started: null, round: 0, mouldings: mouldings.map((moulding) => ({ moulding, ...none })) };
+  const all = mouldings.map((moulding) => ({ moulding, ...none }));
+  return { limit, started: null, round: 0, arrived: null, expected, mouldings: all };
 }

@@ -21,6 +21,8 @@ export class Solving {
   readonly #ticket: JobInHand;
   readonly #budget: number;
   readonly #log: Logger;
+  /** Whether others wait for the place of a moulding that should have been done by now. */
+  readonly #crowded: () => Promise<boolean>;
   #figures: PartFigures | null = null;
   #best: SealedPart | null = null;
   #bestDue = 0;
@@ -33,7 +35,9 @@ export class Solving {
     ticket: JobInHand,
     budget: number,
     log: Logger,
+    crowded: () => Promise<boolean>,
   ) {
+    this.#crowded = crowded;
     this.#service = service;
     this.#attempt = attempt;
     this.#moulding = moulding;
@@ -85,7 +89,10 @@ export class Solving {
         const gap = (best.sealed.length / BYTES_PER_SECOND) * SECOND;
         this.#bestDue = now + Math.min(gap, LONGEST_GAP_MS);
       }
-      if (beat.kind === 'go') return;
+      if (beat.kind === 'go') {
+        if (!last && (await this.#crowded())) this.#ticket.end('long');
+        return;
+      }
       if (beat.kind === 'late') this.#late = beat.part;
       this.#ticket.end(beat.kind);
     } catch (error) {

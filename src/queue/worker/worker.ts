@@ -3,6 +3,7 @@ import { randomUUID } from 'node:crypto';
 import { type Job, Queue, type Telemetry } from 'bullmq';
 import type { Logger } from 'pino';
 import { type EntryFile, SOLVER_ENTRY } from '../../processes/solver/entry.js';
+import { Gate } from '../../processes/solver/gate.js';
 import { mostRails } from '../../processes/solver/memory.js';
 import { SolverPool } from '../../processes/solver/pool.js';
 import { RackStore } from '../../rack/store/rack-store.js';
@@ -10,7 +11,7 @@ import type { Urgency } from '../../terms.js';
 import { type ServiceStatus, serviceStatus } from '../client/status.js';
 import { type HealthServer, type NotReady, serveHealth } from '../health/http.js';
 import { WorkerMetrics } from '../health/metrics.js';
-import { batchQueue, type Keys, keysOf, partQueue, URGENCIES } from '../names.js';
+import { batchQueue, type Keys, keysOf, partQueue, SMALL_PARTS, URGENCIES } from '../names.js';
 import { releaseExpired, SWEEP_BEATS } from '../rack/sweep.js';
 import { ErrorList } from '../record/errors-list.js';
 import { Heart } from '../record/health.js';
@@ -19,7 +20,7 @@ import { redisName } from '../redis/address.js';
 import { clockOffset } from '../redis/clock.js';
 import { saidOf, told } from '../redis/outage.js';
 import { within } from '../redis/waiting.js';
-import { poolSize, type WorkerSettings } from '../settings.js';
+import { KEPT, poolSize, type WorkerSettings } from '../settings.js';
 import { JobsInHand } from './in-hand.js';
 import { processBatch } from './jobs/batch-job.js';
 import { processPart } from './jobs/part-job.js';
@@ -33,7 +34,7 @@ const STALLED_MOST = 10;
 /** Jobs BullMQ keeps of each kind; what they made lies in the store for as long as it is kept. */
 const JOBS_KEPT = 10_000;
 const FETCH_AGAIN_MS = 500;
-const CONCURRENT_BATCHES = 4;
+const CONCURRENT_BATCHES = 8;
 const SECOND = 1_000;
 const METRICS_MS = 2_000;
 /** Heartbeats Redis may miss before a worker says that it is not ready. */
@@ -108,7 +109,8 @@ class WorkerService {
     const pool = (urgency: Urgency): SolverPool =>
       new SolverPool({
         entry,
-        size: poolSize(slots[urgency]),
+        size: poolSize(urgency, slots[urgency]),
+        kept: urgency === 'now' ? KEPT : 0,
         heapMb,
         rssMb,
         nice: NICE[urgency],
@@ -157,7 +159,7 @@ class WorkerService {
     await Promise.all(URGENCIES.map((urgency) => this.#pools[urgency].warm()));
     const slots = { now: nowSlots, tonight: tonightSlots };
     // Not before it is known that this is the right database: a queue writes as soon as it is made.
-    const service = this.#service();
+    const service = this.#service(slots);
     for (const urgency of URGENCIES) if (slots[urgency] > 0) this.#serve(service, urgency, slots[urgency]);
     const sweep = (): void => {
       // What an outage leaves undone, the next one does.
@@ -180,7 +182,7 @@ class WorkerService {
     return silent > most ? `Redis has taken no heartbeat for ${Math.round(silent)} s` : null;
   }
 
-  #service(): Service {
+  #service(slots: Readonly<Record<Urgency, number>>): Service {
     const { prefix } = this.#settings;
     const queueOf = (name: string): Queue => {
       const queue = new Queue(name, {
@@ -196,8 +198,9 @@ class WorkerService {
     };
     const parts = { now: queueOf(partQueue('now')), tonight: queueOf(partQueue('tonight')) };
     const batches = { now: queueOf(batchQueue('now')), tonight: queueOf(batchQueue('tonight')) };
+    const small = queueOf(SMALL_PARTS);
     const all = Object.fromEntries(
-      [...Object.values(parts), ...Object.values(batches)].map((queue) => [queue.name, queue]),
+      [...Object.values(parts), small, ...Object.values(batches)].map((queue) => [queue.name, queue]),
     );
     this.#status = () => serviceStatus(this.#links.asking, this.#keys, all);
     return {
@@ -211,6 +214,12 @@ class WorkerService {
       pools: this.#pools,
       metrics: this.#metrics,
       parts,
+      small,
+      gates: {
+        now: new Gate({ all: slots.now + KEPT, large: slots.now }),
+        tonight: new Gate({ all: slots.tonight, large: slots.tonight }),
+      },
+      passing: () => this.#heart.passing,
       slots: (urgency) => this.#heart.slots(urgency),
     };
   }
@@ -233,6 +242,8 @@ class WorkerService {
       processBatch(service, urgency, job, token),
     );
     this.#work(service, partQueue(urgency), slots, (job, token) => processPart(service, urgency, job, token));
+    if (urgency !== 'now') return;
+    this.#work(service, SMALL_PARTS, slots + KEPT, (job, token) => processPart(service, 'now', job, token));
   }
 
   #work(

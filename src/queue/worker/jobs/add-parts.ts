@@ -5,8 +5,9 @@ import type { Urgency } from '../../../terms.js';
 import { PART_JOB, PART_SCHEMA, partJobId } from '../../names.js';
 import { failureOf } from '../../record/figures.js';
 import type { Overview } from '../overview.js';
+import { ranksOf } from '../rank.js';
 import type { Service } from '../service.js';
-import type { PartPayload } from './part-job.js';
+import { type PartPayload, partOptions } from './part-options.js';
 
 export interface BatchAttempt {
   readonly jobId: string;
@@ -17,12 +18,27 @@ export interface BatchAttempt {
   readonly granted: number;
   /** Planned from the shop's rack. */
   readonly shop: boolean;
+  /** Expected to be planned in a moment. */
+  readonly small: boolean;
 }
 
 /** How often a batch's job is entered before mouldings that never end are given up. */
 const ENTRIES_MOST = 12;
 const CHUNK = 1_000;
-const SECOND = 1_000;
+
+async function ranksFor(
+  { store, slots }: Service,
+  urgency: Urgency,
+  overview: Overview,
+  open: readonly { readonly index: number }[],
+): Promise<readonly number[]> {
+  const [from, now] = [await store.ranksFrom(urgency), await store.now()];
+  return ranksOf(
+    overview,
+    open.map(({ index }) => index),
+    { from, now, slots: slots(urgency) },
+  );
+}
 
 /** Adds a job for each moulding that has neither a final part nor a failure; answers how many. */
 export async function addParts(
@@ -45,23 +61,17 @@ export async function addParts(
     for (const { index } of open) await store.fail({ jobId, index, run, fence: null }, failure);
     return 0;
   }
-  const retention = Math.round(settings.retention / SECOND);
+  const parent = { id: jobId, queue: job.queueQualifiedName };
+  const passes = batch.small && urgency === 'now' && service.passing();
+  const queue = passes ? service.small : parts[urgency];
+  const ranks = passes || open.length === 0 ? [] : await ranksFor(service, urgency, overview, open);
   for (let from = 0; from < open.length; from += CHUNK) {
-    const jobs = open.slice(from, from + CHUNK).map(({ moulding, index }) => ({
+    const jobs = open.slice(from, from + CHUNK).map(({ moulding, index }, i) => ({
       name: PART_JOB,
       data: { schema: PART_SCHEMA, batch: jobId, run, fingerprint, index, moulding } satisfies PartPayload,
-      opts: {
-        jobId: partJobId(jobId, fence, index),
-        parent: { id: jobId, queue: job.queueQualifiedName },
-        attempts: settings.attempts,
-        backoff: { type: 'fixed', delay: settings.timing.backoff },
-        ignoreDependencyOnFailure: true,
-        removeOnComplete: true,
-        removeOnFail: { age: retention },
-        stackTraceLimit: 1,
-      },
+      opts: partOptions(settings, partJobId(jobId, fence, index), parent, passes ? null : ranks[from + i]!),
     }));
-    await parts[urgency].addBulk(jobs);
+    await queue.addBulk(jobs);
   }
   return open.length;
 }

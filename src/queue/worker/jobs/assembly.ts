@@ -62,7 +62,7 @@ async function sourceOf(store: Store, jobId: string): Promise<BatchSource> {
 async function assemble(
   service: Service,
   urgency: Urgency,
-  { jobId, fingerprint }: BatchAttempt,
+  { jobId, fingerprint, small }: BatchAttempt,
   { found, failures }: StoredParts,
   pieces: readonly OfferedPiece[],
   ticket: JobInHand,
@@ -80,7 +80,7 @@ async function assemble(
     } as const;
     return { task, limit: ASSEMBLE_MS };
   };
-  const outcome = await service.pools[urgency].run(order, { key: fingerprint, signal: ticket.signal });
+  const outcome = await service.pools[urgency].run(order, { key: fingerprint, small, signal: ticket.signal });
   return assembledOf(outcome, () => CANCELLED);
 }
 

@@ -23,6 +23,8 @@ import { publishPlan } from './assembly.js';
 
 /** Reading and checking 64 MiB takes some 20 s. */
 const READ_MS = 120_000;
+/** Characters of a payload that is read in a moment. */
+const SMALL_PAYLOAD = 200_000;
 const STORED_MOST = 300;
 /** How long a batch of a newer version is left alone before this worker looks again. */
 const LEFT_FOR_MS = 15_000;
@@ -106,11 +108,12 @@ class BatchJob {
         return entry satisfies never;
     }
     const { run, fence, fingerprint, total, granted, shop } = entry;
-    const batch = { jobId: this.#id, run, fence, fingerprint, granted, shop };
     const overview =
       summary !== null && fence === 1
-        ? freshOverview(summary.mouldings, summary.solving)
+        ? freshOverview(summary.mouldings, summary.solving, summary.expected)
         : await overviewOf(store, this.#id, total);
+    const small = overview.expected?.small ?? false;
+    const batch = { jobId: this.#id, run, fence, fingerprint, granted, shop, small };
     const reopened = await extendBatch(store, batch, overview);
     const added = await addParts(this.#service, this.#urgency, this.#job, batch, overview, reopened);
     if (stored === null) await this.#job.updateData({ schema: JOB_SCHEMA, stored: fingerprint });
@@ -145,7 +148,8 @@ class BatchJob {
     }
     const task: ReadTask = { kind: 'read', text: Buffer.from(payload) };
     const { signal } = this.#ticket;
-    const outcome = await pools[this.#urgency].run(() => ({ task, limit: READ_MS }), { signal });
+    const small = payload.length <= SMALL_PAYLOAD;
+    const outcome = await pools[this.#urgency].run(() => ({ task, limit: READ_MS }), { small, signal });
     const summary = summaryOf(outcome);
     if (jobIdOf(summary.id, summary.work) !== this.#id) {
       const allowed = `${JSON.stringify(jobIdOf(summary.id, summary.work))} for this batch`;
@@ -175,6 +179,7 @@ class BatchJob {
             sealed: summary.sealed,
             mouldings: summary.mouldings,
             limit: summary.solving,
+            expected: summary.expected,
             shop: summary.shop,
           };
     return persist(

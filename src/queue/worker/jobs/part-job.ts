@@ -3,22 +3,25 @@ import type { Job } from 'bullmq';
 import type { Logger } from 'pino';
 import { z } from 'zod';
 import { PairstopError } from '../../../errors.js';
+import { SMALL_MS } from '../../../processes/expected.js';
 import { gapOf } from '../../../processes/progress.js';
 import { nextShare } from '../../../processes/share.js';
 import { solveMoulding } from '../../../processes/solve-moulding.js';
 import type { SealedPart } from '../../../processes/solver/tasks.js';
 import type { RackPiece } from '../../../rack/terms.js';
 import type { Urgency } from '../../../terms.js';
-import { PART_JOB, PART_SCHEMA, workOf } from '../../names.js';
+import { PART_JOB, PART_SCHEMA, SMALL_PARTS, workOf } from '../../names.js';
 import { resolved } from '../../rack/taking.js';
 import { failureOf, figuresOf } from '../../record/figures.js';
 import type { Attempt, BegunAttempt } from '../../record/steps.js';
 import { persist, within } from '../../redis/waiting.js';
 import { CANCELLED, failAttempt, giveUp, handBack, isCancelled, putOff, stripJob } from '../give-up.js';
 import { attemptOf, isLastAttempt, JobInHand } from '../in-hand.js';
+import { rankAt } from '../rank.js';
 import { payloadOf } from '../raw-worker.js';
 import type { Service } from '../service.js';
 import { Solving } from '../solving.js';
+import { type PartPayload, partOptions } from './part-options.js';
 
 const PAYLOAD_MOST = 4_096;
 /** A repeated attempt always gets this much, in milliseconds, so that it can hand on its checkpoint. */
@@ -36,14 +39,6 @@ const payloadSchema = z.looseObject({
   index: z.int().min(0),
   moulding: z.string().min(1),
 });
-export interface PartPayload {
-  readonly schema: typeof PART_SCHEMA;
-  readonly batch: string;
-  readonly run: number;
-  readonly fingerprint: string;
-  readonly index: number;
-  readonly moulding: string;
-}
 
 const NEWER = /^\{"schema":"pairstop\/part@([2-9]|\d\d+)"/;
 /** How long a job of a newer version is left alone before this worker looks again. */
@@ -83,6 +78,7 @@ class PartJob {
   readonly #payload: PartPayload;
   readonly #ticket: JobInHand;
   readonly #log: Logger;
+  readonly #small: boolean;
   /** Milliseconds of solving in this attempt. */
   #solving = 0;
 
@@ -93,41 +89,79 @@ class PartJob {
     this.#token = token;
     this.#payload = payload;
     this.#ticket = new JobInHand(payload.batch, payload.moulding);
+    this.#small = job.queueName === SMALL_PARTS;
     const { batch, moulding } = payload;
     this.#log = service.log.child({ batch, moulding, attempt: attemptOf(job) });
   }
 
   async run(): Promise<{ readonly part: string }> {
-    const { running, store, settings } = this.#service;
-    const { batch, index, run, moulding } = this.#payload;
+    const { running, gates } = this.#service;
     return running.during(this.#ticket, async () => {
-      const begun = await persist(
-        settings.timing.outage,
-        'a moulding cannot be begun',
-        () => store.begin(batch, index, run, moulding),
-        this.#ticket.signal,
-      );
-      if (begun.kind !== 'go') {
-        if (begun.kind === 'done') return { part: 'stored' };
-        if (begun.kind === 'ended') return { part: 'cancelled' };
-        if (begun.kind === 'gone') {
-          throw giveUp(new PairstopError('PS_STORE', 'the batch of this moulding is gone from the store'));
+      await running.alone(this.#ticket);
+      const gate = gates[this.#urgency];
+      if (await gate.enter(this.#small, this.#ticket.signal)) {
+        try {
+          return await this.#inSlot();
+        } finally {
+          gate.leave(this.#small);
         }
-        throw giveUp(new PairstopError('PS_FAILED', 'this moulding failed before'));
       }
-      const attempt: Attempt = { jobId: batch, index, run, fence: begun.fence };
-      try {
-        return await this.#attempt(attempt, begun);
-      } catch (error) {
-        // A cancelled moulding is no failure of the queue's: its job is over.
-        if (isCancelled(error) && this.#ticket.reason !== 'stopping') {
-          this.#service.metrics.mouldingEnded('cancelled');
-          this.#log.info('moulding ended: its batch is cancelled or over');
-          return { part: 'cancelled' };
-        }
-        throw await this.#ended(attempt, error);
-      }
+      if (this.#ticket.reason === 'stopping') throw await handBack(this.#job, this.#token);
+      return { part: 'cancelled' };
     });
+  }
+
+  async #inSlot(): Promise<{ readonly part: string }> {
+    const { store, settings } = this.#service;
+    const { batch, index, run, moulding } = this.#payload;
+    const begun = await persist(
+      settings.timing.outage,
+      'a moulding cannot be begun',
+      () => store.begin(batch, index, run, moulding),
+      this.#ticket.signal,
+    );
+    if (begun.kind !== 'go') {
+      if (begun.kind === 'done') return { part: 'stored' };
+      if (begun.kind === 'ended') return { part: 'cancelled' };
+      if (begun.kind === 'gone') {
+        throw giveUp(new PairstopError('PS_STORE', 'the batch of this moulding is gone from the store'));
+      }
+      throw giveUp(new PairstopError('PS_FAILED', 'this moulding failed before'));
+    }
+    const attempt: Attempt = { jobId: batch, index, run, fence: begun.fence };
+    try {
+      return await this.#attempt(attempt, begun);
+    } catch (error) {
+      // A cancelled moulding is no failure of the queue's: its job is over.
+      const { reason } = this.#ticket;
+      if (isCancelled(error) && reason !== 'stopping' && reason !== 'long') {
+        this.#service.metrics.mouldingEnded('cancelled');
+        this.#log.info('moulding ended: its batch is cancelled or over');
+        return { part: 'cancelled' };
+      }
+      if (this.#ticket.reason === 'long') return this.#giveWay(attempt);
+      throw await this.#ended(attempt, error);
+    }
+  }
+
+  /** Goes on where large batches are solved, from the best plan so far; its batch waits for that job too. */
+  async #giveWay(attempt: Attempt): Promise<{ readonly part: string }> {
+    const { store, settings, parts, running } = this.#service;
+    const { id = '', parent, timestamp } = this.#job;
+    await persist(
+      settings.timing.outage,
+      'a moulding cannot give way',
+      async () => {
+        await store.release(attempt);
+        const rank = rankAt(timestamp + SMALL_MS, await store.ranksFrom(this.#urgency));
+        const of = { id: this.#payload.batch, queue: parent?.queueKey ?? '' };
+        const options = partOptions(settings, `${id}.long`, of, rank);
+        await parts[this.#urgency].add(PART_JOB, this.#payload, options);
+      },
+      running.stopSignal,
+    );
+    this.#log.info('moulding takes longer than expected of a small batch: it gives way');
+    return { part: 'long' };
   }
 
   async #attempt(attempt: Attempt, begun: BegunAttempt): Promise<{ readonly part: string }> {
@@ -138,14 +172,33 @@ class PartJob {
     const rack = begun.shop ? await this.#pieces(attempt) : [];
     if (begun.used === 0) this.#service.metrics.waited(this.#urgency, this.#waited());
     const began = performance.now();
-    const solving = new Solving(this.#service, attempt, this.#payload.moulding, this.#ticket, budget, log);
+    let taken = Number.POSITIVE_INFINITY;
+    const crowded = async (): Promise<boolean> => {
+      if (!this.#small || performance.now() - taken < SMALL_MS) return false;
+      const { pools, gates, small } = this.#service;
+      if (pools[this.#urgency].smallWaits || gates[this.#urgency].smallWaits) return true;
+      return (await small.getWaitingCount()) > 0;
+    };
+    const solving = new Solving(
+      this.#service,
+      attempt,
+      this.#payload.moulding,
+      this.#ticket,
+      budget,
+      log,
+      crowded,
+    );
     const part = await solving.during(async () => {
       const { part: solved, cut } = await solveMoulding(this.#service.pools[this.#urgency], {
         work: workOf(this.#payload.batch),
         key: this.#payload.fingerprint,
         source: async () => ({ kind: 'sealed', sealed: await this.#batch() }),
         moulding: this.#payload.moulding,
-        budget: () => budget,
+        budget: () => {
+          taken = performance.now();
+          return budget;
+        },
+        small: this.#small,
         rack,
         start: begun.best,
         signal: this.#ticket.signal,
