@@ -1,8 +1,8 @@
 /** Solver processes kept ready. Each takes one task at a time; one that died, grew, or has done its share is replaced. */
 import { PairstopError } from '../../errors.js';
-import { Gate } from './gate.js';
 import { type Ended, type ProcessSettings, SolverProcess } from './process.js';
 import type { Improved, Task } from './tasks.js';
+import { Turnstile } from './turnstile.js';
 
 export interface PoolSettings extends ProcessSettings {
   readonly size: number;
@@ -49,7 +49,7 @@ export class SolverPool {
   readonly #settings: PoolSettings;
   readonly #all = new Set<SolverProcess>();
   readonly #idle: SolverProcess[] = [];
-  readonly #gate: Gate;
+  readonly #turnstile: Turnstile;
   #closed = false;
   #starts = 0;
   #kills = 0;
@@ -57,7 +57,7 @@ export class SolverPool {
 
   constructor(settings: PoolSettings) {
     this.#settings = settings;
-    this.#gate = new Gate({ all: settings.size, large: settings.size - (settings.kept ?? 0) });
+    this.#turnstile = new Turnstile({ all: settings.size, large: settings.size - (settings.kept ?? 0) });
     for (let i = 0; i < settings.size; i++) this.#start();
   }
 
@@ -73,13 +73,13 @@ export class SolverPool {
       kills: this.#kills,
       deaths: this.#deaths,
       memory,
-      busy: this.#gate.inside,
+      busy: this.#turnstile.inside,
     };
   }
 
   /** Whether a small task waits for a process. */
   get smallWaits(): boolean {
-    return this.#gate.smallWaits;
+    return this.#turnstile.smallWaits;
   }
 
   get pids(): readonly number[] {
@@ -103,14 +103,14 @@ export class SolverPool {
     options: RunOptions,
   ): Promise<TaskOutcome<T>> {
     const { small = false, signal } = options;
-    if (!(await this.#gate.enter(small, signal))) {
+    if (!(await this.#turnstile.enter(small, signal))) {
       if (signal?.aborted === true) return { kind: 'aborted' };
       throw noProcess('they have been ended');
     }
     try {
       return await this.#perform(order, options);
     } finally {
-      this.#gate.leave(small);
+      this.#turnstile.leave(small);
     }
   }
 
@@ -160,7 +160,7 @@ export class SolverPool {
   /** Kills every process and waits until all are gone. */
   async close(): Promise<void> {
     this.#closed = true;
-    this.#gate.close();
+    this.#turnstile.close();
     await Promise.all([...this.#all].map((process) => process.end()));
   }
 
@@ -184,7 +184,7 @@ export class SolverPool {
     this.#start();
   }
 
-  /** One for whoever has passed the gate: there are as many as it lets in. Null when the signal came first. */
+  /** One for whoever has passed the turnstile: there are as many as it lets in. Null when the signal came first. */
   async #take(key: string, signal: AbortSignal | undefined): Promise<SolverProcess | null> {
     for (let failed = 0; failed < FAILED_STARTS && !this.#closed; failed++) {
       const process = this.#free(key);

@@ -1,8 +1,8 @@
 /** What the parts of a worker share. */
 import type { Queue } from 'bullmq';
 import type { Logger } from 'pino';
-import type { Gate } from '../../processes/solver/gate.js';
 import type { SolverPool } from '../../processes/solver/pool.js';
+import type { Turnstile } from '../../processes/solver/turnstile.js';
 import type { RackStore } from '../../rack/store/rack-store.js';
 import type { Urgency } from '../../terms.js';
 import type { WorkerMetrics } from '../health/metrics.js';
@@ -26,7 +26,7 @@ export interface Service {
   /** For mouldings of small batches for now. */
   readonly small: Queue;
   /** Who solves waits here for a slot, before the clock of its batch runs. */
-  readonly gates: Readonly<Record<Urgency, Gate>>;
+  readonly turnstiles: Readonly<Record<Urgency, Turnstile>>;
   /** Whether all living workers serve that queue: those of version 0.1.0 do not. */
   readonly passing: () => boolean;
   /** Mouldings of this urgency that all living workers together can solve at a time. */

@@ -3,9 +3,9 @@ import { randomUUID } from 'node:crypto';
 import { type Job, Queue, type Telemetry } from 'bullmq';
 import type { Logger } from 'pino';
 import { type EntryFile, SOLVER_ENTRY } from '../../processes/solver/entry.js';
-import { Gate } from '../../processes/solver/gate.js';
 import { mostRails } from '../../processes/solver/memory.js';
 import { SolverPool } from '../../processes/solver/pool.js';
+import { Turnstile } from '../../processes/solver/turnstile.js';
 import { RackStore } from '../../rack/store/rack-store.js';
 import type { Urgency } from '../../terms.js';
 import { type ServiceStatus, serviceStatus } from '../client/status.js';
@@ -215,9 +215,9 @@ class WorkerService {
       metrics: this.#metrics,
       parts,
       small,
-      gates: {
-        now: new Gate({ all: slots.now + KEPT, large: slots.now }),
-        tonight: new Gate({ all: slots.tonight, large: slots.tonight }),
+      turnstiles: {
+        now: new Turnstile({ all: slots.now + KEPT, large: slots.now }),
+        tonight: new Turnstile({ all: slots.tonight, large: slots.tonight }),
       },
       passing: () => this.#heart.passing,
       slots: (urgency) => this.#heart.slots(urgency),

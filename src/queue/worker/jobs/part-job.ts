@@ -95,15 +95,15 @@ class PartJob {
   }
 
   async run(): Promise<{ readonly part: string }> {
-    const { running, gates } = this.#service;
+    const { running, turnstiles } = this.#service;
     return running.during(this.#ticket, async () => {
       await running.alone(this.#ticket);
-      const gate = gates[this.#urgency];
-      if (await gate.enter(this.#small, this.#ticket.signal)) {
+      const turnstile = turnstiles[this.#urgency];
+      if (await turnstile.enter(this.#small, this.#ticket.signal)) {
         try {
           return await this.#inSlot();
         } finally {
-          gate.leave(this.#small);
+          turnstile.leave(this.#small);
         }
       }
       if (this.#ticket.reason === 'stopping') throw await handBack(this.#job, this.#token);
@@ -175,8 +175,8 @@ class PartJob {
     let taken = Number.POSITIVE_INFINITY;
     const crowded = async (): Promise<boolean> => {
       if (!this.#small || performance.now() - taken < SMALL_MS) return false;
-      const { pools, gates, small } = this.#service;
-      if (pools[this.#urgency].smallWaits || gates[this.#urgency].smallWaits) return true;
+      const { pools, turnstiles, small } = this.#service;
+      if (pools[this.#urgency].smallWaits || turnstiles[this.#urgency].smallWaits) return true;
       return (await small.getWaitingCount()) > 0;
     };
     const solving = new Solving(

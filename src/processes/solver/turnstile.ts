@@ -1,6 +1,6 @@
 /** Lets so many through at a time, and of these so many that are not small: whoever has waited longest comes first. */
 
-export interface GateSettings {
+export interface TurnstileSettings {
   readonly all: number;
   /** Of all, those that are not small. */
   readonly large: number;
@@ -12,14 +12,14 @@ interface Waiting {
   readonly pass: (letIn: boolean) => void;
 }
 
-export class Gate {
-  readonly #settings: GateSettings;
+export class Turnstile {
+  readonly #settings: TurnstileSettings;
   readonly #waiting: Waiting[] = [];
   #inside = 0;
   #large = 0;
   #closed = false;
 
-  constructor(settings: GateSettings) {
+  constructor(settings: TurnstileSettings) {
     this.#settings = settings;
   }
 
@@ -32,7 +32,7 @@ export class Gate {
     return this.#waiting.some(({ small }) => small);
   }
 
-  /** False: the signal came first, or the gate has been closed. Whoever is let in says so when it leaves. */
+  /** False: the signal came first, or the turnstile has been closed. Whoever is let in says so when it leaves. */
   enter(small: boolean, signal?: AbortSignal): Promise<boolean> {
     if (this.#closed || signal?.aborted === true) return Promise.resolve(false);
     if (this.#mayEnter(small)) {
