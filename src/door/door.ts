@@ -159,7 +159,7 @@ export async function createDoor(
   if (settings.origins.length > 0) {
     await app.register(cors, {
       origin: [...settings.origins],
-      methods: ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'],
+      methods: ['GET', 'HEAD', 'POST', 'PUT', 'PATCH', 'DELETE'],
       allowedHeaders: [
         'authorization',
         'content-type',

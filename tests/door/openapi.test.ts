@@ -192,6 +192,28 @@ describe('what the door answers', () => {
     const lies = await held('GET', '/v1/rack', '/v1/rack?moulding=ash');
     expect(lies.body.pieces?.[0]).toMatchObject({ id: 'r1', length: 1200, state: 'free' });
     await held('GET', '/v1/rack', '/v1/rack', { headers: { accept: 'text/csv' } });
+    const csv = { body: 'id;moulding;length (mm)\nr2;ash;900', headers: { 'content-type': 'text/csv' } };
+    expect((await held('POST', '/v1/rack', '/v1/rack', csv)).status).toBe(201);
+    const one = '/v1/rack/pieces/{id}';
+    await held('PATCH', one, '/v1/rack/pieces/r1', { body: { place: 'wall' } });
+    await held('PATCH', one, '/v1/rack/pieces/r1', { body: { length: '1190 mm', why: 'measured' } });
+    await held('PATCH', one, '/v1/rack/pieces/r1', { body: {} });
+    await held('PATCH', one, '/v1/rack/pieces/never', { body: { place: null } });
+    await held('GET', `${one}/history`, '/v1/rack/pieces/r1/history');
+    await held('GET', `${one}/history`, '/v1/rack/pieces/never/history');
+    await held('GET', '/v1/rack/expected', '/v1/rack/expected');
+    await held('POST', '/v1/rack/counts', '/v1/rack/counts', {
+      body: { pieces: [{ id: 'r1' }], settle: true },
+    });
+    await held('POST', '/v1/rack/counts', '/v1/rack/counts', { body: { pieces: [{ id: 'r1', length: 0 }] } });
+    for (const done of ['cuts', 'deliveries']) {
+      const path = `/v1/batches/{id}/${done}`;
+      await held('POST', path, `/v1/batches/held/${done}`, {
+        body: done === 'cuts' ? { offcuts: true } : {},
+      });
+      await held('POST', path, `/v1/batches/held/${done}`, { body: { count: 'many', run: 0 } });
+      await held('POST', path, `/v1/batches/never/${done}`, { body: {} });
+    }
     await held('DELETE', '/v1/rack/pieces/{id}', '/v1/rack/pieces/r1');
     await held('DELETE', '/v1/rack/pieces/{id}', '/v1/rack/pieces/r1');
     await held('GET', '/v1/rack/audit', '/v1/rack/audit');

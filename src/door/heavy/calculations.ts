@@ -13,32 +13,24 @@ import { parseLength } from '../../lengths/parse.js';
 import { mmFromUm } from '../../lengths/units.js';
 import { recutBatch } from '../../processes/recut-batch.js';
 import type { Client } from '../../queue/client/client.js';
+import { withPlanRack } from '../../rack/shop-pieces.js';
 import { railsOf } from '../../rails/rails.js';
 import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
-import { InputProblems } from '../../read/problems.js';
-import { walk } from '../../read/walk.js';
+import type { Told } from '../../recut/told.js';
 import { sawCheck } from '../../saw/saw.js';
 import { showRecut } from '../../show/recut.js';
 import { showSawCheck } from '../../show/saw.js';
 import type { Batch } from '../../terms.js';
 import type { Form } from '../http/negotiate.js';
+import { bodyIn } from '../http/read-body.js';
 import { checkBody, railsBody, recutBody, recutOfBody, sawBody } from '../openapi/bodies.js';
+import { keptRecut } from '../recuts.js';
 
 /** Common practice, no source: a joint open by less is filled by glue and finish. */
 const GAP = '1/64 in';
 /** Whoever asks waits for the answer, at the saw; a batch may allow its plan a whole night. */
 const RECUT_SECONDS = 60;
-
-/** The outside of a body; the documents in it are read by their own readers. */
-function bodyIn<S extends z.ZodType>(schema: S, bytes: Uint8Array): z.output<S> {
-  const json = parseJson(bytes, { bytes: PLAN_BYTES, values: PLAN_VALUES });
-  const problems = new InputProblems(json);
-  const { whole } = walk(schema, json, problems);
-  problems.throwIfAny('PS_REQUEST', 'the body is refused');
-  if (whole === null) throw new TypeError('a refused body was let through');
-  return whole;
-}
 
 export function checked(bytes: Uint8Array, form: Form): string {
   const { batch, plan } = bodyIn(checkBody, bytes);
@@ -75,13 +67,17 @@ function workOf(document: unknown): Plan | Recut {
   return schema === 'pairstop/recut@1' ? checkRecutDocument(document) : checkPlanDocument(document);
 }
 
+function toldOf({ cutSoFar }: Pick<z.output<typeof recutOfBody>, 'cutSoFar'>): readonly Told[] | null {
+  return cutSoFar?.map((text, i) => ({ path: `cutSoFar[${i}]`, text })) ?? null;
+}
+
 async function recutFor(
   batch: Batch,
   plan: Plan | Recut,
   { lost, cutSoFar }: z.output<typeof recutOfBody>,
   form: Form,
 ): Promise<string> {
-  const told = cutSoFar?.map((text, i) => ({ path: `cutSoFar[${i}]`, text })) ?? null;
+  const told = toldOf({ cutSoFar });
   const timeLimit = Math.min(batch.options.timeLimit, RECUT_SECONDS);
   const limited = { ...batch, options: { ...batch.options, timeLimit } };
   const made = await recutBatch({ batch: limited, plan, lost, told });
@@ -98,14 +94,29 @@ export function storedRecut(bytes: Uint8Array): Recut {
   return checkRecutDocument(parseJson(bytes, { bytes: PLAN_BYTES, values: PLAN_VALUES }));
 }
 
-/** Of a batch's own plan, or of an earlier recut of it. */
-export async function recutMadeOf(
-  client: Client,
-  id: string,
-  bytes: Uint8Array,
-  earlier: string | null,
-): Promise<string> {
-  const body = bodyIn(recutOfBody, bytes);
+interface RecutOfAsked {
+  readonly shop: string;
+  readonly id: string;
+  readonly body: Uint8Array;
+  readonly earlier: string | null;
+  readonly who: string | null;
+  readonly retention: number;
+}
+
+/** Of a batch's own plan, or of an earlier recut of it; for a batch from the shop's rack also from what is free there. */
+export async function recutMadeOf(client: Client, asked: RecutOfAsked): Promise<string> {
+  const { shop, id, earlier, who, retention } = asked;
+  const body = bodyIn(recutOfBody, asked.body);
   const work = earlier === null ? await client.result(id) : storedRecut(Buffer.from(earlier));
-  return recutFor(checkBatch(await client.batch(id)), work, body, 'json');
+  const batch = checkBatch(await client.batch(id));
+  if (batch.rack === null || who === null) return recutFor(withPlanRack(batch, work), work, body, 'json');
+  const made = await client.rack.recut(id, {
+    work,
+    lost: body.lost,
+    told: toldOf(body),
+    who,
+    timeLimit: RECUT_SECONDS,
+    keep: async (recut) => (await keptRecut(shop, id, JSON.stringify(recut), retention)).beside,
+  });
+  return JSON.stringify(made);
 }

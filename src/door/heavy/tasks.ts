@@ -51,6 +51,16 @@ export type HeavyTask =
       readonly id: string;
       readonly body: Uint8Array;
       readonly earlier: string | null;
+      /** Whom the journal of the rack names; null: whoever asks may not reserve anything there. */
+      readonly who: string | null;
+    })
+  | (OfShop & {
+      readonly do: 'cut' | 'delivery';
+      readonly id: string;
+      readonly body: Uint8Array;
+      readonly who: string;
+      /** The recut that was cut, in place of the plan. */
+      readonly recut: string | null;
     })
   | { readonly do: 'recut'; readonly body: Uint8Array; readonly form: Form }
   | { readonly do: 'check' | 'saw' | 'rails'; readonly body: Uint8Array; readonly form: Form };

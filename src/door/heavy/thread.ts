@@ -5,6 +5,7 @@ import { type Client, createClient } from '../../queue/client/client.js';
 import { checked, railLengths, recutMade, recutMadeOf, sawChecked, storedRecut } from './calculations.js';
 import { submittedCsv } from './csv.js';
 import { labelsOf, listOf, recutIn, resultIn } from './forms.js';
+import { cutTold, delivered } from './rack.js';
 import { type HeavySetting, type HeavyTask, heavyFailure } from './tasks.js';
 
 const setting = workerData as HeavySetting;
@@ -35,7 +36,11 @@ async function done(task: HeavyTask): Promise<string> {
     case 'recutPage':
       return recutIn(clientOf(task.shop), task.id, storedRecut(task.body), task);
     case 'recutOf':
-      return recutMadeOf(clientOf(task.shop), task.id, task.body, task.earlier);
+      return recutMadeOf(clientOf(task.shop), { ...task, retention: setting.retention });
+    case 'cut':
+      return cutTold(clientOf(task.shop), task, task.recut);
+    case 'delivery':
+      return delivered(clientOf(task.shop), task);
     case 'recut':
       return recutMade(task.body, task.form);
     case 'check':

@@ -39,6 +39,19 @@ const moment = z.number().describe('milliseconds since 1970, by the clock of Red
 const seconds = z.number().describe('seconds');
 const count = z.int().min(0);
 
+const oneProblem = z.object({
+  path: z.string().describe('as in frames[3].width; empty for all of it'),
+  given: z.string(),
+  allowed: z.string(),
+  of: z
+    .string()
+    .optional()
+    .describe('the id of the order line, moulding, stick, offer or piece it stands in'),
+  file: z.string().optional(),
+  line: z.int().optional().describe('of an order in CSV, from 1'),
+  column: z.string().optional(),
+});
+
 export const problem = resource(
   'Problem',
   z
@@ -51,18 +64,7 @@ export const problem = resource(
         .string()
         .regex(/^PS_[A-Z_]+$/)
         .describe('stable; programs may switch on it'),
-      problems: z
-        .array(
-          z.object({
-            path: z.string().describe('as in frames[3].width; empty for all of it'),
-            given: z.string(),
-            allowed: z.string(),
-            file: z.string().optional(),
-            line: z.int().optional().describe('of an order in CSV, from 1'),
-            column: z.string().optional(),
-          }),
-        )
-        .describe('each thing that is wrong'),
+      problems: z.array(oneProblem).describe('each thing that is wrong'),
     })
     .describe('what went wrong (RFC 9457)'),
 );
@@ -143,7 +145,7 @@ export const batchStatus = resource(
         .object({
           code: z.string(),
           message: z.string(),
-          problems: z.array(z.object({ path: z.string(), given: z.string(), allowed: z.string() })),
+          problems: z.array(oneProblem),
         })
         .nullable(),
     })

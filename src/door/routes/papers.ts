@@ -184,10 +184,11 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
     id: string,
     of: string | null,
   ): Promise<object> {
-    const { shop } = callerIn(request);
+    const { shop, name, scopes } = callerIn(request);
     formOf(request, ['json'], undefined);
     const earlier = of === null ? null : (await recuts.find(shop, id, of)).toString();
-    const bytes = await heavy.run({ do: 'recutOf', shop, id, body: bytesIn(request), earlier });
+    const who = scopes.includes('submit') ? name : null;
+    const bytes = await heavy.run({ do: 'recutOf', shop, id, body: bytesIn(request), earlier, who });
     const recut = await recuts.keep(shop, id, bytes);
     const self = `${recutsPath(id)}/${recut}`;
     const made = JSON.parse(bytes.toString()) as { status: string };
@@ -206,6 +207,8 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
       schema: {
         operationId: 'recutOfBatch',
         summary: "Go on after a bad cut of the batch's plan",
+        description:
+          "What is lost is replaced from what is left of the plan's sticks. Of a batch from the shop's rack also from what is free there, which is reserved in the step that keeps the recut, if the key has the scope submit.",
         params: idPath,
         ...making,
       },

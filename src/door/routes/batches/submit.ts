@@ -6,7 +6,7 @@ import type { Submission } from '../../../queue/client/client.js';
 import { ID_LENGTH } from '../../../read/limits.js';
 import { type Caller, callerIn } from '../../caller.js';
 import type { DoorApp, DoorContext } from '../../context.js';
-import { bytesIn } from '../../http/bytes.js';
+import { bytesIn, isCsv } from '../../http/bytes.js';
 import { formOf, waitOf } from '../../http/negotiate.js';
 import { documents, flagQuery, submission } from '../../openapi/resources.js';
 import { answers, problems } from '../../openapi/responses.js';
@@ -19,7 +19,7 @@ const HERE_MOST = 131_072;
 
 /** What the query adds to an order in CSV; null: the body is JSON. */
 function csvGiven(request: FastifyRequest): OrderGiven | null {
-  if (!/^text\/csv\b/i.test(request.headers['content-type'] ?? '')) return null;
+  if (!isCsv(request)) return null;
   const { id = 'order', units } = request.query as { readonly id?: string; readonly units?: string };
   return { id, ...(units === undefined ? {} : { units }) };
 }
