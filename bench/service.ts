@@ -7,6 +7,7 @@
  * cut short, and say so.
  */
 import { door } from './service/door.js';
+import { doorLarge } from './service/door-large.js';
 import { doorFuzz, doorKills } from './service/door-trials.js';
 import { fair } from './service/fair.js';
 import { hostile } from './service/hostile.js';
@@ -27,6 +28,7 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   memory,
   hostile,
   door,
+  'door-large': doorLarge,
   'door-fuzz': doorFuzz,
   'door-kills': doorKills,
   soak: soaking,

@@ -1,7 +1,7 @@
 /** What the figures of the door share: a door in a process of its own. */
 import { type ChildProcess, fork } from 'node:child_process';
 import { once } from 'node:events';
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { type Agent, request } from 'node:http';
 import { entryAt } from '../../src/processes/solver/entry.js';
 
@@ -36,6 +36,17 @@ export class DoorProcess {
   get memory(): number {
     const status = readFileSync(`/proc/${this.#child?.pid ?? 0}/status`, 'utf8');
     return Number(/VmRSS:\s+(\d+)/.exec(status)?.[1] ?? 0) * 1_024;
+  }
+
+  /** The most there ever was, or since `forgetPeak`. */
+  get peak(): number {
+    const status = readFileSync(`/proc/${this.#child?.pid ?? 0}/status`, 'utf8');
+    return Number(/VmHWM:\s+(\d+)/.exec(status)?.[1] ?? 0) * 1_024;
+  }
+
+  forgetPeak(): void {
+    // proc(5): 5 sets the peak to what there is.
+    writeFileSync(`/proc/${this.#child?.pid ?? 0}/clear_refs`, '5');
   }
 
   async up(): Promise<void> {
@@ -90,7 +101,7 @@ export function http(
     agent,
     body,
     headers = {},
-  }: { agent?: Agent; body?: string; headers?: Readonly<Record<string, string>> } = {},
+  }: { agent?: Agent; body?: string | Buffer; headers?: Readonly<Record<string, string>> } = {},
 ): Promise<HttpAnswer> {
   const { hostname, port } = new URL(url);
   const sent =

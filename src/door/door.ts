@@ -113,7 +113,13 @@ export async function createDoor(
   const recuts = new RecutBook(session, retention);
   const book = new WebhookBook(session, prefix);
   const guard = new WebhookGuard(settings.networks, resolve);
-  const metrics = new DoorMetrics({ watched: () => hub.size, bodies: () => room.taken });
+  const metrics = new DoorMetrics({
+    watched: () => hub.size,
+    listeners: () => hub.listeners,
+    bodies: () => room.taken,
+    waiting: () => heavy.waiting,
+    alive,
+  });
   const courier = new Courier({ settings, book, guard, shops, log, told: metrics.told });
   const context: DoorContext = {
     settings,
@@ -148,7 +154,10 @@ export async function createDoor(
   app.setValidatorCompiler(validatorCompiler as never);
   // What is sent is what the client answered; tests hold it against the document.
   app.setSerializerCompiler(() => (data) => JSON.stringify(data));
-  app.setErrorHandler(sendProblem);
+  app.setErrorHandler((error, request, reply) => {
+    metrics.refused(knownError(error)?.code ?? 'PS_INTERNAL');
+    return sendProblem(error, request, reply);
+  });
   app.decorateRequest('caller', null);
 
   await app.register(helmet, {

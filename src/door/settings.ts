@@ -96,7 +96,7 @@ const schema = z.object({
     .default('127.0.0.1')
     .describe('an address or name to listen on'),
   PAIRSTOP_DOOR_PORT: whole(0, 65_535, 8780),
-  PAIRSTOP_DOOR_BODY_MB: whole(1, 64, 64),
+  PAIRSTOP_DOOR_BODY_MB: whole(1, 90, 90),
   PAIRSTOP_DOOR_BODIES_MB: whole(1, 65_536, 256),
   PAIRSTOP_DOOR_RATE: whole(1, 1_000_000, 1_000),
   PAIRSTOP_DOOR_CONCURRENT: whole(1, 100_000, 100),

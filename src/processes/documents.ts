@@ -1,4 +1,5 @@
 /** Parts and plans as they are stored and sent between processes: sealed, and checked when opened. */
+import type { Readable } from 'node:stream';
 import { z } from 'zod';
 import { readBatchDocument } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
@@ -9,7 +10,7 @@ import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import type { MouldingPart } from '../plan/part.js';
 import { BATCH_BYTES, LINES, PLAN_BYTES, RAILS } from '../read/limits.js';
-import { seal, unseal } from './seal.js';
+import { seal, unseal, unsealing } from './seal.js';
 
 const whole = z.int().min(0).max(Number.MAX_SAFE_INTEGER);
 
@@ -106,6 +107,16 @@ export function partOf(batch: string, moulding: string, sealed: Uint8Array): Mou
 
 export function sealPlan(batch: string, plan: Plan): Buffer {
   return seal({ kind: 'plan', batch, moulding: '' }, JSON.stringify(plan));
+}
+
+/** The text of a stored document as it unpacks. Throws PS_STORE. */
+export function storedText(
+  kind: 'batch' | 'plan' | 'comparison',
+  batch: string,
+  sealed: Uint8Array,
+): Promise<Readable> {
+  const most = kind === 'batch' ? BATCH_BYTES : PLAN_BYTES;
+  return unsealing({ kind, batch, moulding: '' }, sealed, most);
 }
 
 /** Throws PS_STORE, PS_JSON or PS_BATCH. */

@@ -35,12 +35,13 @@ const envelopeSchema = z.union([
   z.strictObject({ schema: z.literal(JOB_SCHEMA), packed: z.base64(), work }),
 ]);
 
-/** What a job carries for this document. */
+/** What a job carries for this document; `written`: the text it was read from, which then need not be written anew. */
 export function envelopeOf(
   document: BatchDocument,
   work: WorkKind = 'plan',
+  written?: Uint8Array,
 ): Readonly<Record<string, unknown>> {
-  const text = JSON.stringify(document);
+  const text = written !== undefined && written.length >= PACK_FROM ? written : JSON.stringify(document);
   const asked = work === 'plan' ? {} : { work };
   return text.length < PACK_FROM
     ? { schema: JOB_SCHEMA, batch: document, ...asked }

@@ -1,7 +1,7 @@
 /** Every bound on what is read, with its reason. Lengths are micrometres, money cents. */
 
-/** A batch of 100,000 lines, indented and with long ids, stays below this. */
-export const BATCH_BYTES = 64 * 2 ** 20;
+/** A batch of 100,000 lines with a note each stays below this; packed for the queue it is a few megabytes. */
+export const BATCH_BYTES = 90 * 2 ** 20;
 /** A plan of 1,000,000 rails takes about 200 bytes a rail; a JavaScript string ends at 512 MiB. */
 export const PLAN_BYTES = 400 * 2 ** 20;
 

@@ -92,7 +92,7 @@ describe('serve --alone', () => {
       60_000,
     );
     await alone.ready(2);
-    await until('Redis is back', async () => (await ask(alone, 'GET', '/readyz')).status === 200, 60_000);
+    await until('Redis is back', async () => (await ask(alone, 'GET', '/ready')).status === 200, 60_000);
     const again = await ask(alone, 'GET', '/v1/batches/kept/plan', { headers: { prefer: 'wait=60' } });
     expect(again.text).toBe(plan.text);
     const pids = NAMES.map((name) => alone.pid(name));

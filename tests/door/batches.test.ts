@@ -114,6 +114,10 @@ describe('a batch', () => {
     );
     const taken = await door('POST', '/v1/batches', { body: { ...large, options: { timeLimit: 1 } } });
     expect([taken.status, taken.body.outcome]).toEqual([202, 'new']);
+    const other = { ...large, options: { timeLimit: 2 } };
+    expect((await door('POST', '/v1/batches', { body: other })).body.code).toBe('PS_CONFLICT');
+    const replaced = await door('POST', '/v1/batches?replace=true', { body: other });
+    expect([replaced.status, replaced.body.outcome, replaced.body.revision]).toEqual([202, 'replaced', 2]);
     expect((await door('DELETE', '/v1/batches/large')).body.state).toBe('cancelled');
   });
 

@@ -32,6 +32,6 @@ describe('spoiled requests', () => {
     agent.destroy();
     expect(faults).toEqual([]);
     expect(setting.door.lines.filter(({ level }) => level >= 50)).toEqual([]);
-    expect((await ask(setting.door, 'GET', '/readyz')).status).toBe(200);
+    expect((await ask(setting.door, 'GET', '/ready')).status).toBe(200);
   });
 });

@@ -7,8 +7,16 @@ import { ask, closeDoor, type DoorSetting, type Got, openDoor } from '../tools/d
 
 interface Operation {
   readonly operationId: string;
+  readonly parameters?: readonly {
+    readonly name: string;
+    readonly description?: string;
+    readonly schema?: { readonly description?: string };
+  }[];
   readonly requestBody?: { readonly content: Record<string, { schema: object; example?: unknown }> };
-  readonly responses: Record<string, { content?: Record<string, { schema: object; example?: unknown }> }>;
+  readonly responses: Record<
+    string,
+    { description: string; content?: Record<string, { schema: object; example?: unknown }> }
+  >;
 }
 interface Document {
   readonly openapi: string;
@@ -113,6 +121,28 @@ describe('the OpenAPI document', () => {
     expect(examples).toBeGreaterThan(5);
   });
 
+  it('says in words what each parameter, answer and field is, and shows a body to send', () => {
+    const silent: string[] = [];
+    for (const [path, methods] of Object.entries(document.paths)) {
+      for (const [method, { parameters = [], requestBody, responses }] of Object.entries(methods)) {
+        const at = `${method} ${path}`;
+        for (const { name, description, schema } of parameters)
+          if ((description ?? schema?.description ?? '') === '') silent.push(`${at}: ${name}`);
+        for (const [status, { description }] of Object.entries(responses))
+          if (/^$|default response/i.test(description)) silent.push(`${at}: ${status}`);
+        const json = requestBody?.content['application/json'];
+        // A plan is too long to show: its own operation answers one.
+        const long = path === '/v1/recuts' || path === '/v1/checks';
+        if (json !== undefined && json.example === undefined && !long) silent.push(`${at}: body`);
+      }
+    }
+    expect(silent).toEqual([]);
+    const { BatchStatus, RackCutting, CutRequest } = document.components.schemas;
+    for (const schema of [BatchStatus, RackCutting, CutRequest]) {
+      expect(JSON.stringify(schema).match(/"description":/g)?.length).toBeGreaterThan(5);
+    }
+  });
+
   it('is also a page, which asks nothing of anywhere', async () => {
     const page = await ask(setting.door, 'GET', '/docs');
     expect(page.headers.get('content-type')).toMatch(/^text\/html/);
@@ -128,8 +158,8 @@ describe('the OpenAPI document', () => {
 describe('what the door answers', () => {
   it('is what the document says, for every operation', async () => {
     const batch = batchOf('held', ['ash']);
-    await held('GET', '/healthz', '/healthz');
-    await held('GET', '/readyz', '/readyz');
+    await held('GET', '/live', '/live');
+    await held('GET', '/ready', '/ready');
     await held('GET', '/v1/me', '/v1/me');
     await held('GET', '/v1/service', '/v1/service');
     await held('GET', '/metrics', '/metrics');

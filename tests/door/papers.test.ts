@@ -93,5 +93,17 @@ describe('an order in CSV', () => {
       column: 'width (mm)',
     });
     expect((await door('POST', '/v1/rails', { body: csv, headers })).status).toBe(415);
+
+    // Corrected and handed in again: refused, unless it is said to replace what was there.
+    const corrected = csv.replace('300', '310');
+    const path = '/v1/batches?id=from-a-sheet&units=mm';
+    expect((await door('POST', path, { body: corrected, headers })).body.code).toBe('PS_CONFLICT');
+    const replaced = await door('POST', `${path}&replace=true`, { body: corrected, headers });
+    expect([replaced.status, replaced.body.outcome, replaced.body.revision]).toEqual([202, 'replaced', 2]);
+    const now = await door('GET', '/v1/batches/from-a-sheet/document');
+    expect(now.status === 409 ? 'not yet' : now.body.frames?.[0]?.width).toMatch(/not yet|310/);
+    const plan = await door('GET', '/v1/batches/from-a-sheet/plan', { headers: { prefer: 'wait=40' } });
+    expect([plan.status, plan.body.batch]).toEqual([200, 'from-a-sheet']);
+    expect((await door('GET', '/v1/batches/from-a-sheet/document')).text).toContain('310');
   });
 });

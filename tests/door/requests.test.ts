@@ -16,6 +16,7 @@ import {
   testDoor,
 } from '../tools/door.js';
 import { TestRedis } from '../tools/redis.js';
+import { until } from '../tools/service.js';
 
 let setting: DoorSetting;
 const more: TestDoor[] = [];
@@ -109,7 +110,7 @@ describe('a request that is not understood', () => {
 
   it('that is no HTTP is answered once and cut off', async () => {
     expect(await raw(setting.door.url, 'HELLO\r\n\r\n')).toMatch(/^HTTP\/1.1 400 .*PS_REQUEST/s);
-    const long = `GET /healthz HTTP/1.1\r\nHost: localhost\r\nX: ${'x'.repeat(20_000)}\r\n\r\n`;
+    const long = `GET /live HTTP/1.1\r\nHost: localhost\r\nX: ${'x'.repeat(20_000)}\r\n\r\n`;
     expect(await raw(setting.door.url, long)).toMatch(/^HTTP\/1.1 431 .*PS_REQUEST/s);
   });
 });
@@ -218,13 +219,24 @@ describe('limits', () => {
     const redis = await TestRedis.start();
     const door = await testDoor(redis.url, { timing: { patience: 500 } });
     try {
-      expect((await ask(door, 'GET', '/readyz')).status).toBe(200);
+      expect((await ask(door, 'GET', '/ready')).status).toBe(200);
       await redis.down();
       const got = await ask(door, 'GET', '/v1/batches/any');
       expectProblem(got, 503, 'PS_REDIS');
       expect(got.headers.get('retry-after')).toBe('5');
-      expect((await ask(door, 'GET', '/readyz')).status).toBe(503);
-      expect((await ask(door, 'GET', '/healthz')).status).toBe(200);
+      expect((await ask(door, 'GET', '/ready')).status).toBe(503);
+      expect((await ask(door, 'GET', '/ready')).body.why).toBe('Redis does not answer');
+      expect((await ask(door, 'GET', '/live')).status).toBe(200);
+      await redis.up();
+      await until('the door is ready again', async () => (await ask(door, 'GET', '/ready')).status === 200);
+      await ask(door, 'GET', '/v1/batches/never');
+      const { text } = await ask(door, 'GET', '/metrics');
+      expect(text).toMatch(/^pairstop_door_redis_up 1$/m);
+      expect(text).toMatch(/^pairstop_door_refused_total\{code="PS_REDIS"\} 1$/m);
+      expect(text).toMatch(/^pairstop_door_refused_total\{code="PS_UNKNOWN"\} 1$/m);
+      for (const name of ['event_streams', 'thread_waiting', 'body_bytes', 'watched_batches']) {
+        expect(text).toMatch(new RegExp(`^pairstop_door_${name} 0$`, 'm'));
+      }
     } finally {
       await door.stop();
       await redis.end();

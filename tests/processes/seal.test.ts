@@ -4,7 +4,7 @@ import { seeded } from '../../bench/tools/random.js';
 import type { PairstopError } from '../../src/errors.js';
 import { partOf } from '../../src/processes/documents.js';
 import { envelopeOf, openEnvelope } from '../../src/processes/envelope.js';
-import { seal, unseal } from '../../src/processes/seal.js';
+import { seal, unseal, unsealing } from '../../src/processes/seal.js';
 import { batchOf } from '../tools/batches.js';
 
 const label = { kind: 'part', batch: 'f'.repeat(64), moulding: 'ash' } as const;
@@ -52,6 +52,25 @@ describe('a sealed document', () => {
       // Deflate pads its last byte with bits that carry nothing: a change there may leave the text as it was.
       expect(at === sealed.length - 1 ? ['PS_STORE', text] : ['PS_STORE']).toContain(opened);
       expect(codeOf(() => unseal(label, sealed.subarray(0, at), 10_000))).toBe('PS_STORE');
+    }
+  });
+
+  it('is passed on as it unpacks, and refused as a whole where it is not what it should be', async () => {
+    const long = JSON.stringify({ list: Array.from({ length: 100_000 }, (_, i) => i) });
+    const sealed = seal(label, long);
+    let got = '';
+    for await (const chunk of await unsealing(label, sealed, 1_000_000)) got += String(chunk);
+    expect(got).toBe(long);
+    const altered = Buffer.from(sealed);
+    altered[altered.length >> 1]! ^= 1;
+    for (const wrong of [
+      () => unsealing({ ...label, moulding: 'oak' }, sealed, 1_000_000),
+      () => unsealing(label, sealed, long.length - 1),
+      () => unsealing(label, altered, 1_000_000),
+      () => unsealing(label, sealed.subarray(0, 20), 1_000_000),
+      () => unsealing(label, sealed.subarray(0, -9), 1_000_000),
+    ]) {
+      await expect(wrong()).rejects.toMatchObject({ code: 'PS_STORE' });
     }
   });
 

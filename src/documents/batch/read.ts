@@ -46,7 +46,7 @@ export function readBatchDocument(text: string | Uint8Array): ReadBatchResult {
   return { batch: checkBatch(document), document: document as BatchDocument };
 }
 
-/** UTF-8 text of `pairstop/batch@1`, at most 64 MiB. Throws PS_JSON or PS_BATCH. */
+/** UTF-8 text of `pairstop/batch@1`, at most 90 MiB. Throws PS_JSON or PS_BATCH. */
 export function readBatch(text: string | Uint8Array): Batch {
   return readBatchDocument(text).batch;
 }

@@ -43,11 +43,9 @@ export async function resultIn(client: Client, wanted: ResultWanted): Promise<st
   if (work === 'compare') {
     const comparison = await client.comparison(id, { partial });
     if (form === 'svg') return comparisonSvg(comparison);
-    if (form === 'json') return JSON.stringify(comparison);
     return showComparison(checkBatch(await client.batch(id, { work })), comparison);
   }
   const plan = await client.result(id, { partial });
-  if (form === 'json') return JSON.stringify(plan);
   const batch = checkBatch(await client.batch(id));
   if (form === 'html') return sheetOf(batch, plan, made, recutsPath(id));
   return form === 'csv' ? listCsv(listsOf(batch, plan)[CUTTING], batch.units) : showPlan(batch, plan);

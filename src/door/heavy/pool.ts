@@ -66,6 +66,11 @@ export class HeavyPool {
     throw new PairstopError(answer.code, answer.message, answer.problems);
   }
 
+  /** Tasks that wait for a thread. */
+  get waiting(): number {
+    return this.#pages.queueSize + this.#searches.queueSize;
+  }
+
   async close(): Promise<void> {
     await Promise.all([this.#pages.destroy(), this.#searches.destroy()]);
   }

@@ -45,7 +45,6 @@ export type HeavyTask =
       readonly self: string;
       readonly made: number;
     })
-  | (OfShop & { readonly do: 'document'; readonly work: WorkKind; readonly id: string })
   | (OfShop & {
       readonly do: 'recutOf';
       readonly id: string;

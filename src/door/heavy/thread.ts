@@ -25,8 +25,6 @@ async function done(task: HeavyTask): Promise<string> {
       return JSON.stringify(await clientOf(task.shop).submit(task.body, task));
     case 'result':
       return resultIn(clientOf(task.shop), task);
-    case 'document':
-      return JSON.stringify(await clientOf(task.shop).batch(task.id, { work: task.work }));
     case 'csv':
       return submittedCsv(clientOf(task.shop), task);
     case 'labels':

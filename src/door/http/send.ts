@@ -1,5 +1,6 @@
 /** Answers with an entity tag (RFC 9110): whoever has it already is not sent it again. */
 import { createHash } from 'node:crypto';
+import type { Readable } from 'node:stream';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { type Form, MEDIA } from './negotiate.js';
 
@@ -29,7 +30,7 @@ export async function sendTagged(
   request: FastifyRequest,
   reply: FastifyReply,
   { tag, form, headers = {} }: { tag: string; form: Form; headers?: Readonly<Record<string, string>> },
-  make: () => Promise<Buffer | string>,
+  make: () => Promise<Buffer | string | Readable>,
 ): Promise<FastifyReply> {
   reply.headers({
     etag: tag,

@@ -96,10 +96,41 @@ function schemaPart([name, node]: [string, OpenApiNode]): ComponentChildren {
 
 function contentPart(content: Content | undefined): ComponentChildren[] {
   return Object.entries(content ?? {}).flatMap(([type, { schema, example }]) => [
-    h('p', { key: type }, [h('code', {}, type), ': ', typeOf(schema)]),
+    h('div', { key: type }, [h('code', {}, type), ': ', typeOf(schema)]),
     ...(example === undefined
       ? []
       : [h('pre', { key: `${type} example` }, JSON.stringify(example, null, 1))]),
+  ]);
+}
+
+/** Plain paragraphs. */
+function paragraphs(text: string | undefined): ComponentChildren[] {
+  return (text ?? '').split('\n\n').map((one, i) => h('p', { key: i }, one));
+}
+
+/** Answers that any call that needs a key may give: told once, not at each. */
+const ANY = ['400', '401', '403', '429', '503'];
+
+function isOfAny({ responses }: Operation): boolean {
+  return ANY.every((status) => status in responses);
+}
+
+function anyPart(operations: readonly Operation[]): ComponentChildren {
+  const one = operations.find(isOfAny);
+  if (one === undefined) return null;
+  return h('section', { id: 'any' }, [
+    h('h2', {}, 'What any call may answer'),
+    h(
+      'table',
+      {},
+      ANY.map((status) =>
+        h('tr', { key: status }, [
+          h('td', {}, h('b', {}, status)),
+          h('td', {}, one.responses[status]?.description ?? ''),
+          h('td', {}, contentPart(one.responses[status]?.content)),
+        ]),
+      ),
+    ),
   ]);
 }
 
@@ -107,7 +138,8 @@ function operationPart(path: string, method: string, operation: Operation): Comp
   const { operationId, summary, description, parameters = [], requestBody, responses } = operation;
   return h('section', { id: operationId, key: operationId }, [
     h('h3', {}, h('code', {}, `${method.toUpperCase()} ${path}`)),
-    h('p', {}, [h('b', {}, summary ?? ''), '. ', description ?? '']),
+    h('p', {}, h('b', {}, summary ?? '')),
+    ...(description === undefined ? [] : paragraphs(description)),
     parameters.length === 0
       ? null
       : h(
@@ -116,23 +148,29 @@ function operationPart(path: string, method: string, operation: Operation): Comp
           parameters.map((one) =>
             h('tr', { key: one.name }, [
               h('td', {}, h('code', {}, one.name)),
-              h('td', {}, `in the ${one.in}`),
+              h('td', {}, `in the ${one.in}${one.required === true ? '' : ', optional'}`),
               h('td', {}, one.description ?? one.schema?.description ?? ''),
             ]),
           ),
         ),
     requestBody === undefined ? null : [h('p', {}, 'Send:'), ...contentPart(requestBody.content)],
-    h(
-      'table',
-      {},
-      Object.entries(responses).map(([status, answer]) =>
-        h('tr', { key: status }, [
-          h('td', {}, h('b', {}, status)),
-          h('td', {}, answer.description),
-          h('td', {}, contentPart(answer.content)),
-        ]),
-      ),
-    ),
+    h('table', {}, [
+      ...Object.entries(responses)
+        .filter(([status]) => !isOfAny(operation) || !ANY.includes(status))
+        .map(([status, answer]) =>
+          h('tr', { key: status }, [
+            h('td', {}, h('b', {}, status)),
+            h('td', {}, answer.description),
+            h('td', {}, contentPart(answer.content)),
+          ]),
+        ),
+      isOfAny(operation)
+        ? h('tr', { key: 'any' }, [
+            h('td', {}, h('a', { href: '#any' }, '4xx, 5xx')),
+            h('td', { colSpan: 2 }, 'as any call'),
+          ])
+        : null,
+    ]),
   ]);
 }
 
@@ -149,12 +187,35 @@ export function docsPage({ info, tags, paths, components }: OpenApiDocument): st
     ]),
     h('body', {}, [
       h('h1', {}, `${info.title} ${info.version}: called over HTTP`),
-      h('p', {}, info.description ?? ''),
+      ...paragraphs(info.description),
       h('p', {}, [
         'The same for programs: ',
         h('a', { href: '/v1/openapi.json' }, '/v1/openapi.json'),
         ' (OpenAPI 3.1).',
       ]),
+      h(
+        'table',
+        {},
+        tags.map(({ name, description }) =>
+          h('tr', { key: name }, [
+            h('td', {}, description),
+            h(
+              'td',
+              {},
+              operations
+                .filter(({ operation }) => operation.tags?.includes(name))
+                .map(({ path, method, operation }) =>
+                  h('div', { key: operation.operationId }, [
+                    h('a', { href: `#${operation.operationId}` }, operation.summary ?? operation.operationId),
+                    ' ',
+                    h('code', {}, `${method.toUpperCase()} ${path}`),
+                  ]),
+                ),
+            ),
+          ]),
+        ),
+      ),
+      anyPart(operations.map(({ operation }) => operation)),
       ...tags.map(({ name, description }) =>
         h('section', { key: name }, [
           h('h2', {}, description),

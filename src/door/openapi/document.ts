@@ -1,6 +1,7 @@
 /** The OpenAPI 3.1 document, made of the schemas the routes check with and of the documents' own. */
 import type { FastifyDynamicSwaggerOptions } from '@fastify/swagger';
 import { createJsonSchemaTransform, createJsonSchemaTransformObject } from 'fastify-type-provider-zod';
+import { z } from 'zod';
 import { batchJsonSchema } from '../../documents/batch/schema.js';
 import { comparisonJsonSchema } from '../../documents/comparison/schema.js';
 import { planJsonSchema } from '../../documents/plan/schema.js';
@@ -21,6 +22,10 @@ const DOCUMENTS: Readonly<Record<keyof typeof documents, () => Readonly<Record<s
 };
 
 const INPUT = 'Input';
+
+type ZodToJsonConfig = NonNullable<
+  NonNullable<Parameters<typeof createJsonSchemaTransform>[0]>['zodToJsonConfig']
+>;
 
 /** What goes in and what comes out is the same here: one name for each, and the documents' own schemas. */
 function oneName(document: unknown): object {
@@ -84,7 +89,27 @@ function addExamples({ paths = {} }: WithOperations): void {
   }
 }
 
-const transformObject = createJsonSchemaTransformObject({ schemaRegistry: resources });
+/** What is said of each schema: kept by zod in a registry of its own, which the transform does not read. */
+const SAID: ZodToJsonConfig = {
+  override: ({ zodSchema, jsonSchema }) => {
+    const description = z.globalRegistry.get(zodSchema)?.description;
+    if (description !== undefined) jsonSchema.description ??= description;
+    // A status without a body.
+    if (zodSchema._zod.def.type === 'undefined') jsonSchema.type = 'null';
+  },
+};
+
+const transformObject = createJsonSchemaTransformObject({ schemaRegistry: resources, zodToJsonConfig: SAID });
+
+const ABOUT = [
+  'Plans the cutting of mitred picture frames. Hand in a batch, watch it, fetch its plan.',
+  'A batch on its way: POST it to /v1/batches (202, Location says where it is). Then ask for /v1/batches/{id} until its state is done, failed or cancelled, or listen to /v1/batches/{id}/events, or send "Prefer: wait=30" with either request. Then fetch /v1/batches/{id}/plan. An id stands in a path percent-encoded.',
+  'Asking again is safe: the same id with the same content is the same batch, however often it is handed in. After 429 and 503 ask again, when Retry-After says; after a connection that breaks, at once.',
+  'Every length in a batch is a number in its units or text ("16 3/8", "405 mm"); every length in an answer is a number of millimetres. Moments are milliseconds since 1970, by the clock of Redis. Fields may be added to answers: read over those you do not know.',
+  'Send the key as "Authorization: Bearer psk_…". Its scopes are read, submit and operate. A key sees its own shop alone.',
+  'Bodies are JSON in UTF-8, where said also CSV, and may be compressed (Content-Encoding: gzip, br or deflate). What is wrong is answered as problem details (RFC 9457): code is stable, problems lists each thing with its path, what was given and what is allowed.',
+  'A cut plan is no instruction in using a saw: its manual and local rules come first.',
+].join('\n\n');
 
 export function swaggerOptions(version: string): FastifyDynamicSwaggerOptions {
   return {
@@ -93,8 +118,7 @@ export function swaggerOptions(version: string): FastifyDynamicSwaggerOptions {
       info: {
         title: 'Pairstop',
         version,
-        description:
-          'Plans the cutting of mitred picture frames. Hand in a batch, watch it, fetch its plan. Every length in a batch is a number in its units or text ("16 3/8", "405 mm"); every length in an answer is in millimetres. Errors are problem details (RFC 9457) with a stable code. A cut plan is no instruction in using a saw: its manual and local rules come first.',
+        description: ABOUT,
         license: { name: 'MIT', identifier: 'MIT' },
       },
       servers: [{ url: '/' }],
@@ -118,7 +142,7 @@ export function swaggerOptions(version: string): FastifyDynamicSwaggerOptions {
       },
       security: [{ key: [] }],
     },
-    transform: createJsonSchemaTransform({ schemaRegistry: resources }) as never,
+    transform: createJsonSchemaTransform({ schemaRegistry: resources, zodToJsonConfig: SAID }) as never,
     transformObject: ((document: never) => oneName(transformObject(document))) as never,
   };
 }

@@ -16,7 +16,18 @@ export const REQUEST_EXAMPLES: Readonly<Record<string, unknown>> = {
   submitComparison: batch,
   checkSaw: { batch, gap: '1/64', angles: [45.2] },
   rails: { batch },
+  recutOfRecut: { lost: ['A-101/2/top'] },
   recutOfBatch: { lost: ['A-101/1/top'], cutSoFar: ['through A-101/1/bottom'] },
+  tellCuts: { run: 1, spoiled: ['A-101/1/top'], place: 'bench' },
+  receiveSticks: { offer: 'ash-10', count: 2, length: '9\' 11 1/2"' },
+  countRack: { pieces: [{ id: 'r17', length: '61 1/4 in' }, { id: 'r21' }], settle: true },
+  changePiece: { place: 'wall', why: 'tidied up' },
+  enterPieces: {
+    schema: 'pairstop/rack@1',
+    units: 'in',
+    pieces: [{ id: 'r17', moulding: 'ash-cap', length: '61 1/4', place: 'wall' }],
+  },
+  changeWebhook: { url: 'https://shop.example/pairstop', events: ['done'] },
   addWebhook: { url: 'https://shop.example/pairstop', events: ['done', 'failed'], every: true },
 };
 

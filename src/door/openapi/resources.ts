@@ -242,15 +242,25 @@ export const problemType = resource(
   z.object({ code: z.string(), about: z.string(), status: z.int() }).describe('what a code means'),
 );
 
-export const health = resource(
-  'Health',
-  z.object({ ok: z.boolean(), redis: z.boolean().optional(), version: z.string().optional() }),
+export const liveness = resource('Liveness', z.object({ live: z.literal(true) }));
+
+export const readiness = resource(
+  'Readiness',
+  z.object({ ready: z.boolean(), why: z.string().nullable().describe('why not') }),
 );
 
 /** A batch's own id, percent-encoded in the path. */
 export const idPath = z
   .strictObject({ id: textField(ID_LENGTH * 4, "the batch's id, percent-encoded") })
   .describe('the path');
+
+/** Of routes whose answers have an entity tag. */
+export const tagHeader = z.object({
+  'if-none-match': z
+    .string()
+    .optional()
+    .describe('the ETag of the answer you have: 304 while it still holds'),
+});
 
 export const planForms = z.enum(['json', 'text']).optional();
 

@@ -55,6 +55,13 @@ export class Hub {
     return this.#watches.size;
   }
 
+  /** Streams and calls that wait. */
+  get listeners(): number {
+    let all = 0;
+    for (const { hearers } of this.#watches.values()) all += hearers.size;
+    return all;
+  }
+
   /** Tells the present status, as soon as it is known, and each change. Call what is returned to leave. */
   hear(watched: Watched, hearer: Hearer): () => void {
     const key = `${watched.shop} ${watched.work} ${watched.id}`;

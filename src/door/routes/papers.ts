@@ -12,7 +12,7 @@ import { bytesIn } from '../http/bytes.js';
 import { formOf } from '../http/negotiate.js';
 import { sendTagged, tagOf } from '../http/send.js';
 import { recutOfBody } from '../openapi/bodies.js';
-import { documents, idPath, resource } from '../openapi/resources.js';
+import { documents, idPath, resource, tagHeader } from '../openapi/resources.js';
 import { answers, empty, problems } from '../openapi/responses.js';
 import { requireResult, SHEET_HEADERS, sendResult } from './results.js';
 
@@ -62,6 +62,7 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
         operationId: 'sheetOfBatch',
         summary: 'The sheet of the plan: paper to print, and the bench card',
         tags,
+        headers: tagHeader,
         params: idPath,
         response: {
           200: answers('one page, whole in itself', null, 'text/html'),
@@ -99,6 +100,7 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
         operationId: 'labelsOfBatch',
         summary: 'Labels: one a rail, stick and offcut to keep, in cutting order',
         tags,
+        headers: tagHeader,
         params: idPath,
         querystring: labelQuery,
         response: {
@@ -148,6 +150,7 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
         operationId: 'listsOfBatch',
         summary: 'All lists of the plan: to buy, glass, sizes, joining, cutting',
         tags,
+        headers: tagHeader,
         params: idPath,
         response: {
           200: answers('pairstop/lists@1', z.looseObject({})),
@@ -166,6 +169,7 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
         operationId: 'listOfBatch',
         summary: 'One list of the plan, as CSV',
         tags,
+        headers: tagHeader,
         params: z
           .strictObject({
             id: textField(ID_LENGTH * 4, "the batch's id, percent-encoded"),
@@ -236,6 +240,7 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
         operationId: 'recutKept',
         summary: 'A recut that was made: its document, page or sheet',
         tags,
+        headers: tagHeader,
         params: recutPath,
         querystring: z
           .strictObject({ form: z.enum(RECUT_FORMS).describe(RECUT_FORMS.join(' or ')).optional() })

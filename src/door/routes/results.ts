@@ -64,7 +64,9 @@ export async function sendResult(
   // Once published a result never changes, so its tag is known before it is fetched.
   const tag = tagOf(shop, work, fingerprint, run, finished, state, form);
   const headers = form === 'html' ? SHEET_HEADERS : {};
-  return sendTagged(request, reply, { tag, form, headers }, () =>
-    heavy.run({ do: 'result', shop, work, id, partial, form, made: finished ?? 0 }),
+  return sendTagged(request, reply, { tag, form, headers }, async () =>
+    form === 'json'
+      ? caller.client.text('result', id, { work, partial })
+      : heavy.run({ do: 'result', shop, work, id, partial, form, made: finished ?? 0 }),
   );
 }

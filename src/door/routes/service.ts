@@ -4,7 +4,7 @@ import { catalogue, type ErrorCode, PairstopError } from '../../errors.js';
 import { callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';
 import { statusOf } from '../http/problem.js';
-import { health, problemType, serviceStatus, whoami } from '../openapi/resources.js';
+import { liveness, problemType, readiness, serviceStatus, whoami } from '../openapi/resources.js';
 import { answers, problems } from '../openapi/responses.js';
 
 function isCode(text: string): text is ErrorCode {
@@ -14,34 +14,34 @@ function isCode(text: string): text is ErrorCode {
 export function addServiceRoutes(app: DoorApp, { alive, metrics }: DoorContext): void {
   const tags = ['service'];
   app.get(
-    '/healthz',
+    '/live',
     {
       logLevel: 'silent',
       schema: {
-        operationId: 'healthz',
+        operationId: 'live',
         summary: 'Is the door alive',
         tags,
         security: [],
-        response: { 200: answers('it answers', health) },
+        response: { 200: answers('it answers', liveness) },
       },
     },
-    async () => ({ ok: true }),
+    async () => ({ live: true as const }),
   );
   app.get(
-    '/readyz',
+    '/ready',
     {
       logLevel: 'silent',
       schema: {
-        operationId: 'readyz',
+        operationId: 'ready',
         summary: 'Can the door serve',
         tags,
         security: [],
-        response: { 200: answers('Redis answers', health), 503: answers('Redis does not answer', health) },
+        response: { 200: answers('it can', readiness), 503: answers('it cannot, and why', readiness) },
       },
     },
     async (_request, reply) => {
-      const redis = await alive();
-      return reply.code(redis ? 200 : 503).send({ ok: redis, redis });
+      const ready = await alive();
+      return reply.code(ready ? 200 : 503).send({ ready, why: ready ? null : 'Redis does not answer' });
     },
   );
   app.get(

@@ -115,8 +115,11 @@ export function addWebhookRoutes(app: DoorApp, { book, courier, guard }: DoorCon
       schema: {
         operationId: 'addWebhook',
         summary: 'Be told when a batch has ended',
-        description:
-          'By Standard Webhooks: a POST of {"type": "batch.done", "timestamp", "data"} with webhook-id, webhook-timestamp and webhook-signature (HMAC-SHA256 with the secret). Answer 2xx; anything else is tried again over a day. It may come twice under one webhook-id. Private addresses are refused, redirects not followed. With "every" it is told of all batches handed in with this key; else of those handed in with ?webhook=ID.',
+        description: [
+          'By Standard Webhooks: a POST of {"type", "timestamp", "data"}, where type is batch.done, batch.failed, batch.cancelled, the same of comparison, or pairstop.test, and data has id, state, outcome and links: self, and result, where the plan is.',
+          'To check one: take the bytes of the body as they came, write webhook-id, a dot, webhook-timestamp, a dot and the body one after the other; HMAC-SHA256 of that, keyed with the secret (base64-decoded, without its whsec_), in base64, must be one of the signatures in webhook-signature, which are parted by spaces and each begin with "v1,". Refuse a webhook-timestamp (seconds since 1970) that is more than five minutes off.',
+          'Answer 2xx within 15 s; anything else is tried again over a day, 410 stops it. It may come twice under one webhook-id. Private addresses are refused, redirects not followed. With "every" it is told of all batches handed in with this key; else of those handed in with ?webhook=ID.',
+        ].join('\n\n'),
         tags,
         body: newWebhook,
         response: { 201: answers('the webhook, with its secret', secretWebhook), ...problems(413, 415, 422) },

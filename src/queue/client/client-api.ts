@@ -1,5 +1,6 @@
 /** What a client of the service can do, and what it answers. */
 
+import type { Readable } from 'node:stream';
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
@@ -65,6 +66,11 @@ export interface Client {
   comparison(id: string, options?: ResultOptions): Promise<Comparison>;
   /** The batch as it was submitted, once a worker has taken it. Throws PS_UNKNOWN, PS_PENDING. */
   batch(id: string, asked?: RevisionChoice): Promise<BatchDocument>;
+  /**
+   * JSON text as it was stored, passed on without being read: the plan, the comparison, or the batch itself. It is never
+   * held whole here. Throws as `result`, or as `batch`.
+   */
+  text(of: 'result' | 'batch', id: string, options?: ResultOptions & WorkChoice): Promise<Readable>;
   /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
   cancel(id: string, asked?: WorkChoice): Promise<BatchState>;
   /** The shop's rack. */

@@ -1,10 +1,11 @@
 /** The service from outside: submit a batch, watch it, fetch its plan. Nothing here waits without a bound. */
+import type { Readable } from 'node:stream';
 import { checkBatch, type ReadBatchResult, readBatchDocument } from '../../documents/batch/read.js';
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
 import { PairstopError } from '../../errors.js';
-import { comparisonOf, documentOf, planOf } from '../../processes/documents.js';
+import { comparisonOf, documentOf, planOf, storedText } from '../../processes/documents.js';
 import { envelopeOf, fingerprintOf } from '../../processes/envelope.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
@@ -128,7 +129,7 @@ class QueueClient implements Client {
         await addBatch(queue, this.#session.store, {
           jobId,
           exists: jobExists,
-          payload: envelopeOf(document, work),
+          payload: envelopeOf(document, work, given instanceof Uint8Array ? given : undefined),
           delay,
           retention: this.#retention,
         });
@@ -237,7 +238,15 @@ class QueueClient implements Client {
     );
   }
 
-  async batch(id: string, { work = 'plan', revision }: RevisionChoice = {}): Promise<BatchDocument> {
+  async batch(id: string, asked: RevisionChoice = {}): Promise<BatchDocument> {
+    const { fingerprint, sealed } = await this.#batch(id, asked);
+    return documentOf(fingerprint, sealed);
+  }
+
+  async #batch(
+    id: string,
+    { work = 'plan', revision }: RevisionChoice,
+  ): Promise<{ readonly fingerprint: string; readonly sealed: Buffer }> {
     const jobId = await this.#recordOf(id, work, revision);
     const { fingerprint } = await this.#end(jobId, id);
     const [sealed] = await this.#session.ask('fetching the batch', () =>
@@ -246,7 +255,18 @@ class QueueClient implements Client {
     if (sealed === undefined) {
       throw new PairstopError('PS_PENDING', `no worker has taken batch ${JSON.stringify(id)} yet`);
     }
-    return documentOf(fingerprint, sealed);
+    return { fingerprint, sealed };
+  }
+
+  async text(
+    of: 'result' | 'batch',
+    id: string,
+    { work = 'plan', ...options }: ResultOptions & WorkChoice = {},
+  ): Promise<Readable> {
+    const { fingerprint, sealed } =
+      of === 'batch' ? await this.#batch(id, { work, ...options }) : await this.#result(work, id, options);
+    const result = work === 'plan' ? 'plan' : 'comparison';
+    return storedText(of === 'batch' ? 'batch' : result, fingerprint, sealed);
   }
 
   async cancel(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchState> {

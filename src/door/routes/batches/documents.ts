@@ -3,14 +3,14 @@ import { z } from 'zod';
 import { callerIn } from '../../caller.js';
 import type { DoorApp, DoorContext } from '../../context.js';
 import { formOf, waitOf } from '../../http/negotiate.js';
-import { documents, flagQuery, idPath } from '../../openapi/resources.js';
+import { documents, flagQuery, idPath, tagHeader } from '../../openapi/resources.js';
 import { answers, empty, problems } from '../../openapi/responses.js';
 import { FORMS, sendResult } from '../results.js';
 import { type Kind, preferHeader, waited } from './kinds.js';
 
 export function addDocuments(app: DoorApp, context: DoorContext, kind: Kind): void {
   const { work, path, result, operation } = kind;
-  const { hub, heavy } = context;
+  const { hub } = context;
   const tags = [path];
   const outcome = result === 'plan' ? 'plan' : 'comparison';
 
@@ -27,9 +27,8 @@ export function addDocuments(app: DoorApp, context: DoorContext, kind: Kind): vo
       },
     },
     async (request, reply) => {
-      const { shop } = callerIn(request);
-      const bytes = await heavy.run({ do: 'document', shop, work, id: request.params.id });
-      return reply.type('application/json').send(bytes);
+      const text = await callerIn(request).client.text('batch', request.params.id, { work });
+      return reply.type('application/json').send(text);
     },
   );
 
@@ -43,7 +42,7 @@ export function addDocuments(app: DoorApp, context: DoorContext, kind: Kind): vo
         description:
           'In the form that Accept, or ?form=, asks for. 409 while there is none (PS_PENDING), when it was cancelled, or when it failed; the code says which.',
         tags,
-        headers: preferHeader,
+        headers: preferHeader.extend(tagHeader.shape),
         params: idPath,
         querystring: z
           .strictObject({

@@ -1,5 +1,6 @@
 /** Progress as it comes. */
 import type { FastifyReply } from 'fastify';
+import { z } from 'zod';
 import { callerIn } from '../../caller.js';
 import type { DoorApp, DoorContext } from '../../context.js';
 import { idPath } from '../../openapi/resources.js';
@@ -23,6 +24,12 @@ export function addEvents(app: DoorApp, context: DoorContext, kind: Kind): void 
         description:
           'Server-Sent Events. Each event is named by the state (waiting, running, done, failed, cancelled), has an id and holds the status as JSON. The stream ends after the last one. With Last-Event-ID only what is new comes; after the last one, 204.',
         tags,
+        headers: z.object({
+          'last-event-id': z
+            .string()
+            .optional()
+            .describe('the id of the last event you had: what follows it is sent'),
+        }),
         params: idPath,
         response: {
           200: answers('the stream', null, 'text/event-stream'),

@@ -21,7 +21,7 @@ import type { Service } from '../service.js';
 import { addParts } from './add-parts.js';
 import { publishPlan } from './assembly.js';
 
-/** Reading and checking 64 MiB takes some 20 s. */
+/** Reading and checking 90 MiB takes some 30 s. */
 const READ_MS = 120_000;
 /** Characters of a payload that is read in a moment. */
 const SMALL_PAYLOAD = 200_000;
