@@ -93,7 +93,7 @@ function drawn(
   };
 }
 
-it('it is what lies there along the outside edge, and no rail is planned that is not in it', async () => {
+it('is what lies there along the outside edge, and no rail is planned that is not in it', async () => {
   let [kept, mitred, used] = [0, 0, 0];
   await fc.assert(
     fc.asyncProperty(given, async (one) => {
@@ -201,7 +201,7 @@ it('it is what lies there along the outside edge, and no rail is planned that is
   expect(used).toBeGreaterThan(20);
 }, 60_000);
 
-it('measured at the sight edge, an offcut would promise a rail that does not fit', async () => {
+it('would promise, measured at the sight edge, a rail that does not fit', async () => {
   const profiled: Given = {
     face: 40,
     sides: 4,
