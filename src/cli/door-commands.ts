@@ -3,8 +3,7 @@ import type { Command } from 'commander';
 import type { ApiKey, KeyRing } from '../door/keys/keys.js';
 import { PairstopError } from '../errors.js';
 import { show } from '../read/problems.js';
-import { EXIT_DONE, EXIT_OTHER } from './ending.js';
-import { print } from './files.js';
+import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';
 
 interface ServeOptions {
   readonly port?: string;
@@ -99,12 +98,12 @@ async function addKey(options: AddOptions): Promise<number> {
       rate,
     });
     const facts = factsOf(key);
-    await print(json === true ? `${JSON.stringify({ key: text, ...facts }, null, 1)}\n` : `${text}\n`);
+    const exit = await answer('keys', json, EXIT_DONE, { key: text, ...facts }, `${text}\n`);
     if (json !== true)
       process.stderr.write(
         `key ${key.id} of shop ${key.shop}: ${known.join(', ')}. It is shown this once.\n`,
       );
-    return EXIT_DONE;
+    return exit;
   });
 }
 
@@ -120,24 +119,20 @@ function day(ms: number | null): string {
 async function listKeys({ json }: { readonly json?: boolean }): Promise<number> {
   return withKeys(async (ring) => {
     const keys = (await ring.list()).map(factsOf);
-    if (json === true) {
-      await print(`${JSON.stringify(keys, null, 1)}\n`);
-      return EXIT_DONE;
-    }
     const lines = keys.map(
       ({ id, name, shop, scopes, made, ends }) =>
         `${id}  ${name}: ${scopes.join(', ')}; shop ${shop}; made ${day(made)}, ends ${day(ends)}`,
     );
-    await print(lines.length === 0 ? 'no keys\n' : `${lines.join('\n')}\n`);
-    return EXIT_DONE;
+    const text = lines.length === 0 ? 'no keys\n' : `${lines.join('\n')}\n`;
+    return answer('keys', json, EXIT_DONE, { keys }, text);
   });
 }
 
-async function revokeKey(id: string): Promise<number> {
+async function revokeKey(id: string, { json }: { readonly json?: boolean }): Promise<number> {
   return withKeys(async (ring) => {
-    const gone = await ring.revoke(id);
-    await print(gone ? `${id}: revoked\n` : `${show(id)}: there is no such key\n`);
-    return gone ? EXIT_DONE : EXIT_OTHER;
+    const revoked = await ring.revoke(id);
+    const text = revoked ? `${id}: revoked\n` : `${show(id)}: there is no such key\n`;
+    return answer('keys', json, revoked ? EXIT_DONE : EXIT_OTHER, { id, revoked }, text);
   });
 }
 
@@ -172,6 +167,7 @@ export function addDoorCommands(program: Command, end: (code: number) => void): 
     .command('revoke')
     .summary('revoke a key, at once')
     .argument('<id>', 'as listed')
-    .action(async (id: string) => end(await revokeKey(id)));
+    .option('--json', 'as JSON')
+    .action(async (id: string, options: { json?: boolean }) => end(await revokeKey(id, options)));
   for (const command of keys.commands) command.exitOverride().configureHelp({ helpWidth: 100 });
 }

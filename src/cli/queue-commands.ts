@@ -7,7 +7,6 @@ import type { Client } from '../queue/client/client.js';
 import type { Urgency } from '../terms.js';
 import { type ComparisonOutput, deliverComparison } from './compare-command.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';
-import { print } from './files.js';
 import type { OrderInput } from './orders/order-choices.js';
 import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-input.js';
 import { deliver, type PlanOutput } from './plan-commands.js';
@@ -161,12 +160,10 @@ async function status(
   return withClient(async (client) => {
     if (id === undefined) {
       const service = await client.service();
-      await print(json === true ? `${JSON.stringify(service, null, 1)}\n` : serviceText(service));
-    } else {
-      const batch = await client.status(id, { work: workOf(asked), ...revisionOf(asked) });
-      await print(json === true ? `${JSON.stringify(batch, null, 1)}\n` : statusText(batch));
+      return answer('status', json, EXIT_DONE, { ...service }, serviceText(service));
     }
-    return EXIT_DONE;
+    const batch = await client.status(id, { work: workOf(asked), ...revisionOf(asked) });
+    return answer('status', json, EXIT_DONE, { ...batch }, statusText(batch));
   });
 }
 

@@ -79,7 +79,7 @@ describe('the commands of the queue', () => {
     expect(status.out).toMatch(/^cli-twice: done\n/);
     expect(status.out).toMatch(/mouldings {3}1 of 1 done/);
     expect(JSON.parse((await pairstop(['status', 'cli-twice', '--json'])).out)).toMatchObject({
-      state: 'done',
+      result: { state: 'done' },
     });
   });
 

@@ -12,9 +12,13 @@ export interface Ended {
   readonly err: string;
 }
 
-export function runCli(args: readonly string[], input = ''): Promise<Ended> {
+export function runCli(
+  args: readonly string[],
+  input = '',
+  env: Readonly<Record<string, string>> = {},
+): Promise<Ended> {
   return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, [MAIN, ...args]);
+    const child = spawn(process.execPath, [MAIN, ...args], { env: { ...process.env, ...env } });
     let [out, err] = ['', ''];
     child.stdout.setEncoding('utf8').on('data', (text: string) => {
       out += text;

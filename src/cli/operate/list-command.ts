@@ -2,8 +2,7 @@
 import type { Command } from 'commander';
 import { PairstopError } from '../../errors.js';
 import type { BatchPage } from '../../queue/client/list.js';
-import { EXIT_DONE } from '../ending.js';
-import { print } from '../files.js';
+import { answer, EXIT_DONE } from '../ending.js';
 import { withClient } from '../queue-commands.js';
 import { moment } from '../queue-text.js';
 
@@ -63,8 +62,7 @@ async function list({ state, since, limit, after, json }: BatchListArguments): P
   };
   return withClient(async (client) => {
     const page = await client.list(options);
-    await print(json === true ? `${JSON.stringify(page, null, 1)}\n` : listText(page));
-    return EXIT_DONE;
+    return answer('list', json, EXIT_DONE, { ...page }, listText(page));
   });
 }
 

@@ -5,7 +5,7 @@ import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { Client } from '../../queue/client/client.js';
 import type { Session } from '../../queue/client/session.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from '../ending.js';
-import { print, readInput, writeOutput } from '../files.js';
+import { readInput, writeOutput } from '../files.js';
 import { lostText, moment, workersText } from '../queue-text.js';
 import { shown } from '../shown.js';
 
@@ -141,7 +141,7 @@ async function audit(
   });
 }
 
-async function exportTo(path: string): Promise<number> {
+async function exportTo(path: string, { json }: Common): Promise<number> {
   const { exportShop } = await import('../../queue/client/shop.js');
   return withShop(async (client, session) => {
     await client.service();
@@ -151,18 +151,19 @@ async function exportTo(path: string): Promise<number> {
       for await (const line of exportShop(session)) lines.push(line);
     });
     await writeOutput(path, lines.join(''));
-    if (path !== '-') await print(`${lines.length - 2} keys written to ${path}\n`);
-    return EXIT_DONE;
+    const keys = lines.length - 2;
+    if (path === '-') return EXIT_DONE;
+    return answer('export', json, EXIT_DONE, { file: path, keys }, `${keys} keys written to ${path}\n`);
   });
 }
 
-async function importFrom(path: string): Promise<number> {
+async function importFrom(path: string, { json }: Common): Promise<number> {
   const { importShop } = await import('../../queue/client/shop.js');
   const bytes = await readInput(path, SHOP_MOST);
   return withShop(async (client, session) => {
     const { keys, unfinished } = await importShop(session, client, Buffer.from(bytes).toString('utf8'));
-    await print(`${keys} keys read; ${unfinished} unfinished batches are on the queue again\n`);
-    return EXIT_DONE;
+    const text = `${keys} keys read; ${unfinished} unfinished batches are on the queue again\n`;
+    return answer('import', json, EXIT_DONE, { keys, unfinished }, text);
   });
 }
 
@@ -207,11 +208,13 @@ export function addOperateCommands(program: Command, end: (code: number) => void
     .command('export')
     .summary('write a whole shop to a file: batches, plans, rack')
     .argument('<file>', 'the file, or - for standard output')
-    .action(async (path: string) => end(await exportTo(path)));
+    .option('--json', JSON_TEXT)
+    .action(async (path: string, options: Common) => end(await exportTo(path, options)));
   program
     .command('import')
     .summary('load an exported shop into an empty one')
     .description('Loads a shop into an empty prefix; unfinished batches are submitted again.')
     .argument('<file>', 'the file, or - for standard input')
-    .action(async (path: string) => end(await importFrom(path)));
+    .option('--json', JSON_TEXT)
+    .action(async (path: string, options: Common) => end(await importFrom(path, options)));
 }

@@ -1,6 +1,6 @@
 /**
  * The document `pairstop/answer@1`: how a command ended. A command that has a document of its own
- * (a plan, a comparison, a status) prints that instead when it succeeds.
+ * (a plan, a comparison, a saw check) prints that instead when it succeeds.
  */
 import { z } from 'zod';
 import { catalogue, type InputProblem, type PairstopError } from '../../errors.js';
@@ -40,7 +40,7 @@ export const answerSchema = z
       .record(z.string(), z.unknown())
       .nullable()
       .describe(
-        'the outcome, by command: of submit id, state, outcome, fingerprint; of cancel id, state; of check ok, findings; of rack and cut what the typed client answers, lengths in micrometres; of new folder, files',
+        'the outcome, by command: of submit id, state, outcome, fingerprint; of cancel id, state; of check ok, findings; of new folder, files; of status, list, rack and cut what the typed client answers, lengths in micrometres; of keys the keys',
       ),
   })
   .describe('how a command ended (pairstop/answer@1)');
