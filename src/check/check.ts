@@ -34,7 +34,7 @@
  */
 import type { Plan } from '../documents/plan/types.js';
 import type { Batch } from '../terms.js';
-import { type Context, type InMoulding, mitresFor, NOTHING, type Sums } from './context.js';
+import { type Context, type InMoulding, mitresFor, NOTHING, nothingVerified, type Sums } from './context.js';
 import { checkBoughtUsed, checkPurchases } from './figures/buy.js';
 import { checkHandling } from './figures/handling.js';
 import { checkMerging } from './figures/merging.js';
@@ -73,23 +73,13 @@ function checkStatus(on: Context, path: string, status: 'complete' | 'short', sh
 export function checkPlan(given: Batch, plan: Plan): CheckReport {
   const batch = withShopRack(given, plan);
   const findings = new Findings();
-  const verified = {
-    mouldings: 0,
-    frames: 0,
-    sticks: 0,
-    rails: 0,
-    joints: 0,
-    remainders: 0,
-    stops: 0,
-    pairs: 0,
-    purchases: 0,
-  };
+  const verified = nothingVerified();
   const roster = new Roster(batch);
   const on: Context = { batch, plan, roster, settings: new Settings(batch), findings, verified };
   checkDocument(on);
   const short = checkShortfall(on, plan.shortfall);
   checkStatus(on, 'status', plan.status, short.size > 0);
-  const bought = checkPurchases(on);
+  const bought = checkPurchases(on, plan.buy);
   const supply = new Supply(batch, bought.pieces);
   const sums: Sums = { ...NOTHING };
   const entries = new Map<string, CheckedPart>();
@@ -134,7 +124,7 @@ export function checkPlan(given: Batch, plan: Plan): CheckReport {
   checkRuns(on, entries);
   checkMerging(on, entries);
   checkPool(on, entries);
-  checkBoughtUsed(on, bought, supply.used);
+  checkBoughtUsed(on, plan.buy, bought, supply.used);
   checkTotals(on, sums, bought.total);
   return findings.report(verified);
 }

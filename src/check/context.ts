@@ -6,13 +6,30 @@ import type { Roster } from './roster.js';
 import type { Settings } from './settings.js';
 import { type MitreGeometry, mitre } from './wood/geometry.js';
 
-export interface Context {
+export interface CheckBase {
   readonly batch: Batch;
-  readonly plan: Plan;
   readonly roster: Roster;
   readonly settings: Settings;
   readonly findings: Findings;
   readonly verified: Verified;
+}
+
+export interface Context extends CheckBase {
+  readonly plan: Plan;
+}
+
+export function nothingVerified(): Verified {
+  return {
+    mouldings: 0,
+    frames: 0,
+    sticks: 0,
+    rails: 0,
+    joints: 0,
+    remainders: 0,
+    stops: 0,
+    pairs: 0,
+    purchases: 0,
+  };
 }
 
 /** Sums of what was met on the sticks, micrometres; those of nested rails are irrational, hence between two sums. */
@@ -36,8 +53,8 @@ export const NOTHING: Readonly<Sums> = {
   cuts: 0,
 };
 
-/** One moulding of a plan, and where it stands there. */
-export interface InMoulding extends Context {
+/** One moulding of a document, and where it stands there. */
+export interface InMoulding extends CheckBase {
   readonly moulding: Moulding;
   readonly path: string;
   readonly sums: Sums;

@@ -1,5 +1,5 @@
 /** What a check says: every breach counted, the first of them in words, and how much was looked at. */
-import { type CheckCode, rules } from './rules.js';
+import { allRules, type CheckCode } from './rules.js';
 
 export interface Finding {
   readonly code: CheckCode;
@@ -43,9 +43,12 @@ export function findingText(finding: Finding): string {
 }
 
 /** All of a report for a person, a line for each finding. */
-export function reportText(report: CheckReport): string {
-  const { rails, sticks, frames } = report.verified;
-  const looked = `${rails} rails of ${frames} frames on ${sticks} sticks verified`;
+export function reportText(report: CheckReport, schema = 'pairstop/plan@1'): string {
+  const { rails, sticks, frames, purchases, mouldings } = report.verified;
+  const looked =
+    schema === 'pairstop/comparison@1'
+      ? `${purchases} scenarios of ${mouldings === 1 ? 'one moulding' : `${mouldings} mouldings`} verified`
+      : `${rails} rails of ${frames} frames on ${sticks} sticks verified`;
   if (report.ok) return `${looked}: nothing wrong`;
   const rest = report.total - report.findings.length;
   return [
@@ -61,7 +64,7 @@ export class Findings {
   readonly #counts = new Map<CheckCode, number>();
   #total = 0;
 
-  add(code: CheckCode, path: string, found: string, holds: string = rules[code]): void {
+  add(code: CheckCode, path: string, found: string, holds: string = allRules[code]): void {
     this.#total += 1;
     this.#counts.set(code, (this.#counts.get(code) ?? 0) + 1);
     if (this.#listed.length < FINDINGS_LISTED) this.#listed.push({ code, path, found, holds });

@@ -70,4 +70,31 @@ export const rules = {
   CHECK_TOTALS: 'the totals are the sums of the plan',
 } as const;
 
-export type CheckCode = keyof typeof rules;
+/** What else a recut can be found wrong in. */
+export const recutRules = {
+  CHECK_CUT: 'along each segment of a stick, what is cut lies to the left of what is still to be cut',
+  CHECK_LOST: 'lost rails are those a stick says are lost, and each is cut again or in the shortfall',
+  CHECK_REPLACES: 'a rail to be cut replaces a lost one exactly where it was lost',
+  CHECK_MOVED: 'a rail to be cut was on a stick of its moulding, and the moved are counted',
+  CHECK_FINISH: 'what was begun is finished before all else, and is of no run',
+  CHECK_SET_BY: 'a stop is set against a good rail of its length, of a frame it replaces a rail of',
+  CHECK_FOUND: 'flaws found lie within their stick, from the left, apart from each other',
+  CHECK_REUSED: 'a piece made of a spoiled rail is shorter than that rail, which is lost',
+  CHECK_BOUGHT: 'what was bought before is of the batch, once an offer',
+  CHECK_EARLIER: 'what was cut, lost, bought and planned before is as the earlier document says',
+} as const;
+
+/** What a comparison can be found wrong in, besides. */
+export const comparisonRules = {
+  CHECK_SCENARIO: 'a scenario buys only what it may, at its price, and its value is what that costs',
+  CHECK_MAKES: 'what a scenario buys, with the rack, makes the order',
+  CHECK_FIGURES: 'the figures of a scenario add up',
+  CHECK_BOUND: 'no bound is above a value that is reached with the same offers or fewer',
+  CHECK_RECOMMENDED:
+    'the recommendation is the cheapest of the scenarios, and what it saves is the difference',
+  CHECK_PRICES: 'between its prices the recommended purchase costs no more than the others of the document',
+} as const;
+
+export const allRules = { ...rules, ...recutRules, ...comparisonRules } as const;
+
+export type CheckCode = keyof typeof allRules;

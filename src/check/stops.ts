@@ -18,7 +18,13 @@ export function gaugesOf(batch: Batch): Gauges {
   return gauges;
 }
 
-function checkGauge(on: InMoulding, stop: PlannedStop, setting: Um, gauges: Gauges, path: string): void {
+export function checkGauge(
+  on: InMoulding,
+  stop: PlannedStop,
+  setting: Um,
+  gauges: Gauges,
+  path: string,
+): void {
   const equal = gauges.get(setting);
   if (equal === undefined ? stop.gauge === null : stop.gauge !== null && equal.has(stop.gauge)) return;
   const found = stop.gauge === null ? 'none' : `"${stop.gauge}"`;
@@ -27,7 +33,7 @@ function checkGauge(on: InMoulding, stop: PlannedStop, setting: Um, gauges: Gaug
 }
 
 /** The rails of a group, by number. What is not a rail of this frame and moulding is reported and left out. */
-function groupOf(on: InMoulding, pair: PlannedPair, stop: number, path: string): readonly number[] {
+export function groupOf(on: InMoulding, pair: PlannedPair, stop: number, path: string): readonly number[] {
   const { roster, findings, moulding } = on;
   const frame = roster.frameAt(pair.frame);
   if (frame < 0 || roster.lineOf(frame).moulding.id !== moulding.id) {
@@ -70,7 +76,7 @@ function checkPair(on: InMoulding, pair: PlannedPair, rails: readonly number[], 
   findings.add('CHECK_PAIR', path, found, 'top and bottom, or left and right');
 }
 
-function checkAngle(on: InMoulding, stop: PlannedStop, rails: readonly number[], path: string): void {
+export function checkAngle(on: InMoulding, stop: PlannedStop, rails: readonly number[], path: string): void {
   const { roster, findings } = on;
   if (stop.angle === undefined) return;
   const angles = [...new Set(rails.map((rail) => 180 / roster.lineOf(roster.frameOf(rail)).sides.length))];

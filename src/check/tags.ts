@@ -17,7 +17,7 @@ function following(letters: string): string {
 }
 
 /** The tag that a rail must have, by its frame's id and its side. */
-function tagsFor(batch: Batch): (frame: string, side: string) => string {
+export function tagsFor(batch: Batch): (frame: string, side: string) => string {
   const letters = new Map<string, string>();
   let at = '';
   for (const { id } of batch.mouldings) {

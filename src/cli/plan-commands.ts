@@ -1,12 +1,16 @@
 /** The commands that need no queue: plan, check, schema. */
 import type { Command } from 'commander';
 import { checkPlan } from '../check/check.js';
-import { reportText } from '../check/report.js';
+import { checkRecut } from '../check/recut/recut.js';
+import { type CheckReport, reportText } from '../check/report.js';
 import { JSON_SCHEMAS } from '../documents/json-schemas.js';
 import { KINDS } from '../documents/kinds.js';
-import { readPlan } from '../documents/plan/read.js';
 import type { Plan } from '../documents/plan/types.js';
+import { type MadeDocument, readMadeDocument } from '../documents/read-made.js';
+import { readPlanOrRecut } from '../documents/recut/read.js';
+import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
+import { checkComparisonOf } from '../processes/check-comparison.js';
 import { planBatch } from '../processes/plan-batch.js';
 import { withPlanRack } from '../rack/shop-pieces.js';
 import { PLAN_BYTES } from '../read/limits.js';
@@ -73,18 +77,45 @@ async function planOrder({ batch, path }: OrderInput, output: PlanOutput): Promi
   }
 }
 
+function verified(
+  batch: Batch,
+  document: MadeDocument,
+  earlier: Plan | Recut | undefined,
+): CheckReport | Promise<CheckReport> {
+  switch (document.schema) {
+    case 'pairstop/plan@1':
+      return checkPlan(batch, document);
+    case 'pairstop/recut@1':
+      return checkRecut(batch, document, earlier);
+    case 'pairstop/comparison@1':
+      return checkComparisonOf(batch, document);
+    default:
+      return document satisfies never;
+  }
+}
+
+/** `madePath`: a recut, where `path` is what it was made of. */
 async function checkOrder(
   orderPath: string,
-  planPath: string,
+  path: string,
+  madePath: string | undefined,
   options: OrderOptions & { readonly json?: boolean },
 ): Promise<number> {
-  if (orderPath === STANDARD && planPath === STANDARD) {
-    throw new PairstopError('PS_USAGE', 'only one of order and plan can come from standard input');
+  if ([orderPath, path, madePath].filter((one) => one === STANDARD).length > 1) {
+    throw new PairstopError('PS_USAGE', 'only one of the documents can come from standard input');
   }
   return withOrder(orderPath, options, async ({ batch }) => {
-    const report = checkPlan(batch, readPlan(await readInput(planPath, PLAN_BYTES)));
+    const document = readMadeDocument(await readInput(madePath ?? path, PLAN_BYTES));
+    const earlier = madePath === undefined ? undefined : readPlanOrRecut(await readInput(path, PLAN_BYTES));
+    if (earlier !== undefined && document.schema !== 'pairstop/recut@1') {
+      throw new PairstopError(
+        'PS_USAGE',
+        `check: given two documents, the second a ${document.schema}; allowed: a plan or recut and the recut made of it`,
+      );
+    }
+    const report = await verified(batch, document, earlier);
     const exit = report.ok ? EXIT_DONE : EXIT_OTHER;
-    return answer('check', options.json, exit, { ...report }, `${reportText(report)}\n`);
+    return answer('check', options.json, exit, { ...report }, `${reportText(report, document.schema)}\n`);
   });
 }
 
@@ -110,18 +141,25 @@ export function addPlanCommands(program: Command, end: (code: number) => void): 
     end(await withOrder(path, options, (order) => planOrder(order, options))),
   );
   addOrderOptions(program.command('check'))
-    .summary('verify a plan against its batch')
+    .summary('verify a plan, a recut or a comparison against its batch')
     .description(
-      'Verifies a plan from the definition, without the planner. Exit 1: something is wrong with it.',
+      'Verifies a document from the definition, without the planner: a plan, a recut (with the plan or recut it was made of before it, against that too), or what a comparison claims. Exit 1: something is wrong with it.',
     )
-    .argument('<plan>', 'the plan, a JSON file, or -')
+    .argument('<document>', 'the plan, recut or comparison, a JSON file, or -')
+    .argument('[recut]', 'the recut to verify, where the document before it is what it was made of')
     .option('--json', 'the report as JSON')
-    .action(async (path: string, planPath: string, options: OrderOptions & { json?: boolean }) =>
-      end(await checkOrder(path, planPath, options)),
+    .action(
+      async (
+        order: string,
+        path: string,
+        made: string | undefined,
+        options: OrderOptions & { json?: boolean },
+      ) => end(await checkOrder(order, path, made, options)),
     );
   program
     .command('schema')
     .summary('print a JSON Schema')
     .argument('<document>', KINDS.join(', '))
+    .option('--json', 'print refusals as JSON too (the schema always is)')
     .action(async (of: string) => end(await schema(of)));
 }

@@ -4,12 +4,12 @@ import { frameOfRail } from '../documents/ids.js';
 import type { Plan } from '../documents/plan/types.js';
 import { readPlanOrRecut } from '../documents/recut/read.js';
 import type { Recut } from '../documents/recut/types.js';
+import { cuttingOrder } from '../documents/recut/work.js';
 import { PairstopError } from '../errors.js';
 import { recutBatch } from '../processes/recut-batch.js';
 import { withPlanRack } from '../rack/shop-pieces.js';
 import { PLAN_BYTES } from '../read/limits.js';
-import { readTold } from '../recut/told.js';
-import { cuttingOrder } from '../recut/work.js';
+import { readTold, toldAs } from '../recut/told.js';
 import { showRecut } from '../show/recut.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';
@@ -26,6 +26,8 @@ import {
 
 interface RecutArguments extends SheetOutput {
   readonly lost: readonly string[];
+  readonly flaw: readonly string[];
+  readonly reuse: readonly string[];
   readonly cutSoFar?: string;
   readonly out?: string;
   readonly json?: boolean;
@@ -34,6 +36,8 @@ interface RecutArguments extends SheetOutput {
 
 /** A line for each rail of the largest batch. */
 export const TOLD_BYTES = 200 * 1024 * 1024;
+/** In place of the file: nothing has been cut. */
+const NOTHING = 'nothing';
 
 const RACK_HINT = 'pairstop: what is free on the rack of the shop was not looked at; recut --from-rack does';
 
@@ -67,12 +71,17 @@ async function run(
   const told =
     given.cutSoFar === undefined
       ? null
-      : readTold(new TextDecoder().decode(await readInput(given.cutSoFar, TOLD_BYTES)));
+      : given.cutSoFar === NOTHING
+        ? []
+        : readTold(new TextDecoder().decode(await readInput(given.cutSoFar, TOLD_BYTES)));
   const lost = railIdsOf(plan, given.lost);
+  const flaws = toldAs('--flaw', given.flaw);
+  const reuse = toldAs('--reuse', given.reuse);
+  const mishap = { lost, told, flaws, reuse };
   const made =
     given.fromRack === true
-      ? await withClient(({ rack }) => rack.recut(ordered.id, { lost, told, work: plan }))
-      : await recutBatch({ batch: standing, plan, lost, told });
+      ? await withClient(({ rack }) => rack.recut(ordered.id, { ...mishap, work: plan }))
+      : await recutBatch({ batch: standing, plan, ...mishap });
   const batch = withPlanRack(ordered, made);
   if (ordered.rack === 'shop' && given.fromRack !== true && made.buy.length + made.shortfall.length > 0) {
     process.stderr.write(`${RACK_HINT}\n`);
@@ -92,18 +101,30 @@ export function addRecutCommand(program: Command, end: (code: number) => void): 
   const recutting = addOrderOptions(program.command('recut'))
     .summary('go on after a bad cut')
     .description(
-      'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. Without --cut-so-far, everything up to the last lost rail in the order of the plan is taken as cut. Exit 3: stock is short; what can be made is planned, frames of higher priority first, then those begun.',
+      'Replaces lost rails from what is left: rails already cut stay, the others move as little as possible. A flaw found at the saw is cut around, and a rail that has it in it is lost. Without --cut-so-far, everything up to the last lost rail in the order of the plan is taken as cut. Exit 3: stock is short; what can be made is planned, frames of higher priority first, then those begun.',
     )
     .argument('<plan>', 'the plan that was being cut, or the recut of it, a JSON file, or -')
-    .requiredOption(
+    .option(
       '--lost <rails>',
       'the lost rails by id (A-101/3/top) or tag (A3T), or whole frames (A-101/3), with commas between; may be repeated',
       collect,
       [],
     )
     .option(
+      '--flaw <stick:from-to>',
+      'a flaw found at the saw, from the left end of the stick as the plan draws it ("r17/1:20-23 1/2"), or from its right end ("r17/1:3-6 from the right"); may be repeated',
+      collect,
+      [],
+    )
+    .option(
+      '--reuse <rail>',
+      'use the sound wood of a lost rail as a rack piece (A3T), and how long it is if you measured it ("A3T=14 1/2"); may be repeated',
+      collect,
+      [],
+    )
+    .option(
       '--cut-so-far <file>',
-      'what has been cut, a line each: a rail or frame, "through RAIL", "stop SETTING" or "stick STICK"; or a JSON list of these',
+      'what has been cut, a line each: a rail or frame, "through RAIL", "stop SETTING" or "stick STICK"; or a JSON list of these; or the word nothing',
     )
     .option(
       '--from-rack',

@@ -43,15 +43,18 @@ function stickOf(
   stick: RelaidStick,
   tags: Tags,
 ): RecutStick {
-  const { source, lanes, toCut, name } = stick;
-  const gone = lanes.flatMap((lane) => lane.gone);
-  const all = lanes.map((lane, l) => [...lane.gone, ...toCut[l]!]);
+  const { source, lanes, aside, toCut, name, found } = stick;
+  const fromLeft = (rails: readonly ShopRail[]): readonly ShopRail[] =>
+    rails.toSorted((a, b) => a.start - b.start);
+  const gone = fromLeft([...lanes.flatMap((lane) => lane.gone), ...aside]);
+  const all = fromLeft([...gone, ...toCut.flat()]);
   return {
     stick: name,
     source: source.source,
     ref: source.ref,
     length: mmFromUm(source.length),
     run: stick.run,
+    ...(found.length > 0 && { flaws: found }),
     cut: gone.filter(({ dead }) => !dead).map((rail) => placed(standing, rail, tags)),
     lost: gone.filter(({ dead }) => dead).map((rail) => placed(standing, rail, tags)),
     rails: toCut.flat().map((rail) => ({
@@ -59,7 +62,7 @@ function stickOf(
       replaces: standing.lost.has(rail.id),
       was: homes.get(rail.id) ?? name,
     })),
-    left: leftOf(standing.task, source, all).map((left) => remainder(source, all.flat(), left)),
+    left: leftOf(standing.task, source, [all]).map((left) => remainder(source, all, left)),
   };
 }
 

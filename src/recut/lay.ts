@@ -39,9 +39,18 @@ interface UnitPlace {
   readonly item: CutItem;
 }
 
+const NOTHING_FOUND = { found: [], aside: [], displaced: [] } as const;
+
 function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number, run: number): ShopStick {
   const lanes = piece.source.lanes.map((lane): CutLane => ({ ...lane, gone: [], open: [] }));
-  return { run, name: stickId(piece.source.ref, copy), source: piece.source, lanes, whole: true };
+  return {
+    run,
+    name: stickId(piece.source.ref, copy),
+    source: piece.source,
+    ...NOTHING_FOUND,
+    lanes,
+    whole: true,
+  };
 }
 
 /** New pieces of an offer take the numbers after those bought; spares keep theirs. */

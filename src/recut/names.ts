@@ -1,8 +1,8 @@
 /** How a person names rails: by id, by the tag written on them, or all of a frame by its id or its mark. */
 import type { PlacedRail } from '../documents/plan/types.js';
+import { cuttingOrder, type WorkInHand } from '../documents/recut/work.js';
 import { tagsOf } from '../rails/tags.js';
 import type { Batch } from '../terms.js';
-import { cuttingOrder, type WorkInHand } from './work.js';
 
 export class RailNames {
   readonly #rails = new Map<string, readonly string[]>();

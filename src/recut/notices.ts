@@ -1,10 +1,10 @@
 /** The notices of a recut. */
 import { lineOfFrame } from '../documents/ids.js';
+import type { WorkInHand } from '../documents/recut/work.js';
 import { type Notice, notice } from '../notices.js';
 import type { Batch } from '../terms.js';
 import { lineNames } from './state.js';
 import type { RailUnit, SortedUnits } from './units.js';
-import type { WorkInHand } from './work.js';
 
 export function brokenNotices(batch: Batch, { broken }: SortedUnits): readonly Notice[] {
   const lines = lineNames(batch);
@@ -15,16 +15,17 @@ export function brokenNotices(batch: Batch, { broken }: SortedUnits): readonly N
       line.match === 'frame'
         ? 'grain and finish cannot run around its corners'
         : 'it cannot lie beside the rail it faces';
-    const message = `${frame}: ${lost.join(', ')} is replaced from other wood than the rails already cut, so ${what}; match "${line.match}" cannot be kept. If it must match, name the whole ${line.match === 'frame' ? 'frame' : 'pair'} as lost`;
+    const message = `${frame}: ${lost.join(', ')} is cut from other wood than the rails already cut, so ${what}; match "${line.match}" cannot be kept. If it must match, name the whole ${line.match === 'frame' ? 'frame' : 'pair'} as lost`;
     return notice('PS_MATCH_BROKEN', path, message);
   });
 }
 
-export function alongNotices(groups: readonly RailUnit[], lost: ReadonlySet<string>): readonly Notice[] {
+/** `again`: rails that are lost, or that a flaw leaves no place for. */
+export function alongNotices(groups: readonly RailUnit[], again: ReadonlySet<string>): readonly Notice[] {
   return groups.flatMap(({ rails }) => {
-    const others = rails.filter((rail) => !lost.has(rail.id)).map((rail) => rail.id);
-    if (others.length === 0) return [];
-    const message = `${others.join(', ')}: not cut yet, and matched with a lost rail: they are cut together`;
+    const others = rails.filter((rail) => !again.has(rail.id)).map((rail) => rail.id);
+    if (others.length === 0 || others.length === rails.length) return [];
+    const message = `${others.join(', ')}: not cut yet, and matched with a rail that must be cut elsewhere: they are cut together`;
     return [notice('PS_ALONG_WITH', '', message)];
   });
 }

@@ -1,10 +1,12 @@
 /** After a mishap: which rails stay, what replaces the lost ones, what else has to move. Pure. */
 
 import { checkPlan } from '../check/check.js';
+import { checkRecut } from '../check/recut/recut.js';
 import { findingText } from '../check/report.js';
 import { centsFromMoney, moneyFromCents } from '../documents/money.js';
 import type { Plan } from '../documents/plan/types.js';
 import type { Recut, RecutMoulding, RecutPurchase, RecutShortfall } from '../documents/recut/types.js';
+import { type WorkInHand, workOfPlan, workOfRecut } from '../documents/recut/work.js';
 import { PairstopError } from '../errors.js';
 import { type Notice, notice } from '../notices.js';
 import type { Engine } from '../solve/engine.js';
@@ -12,14 +14,13 @@ import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { buyingOf, mouldingOf, shortfallOf } from './build.js';
 import { choose } from './choose.js';
+import { reusedEntries } from './flaws.js';
 import { lay } from './lay.js';
 import { alongNotices, brokenNotices, endedNotice, shortNotice } from './notices.js';
 import type { RecutClock } from './problem.js';
-import { unsound } from './sound.js';
 import { standingOf } from './state.js';
 import { soFarOf, type Told } from './told.js';
-import { sortOut } from './units.js';
-import { type WorkInHand, workOfPlan, workOfRecut } from './work.js';
+import { displacedRails, sortOut } from './units.js';
 
 export interface RecutRequest {
   readonly batch: Batch;
@@ -29,6 +30,10 @@ export interface RecutRequest {
   readonly lost: readonly string[];
   /** What has been cut; null: everything up to the last lost rail in the plan's order. */
   readonly told: readonly Told[] | null;
+  /** Flaws found at the saw, each as `flawsTold` reads it. */
+  readonly flaws?: readonly Told[];
+  /** Lost rails whose sound wood is used again, each as `piecesTold` reads it. */
+  readonly reuse?: readonly Told[];
 }
 
 const FINDINGS_TOLD = 5;
@@ -48,19 +53,14 @@ function refuseUnsound(batch: Batch, plan: Plan | Recut): void {
         'the earlier recut is short: go on from the plan it was made of, with all lost rails',
       );
     }
-    const wrong = unsound(batch, plan);
-    if (wrong.length === 0) return;
-    throw new PairstopError(
-      'PS_RECUT',
-      `the earlier recut does not hold against this batch: ${wrong.length} found wrong\n${wrong.slice(0, FINDINGS_TOLD).join('\n')}`,
-    );
   }
-  const report = checkPlan(batch, plan);
+  const recut = plan.schema === 'pairstop/recut@1';
+  const report = recut ? checkRecut(batch, plan) : checkPlan(batch, plan);
   if (report.ok) return;
   const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('\n');
   throw new PairstopError(
     'PS_RECUT',
-    `the plan does not hold against this batch: ${report.total} found wrong\n${told}`,
+    `the ${recut ? 'earlier recut' : 'plan'} does not hold against this batch: ${report.total} found wrong\n${told}`,
   );
 }
 
@@ -97,7 +97,7 @@ function partOf(
       shortfall,
       notices: [
         ...brokenNotices(batch, sorted),
-        ...alongNotices(sorted.groups, lost),
+        ...alongNotices(sorted.groups, new Set([...lost, ...displacedRails(standing)])),
         ...(choice.unproven ? [endedNotice(moulding)] : []),
         ...spare.map(({ offer, bought, used }) => {
           const path = `offers[${batch.offers.indexOf(offer)}]`;
@@ -111,10 +111,11 @@ function partOf(
 
 /** Throws PS_RECUT for lost rails, cuts or a plan that do not belong to this batch or to each other. */
 export function recut(request: RecutRequest, engine: Engine, clock: RecutClock): Recut {
-  const { batch, plan, told } = request;
-  const work = plan.schema === 'pairstop/recut@1' ? workOfRecut(plan) : workOfPlan(plan);
-  const { cut, lost } = soFarOf(batch, work, request.lost, told);
-  refuseUnsound(batch, plan);
+  const { batch: ordered, plan, told } = request;
+  const before = plan.schema === 'pairstop/recut@1' ? workOfRecut(plan) : workOfPlan(plan);
+  const { cut, lost, work } = soFarOf(ordered, before, request);
+  refuseUnsound(ordered, plan);
+  const batch = { ...ordered, sticks: [...ordered.sticks, ...reusedEntries(work.reused)] };
   const resolved = new ResolvedBatch(batch);
   const parts = batch.mouldings.flatMap(
     ({ id }) => partOf(resolved, work, id, cut, lost, engine, clock) ?? [],
@@ -144,6 +145,7 @@ export function recut(request: RecutRequest, engine: Engine, clock: RecutClock):
     },
     shortfall,
     notices: [...parts.flatMap((one) => one.notices), ...shortNotice(work)],
+    ...(work.reused.length > 0 && { reused: work.reused }),
     ...(plan.rack !== undefined && { rack: plan.rack }),
   };
 }

@@ -2,13 +2,17 @@
 
 import { lineOfFrame } from '../documents/ids.js';
 import type { PlacedRail, PlannedStop } from '../documents/plan/types.js';
+import { joined } from '../documents/rack/schema.js';
+import type { FoundFlaw } from '../documents/recut/types.js';
+import type { WorkInHand, WorkStick } from '../documents/recut/work.js';
 import { umFromMm } from '../lengths/units.js';
 import { sidesOf } from '../rails/rails.js';
 import { clearSpans, lanesOf } from '../stock/lanes.js';
 import type { ResolvedBatch } from '../stock/resolved.js';
 import type { MouldingTask, Source } from '../stock/task.js';
 import { type Batch, type FrameLine, RAW_ENDS, type RackEntry, type Um } from '../terms.js';
-import type { WorkInHand, WorkStick } from './work.js';
+import { umSpans } from './flaws.js';
+import { divided } from './lanes.js';
 
 export interface ShopRail {
   readonly id: string;
@@ -27,7 +31,8 @@ export interface ShopRail {
   readonly dead: boolean;
 }
 
-export type Fate = 'good' | 'lost' | 'open';
+/** `displaced`: not cut, and no longer possible where it was planned. */
+export type Fate = 'good' | 'lost' | 'displaced' | 'open';
 
 /** Rails of one clear span: those cut, from the left, then those still to be cut. */
 export interface CutLane {
@@ -42,7 +47,13 @@ export interface ShopStick {
   readonly run: number;
   readonly name: string;
   readonly source: Source;
+  /** Flaws that the batch does not know of, as the documents have them. */
+  readonly found: readonly FoundFlaw[];
   readonly lanes: readonly CutLane[];
+  /** Cut, with a flaw in them, and before no lane: only their wood is gone. */
+  readonly aside: readonly ShopRail[];
+  /** Still to be cut, and no longer possible where they were planned. */
+  readonly displaced: readonly ShopRail[];
   /** Nothing has been cut from it. */
   readonly whole: boolean;
 }
@@ -52,6 +63,8 @@ export interface ShopState {
   readonly sticks: readonly ShopStick[];
   /** Ids of those lost now. */
   readonly lost: ReadonlySet<string>;
+  /** Wood of rails that were lost in earlier mishaps: they were to be cut elsewhere since. */
+  readonly lostBefore: ReadonlySet<ShopRail>;
   /** Offer ids to pieces bought so far. */
   readonly bought: ReadonlyMap<string, number>;
 }
@@ -69,23 +82,10 @@ export function lineNames(batch: Batch): ReadonlyMap<string, FrameLine> {
 function sourceOf(task: MouldingTask, stick: WorkStick, entry: RackEntry | undefined): Source {
   const { source, ref } = stick;
   const length = umFromMm(stick.length);
-  const clear = clearSpans({ ...entry, length }, task.moulding, task.spacing.recut);
-  const { ends, flaws } = entry ?? { ends: RAW_ENDS, flaws: [] };
+  const { ends } = entry ?? { ends: RAW_ENDS };
+  const flaws = joined([...(entry?.flaws ?? []), ...umSpans(stick.flaws)], length);
+  const clear = clearSpans({ ends, flaws, length }, task.moulding, task.spacing.recut);
   return { source, ref, length, ends, flaws, clear, lanes: lanesOf(clear, task.spacing), copies: null };
-}
-
-function lanesWith(
-  source: Source,
-  rails: readonly ShopRail[],
-  isCut: (rail: ShopRail) => boolean,
-): readonly CutLane[] {
-  const sorted = rails.toSorted((a, b) => a.start - b.start);
-  return source.clear.map((clear, i) => {
-    const next = source.clear[i + 1]?.from ?? Number.POSITIVE_INFINITY;
-    const own = sorted.filter(({ start }) => start >= clear.from && start < next);
-    const lane = source.lanes[i] ?? clear;
-    return { ...lane, gone: own.filter(isCut), open: own.filter((rail) => !isCut(rail)) };
-  });
 }
 
 /** One moulding of sound work, `cut` of it cut; null when nothing of it is ordered. */
@@ -123,38 +123,45 @@ export function standingOf(
       dead,
     };
   };
+  const lostBefore = new Set<ShopRail>();
   const sticks = part.sticks.map((stick): ShopStick => {
     const source = sourceOf(task, stick, stick.source === 'rack' ? entries.get(stick.ref) : undefined);
+    const before = stick.lost.map((rail) => railOf(rail, true));
+    for (const rail of before) lostBefore.add(rail);
     const gone = new Set([
       ...stick.cut.map((rail) => railOf(rail, lost.has(rail.rail))),
-      ...stick.lost.map((rail) => railOf(rail, true)),
+      ...before,
       ...stick.rails.filter(({ rail }) => cut.has(rail)).map((rail) => railOf(rail, lost.has(rail.rail))),
     ]);
     const open = stick.rails.filter(({ rail }) => !cut.has(rail)).map((rail) => railOf(rail, false));
-    const lanes = lanesWith(source, [...gone, ...open], (rail) => gone.has(rail));
-    return { run: stick.run ?? 1, name: stick.stick, source, lanes, whole: gone.size === 0 };
+    const isCut = (rail: ShopRail): boolean => gone.has(rail);
+    const parts = divided(source, task.spacing, [...gone, ...open], isCut, stick.flaws.length > 0);
+    const { stick: name, flaws: found, run = 1 } = stick;
+    return { run, name, source, found, ...parts, whole: gone.size === 0 };
   });
   const bought = work.bought
     .filter((purchase) => purchase.moulding === moulding)
     .map(({ offer, count }) => [offer, count] as const);
-  return { task, sticks, lost, bought: new Map(bought) };
+  return { task, sticks, lost, lostBefore, bought: new Map(bought) };
 }
 
 export interface Home {
   readonly stick: number;
+  /** −1: of none, for the rail has a flaw in it. */
   readonly lane: number;
   readonly rail: ShopRail;
 }
 
-/** The stick each rail is on now. For a replaced rail, not the stick on which it was lost. */
+/** The stick each rail is on now: where it is to be cut, was cut, or has just been lost. */
 export function homesOf(standing: ShopState): ReadonlyMap<string, Home> {
   const homes = new Map<string, Home>();
-  standing.sticks.forEach(({ lanes }, stick) => {
+  standing.sticks.forEach(({ lanes, aside, displaced }, stick) => {
+    const note = (rail: ShopRail, lane: number): void => {
+      if (!standing.lostBefore.has(rail)) homes.set(rail.id, { stick, lane, rail });
+    };
+    for (const rail of [...aside, ...displaced]) note(rail, -1);
     lanes.forEach((lane, l) => {
-      for (const rail of [...lane.gone, ...lane.open]) {
-        const before = homes.get(rail.id);
-        if (before === undefined || before.rail.dead) homes.set(rail.id, { stick, lane: l, rail });
-      }
+      for (const rail of [...lane.gone, ...lane.open]) note(rail, l);
     });
   });
   return homes;

@@ -1,4 +1,6 @@
 /** What has been cut so far, by a file or by the plan's order; refuses what cannot be. */
+
+import { cuttingOrder, type WorkInHand } from '../documents/recut/work.js';
 import { type InputProblem, PairstopError } from '../errors.js';
 import { toNumber } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
@@ -6,8 +8,8 @@ import { tryParseLength } from '../lengths/parse.js';
 import { umFromMm } from '../lengths/units.js';
 import { show } from '../read/problems.js';
 import type { Batch } from '../terms.js';
+import { cutFromFlaws, type FoundFlaws, flawsTold, piecesTold, umSpans, workWith } from './flaws.js';
 import { RailNames } from './names.js';
-import { cuttingOrder, type WorkInHand } from './work.js';
 
 /** One line of a cut-so-far file. */
 export interface Told {
@@ -20,6 +22,16 @@ export interface SoFar {
   readonly cut: ReadonlySet<string>;
   readonly lost: ReadonlySet<string>;
 }
+
+/** A mishap as it is told. */
+export interface MishapTold {
+  readonly lost: readonly string[];
+  readonly told: readonly Told[] | null;
+  readonly flaws?: readonly Told[];
+  readonly reuse?: readonly Told[];
+}
+
+const CUT_SO_FAR = '--cut-so-far';
 
 const PROBLEMS_TOLD = 100;
 
@@ -115,10 +127,14 @@ class ToldReader {
   }
 
   /** A stick is cut from its left end: everything to the left of a cut rail, up to a flaw, is cut too. */
-  fromTheLeft(cut: ReadonlySet<string>): void {
-    const flaws = new Map(this.#batch.sticks.map((entry) => [entry.id, entry.flaws]));
-    for (const { stick, source, ref, rails } of this.#work.mouldings.flatMap((part) => part.sticks)) {
-      const ends = source === 'rack' ? (flaws.get(ref) ?? []) : [];
+  fromTheLeft(cut: ReadonlySet<string>, found: FoundFlaws = new Map()): void {
+    const known = new Map(this.#batch.sticks.map((entry) => [entry.id, entry.flaws]));
+    for (const { stick, source, ref, rails, flaws } of this.#work.mouldings.flatMap((part) => part.sticks)) {
+      const ends = [
+        ...(source === 'rack' ? (known.get(ref) ?? []) : []),
+        ...umSpans(flaws),
+        ...(found.get(stick) ?? []),
+      ];
       const laneOf = (start: number): number => ends.filter(([from]) => from <= umFromMm(start)).length;
       const open = new Map<number, string>();
       for (const { rail, start } of rails.toSorted((a, b) => a.start - b.start)) {
@@ -127,7 +143,7 @@ class ToldReader {
         if (!cut.has(rail)) open.set(lane, before ?? rail);
         else if (before !== undefined) {
           this.problems.push({
-            path: '--cut-so-far',
+            path: CUT_SO_FAR,
             given: `${show(rail)} as cut but not ${show(before)}, left of it on ${stick}`,
             allowed: 'cuts from the left end of a stick on',
           });
@@ -139,29 +155,44 @@ class ToldReader {
 
 /**
  * Without `told`, everything up to the last lost rail in the plan's order has been cut. With `told`, what it says and the
- * lost rails. Throws PS_RECUT listing everything that does not fit.
+ * lost rails. A rail that is cut and has a flaw in it is lost too. `work`: with what was found. Throws PS_RECUT listing
+ * everything that does not fit.
  */
 export function soFarOf(
   batch: Batch,
   work: WorkInHand,
-  lost: readonly string[],
-  told: readonly Told[] | null,
-): SoFar {
+  { lost, told, flaws = [], reuse = [] }: MishapTold,
+): SoFar & { readonly work: WorkInHand } {
   const reading = new ToldReader(batch, work);
   if (work.batch !== batch.id) {
     const allowed = `the plan of this batch, ${show(batch.id)}`;
     refuse([{ path: 'plan', given: `the plan of ${show(work.batch)}`, allowed }]);
   }
-  if (lost.length === 0) refuse([{ path: '--lost', given: 'nothing', allowed: 'the rails that were lost' }]);
+  if (lost.length === 0 && flaws.length === 0) {
+    refuse([
+      { path: '--lost', given: 'nothing', allowed: 'the rails that were lost, or a flaw found: --flaw' },
+    ]);
+  }
+  if (lost.length === 0 && told === null) {
+    const allowed = 'with a flaw alone, what has been cut: --cut-so-far FILE, or --cut-so-far nothing';
+    refuse([{ path: CUT_SO_FAR, given: 'nothing', allowed }]);
+  }
   const known = new Set(lost.flatMap((text) => reading.named(text, '--lost')));
   const cut = new Set(known);
   const last = reading.last(known);
   const rails =
     told === null ? (last === null ? [] : reading.through(last)) : told.flatMap((one) => reading.entry(one));
   for (const rail of rails) cut.add(rail);
-  if (reading.problems.length === 0) reading.fromTheLeft(cut);
+  const found = flawsTold(batch, work, flaws, reading.problems);
+  if (reading.problems.length === 0) reading.fromTheLeft(cut, found);
+  for (const rail of cutFromFlaws(work, found, cut)) {
+    known.add(rail);
+    cut.add(rail);
+  }
+  const named = (text: string, path: string): readonly string[] => reading.named(text, path);
+  const pieces = piecesTold(batch, work, reuse, { lost: known, named, found }, reading.problems);
   refuse(reading.problems);
-  return { cut, lost: known };
+  return { cut, lost: known, work: workWith(work, found, pieces) };
 }
 
 /** What has been cut, spoiled rails included; `told` null: everything. Throws PS_RECUT. */
@@ -181,6 +212,11 @@ export function railsTold(
 }
 
 const JSON_FORMS = 'a list of texts, each as a line of the plain form';
+
+/** Texts that stand on a command line or in a request, under the name they have there. */
+export function toldAs(path: string, texts: readonly string[]): readonly Told[] {
+  return texts.map((text) => ({ path, text: text.trim() }));
+}
 
 /** A cut-so-far file: a JSON list of texts, or one text a line; `#` begins a comment. Throws PS_RECUT. */
 export function readTold(text: string): readonly Told[] {

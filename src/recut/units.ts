@@ -17,7 +17,7 @@ export interface SortedUnits {
   readonly pinned: readonly (readonly (readonly ShopRail[])[])[];
   /** Units not begun, in place as planned. */
   readonly kept: readonly RailUnit[];
-  /** Units with lost rails in them. */
+  /** Units with lost rails in them, or with rails that a flaw leaves no place for. */
   readonly groups: readonly RailUnit[];
   /** Frames whose match cannot be kept: part of a pair or ring is cut, another part lost. */
   readonly broken: readonly { readonly frame: string; readonly lost: readonly string[] }[];
@@ -64,6 +64,11 @@ function begins(standing: ShopState, { stick, lane }: Home, run: readonly ShopRa
   return run.every((rail) => open.indexOf(rail) < run.length);
 }
 
+/** Ids of rails that a flaw leaves no place for where they were planned. */
+export function displacedRails({ sticks }: ShopState): ReadonlySet<string> {
+  return new Set(sticks.flatMap(({ displaced }) => displaced.map(({ id }) => id)));
+}
+
 /** In the order the frames are first met on the sticks. */
 export function sortOut(standing: ShopState): SortedUnits {
   const places = homesOf(standing);
@@ -73,7 +78,9 @@ export function sortOut(standing: ShopState): SortedUnits {
     frames.set(rail.frame, frame.set(rail.side, rail));
   }
   const gone = new Set(standing.sticks.flatMap(({ lanes }) => lanes.flatMap((lane) => lane.gone)));
-  const fate = (rail: ShopRail): Fate => (rail.dead ? 'lost' : gone.has(rail) ? 'good' : 'open');
+  const displaced = displacedRails(standing);
+  const fate = (rail: ShopRail): Fate =>
+    rail.dead ? 'lost' : gone.has(rail) ? 'good' : displaced.has(rail.id) ? 'displaced' : 'open';
   const pinned = standing.sticks.map(({ lanes }) => lanes.map((): ShopRail[] => []));
   const kept: RailUnit[] = [];
   const groups: RailUnit[] = [];
@@ -83,11 +90,13 @@ export function sortOut(standing: ShopState): SortedUnits {
     for (const bundle of bundles(line)) {
       const rails = bundle.flatMap((side) => sides.get(side) ?? []);
       const good = rails.some((rail) => fate(rail) === 'good');
-      const lost = rails.filter((rail) => fate(rail) === 'lost');
-      if (good && lost.length > 0) broken.push({ frame, lost: lost.map((rail) => rail.id) });
+      const again = rails.filter((rail) => fate(rail) === 'lost' || fate(rail) === 'displaced');
+      if (good && again.length > 0) broken.push({ frame, lost: again.map((rail) => rail.id) });
       for (const run of runs(rails, fate)) {
         const place = places.get(run[0]!.id)!;
-        if (run.some((rail) => fate(rail) === 'lost')) groups.push({ rails: run, home: -1 });
+        // A flaw that lies between them parts them too.
+        const whole = run.every((rail) => places.get(rail.id)!.lane === place.lane);
+        if (!whole || run.some((rail) => again.includes(rail))) groups.push({ rails: run, home: -1 });
         else if (good && begins(standing, place, run)) pinned[place.stick]![place.lane]!.push(...run);
         else kept.push({ rails: run, home: place.stick });
       }

@@ -4,6 +4,7 @@
  */
 import { frameOfRail, lineOfFrame, sideOfRail } from '../documents/ids.js';
 import type { PlacedRail, Plan, PlannedStop, Remainder } from '../documents/plan/types.js';
+import { joined } from '../documents/rack/schema.js';
 import type { Recut } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
 import { mouldingMark, tagsOf } from '../rails/tags.js';
@@ -83,6 +84,8 @@ export interface SheetJob {
   readonly mouldings: readonly SheetMoulding[];
 }
 
+type Flaws = readonly (readonly [Um, Um])[];
+
 interface AnyStick {
   readonly stick: string;
   readonly source: 'rack' | 'offer';
@@ -91,6 +94,8 @@ interface AnyStick {
   readonly rails: readonly PlacedRail[];
   readonly cut?: readonly PlacedRail[];
   readonly lost?: readonly PlacedRail[];
+  /** Found at the saw, millimetres. */
+  readonly flaws?: readonly (readonly [number, number])[] | undefined;
   readonly left: readonly Remainder[];
 }
 
@@ -99,13 +104,26 @@ interface AnyStop extends PlannedStop {
   readonly setBy?: string | null;
 }
 
+function umFlaws(flaws: readonly (readonly [number, number])[]): Flaws {
+  return flaws.map(([from, to]) => [umFromMm(from), umFromMm(to)] as const);
+}
+
+/** Those of the batch, and those found at the saw, from the left; where they meet, as one. */
+function flawsTogether(known: Flaws, { flaws = [], length }: AnyStick): Flaws {
+  return joined([...known, ...umFlaws(flaws)], umFromMm(length));
+}
+
 class Reader {
   readonly #batch: Batch;
-  readonly #flaws: ReadonlyMap<string, readonly (readonly [Um, Um])[]>;
+  readonly #flaws: ReadonlyMap<string, Flaws>;
 
-  constructor(batch: Batch) {
+  constructor(batch: Batch, made: Plan | Recut) {
     this.#batch = batch;
-    this.#flaws = new Map(batch.sticks.map(({ id, flaws }) => [id, flaws]));
+    const reused = 'reused' in made ? (made.reused ?? []) : [];
+    this.#flaws = new Map<string, Flaws>([
+      ...batch.sticks.map(({ id, flaws }) => [id, flaws] as const),
+      ...reused.map(({ id, flaws }) => [id, umFlaws(flaws)] as const),
+    ]);
   }
 
   /** The tag of a rail that may have been cut before. */
@@ -139,7 +157,7 @@ class Reader {
       rails: rails(given.rails),
       cut: rails(given.cut),
       lost: rails(given.lost),
-      flaws: rack ? (this.#flaws.get(given.ref) ?? []) : [],
+      flaws: flawsTogether(rack ? (this.#flaws.get(given.ref) ?? []) : [], given),
       left: given.left.map(({ from, to, use, piece }) => ({
         from: umFromMm(from),
         to: umFromMm(to),
@@ -200,7 +218,7 @@ function anglesOf(sticks: readonly SheetStick[]): readonly number[] {
 
 /** Mouldings of which nothing is to be cut are left out. */
 export function sheetJob(batch: Batch, made: Plan | Recut): SheetJob {
-  const reader = new Reader(batch);
+  const reader = new Reader(batch, made);
   const indices = new Map(batch.mouldings.map(({ id }, i) => [id, i]));
   const mouldings = made.mouldings.flatMap((part): SheetMoulding[] => {
     const index = indices.get(part.moulding) ?? -1;

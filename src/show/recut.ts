@@ -1,7 +1,7 @@
 /** A recut as the shop reads it: what was lost, what to buy, and what is still to be cut. */
 
 import type { MouldingPlan } from '../documents/plan/types.js';
-import type { Recut, RecutMoulding, RecutPurchase } from '../documents/recut/types.js';
+import type { FoundFlaw, Recut, RecutMoulding, RecutPurchase } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch } from '../terms.js';
 import { edges, PAGE, paragraph, plural, printed, table } from '../text/page.js';
@@ -45,7 +45,30 @@ function shortLines(batch: Batch, words: Words, recut: Recut): readonly string[]
   });
 }
 
-function headLines(recut: Recut): readonly string[] {
+/** Flaws found at the saw, and pieces that were spoiled rails. */
+function foundLines(words: Words, { mouldings, reused = [] }: Recut): readonly string[] {
+  const span = ([from, to]: FoundFlaw): string =>
+    `${words.tape(umFromMm(from))} to ${words.tape(umFromMm(to))}`;
+  const flaws = mouldings.flatMap(({ sticks }) =>
+    sticks.flatMap(({ stick, flaws: found = [] }) =>
+      found.length === 0 ? [] : [`${stick} from ${found.map(span).join(' and from ')}`],
+    ),
+  );
+  const pieces = reused.map(({ id, rail, length }) => `${id}, ${words.tape(umFromMm(length))} of ${rail}`);
+  return [
+    ...(flaws.length === 0
+      ? []
+      : paragraph(`Flawed: ${flaws.join('; ')}, from the left end of the whole stick.`, 0, 2)),
+    ...(pieces.length === 0 ? [] : paragraph(`Spoiled rails used again: ${pieces.join('; ')}.`, 0, 2)),
+  ];
+}
+
+/** A stick with a flaw found in it is cut otherwise than the plan says. */
+function flawed({ sticks }: RecutMoulding): boolean {
+  return sticks.some(({ flaws = [], rails }) => flaws.length > 0 && rails.length > 0);
+}
+
+function headLines(words: Words, recut: Recut): readonly string[] {
   const { totals } = recut;
   const counts = `${plural(totals.lost, 'rail')} lost, ${totals.cut} cut and kept, ${totals.toCut} to cut`;
   const taken =
@@ -55,7 +78,8 @@ function headLines(recut: Recut): readonly string[] {
   return [
     ...edges(`Recut: ${recut.batch}`, counts),
     '='.repeat(PAGE),
-    ...paragraph(`Lost: ${recut.lost.join(', ')}.`, 0, 2),
+    ...(recut.lost.length === 0 ? [] : paragraph(`Lost: ${recut.lost.join(', ')}.`, 0, 2)),
+    ...foundLines(words, recut),
     ...paragraph(taken, 0, 2),
   ];
 }
@@ -109,7 +133,10 @@ function asPlan(part: RecutMoulding, finish: boolean): MouldingPlan {
 function mouldingLines(batch: Batch, words: Words, part: RecutMoulding): readonly string[] {
   const toCut = part.sticks.reduce((sum, stick) => sum + stick.rails.length, 0);
   const touched =
-    part.status === 'short' || part.sticks.some((stick) => stick.rails.some((rail) => rail.replaces));
+    part.status === 'short' ||
+    part.moved > 0 ||
+    flawed(part) ||
+    part.sticks.some((stick) => stick.rails.some((rail) => rail.replaces));
   if (!touched) {
     if (toCut === 0) return [];
     return ['', ...paragraph(`${part.moulding}: as planned, ${plural(toCut, 'rail')} to cut.`, 0, 2)];
@@ -167,7 +194,7 @@ export function showRecut(batch: Batch, recut: Recut): string {
       ? ['To buy: nothing.']
       : [`To buy, ${words.costs.total(recut.buy)} in all`, ...buyTable(batch, words, recut.buy)];
   return printed([
-    ...headLines(recut),
+    ...headLines(words, recut),
     ...shortLines(batch, words, recut),
     ...buy,
     ...recut.mouldings.flatMap((part) => mouldingLines(batch, words, part)),

@@ -45,6 +45,56 @@ describe('a batch', () => {
     expect([replaced.status, replaced.body.outcome, replaced.body.revision]).toEqual([202, 'replaced', 2]);
   });
 
+  it('that was replaced is still there by its revision, in every form', async () => {
+    const [first, second] = [batchOf('revised', ['ash']), batchOf('revised', ['ash', 'oak'])];
+    await door('POST', '/v1/batches', { body: first });
+    await done('revised');
+    const before = await door('GET', '/v1/batches/revised/plan');
+    await door('POST', '/v1/batches?replace=true', { body: second });
+    await done('revised');
+    const now = await door('GET', '/v1/batches/revised/plan');
+    expect(now.text).not.toBe(before.text);
+    const of = (path: string, revision: number) =>
+      door('GET', `/v1/batches/revised${path}?revision=${revision}`);
+    expect((await of('/plan', 1)).text).toBe(before.text);
+    expect((await of('/plan', 2)).text).toBe(now.text);
+    expect((await of('/plan', 1)).headers.get('etag')).not.toBe((await of('/plan', 2)).headers.get('etag'));
+    expect((await of('', 1)).body).toMatchObject({
+      state: 'done',
+      revision: 1,
+      mouldings: [{ moulding: 'ash' }],
+    });
+    expect((await of('', 2)).body).toMatchObject({ revision: 2 });
+    expect((await of('/document', 1)).body).toEqual(first);
+    for (const [path, own] of [
+      ['/lists/cutting', 'oak'],
+      ['/labels', 'oak'],
+      ['/sheet', 'oak'],
+    ] as const) {
+      const [earlier, newest] = [await of(path, 1), await of(path, 2)];
+      expect([path, earlier.status, newest.status]).toEqual([path, 200, 200]);
+      expect([path, earlier.text.includes(own), newest.text.includes(own)]).toEqual([path, false, true]);
+    }
+    expect((await of('/lists', 1)).text).not.toBe((await of('/lists', 2)).text);
+    // Its sheet has it recut as that revision, and so on from recut to recut.
+    expect((await of('/sheet', 1)).text).toContain('/v1/batches/revised/recuts?revision=1');
+    const lost = { body: { lost: ['ash/0/1/top'] } };
+    const recut = await door('POST', '/v1/batches/revised/recuts?revision=1', lost);
+    const self = recut.headers.get('location')!;
+    expect([recut.status, self]).toEqual([
+      201,
+      expect.stringMatching(/\/recuts\/[\w-]+\?revision=1$/) as string,
+    ]);
+    const sheet = await door('GET', recut.body.sheet as unknown as string);
+    expect([sheet.status, sheet.text.includes(`${self.replace('?', '/recuts?')}`)]).toEqual([200, true]);
+    const again = await door('POST', self.replace('?', '/recuts?'), lost);
+    expect([again.status, again.body.recut?.mouldings?.[1]]).toEqual([201, undefined]);
+    for (const wrong of ['9', '0', 'x']) {
+      const got = await door('GET', `/v1/batches/revised/plan?revision=${wrong}`);
+      expect([wrong, got.status]).toEqual([wrong, wrong === '9' ? 404 : 400]);
+    }
+  });
+
   it('has its plan, which holds, in the form that is asked for', async () => {
     const batch = batchOf('forms', ['ash', 'oak']);
     await door('POST', '/v1/batches', { body: batch });
@@ -219,7 +269,7 @@ describe('what is worked out at once', () => {
     const own = await door('POST', '/v1/batches/worked/recuts', { body: { lost: ['ash/0/1/top'] } });
     expect([own.status, own.body.recut]).toEqual([201, recut.body]);
     const refused = await door('POST', '/v1/recuts', { body: { batch, plan, lost: [] } });
-    expect([refused.status, refused.body.problems?.[0]?.path]).toEqual([400, 'lost']);
+    expect([refused.status, refused.body.problems?.[0]?.path]).toEqual([422, '--lost']);
   });
 });
 

@@ -189,6 +189,11 @@ describe('what the door answers', () => {
       await held('GET', `${one}/${result}`, `${its}/${result}`, { headers: { accept: 'text/plain' } });
       await held('GET', `${one}/${result}`, `${its}/${result}`, { headers: { accept: 'audio/ogg' } });
       await held('GET', `${one}/document`, `${its}/document`);
+      for (const path of [one, `${one}/${result}`, `${one}/document`]) {
+        for (const revision of [1, 7, 'x']) {
+          await held('GET', path, `${path.replace('{id}', 'held')}?revision=${revision}`);
+        }
+      }
       const events = await held('GET', `${one}/events`, `${its}/events`);
       const last = /^id: (.*)$/m.exec(events.text)?.[1] ?? '';
       await held('GET', `${one}/events`, `${its}/events`, { headers: { 'last-event-id': last } });

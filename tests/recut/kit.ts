@@ -1,11 +1,15 @@
 /** What the tests of recut share. */
 
+import { expect } from 'vitest';
+import { checkRecut } from '../../src/check/recut/recut.js';
+import { findingText } from '../../src/check/report.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Plan } from '../../src/documents/plan/types.js';
+import { checkRecutDocument } from '../../src/documents/recut/read.js';
 import type { Recut } from '../../src/documents/recut/types.js';
 import { recut } from '../../src/recut/recut.js';
-import { readTold } from '../../src/recut/told.js';
+import { readTold, toldAs } from '../../src/recut/told.js';
 import { engine, now } from '../plan/kit.js';
 
 export interface Mishap {
@@ -15,14 +19,25 @@ export interface Mishap {
   readonly cut: ReadonlySet<string>;
 }
 
+interface RecutGiven extends Pick<Mishap, 'document' | 'lost'> {
+  readonly plan: Plan | Recut;
+  readonly flaws?: readonly string[];
+  readonly reuse?: readonly string[];
+}
+
+/** A recut; whatever a test asks of it besides, it passes its check, alone and against what it was made of. */
 export async function recutOf(
-  { document, plan, lost }: Pick<Mishap, 'document' | 'lost'> & { readonly plan: Plan | Recut },
+  { document, plan, lost, flaws = [], reuse = [] }: RecutGiven,
   told: string | null = null,
   clock = now,
 ): Promise<Recut> {
   const batch = checkBatch(document);
-  const request = { batch, plan, lost, told: told === null ? null : readTold(told) };
-  return recut(request, await engine(), { now: clock, deadline: clock() + 1_500, seed: 1 });
+  const found = { flaws: toldAs('--flaw', flaws), reuse: toldAs('--reuse', reuse) };
+  const request = { batch, plan, lost, told: told === null ? null : readTold(told), ...found };
+  const made = recut(request, await engine(), { now: clock, deadline: clock() + 1_500, seed: 1 });
+  expect(checkRecut(batch, made).findings.map(findingText)).toEqual([]);
+  expect(checkRecut(batch, checkRecutDocument(JSON.parse(JSON.stringify(made))), plan).findings).toEqual([]);
+  return made;
 }
 
 export const BASE: BatchDocument = {

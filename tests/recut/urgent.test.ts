@@ -1,8 +1,6 @@
 /** Begun frames of a higher priority are finished before others are begun, by the wood of those where it must be. */
 import { expect, it } from 'vitest';
-import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
-import { unsound } from '../../src/recut/sound.js';
 import { planned } from '../plan/kit.js';
 import { BASE, recutOf } from './kit.js';
 
@@ -33,7 +31,6 @@ it.each([
   const cut = made.mouldings.flatMap(({ sticks }) => sticks.flatMap(({ rails }) => rails));
   expect(cut.map(({ rail }) => rail).sort()).toEqual(['U/1/bottom', 'U/1/left', 'U/1/top']);
   expect(made.notices.filter(({ code }) => code === 'PS_SEARCH_ENDED')).toEqual([]);
-  expect(unsound(checkBatch(document), made)).toEqual([]);
 });
 
 it('gives up nothing that is wanted more', async () => {

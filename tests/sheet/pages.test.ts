@@ -9,7 +9,7 @@ import { checkBatch } from '../../src/documents/batch/read.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { tagsOf } from '../../src/rails/tags.js';
 import { recut } from '../../src/recut/recut.js';
-import { readTold } from '../../src/recut/told.js';
+import { readTold, toldAs } from '../../src/recut/told.js';
 import { labelGrid } from '../../src/sheet/labels/grid.js';
 import { labelsHtml } from '../../src/sheet/labels/page.js';
 import { cardScript } from '../../src/sheet/script.js';
@@ -208,16 +208,22 @@ describe('the bench card', () => {
     await open.first().click();
     await page.locator('dialog .go').click();
     const line = (await page.locator('pre').textContent()) ?? '';
-    expect(line).toContain(`--lost ${spoiled},${flawed} `);
+    const [, flaw = ''] = /--flaw '([^']+)' /.exec(line) ?? [];
+    expect(line).toContain(`--lost ${spoiled} --flaw '`);
+    expect(await page.locator('.lost').textContent()).toContain(`Flawed wood under ${flawed}`);
     const download = page.waitForEvent('download');
     await page.getByRole('button', { name: 'Save cut-so-far.json' }).click();
     const told = readTold(readFileSync(await (await download).path(), 'utf8'));
-    const made = recut({ batch, plan, lost: [spoiled, flawed], told }, await engine(), {
+    const given = { batch, plan, lost: [spoiled], told, flaws: toldAs('--flaw', [flaw]) };
+    const made = recut(given, await engine(), {
       now,
       deadline: now() + 10_000,
       seed: 1,
     });
-    expect(made.lost.length).toBe(2);
+    // What lay in the flaw is cut elsewhere on the stick, or from another.
+    expect([made.lost.length, made.totals.replaced]).toEqual([1, 1]);
+    const moved = made.mouldings.flatMap(({ sticks }) => sticks).filter(({ flaws = [] }) => flaws.length > 0);
+    expect(moved.length).toBe(1);
     const cut = made.totals.cut + made.totals.lost;
     expect(cut).toBe(await cutCount(page));
     await page.close();

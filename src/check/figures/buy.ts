@@ -1,7 +1,8 @@
 /** What a plan buys: enough of each offer it cuts, in packs, at the price for that many. */
 import { moneyText } from '../../documents/money.js';
+import type { PlannedPurchase } from '../../documents/plan/types.js';
 import type { Cents, Offer } from '../../terms.js';
-import type { Context } from '../context.js';
+import type { CheckBase } from '../context.js';
 import { countAt, moneyAt } from '../numbers.js';
 
 export interface CheckedPurchases {
@@ -12,7 +13,7 @@ export interface CheckedPurchases {
   readonly total: Cents;
 }
 
-function costOf(offer: Offer, count: number): Cents {
+export function costOf(offer: Offer, count: number): Cents {
   let price = offer.price;
   for (const tier of offer.breaks) if (count >= tier.from) price = tier.price;
   return price * count;
@@ -32,13 +33,13 @@ function leastCost(offer: Offer, count: number): Cents {
   return least;
 }
 
-export function checkPurchases(on: Context): CheckedPurchases {
-  const { batch, plan, findings, verified } = on;
+export function checkPurchases(on: CheckBase, buy: readonly PlannedPurchase[]): CheckedPurchases {
+  const { batch, findings, verified } = on;
   const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
   const pieces = new Map<string, number>();
   const costs = new Map<string, Cents>();
   let total = 0;
-  plan.buy.forEach((purchase, i) => {
+  buy.forEach((purchase, i) => {
     const path = `buy[${i}]`;
     verified.purchases += 1;
     const count = countAt(purchase.count, findings, 'buy', i, 'count');
@@ -60,7 +61,7 @@ export function checkPurchases(on: Context): CheckedPurchases {
   return { pieces, costs, total };
 }
 
-function checkCount(on: Context, offer: Offer, count: number, path: string): void {
+function checkCount(on: CheckBase, offer: Offer, count: number, path: string): void {
   const { findings } = on;
   if (count % offer.pack !== 0) {
     findings.add('CHECK_PACK', `${path}.count`, `${count}`, `a multiple of ${offer.pack}`);
@@ -72,13 +73,14 @@ function checkCount(on: Context, offer: Offer, count: number, path: string): voi
 
 /** Against what was cut: enough is bought, and no more than is cheapest. `used` by offer id. */
 export function checkBoughtUsed(
-  on: Context,
+  on: CheckBase,
+  buy: readonly PlannedPurchase[],
   bought: CheckedPurchases,
   used: ReadonlyMap<string, number>,
 ): void {
-  const { batch, plan, findings } = on;
+  const { batch, findings } = on;
   const offers = new Map(batch.offers.map((offer) => [offer.id, offer]));
-  const entries = new Map(plan.buy.map((purchase, at) => [purchase.offer, at]));
+  const entries = new Map(buy.map((purchase, at) => [purchase.offer, at]));
   for (const [id, count] of used) {
     if ((bought.pieces.get(id) ?? 0) >= count) continue;
     const entry = entries.get(id);

@@ -16,7 +16,7 @@ interface WoodSpan {
 }
 
 /** Blocked spans sorted by `from`. */
-function blockedBy(rails: readonly StandingRail[]): WoodSpan[] {
+export function blockedBy(rails: readonly StandingRail[]): WoodSpan[] {
   const blocked = rails.map((rail) => ({
     from: rail.start - Math.ceil(rail.mitre.blade - GUARD),
     to: rail.end + Math.ceil(rail.mitre.blade - GUARD),
@@ -25,7 +25,7 @@ function blockedBy(rails: readonly StandingRail[]): WoodSpan[] {
 }
 
 /** What is free from `from` to `to`, outside the sorted spans. */
-function freeOf(from: Um, to: Um, blocked: readonly WoodSpan[]): WoodSpan[] {
+export function freeOf(from: Um, to: Um, blocked: readonly WoodSpan[]): WoodSpan[] {
   const free: WoodSpan[] = [];
   let at = from;
   for (const span of blocked) {
@@ -53,7 +53,12 @@ interface Listed extends WoodSpan {
   readonly at: number;
 }
 
-function listedOf(on: InMoulding, stick: PlannedStick, length: Um, stickPath: string): Listed[] {
+function listedOf(
+  on: InMoulding,
+  stick: Pick<PlannedStick, 'left'>,
+  length: Um,
+  stickPath: string,
+): Listed[] {
   const { findings, moulding, verified, sums } = on;
   const list = `${stickPath}.left`;
   const listed: Listed[] = [];
@@ -84,7 +89,7 @@ function listedOf(on: InMoulding, stick: PlannedStick, length: Um, stickPath: st
  */
 function checkPieces(
   on: InMoulding,
-  stick: PlannedStick,
+  stick: Pick<PlannedStick, 'left'>,
   beside: readonly (WoodSpan & { readonly as: PieceEnd })[],
   length: Um,
   ends: PieceEnds,
@@ -117,7 +122,7 @@ function checkPieces(
 /** `flaws` sorted and disjoint, `rails` from left to right. */
 export function checkLeft(
   on: InMoulding,
-  stick: PlannedStick,
+  stick: Pick<PlannedStick, 'left'>,
   rails: readonly StandingRail[],
   length: Um,
   { flaws, ends }: { readonly flaws: RackEntry['flaws']; readonly ends: PieceEnds },

@@ -1,5 +1,5 @@
 /** The rails of one stick: which they are, their length and angle, and the room for wood and blade between them. */
-import type { PlacedRail, PlannedStick } from '../../documents/plan/types.js';
+import type { PlacedRail } from '../../documents/plan/types.js';
 import type { PieceEnds, Um } from '../../terms.js';
 import type { InMoulding } from '../context.js';
 import { lengthAt, mm } from '../numbers.js';
@@ -11,8 +11,11 @@ import { clearance, GUARD, type Joint, jointOf, parallel, sharesCut, type Wood }
 export interface StandingRail extends Wood {
   /** Its number in the roster; −1 where it is not ordered. */
   readonly rail: number;
-  /** Index in the plan's list. */
+  /** The document's list it stands in, and its index there. */
+  readonly list: string;
   readonly at: number;
+  /** Its wood is gone, and nothing more is asked of it. */
+  readonly lost: boolean;
   /** Flaws to its left: rails with the same number are in one segment. */
   lane: number;
 }
@@ -30,7 +33,7 @@ function named(id: string, frame: string, side: string): boolean {
   return id.length === at + 1 + side.length && id[at] === '/' && id.startsWith(frame) && id.endsWith(side);
 }
 
-function identify(on: InMoulding, placed: PlacedRail, list: string, at: number): number {
+function identify(on: InMoulding, placed: PlacedRail, list: string, at: number, lost: boolean): number {
   const { roster, findings, moulding } = on;
   const frame = roster.frameAt(placed.frame);
   const rail = frame < 0 ? -1 : roster.railAt(frame, placed.side);
@@ -46,6 +49,7 @@ function identify(on: InMoulding, placed: PlacedRail, list: string, at: number):
     findings.add('CHECK_RAIL_ID', path(), given, 'rails of this moulding');
     return -1;
   }
+  if (lost) return rail;
   if (roster.length[rail]! > 0) {
     findings.add('CHECK_RAIL_TWICE', path(), `"${placed.rail}" a second time`);
     return -1;
@@ -61,11 +65,12 @@ function measure(
   length: Um,
   list: string,
   at: number,
+  lost: boolean,
 ): void {
   const { roster, settings, findings, moulding } = on;
   const { line, index, sides } = roster.lineOf(roster.frameOf(rail));
   const size = sizeOf(line, roster.sideOf(rail));
-  roster.length[rail] = length;
+  if (!lost) roster.length[rail] = length;
   if (!settings.allows(index, size, moulding, length)) {
     const wanted = settings.wanted(index, size, moulding);
     findings.add('CHECK_LENGTH', `${list}[${at}].length`, mm(length), wanted);
@@ -83,7 +88,13 @@ function ringOf(angle: number): number {
   return sides >= 3 && sides <= 1000 ? sides : 4;
 }
 
-function standingRail(on: InMoulding, placed: PlacedRail, list: string, at: number): StandingRail | null {
+function standingRail(
+  on: InMoulding,
+  placed: PlacedRail,
+  list: string,
+  at: number,
+  lost: boolean,
+): StandingRail | null {
   const { roster, findings, moulding, verified } = on;
   verified.rails += 1;
   const start = lengthAt(placed.start, findings, list, at, 'start');
@@ -91,21 +102,25 @@ function standingRail(on: InMoulding, placed: PlacedRail, list: string, at: numb
   if (length === 0) findings.add('CHECK_NUMBER', `${list}[${at}].length`, '0', 'a length above 0');
   const flipped = placed.flipped;
   if (flipped && !moulding.reversible) findings.add('CHECK_FLIPPED', `${list}[${at}]`, 'a flipped rail');
-  const rail = identify(on, placed, list, at);
+  const rail = identify(on, placed, list, at, lost);
   if (!(length > 0 && start >= 0)) return null;
-  if (rail >= 0) measure(on, placed, rail, length, list, at);
+  if (rail >= 0) measure(on, placed, rail, length, list, at, lost);
   // A rail nobody ordered is still wood; only its own angle says how it is cut.
   const sides = rail >= 0 ? roster.lineOf(roster.frameOf(rail)).sides.length : ringOf(placed.angle);
-  return { start, end: start + length, flipped, mitre: on.mitreOf(sides), rail, at, lane: 0 };
+  return { start, end: start + length, flipped, mitre: on.mitreOf(sides), rail, list, at, lost, lane: 0 };
 }
 
-/** The rails whose numbers are sound, left to right. */
-export function standingRails(on: InMoulding, stick: PlannedStick, stickPath: string): StandingRail[] {
-  const list = `${stickPath}.rails`;
+/** The rails of a list whose numbers are sound, left to right. */
+export function standingRails(
+  on: InMoulding,
+  rails: readonly PlacedRail[],
+  list: string,
+  lost = false,
+): StandingRail[] {
   const standing: StandingRail[] = [];
   let sorted = true;
-  for (let at = 0; at < stick.rails.length; at++) {
-    const rail = standingRail(on, stick.rails[at]!, list, at);
+  for (let at = 0; at < rails.length; at++) {
+    const rail = standingRail(on, rails[at]!, list, at, lost);
     if (rail === null) continue;
     const before = standing.at(-1);
     sorted &&= before === undefined || before.start <= rail.start;
@@ -133,12 +148,11 @@ export function checkPlaces(
   length: Um,
   flaws: readonly (readonly [Um, Um])[],
   trims: Trims,
-  stickPath: string,
 ): void {
   const { findings, batch, verified } = on;
   const [first, last] = [trims[0], length - trims[1]];
   const add = (code: CheckCode, rail: StandingRail, found: string, holds: string) =>
-    findings.add(code, `${stickPath}.rails[${rail.at}]`, found, holds);
+    findings.add(code, `${rail.list}[${rail.at}]`, found, holds);
   let lane = 0;
   let before: StandingRail | undefined;
   for (const rail of rails) {
@@ -148,7 +162,7 @@ export function checkPlaces(
     while (lane < flaws.length && flaws[lane]![1] <= rail.start) lane += 1;
     rail.lane = lane;
     const flaw = flaws[lane];
-    if (flaw !== undefined && rail.end > flaw[0]) {
+    if (flaw !== undefined && rail.end > flaw[0] && !rail.lost) {
       add('CHECK_FLAW', rail, spanText(rail), `clear of the flaw from ${mm(flaw[0])} to ${mm(flaw[1])}`);
     }
     if (before !== undefined) {
@@ -166,10 +180,14 @@ function spanText(rail: StandingRail): string {
   return `${mm(rail.start)} to ${mm(rail.end)}`;
 }
 
+/** `rails[3]`. */
+function inList({ list, at }: StandingRail): string {
+  return `${list.slice(list.lastIndexOf('.') + 1)}[${at}]`;
+}
+
 function foundAt(left: StandingRail, right: StandingRail): string {
-  if (!parallel(left, right))
-    return `${mm(right.start - left.end)} after the long point of rails[${left.at}]`;
-  return `${mm(Math.round(clearance(left, right)))} between facing cuts with rails[${left.at}]`;
+  if (!parallel(left, right)) return `${mm(right.start - left.end)} after the long point of ${inList(left)}`;
+  return `${mm(Math.round(clearance(left, right)))} between facing cuts with ${inList(left)}`;
 }
 
 function roomFor(left: StandingRail, right: StandingRail, recut: Um): string {

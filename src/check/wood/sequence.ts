@@ -3,9 +3,9 @@ import type { InMoulding } from '../context.js';
 import { opposite } from '../roster.js';
 import type { StandingRail } from './rails.js';
 
-function together(on: InMoulding, rails: readonly StandingRail[], i: number, list: string): void {
+function together(on: InMoulding, rails: readonly StandingRail[], i: number): void {
   const { roster, findings } = on;
-  const { rail, lane, at } = rails[i]!;
+  const { rail, lane, list, at } = rails[i]!;
   const { line, sides } = roster.lineOf(roster.frameOf(rail));
   if (line.match === 'stop') return;
   const side = roster.sideOf(rail);
@@ -44,19 +44,24 @@ function together(on: InMoulding, rails: readonly StandingRail[], i: number, lis
   }
 }
 
-/** `rails` from left to right, those nobody ordered included. */
-export function checkSequence(on: InMoulding, rails: readonly StandingRail[], stickPath: string): void {
+/** Along a segment the rails stand in the order of the stops. `rails` from left to right, those nobody ordered included. */
+export function checkOrder(on: InMoulding, rails: readonly StandingRail[]): void {
   const { roster, findings } = on;
-  const list = `${stickPath}.rails`;
-  rails.forEach(({ rail, lane, at }, i) => {
-    if (rail < 0) return;
-    together(on, rails, i, list);
+  rails.forEach(({ rail, lane, list, at }, i) => {
     const before = rails[i - 1];
-    if (before === undefined || before.rail < 0 || before.lane !== lane) return;
+    if (rail < 0 || before === undefined || before.rail < 0 || before.lane !== lane) return;
     const [stop, earlier] = [roster.stop[rail]!, roster.stop[before.rail]!];
     if (stop >= 0 && stop < earlier) {
       const found = `stops[${stop}] right of a rail of stops[${earlier}]`;
       findings.add('CHECK_ORDER', `${list}[${at}]`, found, 'longer settings first along a segment');
     }
   });
+}
+
+/** `rails` as for `checkOrder`. */
+export function checkSequence(on: InMoulding, rails: readonly StandingRail[]): void {
+  rails.forEach(({ rail }, i) => {
+    if (rail >= 0) together(on, rails, i);
+  });
+  checkOrder(on, rails);
 }

@@ -4,7 +4,7 @@ import { umFromMm } from '../../lengths/units.js';
 import type { Batch, RackEntry } from '../../terms.js';
 
 /** Leaves out pieces whose moulding has sticks of its own in the batch, and pieces whose id another stick has. */
-export function withShopRack(batch: Batch, { rack = [] }: Plan): Batch {
+export function withShopRack(batch: Batch, { rack = [] }: Pick<Plan, 'rack'>): Batch {
   if (batch.rack === null || rack.length === 0) return batch;
   const named = new Set([...batch.sticks, ...batch.offers].map(({ id }) => id));
   const own = new Set(batch.sticks.map(({ moulding }) => moulding));

@@ -31,7 +31,11 @@ export class Supply {
   }
 
   /** The piece a stick is cut from; null when the batch has no such piece of this moulding. */
-  take(on: InMoulding, stick: PlannedStick, path: string): SupplyPiece | null {
+  take(
+    on: InMoulding,
+    stick: Pick<PlannedStick, 'stick' | 'source' | 'ref'>,
+    path: string,
+  ): SupplyPiece | null {
     const { findings, moulding } = on;
     const known = stick.source === 'rack' ? this.#rack.get(stick.ref) : this.#offers.get(stick.ref);
     const given = () => `"${stick.stick}", ${stick.source} "${stick.ref}"`;
@@ -80,7 +84,7 @@ export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], sup
       findings.add('CHECK_STICK_LENGTH', `${path}.length`, mm(length), mm(piece.length));
     }
     if (stick.rails.length === 0) findings.add('CHECK_STICK_IDLE', path, `"${stick.stick}" without rails`);
-    const rails = standingRails(on, stick, path);
+    const rails = standingRails(on, stick.rails, `${path}.rails`);
     for (const { rail } of rails) if (rail >= 0) on.roster.stick[rail] = s;
     layouts.add(layoutOf(stick));
     offcuts += stick.left.filter((left) => left.use === 'offcut').length;
@@ -90,11 +94,11 @@ export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], sup
     const trims = trimsOf(on, stands.ends);
     if (Number.isNaN(stands.length)) return;
     sums.stock += stands.length;
-    checkPlaces(on, rails, stands.length, stands.flaws, trims, path);
+    checkPlaces(on, rails, stands.length, stands.flaws, trims);
     const before = sums.cuts;
     sumRails(on, rails);
     cuts[s] = sums.cuts - before;
-    checkSequence(on, rails, path);
+    checkSequence(on, rails);
     checkLeft(on, stick, rails, stands.length, stands, trims, path);
   });
   return { layouts: layouts.size, offcuts, cuts };

@@ -39,7 +39,7 @@ export const placedRail = {
 const rail = z.strictObject(placedRail).describe('a placed rail: an object');
 
 const endField = choiceField(['raw', 'sawn', 'mitred'], 'how an end is');
-const pieceEnds = z.tuple([endField, endField]).describe('its left and its right end');
+export const pieceEnds = z.tuple([endField, endField]).describe('its left and its right end');
 
 const offcutPiece = z
   .strictObject({

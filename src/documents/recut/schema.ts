@@ -1,11 +1,12 @@
 /** `pairstop/recut@1` as a schema: the fields of `types.ts`, those of a plan as `../plan/schema.ts` has them. */
 import { z } from 'zod';
 import { choiceField, flagField } from '../../read/fields.js';
-import { LINES, RAILS } from '../../read/limits.js';
+import { FLAWS, LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
-import { id, label, money, noticeList, purchases, totalMm, units, whole } from '../fields.js';
+import { id, label, mm, money, noticeList, purchases, totalMm, units, whole } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 import {
+  pieceEnds,
   placedRail,
   plannedRun,
   proof,
@@ -28,10 +29,25 @@ const toCut = z
   })
   .describe('a rail to cut: an object');
 
+const foundFlaws = list(z.tuple([mm, mm]).describe('a flaw: [from, to] in mm'), 0, FLAWS, 'flaws');
+
+const reusedPiece = z
+  .strictObject({
+    id,
+    rail: label.describe('the spoiled rail'),
+    stick: label.describe('the stick it was cut from'),
+    moulding: id,
+    length: mm,
+    ends: pieceEnds,
+    flaws: foundFlaws,
+  })
+  .describe('a piece made of a spoiled rail: an object');
+
 const stick = z
   .strictObject({
     ...stickOf,
     run: run.optional(),
+    flaws: foundFlaws.optional(),
     cut: list(standing, 0, RAILS, 'good rails that have been cut'),
     lost: list(standing, 0, RAILS, 'lost rails, where they were'),
     rails: list(toCut, 0, RAILS, 'rails still to be cut, from left to right'),
@@ -77,7 +93,7 @@ export const recutSchema = z
     batch: id,
     units,
     status,
-    lost: list(label, 1, RAILS, 'rail ids'),
+    lost: list(label, 0, RAILS, 'rail ids'),
     cutSoFar: choiceField(['told', 'order'], 'where the cuts so far are known from'),
     mouldings: list(moulding, 0, LINES, 'mouldings'),
     bought: list(
@@ -100,6 +116,7 @@ export const recutSchema = z
       .describe('the totals: an object'),
     shortfall: list(shortfall, 0, LINES, 'shortfalls'),
     notices: noticeList,
+    reused: list(reusedPiece, 0, RAILS, 'pieces made of spoiled rails').optional(),
     rack: shopPieces.optional(),
   })
   .describe('a recut (pairstop/recut@1): an object') satisfies z.ZodType<Recut>;

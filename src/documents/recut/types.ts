@@ -4,7 +4,7 @@
  */
 
 import type { Notice } from '../../notices.js';
-import type { Units } from '../../terms.js';
+import type { PieceEnds, Units } from '../../terms.js';
 import type { PlacedRail, PlannedRun, PlannedStop, PlanProof, Remainder, ShopPiece } from '../plan/types.js';
 
 export interface RailToCut extends PlacedRail {
@@ -14,6 +14,21 @@ export interface RailToCut extends PlacedRail {
   readonly was: string;
 }
 
+/** From and to, from the left end of its stick. */
+export type FoundFlaw = readonly [from: number, to: number];
+
+/** Sound wood of a spoiled rail, used as a piece of its own: `sticks` name it as from the rack, by this `id`. */
+export interface ReusedPiece {
+  readonly id: string;
+  /** The spoiled rail it is, and the stick that rail was cut from. */
+  readonly rail: string;
+  readonly stick: string;
+  readonly moulding: string;
+  readonly length: number;
+  readonly ends: PieceEnds;
+  readonly flaws: readonly FoundFlaw[];
+}
+
 export interface RecutStick {
   readonly stick: string;
   readonly source: 'rack' | 'offer';
@@ -21,6 +36,8 @@ export interface RecutStick {
   readonly length: number;
   /** The run it is cut in. Absent in recuts of older programs, as are the runs of the moulding. */
   readonly run?: number | undefined;
+  /** Found at the saw, besides those of the batch; only where there are any. */
+  readonly flaws?: readonly FoundFlaw[] | undefined;
   /** Good rails that have been cut: they stay. */
   readonly cut: readonly PlacedRail[];
   /** Where lost rails were: that wood is gone. */
@@ -94,7 +111,7 @@ export interface Recut {
   readonly batch: string;
   readonly units: Units;
   readonly status: 'complete' | 'short';
-  /** The rails that were lost. */
+  /** The rails that were lost, those cut from wood that turned out flawed among them. */
   readonly lost: readonly string[];
   /** Where the cuts so far are known from: told, or all up to the last lost rail in the plan's order. */
   readonly cutSoFar: 'told' | 'order';
@@ -105,6 +122,8 @@ export interface Recut {
   readonly totals: RecutTotals;
   readonly shortfall: readonly RecutShortfall[];
   readonly notices: readonly Notice[];
+  /** Only where wood of spoiled rails is used again. */
+  readonly reused?: readonly ReusedPiece[] | undefined;
   /** As in the plan, where that was made from the shop's rack. */
   readonly rack?: readonly ShopPiece[] | undefined;
 }

@@ -2,6 +2,7 @@
 
 import type { z } from 'zod';
 import { checkPlan } from '../../check/check.js';
+import { checkRecut } from '../../check/recut/recut.js';
 import { reportText } from '../../check/report.js';
 import { checkBatch } from '../../documents/batch/read.js';
 import { checkPlanDocument } from '../../documents/plan/read.js';
@@ -17,7 +18,7 @@ import { withPlanRack } from '../../rack/shop-pieces.js';
 import { railsOf } from '../../rails/rails.js';
 import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
-import type { Told } from '../../recut/told.js';
+import { type Told, toldAs } from '../../recut/told.js';
 import { sawCheck } from '../../saw/saw.js';
 import { showRecut } from '../../show/recut.js';
 import { showSawCheck } from '../../show/saw.js';
@@ -26,6 +27,7 @@ import type { Form } from '../http/negotiate.js';
 import { bodyIn } from '../http/read-body.js';
 import { checkBody, railsBody, recutBody, recutOfBody, sawBody } from '../openapi/bodies.js';
 import { keptRecut } from '../recuts.js';
+import { asRevision, type RevisionWanted } from '../revision.js';
 
 /** Common practice, no source: a joint open by less is filled by glue and finish. */
 const GAP = '1/64 in';
@@ -33,8 +35,15 @@ const GAP = '1/64 in';
 const RECUT_SECONDS = 60;
 
 export function checked(bytes: Uint8Array, form: Form): string {
-  const { batch, plan } = bodyIn(checkBody, bytes);
-  const report = checkPlan(checkBatch(batch), checkPlanDocument(plan));
+  const { batch, plan, recut } = bodyIn(checkBody, bytes);
+  const report =
+    recut === undefined
+      ? checkPlan(checkBatch(batch), checkPlanDocument(plan))
+      : checkRecut(
+          checkBatch(batch),
+          checkRecutDocument(recut),
+          plan === undefined ? undefined : workOf(plan),
+        );
   return form === 'text' ? `${reportText(report)}\n` : JSON.stringify(report);
 }
 
@@ -67,20 +76,20 @@ function workOf(document: unknown): Plan | Recut {
   return schema === 'pairstop/recut@1' ? checkRecutDocument(document) : checkPlanDocument(document);
 }
 
-function toldOf({ cutSoFar }: Pick<z.output<typeof recutOfBody>, 'cutSoFar'>): readonly Told[] | null {
-  return cutSoFar?.map((text, i) => ({ path: `cutSoFar[${i}]`, text })) ?? null;
+function mishapOf({ lost = [], cutSoFar, flaws = [], reuse = [] }: z.output<typeof recutOfBody>) {
+  const told: readonly Told[] | null = cutSoFar?.map((text, i) => ({ path: `cutSoFar[${i}]`, text })) ?? null;
+  return { lost, told, flaws: toldAs('flaws', flaws), reuse: toldAs('reuse', reuse) };
 }
 
 async function recutFor(
   batch: Batch,
   plan: Plan | Recut,
-  { lost, cutSoFar }: z.output<typeof recutOfBody>,
+  body: z.output<typeof recutOfBody>,
   form: Form,
 ): Promise<string> {
-  const told = toldOf({ cutSoFar });
   const timeLimit = Math.min(batch.options.timeLimit, RECUT_SECONDS);
   const limited = { ...batch, options: { ...batch.options, timeLimit } };
-  const made = await recutBatch({ batch: limited, plan, lost, told });
+  const made = await recutBatch({ batch: limited, plan, ...mishapOf(body) });
   return form === 'text' ? showRecut(batch, made) : JSON.stringify(made);
 }
 
@@ -94,9 +103,8 @@ export function storedRecut(bytes: Uint8Array): Recut {
   return checkRecutDocument(parseJson(bytes, { bytes: PLAN_BYTES, values: PLAN_VALUES }));
 }
 
-interface RecutOfAsked {
+interface RecutOfAsked extends RevisionWanted {
   readonly shop: string;
-  readonly id: string;
   readonly body: Uint8Array;
   readonly earlier: string | null;
   readonly who: string | null;
@@ -105,15 +113,18 @@ interface RecutOfAsked {
 
 /** Of a batch's own plan, or of an earlier recut of it; for a batch from the shop's rack also from what is free there. */
 export async function recutMadeOf(client: Client, asked: RecutOfAsked): Promise<string> {
-  const { shop, id, earlier, who, retention } = asked;
+  const { shop, id, revision, earlier, who, retention } = asked;
+  const which = asRevision(asked);
   const body = bodyIn(recutOfBody, asked.body);
-  const work = earlier === null ? await client.result(id) : storedRecut(Buffer.from(earlier));
-  const batch = checkBatch(await client.batch(id));
-  if (batch.rack === null || who === null) return recutFor(withPlanRack(batch, work), work, body, 'json');
+  const work = earlier === null ? await client.result(id, which) : storedRecut(Buffer.from(earlier));
+  const batch = checkBatch(await client.batch(id, which));
+  // Of what an id stood for before, nothing is reserved any more.
+  if (batch.rack === null || who === null || revision !== undefined) {
+    return recutFor(withPlanRack(batch, work), work, body, 'json');
+  }
   const made = await client.rack.recut(id, {
     work,
-    lost: body.lost,
-    told: toldOf(body),
+    ...mishapOf(body),
     who,
     timeLimit: RECUT_SECONDS,
     keep: async (recut) => (await keptRecut(shop, id, JSON.stringify(recut), retention)).beside,

@@ -16,10 +16,10 @@ import { showPlan } from '../../show/plan.js';
 import { showRecut } from '../../show/recut.js';
 import type { Batch } from '../../terms.js';
 import type { Form } from '../http/negotiate.js';
+import { asRevision, type RevisionWanted, recutsPath } from '../revision.js';
 
-export interface ResultWanted {
+export interface ResultWanted extends RevisionWanted {
   readonly work: WorkKind;
-  readonly id: string;
   readonly partial: boolean;
   readonly form: Form;
   /** When it was made, milliseconds since 1970: the sheet bears the day. */
@@ -29,10 +29,6 @@ export interface ResultWanted {
 /** Lists are CSV one at a time; the cutting list stands for the plan. */
 const CUTTING: ListKind = 'cutting';
 
-export function recutsPath(id: string): string {
-  return `/v1/batches/${encodeURIComponent(id)}/recuts`;
-}
-
 async function sheetOf(batch: Batch, made: Plan | Recut, at: number, service: string): Promise<string> {
   const date = new Intl.DateTimeFormat('en-GB', { dateStyle: 'long' }).format(at);
   return sheetHtml(batch, made, { date, script: await cardScript(), service });
@@ -40,27 +36,28 @@ async function sheetOf(batch: Batch, made: Plan | Recut, at: number, service: st
 
 export async function resultIn(client: Client, wanted: ResultWanted): Promise<string> {
   const { work, id, partial, form, made } = wanted;
+  const which = asRevision(wanted);
   if (work === 'compare') {
-    const comparison = await client.comparison(id, { partial });
+    const comparison = await client.comparison(id, { partial, ...which });
     if (form === 'svg') return comparisonSvg(comparison);
-    return showComparison(checkBatch(await client.batch(id, { work })), comparison);
+    return showComparison(checkBatch(await client.batch(id, { work, ...which })), comparison);
   }
-  const plan = await client.result(id, { partial });
-  const batch = checkBatch(await client.batch(id));
-  if (form === 'html') return sheetOf(batch, plan, made, recutsPath(id));
+  const plan = await client.result(id, { partial, ...which });
+  const batch = checkBatch(await client.batch(id, which));
+  if (form === 'html') return sheetOf(batch, plan, made, recutsPath(wanted));
   return form === 'csv' ? listCsv(listsOf(batch, plan)[CUTTING], batch.units) : showPlan(batch, plan);
 }
 
-export async function labelsOf(client: Client, id: string, texts: LabelTexts): Promise<string> {
-  const plan = await client.result(id);
-  const batch = checkBatch(await client.batch(id));
+export async function labelsOf(client: Client, wanted: RevisionWanted, texts: LabelTexts): Promise<string> {
+  const plan = await client.result(wanted.id, asRevision(wanted));
+  const batch = checkBatch(await client.batch(wanted.id, asRevision(wanted)));
   return labelsHtml(batch, plan, labelGrid(texts, batch.units));
 }
 
 /** One list as CSV, or all as JSON. */
-export async function listOf(client: Client, id: string, kind: ListKind | null): Promise<string> {
-  const plan = await client.result(id);
-  const batch = checkBatch(await client.batch(id));
+export async function listOf(client: Client, wanted: RevisionWanted, kind: ListKind | null): Promise<string> {
+  const plan = await client.result(wanted.id, asRevision(wanted));
+  const batch = checkBatch(await client.batch(wanted.id, asRevision(wanted)));
   const lists = listsOf(batch, plan);
   return kind === null ? listsJson(batch.id, batch.units, lists) : listCsv(lists[kind], batch.units);
 }
@@ -68,10 +65,14 @@ export async function listOf(client: Client, id: string, kind: ListKind | null):
 /** A recut that was kept, in the form that is wanted. */
 export async function recutIn(
   client: Client,
-  id: string,
   recut: Recut,
-  { form, self, made }: { readonly form: Form; readonly self: string; readonly made: number },
+  {
+    form,
+    next,
+    made,
+    ...wanted
+  }: RevisionWanted & { readonly form: Form; readonly next: string; readonly made: number },
 ): Promise<string> {
-  const batch = checkBatch(await client.batch(id));
-  return form === 'html' ? sheetOf(batch, recut, made, `${self}/recuts`) : showRecut(batch, recut);
+  const batch = checkBatch(await client.batch(wanted.id, asRevision(wanted)));
+  return form === 'html' ? sheetOf(batch, recut, made, next) : showRecut(batch, recut);
 }

@@ -13,6 +13,12 @@ interface OfShop {
   readonly shop: string;
 }
 
+interface OfBatch extends OfShop {
+  readonly id: string;
+  /** Undefined: the newest. */
+  readonly revision: number | undefined;
+}
+
 export type HeavyTask =
   | (OfShop & {
       readonly do: 'submit';
@@ -20,10 +26,9 @@ export type HeavyTask =
       readonly replace: boolean;
       readonly body: Uint8Array;
     })
-  | (OfShop & {
+  | (OfBatch & {
       readonly do: 'result';
       readonly work: WorkKind;
-      readonly id: string;
       readonly partial: boolean;
       readonly form: Form;
       readonly made: number;
@@ -35,19 +40,18 @@ export type HeavyTask =
       readonly body: Uint8Array;
       readonly named: OrderGiven;
     })
-  | (OfShop & { readonly do: 'labels'; readonly id: string; readonly texts: LabelTexts })
-  | (OfShop & { readonly do: 'list'; readonly id: string; readonly kind: ListKind | null })
-  | (OfShop & {
+  | (OfBatch & { readonly do: 'labels'; readonly texts: LabelTexts })
+  | (OfBatch & { readonly do: 'list'; readonly kind: ListKind | null })
+  | (OfBatch & {
       readonly do: 'recutPage';
-      readonly id: string;
       readonly body: Uint8Array;
       readonly form: Form;
-      readonly self: string;
+      /** Where the next recut is made of this one. */
+      readonly next: string;
       readonly made: number;
     })
-  | (OfShop & {
+  | (OfBatch & {
       readonly do: 'recutOf';
-      readonly id: string;
       readonly body: Uint8Array;
       readonly earlier: string | null;
       /** Whom the journal of the rack names; null: whoever asks may not reserve anything there. */

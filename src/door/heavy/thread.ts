@@ -28,11 +28,11 @@ async function done(task: HeavyTask): Promise<string> {
     case 'csv':
       return submittedCsv(clientOf(task.shop), task);
     case 'labels':
-      return labelsOf(clientOf(task.shop), task.id, task.texts);
+      return labelsOf(clientOf(task.shop), task, task.texts);
     case 'list':
-      return listOf(clientOf(task.shop), task.id, task.kind);
+      return listOf(clientOf(task.shop), task, task.kind);
     case 'recutPage':
-      return recutIn(clientOf(task.shop), task.id, storedRecut(task.body), task);
+      return recutIn(clientOf(task.shop), storedRecut(task.body), task);
     case 'recutOf':
       return recutMadeOf(clientOf(task.shop), { ...task, retention: setting.retention });
     case 'cut':

@@ -2,11 +2,19 @@
 import { z } from 'zod';
 import { LONGEST_LENGTH_TEXT } from '../../lengths/parse.js';
 import { list } from '../../read/walk.js';
-import { angle, bodyOf, documents, railIds, toldLines } from './resources.js';
+import { angle, bodyOf, documents, flawTexts, railIds, reuseTexts, toldLines } from './resources.js';
 
 export const checkBody = bodyOf(
   'CheckRequest',
-  z.strictObject({ batch: documents.Batch, plan: documents.Plan }).describe('an object with batch and plan'),
+  z
+    .strictObject({
+      batch: documents.Batch,
+      plan: documents.Plan.optional(),
+      recut: documents.Recut.describe(
+        'a recut to verify; plan is then what it was made of, where that is to be compared',
+      ).optional(),
+    })
+    .describe('an object with batch and plan, or with batch, recut and perhaps plan'),
 );
 
 export const sawBody = bodyOf(
@@ -32,19 +40,29 @@ export const recutOfBody = bodyOf(
   'RecutOfBatch',
   z
     .strictObject({
-      lost: railIds.describe('ids of the lost rails: a list of 1 or more'),
+      lost: railIds.describe('ids or tags of the lost rails').optional(),
+      flaws: flawTexts
+        .describe(
+          'flaws found at the saw, each a stick of the plan and a span from its left end: "r17/1:20-23 1/2"; needs cutSoFar where no rail is lost',
+        )
+        .optional(),
+      reuse: reuseTexts
+        .describe(
+          'lost rails whose sound wood is used as a piece, and how long it is where that was measured: "A3T", "A3T=14 1/2"',
+        )
+        .optional(),
       cutSoFar: toldLines
         .describe(
           'what has been cut; where nothing is given, all up to the last lost rail in the order of the plan',
         )
         .optional(),
     })
-    .describe('an object with lost and cutSoFar'),
+    .describe('an object with lost, flaws, reuse and cutSoFar'),
 );
 
 export const recutBody = bodyOf(
   'RecutRequest',
   z
     .strictObject({ batch: documents.Batch, plan: documents.Plan, ...recutOfBody.shape })
-    .describe('an object with batch, plan, lost and cutSoFar'),
+    .describe('an object with batch, plan, lost, flaws, reuse and cutSoFar'),
 );

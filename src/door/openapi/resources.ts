@@ -262,13 +262,26 @@ export const tagHeader = z.object({
     .describe('the ETag of the answer you have: 304 while it still holds'),
 });
 
+/** Which of the contents an id has stood for. */
+export const revisionQuery = z
+  .string()
+  .regex(/^[1-9]\d{0,8}$/)
+  .describe(
+    'an earlier revision, where the id has stood for other content: a whole number from 1; without it, the newest',
+  )
+  .optional();
+
+export const ofRevision = z.strictObject({ revision: revisionQuery }).describe('the query');
+
 export const planForms = z.enum(['json', 'text']).optional();
 
 /** `true` and `false` as a query writes them. */
 export const flagQuery = (of: string) =>
   z.enum(['true', 'false']).describe(`${of}: true or false`).optional();
 
-export const railIds = list(textField(ID_LENGTH + 32, 'the id of a rail'), 1, 100_000, 'rail ids');
+export const railIds = list(textField(ID_LENGTH + 32, 'the id of a rail'), 0, 100_000, 'rail ids');
+export const flawTexts = list(textField(ID_LENGTH + 100, '"STICK:FROM-TO"'), 0, 1_000, 'flaws');
+export const reuseTexts = list(textField(ID_LENGTH + 100, '"RAIL" or "RAIL=LENGTH"'), 0, 10_000, 'rails');
 export const toldLines = list(
   textField(400, 'a rail, "through RAIL", "stop SETTING" or "stick STICK"'),
   0,

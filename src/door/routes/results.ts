@@ -8,6 +8,7 @@ import type { DoorContext } from '../context.js';
 import type { Form } from '../http/negotiate.js';
 import { HttpAnswer } from '../http/problem.js';
 import { sendTagged, tagOf } from '../http/send.js';
+import { asRevision } from '../revision.js';
 
 /** The first is given to whoever does not say. */
 export const FORMS: Readonly<Record<WorkKind, readonly Form[]>> = {
@@ -28,6 +29,8 @@ export interface ResultAsked {
   readonly status: BatchStatus;
   readonly form: Form;
   readonly partial: boolean;
+  /** As asked for; undefined: the newest. */
+  readonly revision: number | undefined;
 }
 
 /** Throws for a batch that has no result, with the reason. */
@@ -56,17 +59,17 @@ export async function sendResult(
   request: FastifyRequest,
   reply: FastifyReply,
   { heavy }: DoorContext,
-  { caller, work, status, form, partial }: ResultAsked,
+  { caller, work, status, form, partial, revision }: ResultAsked,
 ): Promise<FastifyReply> {
   requireResult(status, partial);
   const { id, fingerprint, run, finished, state } = status;
   const { shop } = caller;
   // Once published a result never changes, so its tag is known before it is fetched.
-  const tag = tagOf(shop, work, fingerprint, run, finished, state, form);
+  const tag = tagOf(shop, work, fingerprint, run, finished, state, form, revision ?? 0);
   const headers = form === 'html' ? SHEET_HEADERS : {};
   return sendTagged(request, reply, { tag, form, headers }, async () =>
     form === 'json'
-      ? caller.client.text('result', id, { work, partial })
-      : heavy.run({ do: 'result', shop, work, id, partial, form, made: finished ?? 0 }),
+      ? caller.client.text('result', id, { work, partial, ...asRevision({ revision }) })
+      : heavy.run({ do: 'result', shop, work, id, revision, partial, form, made: finished ?? 0 }),
   );
 }

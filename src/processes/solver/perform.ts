@@ -1,6 +1,7 @@
 /** What a solver process does with a task. Runs in the child, by the child's own clock, and knows no queue. */
 import { checkPlan } from '../../check/check.js';
-import { findingText } from '../../check/report.js';
+import { checkRecut } from '../../check/recut/recut.js';
+import { type CheckReport, findingText } from '../../check/report.js';
 import { answer } from '../../compare/answer.js';
 import { readBatch } from '../../documents/batch/read.js';
 import { PairstopError } from '../../errors.js';
@@ -223,14 +224,7 @@ function assemble(task: AssembleTask, ordered: ResolvedBatch): SealedPlan {
   const made = withShares(batch, assemblePlan(resolved, parts), parts);
   const pieces = batch.rack === null ? [] : piecesIn(made, task.rack);
   const plan = soundPlan(batch.rack === null ? made : { ...made, rack: pieces.map(shopPiece) });
-  const report = checkPlan(batch, plan);
-  if (!report.ok) {
-    const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('; ');
-    throw new PairstopError(
-      'PS_INTERNAL',
-      `the plan failed its check with ${report.total} findings: ${told}`,
-    );
-  }
+  refuseFaulty('plan', checkPlan(batch, plan));
   return {
     sealed: sealPlan(key, plan),
     status: plan.status,
@@ -238,6 +232,16 @@ function assemble(task: AssembleTask, ordered: ResolvedBatch): SealedPlan {
     takes: pieces.map(({ id }) => id),
     buys: batch.rack === null ? [] : expectedOf(batch, plan),
   };
+}
+
+/** Nothing goes out that does not pass its check. */
+function refuseFaulty(what: string, report: CheckReport): void {
+  if (report.ok) return;
+  const told = report.findings.slice(0, FINDINGS_TOLD).map(findingText).join('; ');
+  throw new PairstopError(
+    'PS_INTERNAL',
+    `the ${what} failed its check with ${report.total} findings: ${told}`,
+  );
 }
 
 function ask({ question, budget }: AskTask, { batch }: ResolvedBatch, engine: Engine): AskedAnswer {
@@ -248,7 +252,9 @@ function ask({ question, budget }: AskTask, { batch }: ResolvedBatch, engine: En
 function recutIn({ request, budget }: RecutBatchTask, { batch }: ResolvedBatch, engine: Engine): RecutAnswer {
   const now = (): number => performance.now();
   const clock = { now, deadline: now() + budget, seed: batch.options.seed };
-  return { recut: recut({ ...request, batch }, engine, clock) };
+  const made = recut({ ...request, batch }, engine, clock);
+  refuseFaulty('recut', checkRecut(batch, made, request.plan));
+  return { recut: made };
 }
 
 function perform(

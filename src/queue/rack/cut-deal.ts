@@ -1,6 +1,7 @@
 /** What was cut of a batch, as a change of the rack. */
 import type { Plan } from '../../documents/plan/types.js';
 import type { Recut } from '../../documents/recut/types.js';
+import { workOfPlan, workOfRecut } from '../../documents/recut/work.js';
 import { PairstopError } from '../../errors.js';
 import { type CutStickOf, cutEvent } from '../../rack/cutting.js';
 import type { Happening } from '../../rack/events.js';
@@ -11,7 +12,6 @@ import { expectedMap } from '../../rack/store/rack-store.js';
 import { expectedKey } from '../../rack/sum.js';
 import type { RackPiece, Shelved } from '../../rack/terms.js';
 import { railsTold, type Told } from '../../recut/told.js';
-import { workOfPlan, workOfRecut } from '../../recut/work.js';
 import type { Batch } from '../../terms.js';
 import type { CutOptions, RackCutting } from './desk-api.js';
 import { ownOffcuts } from './own-sticks.js';
@@ -118,7 +118,9 @@ export async function cutDeal(
   const before = inHand.mouldings.flatMap((part) => part.sticks);
   const allCut = new Set([...cut, ...before.flatMap((one) => one.cut.map(({ rail }) => rail))]);
 
-  const ownRefs = new Set(ordered.sticks.map(({ id }) => id));
+  // Wood of spoiled rails was booked as waste of their sticks: what is left of it after all comes in as found.
+  const reused = new Set(inHand.reused.map(({ id }) => id));
+  const ownRefs = new Set([...ordered.sticks.map(({ id }) => id), ...reused]);
   const sources = new Map(work.mouldings.flatMap((part) => part.sticks).map((one) => [one.stick, one]));
   const idOf = (stick: string): string => {
     const source = sources.get(stick);
@@ -184,7 +186,9 @@ export async function cutDeal(
   }
   const left = await ownOffcuts(rack, {
     batch,
-    sticks: offcutsToo ? own.filter(({ rails }) => rails.every(({ rail }) => allCut.has(rail))) : [],
+    sticks: own
+      .filter(({ ref }) => offcutsToo || reused.has(ref))
+      .filter(({ rails }) => rails.every(({ rail }) => allCut.has(rail))),
     place: options.place ?? null,
     recut: options.recut !== undefined,
     taken,

@@ -82,6 +82,9 @@ export interface RackRecutOptions extends RackSigned {
   readonly lost: readonly string[];
   /** What has been cut; null: everything up to the last lost rail in the order of the plan. */
   readonly told?: readonly Told[] | null;
+  /** Flaws found at the saw, and lost rails whose sound wood is used again. */
+  readonly flaws?: readonly Told[];
+  readonly reuse?: readonly Told[];
   /** The plan or the recut in hand; by default the plan of the batch. */
   readonly work?: Plan | Recut;
   /** Seconds, where less than the batch allows. */

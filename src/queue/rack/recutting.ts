@@ -24,7 +24,7 @@ export async function recutFromRack(
   by: Signed,
   ask: Ask,
 ): Promise<Recut> {
-  const { lost, told = null, work = plan, keep } = options;
+  const { lost, told = null, flaws = [], reuse = [], work = plan, keep } = options;
   if (ordered.rack === null) {
     const given = `${JSON.stringify(ordered.id)}, planned from sticks of its own`;
     throw new PairstopError('PS_RACK', `batch: given ${given}; allowed: a batch with "rack": "shop"`);
@@ -36,7 +36,7 @@ export async function recutFromRack(
     const pieces = offered.map(({ piece }) => piece);
     const whole = withMorePieces(ordered, work, pieces);
     const batch = { ...whole, options: { ...whole.options, timeLimit } };
-    const made = await recutBatch({ batch, plan: work, lost, told });
+    const made = await recutBatch({ batch, plan: work, lost, told, flaws, reuse });
     const refs = new Set(
       made.mouldings.flatMap(({ sticks }) =>
         sticks.flatMap(({ source, ref }) => (source === 'rack' && !planned.has(ref) ? [ref] : [])),

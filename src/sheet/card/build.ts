@@ -1,5 +1,8 @@
 /** The bench card's data from a job. */
 import { createHash } from 'node:crypto';
+import { toNumber } from '../../lengths/exact.js';
+import { formatLength } from '../../lengths/format.js';
+import { mmFromUm } from '../../lengths/units.js';
 import type { Moulding } from '../../terms.js';
 import { cautions } from '../../words/cautions.js';
 import { angleText, methodSteps } from '../../words/method.js';
@@ -25,9 +28,17 @@ function partsOf({ flaws, rails }: SheetStick): readonly (readonly SheetRail[])[
 
 /** Where the first mitres of a stick are cut, their long points measured from its left end. */
 function beginText(words: Words, moulding: Moulding, stick: SheetStick): string {
-  if (stick.cut.length + stick.lost.length > 0)
-    return 'begun before: go on from its cut end, with a fresh mitre';
   const starts = partsOf(stick).map((part) => words.tape(part[0]!.start));
+  if (stick.cut.length + stick.lost.length > 0) {
+    // Behind its last cut a part is gone on with; the others lie behind a flaw, and are begun anew.
+    const last = Math.max(...[...stick.cut, ...stick.lost].map(({ start, length }) => start + length));
+    const flaw = stick.flaws.find(([from]) => from >= last);
+    const anew = partsOf(stick).filter((part) => flaw !== undefined && part[0]!.start >= flaw[1]);
+    const gone = 'begun before: go on from its cut end, with a fresh mitre';
+    if (anew.length === 0) return gone;
+    const points = anew.map((part) => words.tape(part[0]!.start)).join(' and ');
+    return `${anew.length === partsOf(stick).length ? 'begun before, and flawed' : `${gone}; flawed`}: behind the flaw a first mitre with its long point at ${points} from the left end of the whole stick`;
+  }
   if (starts.length > 1) {
     return `flawed: first cut its first mitres, long points at ${starts.join(' and ')} from the left end; this parts it`;
   }
@@ -50,6 +61,20 @@ class CardWriter {
     this.#words = words;
   }
 
+  /** Where a rail lies, in steps of the stop, rounded outward; to the micrometre where that would reach its neighbour. */
+  #placeOf(stick: SheetStick, { start, length }: SheetRail): readonly [string, string] {
+    const { units, saw } = this.#job.batch;
+    const [step, end] = [toNumber(saw.stopStep), start + length];
+    const all = [...stick.cut, ...stick.lost, ...stick.rails];
+    const before = Math.max(0, ...all.map((rail) => rail.start + rail.length).filter((at) => at <= start));
+    const after = Math.min(stick.length, ...all.map((rail) => rail.start).filter((at) => at >= end));
+    const text = (marked: number, exact: number): string =>
+      marked < before || marked > after
+        ? `${mmFromUm(exact)} mm`
+        : formatLength(Math.round(marked), units, saw.stopStep);
+    return [text(Math.floor(start / step) * step, start), text(Math.ceil(end / step) * step, end)];
+  }
+
   moulding(part: SheetMoulding, index: number): CardMoulding {
     const { batch } = this.#job;
     const words = this.#words;
@@ -60,7 +85,8 @@ class CardWriter {
       const parts = partsOf(stick).map((rails) =>
         rails.map((rail) => {
           railAt.set(rail, this.rails.length);
-          this.rails.push([rail.tag, words.length(rail.length)]);
+          const [from, to] = this.#placeOf(stick, rail);
+          this.rails.push([rail.tag, words.length(rail.length), from, to]);
           return this.rails.length - 1;
         }),
       );

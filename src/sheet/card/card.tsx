@@ -43,10 +43,11 @@ function saidOf(data: CardData, acts: readonly CardAct[]): string {
     case 'go':
       return `Setting ${last.setting + 1} of ${data.settings.length}.`;
     case 'spoil':
-    case 'flaw':
       return `${plural(last.rails.length, 'rail')} marked as lost.`;
+    case 'flaw':
+      return `${plural(last.rails.length, 'rail')} marked as flawed.`;
     case 'keep':
-      return `${plural(last.rails.length, 'rail')} no longer marked as lost.`;
+      return `${plural(last.rails.length, 'rail')} no longer marked.`;
   }
 }
 

@@ -39,8 +39,8 @@ export interface CardSetting {
   readonly visits: readonly CardVisit[];
 }
 
-/** Tag and length, and whether it is the shorter of two. */
-export type CardRail = readonly [tag: string, length: string];
+/** Tag and length, and from where to where it lies on its stick, as a flaw in its place is told. */
+export type CardRail = readonly [tag: string, length: string, from: string, to: string];
 
 export interface CardData {
   /** Under which the browser keeps what was ticked: of this very plan. */

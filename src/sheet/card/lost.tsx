@@ -2,7 +2,7 @@
 import type { JSX } from 'preact';
 import { useState } from 'preact/hooks';
 import type { CardData } from './data.js';
-import { type CardAct, type CardState, cutSoFarText, lostTags } from './state.js';
+import { type CardAct, type CardState, cutSoFarText, flawedTags, flawTexts, lostTags } from './state.js';
 
 interface LostProps {
   readonly data: CardData;
@@ -17,9 +17,12 @@ function word(text: string): string {
   return /^[\w./-]+$/.test(text) ? text : `'${text.replaceAll("'", `'\\''`)}'`;
 }
 
-function commandOf({ files }: CardData, lost: readonly string[]): string {
-  const batch = `${word(files.batch)} ${word(files.plan)}`;
-  return `pairstop recut ${batch} --lost ${lost.join(',')} --cut-so-far ${FILE} --out recut.json --sheet recut.html`;
+function commandOf({ files }: CardData, lost: readonly string[], flaws: readonly string[]): string {
+  const what = [
+    ...(lost.length === 0 ? [] : [`--lost ${lost.join(',')}`]),
+    ...flaws.map((flaw) => `--flaw ${word(flaw)}`),
+  ].join(' ');
+  return `pairstop recut ${word(files.batch)} ${word(files.plan)} ${what} --cut-so-far ${FILE} --out recut.json --sheet recut.html`;
 }
 
 function save(text: string): void {
@@ -37,7 +40,11 @@ function textOf(value: unknown, key: string): string | null {
 
 /** The address of the sheet that replaces this one. Throws with what the service said. */
 async function askService(service: string, data: CardData, state: CardState): Promise<string> {
-  const body = { lost: lostTags(data, state), cutSoFar: JSON.parse(cutSoFarText(data, state)) as unknown };
+  const body = {
+    lost: lostTags(data, state),
+    flaws: flawTexts(data, state),
+    cutSoFar: JSON.parse(cutSoFarText(data, state)) as unknown,
+  };
   const answer = await fetch(service, {
     method: 'POST',
     headers: { 'content-type': 'application/json', accept: 'application/json' },
@@ -70,13 +77,23 @@ function Ask({ data, state, service }: Omit<LostProps, 'act'> & { readonly servi
 
 export function Lost({ data, state, act }: LostProps): JSX.Element | null {
   const lost = lostTags(data, state);
-  if (lost.length === 0) return null;
+  const flawed = flawedTags(data, state);
+  if (lost.length + flawed.length === 0) return null;
   const { service } = data;
   return (
     <section class="lost" aria-label="Lost rails">
       <p class="big">
-        Lost: <b>{lost.join(', ')}</b>. You may finish the other rails of this setting first; the rest is
-        planned anew.
+        {lost.length > 0 && (
+          <>
+            Lost: <b>{lost.join(', ')}</b>.{' '}
+          </>
+        )}
+        {flawed.length > 0 && (
+          <>
+            Flawed wood under <b>{flawed.join(', ')}</b>: not cut there.{' '}
+          </>
+        )}
+        You may finish the other sticks of this setting first; the rest is planned anew.
       </p>
       {service === null ? (
         <>
@@ -86,12 +103,16 @@ export function Lost({ data, state, act }: LostProps): JSX.Element | null {
             </button>{' '}
             and beside it type:
           </p>
-          <pre>{commandOf(data, lost)}</pre>
+          <pre>{commandOf(data, lost, flawTexts(data, state))}</pre>
         </>
       ) : (
         <Ask data={data} state={state} service={service} />
       )}
-      <button type="button" class="quiet" onClick={() => act({ act: 'keep', rails: [...state.spoiled] })}>
+      <button
+        type="button"
+        class="quiet"
+        onClick={() => act({ act: 'keep', rails: [...state.spoiled, ...state.flawed] })}
+      >
         None is lost after all
       </button>
     </section>

@@ -2,7 +2,7 @@
 import type { JSX } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { CardData } from './data.js';
-import { type CardAct, type CardState, cutRails, lostToFlaw } from './state.js';
+import { type CardAct, type CardState, cutRails } from './state.js';
 
 export type Dialog = 'spoiled' | 'flawed' | null;
 
@@ -77,11 +77,13 @@ function ChooseFlaw({ data, state, act, close }: ChoiceProps): JSX.Element {
     );
   }
   const { name, parts } = data.sticks[stick]!;
-  const lost = parts.flatMap((part) => lostToFlaw(part, touched, cut));
   return (
     <>
       <h2 id="mishap">Which rails of {name} does the flaw touch?</h2>
-      <p>In order from its left end. Wood left of the flaw that is not cut yet is given up with it.</p>
+      <p>
+        In order from its left end, those not cut yet. Their places are given up; the others stay. A flaw in a
+        rail already cut: that rail is spoiled.
+      </p>
       <ul class="choices">
         {parts.flat().map((rail) => (
           <li key={rail}>
@@ -103,15 +105,15 @@ function ChooseFlaw({ data, state, act, close }: ChoiceProps): JSX.Element {
       <button
         type="button"
         class="go"
-        disabled={lost.length === 0}
+        disabled={touched.size === 0}
         onClick={() => {
-          act({ act: 'flaw', rails: lost });
+          act({ act: 'flaw', rails: parts.flat().filter((rail) => touched.has(rail)) });
           close();
         }}
       >
-        {lost.length === 0
+        {touched.size === 0
           ? 'Choose the rails'
-          : `Lost: ${lost.map((rail) => data.rails[rail]![0]).join(', ')}`}
+          : `Not cut here: ${[...touched].map((rail) => data.rails[rail]![0]).join(', ')}`}
       </button>
     </>
   );

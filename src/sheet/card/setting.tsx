@@ -44,8 +44,11 @@ function Visit({ data, state, setting, act, visit, at, now }: VisitProps): JSX.E
         <span class="rails">
           {rails.map((rail) => {
             const [tag, length] = data.rails[rail]!;
-            return state.spoiled.has(rail) ? (
-              <s key={rail}>{tag} spoiled</s>
+            const why = state.spoiled.has(rail) ? 'spoiled' : state.flawed.has(rail) ? 'flawed' : null;
+            return why !== null ? (
+              <s key={rail}>
+                {tag} {why}
+              </s>
             ) : (
               <span key={rail}>
                 {tag}

@@ -5,7 +5,7 @@ export type CardAct =
   | { readonly act: 'set'; readonly setting: number }
   | { readonly act: 'tick' | 'untick'; readonly setting: number; readonly visit: number }
   | { readonly act: 'go'; readonly setting: number }
-  /** Spoiled in being cut; lost to a flaw and not cut; taken back. */
+  /** Spoiled in being cut; not cut, for a flaw touches it; taken back. */
   | { readonly act: 'spoil' | 'flaw' | 'keep'; readonly rails: readonly number[] };
 
 export interface CardState {
@@ -14,9 +14,10 @@ export interface CardState {
   readonly set: ReadonlySet<number>;
   /** `setting.visit`. */
   readonly done: ReadonlySet<string>;
-  /** Lost rails, and which of them were sawn before they were lost. */
+  /** Spoiled in being cut: their wood is gone. */
   readonly spoiled: ReadonlySet<number>;
-  readonly sawn: ReadonlySet<number>;
+  /** Not cut, for there is a flaw in their place. */
+  readonly flawed: ReadonlySet<number>;
 }
 
 export function visitKey(setting: number, visit: number): string {
@@ -26,7 +27,7 @@ export function visitKey(setting: number, visit: number): string {
 export function stateOf(acts: readonly CardAct[]): CardState {
   let at = 0;
   const [set, done] = [new Set<number>(), new Set<string>()];
-  const [spoiled, sawn] = [new Set<number>(), new Set<number>()];
+  const [spoiled, flawed] = [new Set<number>(), new Set<number>()];
   for (const one of acts) {
     switch (one.act) {
       case 'set':
@@ -44,52 +45,40 @@ export function stateOf(acts: readonly CardAct[]): CardState {
         at = one.setting;
         break;
       case 'spoil':
-        for (const rail of one.rails) {
-          spoiled.add(rail);
-          sawn.add(rail);
-        }
+        for (const rail of one.rails) spoiled.add(rail);
         break;
       case 'flaw':
-        for (const rail of one.rails) spoiled.add(rail);
+        for (const rail of one.rails) flawed.add(rail);
         break;
       case 'keep':
         for (const rail of one.rails) {
           spoiled.delete(rail);
-          sawn.delete(rail);
+          flawed.delete(rail);
         }
         break;
     }
   }
-  return { at, set, done, spoiled, sawn };
+  return { at, set, done, spoiled, flawed };
 }
 
 /** Ticked, or with nothing left to cut at it. */
 export function isDone(state: CardState, setting: number, visit: number, { rails }: CardVisit): boolean {
-  return state.done.has(visitKey(setting, visit)) || rails.every((rail) => state.spoiled.has(rail));
+  const { done, spoiled, flawed } = state;
+  return done.has(visitKey(setting, visit)) || rails.every((rail) => spoiled.has(rail) || flawed.has(rail));
 }
 
-/** Rails that have been cut: of visits ticked off, those before a sawn and spoiled one in its visit, and the spoiled. */
+/** Rails that have been cut: of visits ticked off, those before a spoiled one in its visit, and the spoiled; none that is flawed. */
 export function cutRails(data: CardData, state: CardState): ReadonlySet<number> {
   const cut = new Set<number>(state.spoiled);
   data.settings.forEach(({ visits }, s) => {
     visits.forEach((visit, v) => {
       const { rails } = visit;
       const whole = isDone(state, s, v, visit);
-      const through = whole ? rails.length : rails.findLastIndex((rail) => state.sawn.has(rail));
-      for (const rail of rails.slice(0, Math.max(0, through))) cut.add(rail);
+      const through = whole ? rails.length : rails.findLastIndex((rail) => state.spoiled.has(rail));
+      for (const rail of rails.slice(0, Math.max(0, through))) if (!state.flawed.has(rail)) cut.add(rail);
     });
   });
   return cut;
-}
-
-/** Rails of a part of a stick that are lost when a flaw touches `touched`: all uncut ones from the left up to them. */
-export function lostToFlaw(
-  part: readonly number[],
-  touched: ReadonlySet<number>,
-  cut: ReadonlySet<number>,
-): readonly number[] {
-  const last = part.findLastIndex((rail) => touched.has(rail));
-  return part.slice(0, last + 1).filter((rail) => !cut.has(rail));
 }
 
 export interface CardProgress {
@@ -117,6 +106,26 @@ export function cutSoFarText(data: CardData, state: CardState): string {
 
 export function lostTags(data: CardData, state: CardState): readonly string[] {
   return [...state.spoiled].map((rail) => data.rails[rail]![0]);
+}
+
+/** What is told of flaws: a stick, and from where to where rails lie on it that a flaw touches. Neighbours are told as one. */
+export function flawTexts({ sticks, rails }: CardData, { flawed }: CardState): readonly string[] {
+  return sticks.flatMap(({ name, parts }) =>
+    parts.flatMap((part) => {
+      const spans: number[][] = [];
+      part.forEach((rail, i) => {
+        if (!flawed.has(rail)) return;
+        const last = spans.at(-1);
+        if (last !== undefined && last.at(-1) === part[i - 1]) last.push(rail);
+        else spans.push([rail]);
+      });
+      return spans.map((span) => `${name}:${rails[span[0]!]![2]} to ${rails[span.at(-1)!]![3]}`);
+    }),
+  );
+}
+
+export function flawedTags(data: CardData, { flawed }: CardState): readonly string[] {
+  return [...flawed].map((rail) => data.rails[rail]![0]);
 }
 
 function isAct(value: unknown): value is CardAct {

@@ -3,8 +3,16 @@ import { z } from 'zod';
 import { callerIn } from '../../caller.js';
 import type { DoorApp, DoorContext } from '../../context.js';
 import { formOf, waitOf } from '../../http/negotiate.js';
-import { documents, flagQuery, idPath, tagHeader } from '../../openapi/resources.js';
+import {
+  documents,
+  flagQuery,
+  idPath,
+  ofRevision,
+  revisionQuery,
+  tagHeader,
+} from '../../openapi/resources.js';
 import { answers, empty, problems } from '../../openapi/responses.js';
+import { asRevision, revisionIn } from '../../revision.js';
 import { FORMS, sendResult } from '../results.js';
 import { type Kind, preferHeader, waited } from './kinds.js';
 
@@ -23,11 +31,13 @@ export function addDocuments(app: DoorApp, context: DoorContext, kind: Kind): vo
         summary: 'The batch as it was handed in',
         tags,
         params: idPath,
+        querystring: ofRevision,
         response: { 200: answers('the batch', documents.Batch), ...problems(404, 409) },
       },
     },
     async (request, reply) => {
-      const text = await callerIn(request).client.text('batch', request.params.id, { work });
+      const asked = { work, ...asRevision({ revision: revisionIn(request.query) }) };
+      const text = await callerIn(request).client.text('batch', request.params.id, asked);
       return reply.type('application/json').send(text);
     },
   );
@@ -51,6 +61,7 @@ export function addDocuments(app: DoorApp, context: DoorContext, kind: Kind): vo
               .describe(FORMS[work].join(' or '))
               .optional(),
             partial: flagQuery('of a failed batch, what could be planned'),
+            revision: revisionQuery,
           })
           .describe('the query'),
         response: {
@@ -69,6 +80,7 @@ export function addDocuments(app: DoorApp, context: DoorContext, kind: Kind): vo
       const caller = callerIn(request);
       const { form: named, partial } = request.query;
       const form = formOf(request, FORMS[work], named);
+      const revision = revisionIn(request.query);
       const status = await waited(
         hub,
         kind,
@@ -76,8 +88,10 @@ export function addDocuments(app: DoorApp, context: DoorContext, kind: Kind): vo
         request.params.id,
         waitOf(request.headers.prefer),
         request,
+        revision,
       );
-      return sendResult(request, reply, context, { caller, work, status, form, partial: partial === 'true' });
+      const asked = { caller, work, status, form, partial: partial === 'true', revision };
+      return sendResult(request, reply, context, asked);
     },
   );
 }

@@ -5,6 +5,7 @@ import type { WorkKind } from '../../../processes/solver/tasks.js';
 import type { BatchStatus } from '../../../queue/client/status.js';
 import type { Caller } from '../../caller.js';
 import { type Hub, isOver, type Watched } from '../../progress/hub.js';
+import { asRevision } from '../../revision.js';
 
 export interface Kind {
   readonly work: WorkKind;
@@ -50,17 +51,18 @@ export async function waited(
   id: string,
   wait: number,
   request: FastifyRequest,
+  revision?: number,
 ): Promise<BatchStatus> {
   const { client } = caller;
-  const status = await client.status(id, { work: kind.work });
+  const asked = { work: kind.work, ...asRevision({ revision }) };
+  const status = await client.status(id, asked);
   if (wait === 0 || isOver(status)) return status;
   const gone = new AbortController();
   const leave = (): void => gone.abort();
   request.raw.once('close', leave);
   try {
     return (
-      (await hub.wait(watchedOf(caller, kind, id), wait, gone.signal)) ??
-      (await client.status(id, { work: kind.work }))
+      (await hub.wait(watchedOf(caller, kind, id), wait, gone.signal)) ?? (await client.status(id, asked))
     );
   } finally {
     request.raw.off('close', leave);

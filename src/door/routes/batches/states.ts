@@ -5,8 +5,9 @@ import { ID_LENGTH } from '../../../read/limits.js';
 import { callerIn } from '../../caller.js';
 import type { DoorApp, DoorContext } from '../../context.js';
 import { waitOf } from '../../http/negotiate.js';
-import { batchPage, batchStatus, idPath, state } from '../../openapi/resources.js';
+import { batchPage, batchStatus, idPath, ofRevision, state } from '../../openapi/resources.js';
 import { answers, problems } from '../../openapi/responses.js';
+import { revisionIn } from '../../revision.js';
 import { type Kind, preferHeader, waited } from './kinds.js';
 
 /** A job's id, percent-encoded, and the moment before it. */
@@ -68,11 +69,20 @@ export function addStates(app: DoorApp, context: DoorContext, kind: Kind): void 
         tags,
         headers: preferHeader,
         params: idPath,
+        querystring: ofRevision,
         response: { 200: answers('its state, times, progress and proof', batchStatus), ...problems(404) },
       },
     },
     async (request) =>
-      waited(hub, kind, callerIn(request), request.params.id, waitOf(request.headers.prefer), request),
+      waited(
+        hub,
+        kind,
+        callerIn(request),
+        request.params.id,
+        waitOf(request.headers.prefer),
+        request,
+        revisionIn(request.query),
+      ),
   );
 
   app.delete(

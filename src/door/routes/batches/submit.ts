@@ -104,7 +104,14 @@ export function addSubmit(app: DoorApp, context: DoorContext, kind: Kind): void 
         const status = await waited(hub, kind, caller, taken.id, wait, request);
         if (status.state === 'done') {
           reply.header('content-location', links.result);
-          return sendResult(request, reply, context, { caller, work, status, form, partial: false });
+          return sendResult(request, reply, context, {
+            caller,
+            work,
+            status,
+            form,
+            partial: false,
+            revision: undefined,
+          });
         }
       }
       return reply.code(taken.outcome === 'same' ? 200 : 202).send({ ...taken, links });

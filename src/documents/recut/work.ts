@@ -1,6 +1,6 @@
 /** What is being cut: a plan, or the recut of one after an earlier mishap. Lengths are millimetres, as in the documents. */
-import type { PlacedRail, Plan, PlannedStop } from '../documents/plan/types.js';
-import type { OfferCount, Recut } from '../documents/recut/types.js';
+import type { PlacedRail, Plan, PlannedStop } from '../plan/types.js';
+import type { FoundFlaw, OfferCount, Recut, ReusedPiece } from './types.js';
 
 export interface WorkStick {
   readonly stick: string;
@@ -9,6 +9,8 @@ export interface WorkStick {
   readonly length: number;
   /** The run of the plan it is cut in. */
   readonly run?: number | undefined;
+  /** Found at the saw, besides those of the batch. */
+  readonly flaws: readonly FoundFlaw[];
   /** Good rails cut before, and wood lost before. */
   readonly cut: readonly PlacedRail[];
   readonly lost: readonly PlacedRail[];
@@ -26,6 +28,8 @@ export interface WorkInHand {
   readonly batch: string;
   readonly mouldings: readonly WorkPart[];
   readonly bought: readonly OfferCount[];
+  /** Spoiled rails whose wood is used again, as pieces of their own. */
+  readonly reused: readonly ReusedPiece[];
   /** Frames the plan could not make from the start. */
   readonly unmade: number;
 }
@@ -35,10 +39,11 @@ export function workOfPlan(plan: Plan): WorkInHand {
     batch: plan.batch,
     mouldings: plan.mouldings.map(({ moulding, sticks, stops }) => ({
       moulding,
-      sticks: sticks.map((stick) => ({ ...stick, cut: [], lost: [] })),
+      sticks: sticks.map((stick) => ({ ...stick, flaws: [], cut: [], lost: [] })),
       stops,
     })),
     bought: plan.buy.map(({ moulding, offer, count }) => ({ moulding, offer, count })),
+    reused: [],
     unmade: plan.shortfall.reduce((sum, { frames }) => sum + frames.length, 0),
   };
 }
@@ -54,8 +59,13 @@ function summed(all: readonly OfferCount[]): readonly OfferCount[] {
 export function workOfRecut(recut: Recut): WorkInHand {
   return {
     batch: recut.batch,
-    mouldings: recut.mouldings,
+    mouldings: recut.mouldings.map(({ moulding, sticks, stops }) => ({
+      moulding,
+      sticks: sticks.map((stick) => ({ ...stick, flaws: stick.flaws ?? [] })),
+      stops,
+    })),
     bought: summed([...recut.bought, ...recut.buy]),
+    reused: recut.reused ?? [],
     unmade: 0,
   };
 }
