@@ -64,8 +64,18 @@ function lengthOf(text: string, context: CellContext): CellValue {
   return { value: point, bare: !/^0*\.?0*$/.test(point) };
 }
 
+/** Thousands in groups of three, where the other sign or a space leaves no doubt of it: `1,023.40`, `1.023,40`, `1 023,40`. */
+const GROUPED =
+  /^-?[1-9]\d{0,2}(?:(?:,\d{3})+(?=\.\d+$)|(?:\.\d{3})+(?=,\d+$)|(?:[ \u00A0\u202F'’]\d{3})+)(?:[.,]\d+)?$/;
+
+function ungrouped(text: string): string {
+  if (!GROUPED.test(text)) return text;
+  const [, whole = text, fraction = ''] = /^(.*?)([.,]\d+)?$/.exec(text) ?? [];
+  return whole.replaceAll(/[^\d-]/g, '') + fraction.replace(',', '.');
+}
+
 function numberOf(text: string, context: CellContext): CellValue {
-  const plain = text.replace(/^[$€£]\s?|\s?[$€£]$/g, '');
+  const plain = ungrouped(text.replace(/^[$€£]\s?|\s?[$€£]$/g, ''));
   const point = comma(plain, context);
   if (typeof point !== 'string') return { ...point, value: text };
   return { value: /^-?\d+(?:\.\d+)?$/.test(point) ? Number(point) : text };

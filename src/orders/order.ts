@@ -74,7 +74,13 @@ class OrderTables {
     suppliers: [],
   };
   readonly settings: Record<string, unknown> = {};
-  readonly gathering: Gathering = { origins: new Origins(), problems: [], units: new Set(), bare: null };
+  readonly gathering: Gathering = {
+    origins: new Origins(),
+    problems: [],
+    units: new Set(),
+    bare: null,
+    bares: [],
+  };
   readonly #files = new Map<ListName, string>();
   /** Lines whose moulding stands in no column, to be given the only one there is. */
   readonly #unsaid: { readonly list: ListName; readonly line: number; readonly meant: boolean }[] = [];
@@ -200,6 +206,9 @@ class OrderTables {
       return;
     }
     this.gathering.origins.told(['units']);
+    // What is wrong with a length cannot be known without its unit; the others are spoken of in the one unit there is.
+    for (const path of this.gathering.bares) this.gathering.origins.told(path);
+    if (units.size === 1) this.settings.units = only;
     this.#add({
       path: 'units',
       given: bare === null ? 'no units' : `${JSON.stringify(bare.cell)}, which says no unit`,
@@ -209,8 +218,17 @@ class OrderTables {
     });
   }
 
+  /** Suppliers that only the offers name, where there is no table of them. */
+  #suppliers(): void {
+    const { offers, suppliers } = this.lists;
+    if (suppliers.length > 0) return;
+    const names = new Set(offers.map(({ supplier }) => supplier).filter((name) => typeof name === 'string'));
+    for (const id of names) suppliers.push({ id });
+  }
+
   document(given: OrderGiven): Record<string, unknown> {
     this.#mouldings();
+    this.#suppliers();
     this.#units(given.units);
     if (this.lists.mouldings.length === 0) {
       this.gathering.origins.told(['mouldings']);

@@ -65,7 +65,17 @@ export class Origins {
     const key = /\.([A-Za-z]+)$/.exec(problem.path)?.[1];
     const column =
       exact === undefined && place.column === undefined && key !== undefined ? { column: key } : {};
-    return { ...problem, given, ...place, ...column };
+    const allowed = this.#spoken(problem.allowed, place.file);
+    return { ...problem, given, allowed, ...place, ...column };
+  }
+
+  /** A line of the document, named in a text, as the line of its file. */
+  #spoken(text: string, file: string): string {
+    return text.replaceAll(/\b[a-z]+\[\d+\](?:\.\w+)*/g, (path) => {
+      const origin = this.#nearest(path);
+      if (origin?.line === undefined) return path;
+      return `line ${origin.line}${origin.file === file ? '' : ` of ${origin.file}`}`;
+    });
   }
 
   /** The same refusal, each problem where it stands in the files, behind those of the files themselves. */

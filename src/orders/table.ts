@@ -27,6 +27,8 @@ export interface Gathering {
     readonly column: string;
     readonly cell: string;
   } | null;
+  /** Where in the document lengths stand that name no unit. */
+  readonly bares: (readonly (string | number)[])[];
 }
 
 const UNIT =
@@ -64,18 +66,24 @@ export function readHeader(
   problems: InputProblem[],
 ): ReadHeader {
   const { words, usual } = COLUMNS[table];
+  const isKnown = (one: string): boolean => words.has(plainWord(one));
+  const named = new Set(header.cells.map((text) => words.get(plainWord(headerParts(text, isKnown).word))));
   const columns: HeadColumn[] = [];
   const meant = new Set<string>();
   for (const [at, text] of header.cells.entries()) {
     if (text === '') continue;
-    const { word, unit } = headerParts(text, (one) => words.has(plainWord(one)));
+    const { word, unit } = headerParts(text, isKnown);
     const column = words.get(plainWord(word));
     if (column === undefined) {
-      const near = words.get(nearest(text, words.keys()) ?? '')?.path.at(-1);
+      const likely = words.get(nearest(word, words.keys()) ?? '');
+      const near = likely?.path.at(-1);
       if (near !== undefined) meant.add(near);
       const hint = near === undefined ? '' : `the nearest is "${headerWord(near)}"; `;
       const allowed = `${hint}known here: ${usual.join(', ')}`;
       problems.push({ path: '', given: 'no known column', allowed, file, line: header.line, column: text });
+      // Its cells are read as what was likely meant, so that what is wrong with them is told at once too.
+      if (likely !== undefined && !named.has(likely))
+        columns.push({ column: likely, unit, header: text, at });
       continue;
     }
     const twice = columns.find((one) => one.column === column);
@@ -140,7 +148,10 @@ export class RowReader {
       put(key, value);
       gathering.origins.set([...path, ...key], origin);
       noteUnits(gathering, column, unit, value);
-      if (bare === true) gathering.bare ??= origin;
+      if (bare === true) {
+        gathering.bare ??= origin;
+        gathering.bares.push([...path, ...key]);
+      }
       if (refused === undefined) return;
       gathering.origins.told([...path, ...key]);
       gathering.problems.push({

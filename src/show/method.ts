@@ -41,7 +41,7 @@ export function methodLines(batch: Batch, words: Words, part: MouldingPlan): rea
     moulding,
     angles: anglesOf(part.sticks),
     secondStop: part.stops.some(({ second }) => second !== null),
-    flaws: part.sticks.some(({ source, ref }) => source === 'rack' && words.flaws(ref).length > 0),
+    flaws: part.sticks.some((stick) => words.flawsOn(stick).length > 0),
     clamps: part.stops.some(({ setting, second }) => words.clamped(second ?? setting)),
   };
   return [
@@ -55,9 +55,10 @@ export function methodLines(batch: Batch, words: Words, part: MouldingPlan): rea
   ];
 }
 
-function tagsText(batch: Batch, words: Words, { source, ref, rails }: PlannedStick): string {
+function tagsText(batch: Batch, words: Words, stick: PlannedStick): string {
+  const { rails } = stick;
   const tags = tagsOf(batch);
-  const flaws = source === 'rack' ? words.flaws(ref) : [];
+  const flaws = words.flawsOn(stick);
   const tag = (rail: PlacedRail): string => rail.tag ?? tags.rail(rail.frame, rail.side);
   const parts = [0, ...flaws.map(([, to]) => to)].map((from, i) => {
     const end = flaws[i]?.[0] ?? Number.POSITIVE_INFINITY;

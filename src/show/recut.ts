@@ -73,7 +73,9 @@ function headLines(words: Words, recut: Recut): readonly string[] {
   const counts = `${plural(totals.lost, 'rail')} lost, ${totals.cut} cut and kept, ${totals.toCut} to cut`;
   const taken =
     recut.cutSoFar === 'told'
-      ? 'Taken as cut: what the file says, and the lost rails.'
+      ? totals.cut + totals.lost === 0
+        ? 'Taken as cut: nothing.'
+        : 'Taken as cut: what the file says, and the lost rails.'
       : "Taken as cut: everything up to the last lost rail, in the plan's order. If that is not so, say what is cut with --cut-so-far.";
   return [
     ...edges(`Recut: ${recut.batch}`, counts),

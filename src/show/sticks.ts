@@ -34,7 +34,7 @@ function tokensOf(words: Words, rails: readonly PlacedRail[]): readonly Token[] 
 function railsText(words: Words, stick: PlannedStick): string {
   const parts: string[] = [];
   let rest = stick.rails;
-  for (const [from, to] of words.flaws(stick.ref)) {
+  for (const [from, to] of words.flawsOn(stick)) {
     const before = rest.filter((rail) => umFromMm(rail.start) < from);
     rest = rest.slice(before.length);
     parts.push(spanText(words, before));

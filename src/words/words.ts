@@ -2,6 +2,7 @@
 
 import { lineOfFrame } from '../documents/ids.js';
 import type { PlacedRail, PlanProof, WhyUnplanned } from '../documents/plan/types.js';
+import { joined } from '../documents/rack/schema.js';
 import { formatLength } from '../lengths/format.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch, RackEntry, Um } from '../terms.js';
@@ -14,6 +15,14 @@ const UM_PER_METRE = 1_000_000;
 /** Why a moulding has no plan, in one line. */
 export function notPlannedText(moulding: string, { code, message }: WhyUnplanned): string {
   return `${moulding}: could not be planned, ${code}: ${message}`;
+}
+
+interface FlawedStick {
+  readonly source: 'rack' | 'offer';
+  readonly ref: string;
+  readonly length: number;
+  /** Millimetres. */
+  readonly flaws?: readonly (readonly [number, number])[] | undefined;
 }
 
 export class Words {
@@ -54,8 +63,11 @@ export class Words {
     return `${(um / size).toFixed(unit === 'ft' ? 1 : 2)}${STUCK}${unit}`;
   }
 
-  flaws(ref: string): RackEntry['flaws'] {
-    return this.#flaws.get(ref) ?? [];
+  /** Those of the batch, and in a recut those found at the saw, from the left; where they meet, as one. */
+  flawsOn({ source, ref, length, flaws = [] }: FlawedStick): RackEntry['flaws'] {
+    const known = source === 'rack' ? (this.#flaws.get(ref) ?? []) : [];
+    const found = flaws.map(([from, to]) => [umFromMm(from), umFromMm(to)] as const);
+    return joined([...known, ...found], umFromMm(length));
   }
 
   setting(mm: number): string {

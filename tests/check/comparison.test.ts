@@ -54,6 +54,11 @@ const FREE = [
   /\.offcuts\.count (higher|lower)$/,
   /\.(whatIf|growth|spare\.more|spare\.levels|spare\.odds|suppliers|short\.frames|scenarios) less/,
   /\.stillEnough other$/,
+  // Drawn at random; with price breaks another count of pieces may be cheaper.
+  /\.spare\.(levels|odds)\[\d\]\.of100 /,
+  /\.breakEven\[1\]\.aloneTies\.price higher$/,
+  // What the order twice over costs of these offers would have to be planned; the cheapest of them is checked.
+  /\.growth\[1\]\.scenarios\[\d\]\.cost higher$/,
   /\.short\.why other$/,
 ];
 
@@ -124,7 +129,13 @@ it('leaves no rule untried', async () => {
   for (const document of Object.values(CASES)) {
     const made = JSON.parse(JSON.stringify(await compared(document))) as Comparison;
     for (const { document: spoiled } of spoiledFields(made)) {
-      const report = checkComparison(checkBatch(document), spoiled as Comparison, () => true);
+      let read: Comparison;
+      try {
+        read = checkComparisonDocument(spoiled);
+      } catch {
+        continue;
+      }
+      const report = checkComparison(checkBatch(document), read, () => true);
       for (const code of Object.keys(report.counts)) codes.add(code);
     }
   }

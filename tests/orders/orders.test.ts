@@ -233,3 +233,88 @@ describe('what is wrong with an order in CSV is told', () => {
     );
   });
 });
+
+describe('what a trial as an office stumbled over', () => {
+  const SIZES = 'id,moulding,width (in),height (in)\nA,ash,16,20\n';
+  const price = (cell: string, separator = ','): unknown => {
+    const head = ['id', 'moulding', 'length', 'price'].join(separator);
+    const row = ['o', 'ash', '8 ft', `"${cell}"`].join(separator);
+    const offers = `${head}\n${row}\n`;
+    return read({ 'frames.csv': SIZES, 'mouldings.csv': MOULDINGS, 'offers.csv': offers }).document
+      .offers?.[0]?.price;
+  };
+
+  it.each([
+    ['1,023.40', ',', 1023.4],
+    ['$1,023.40', ',', 1023.4],
+    ['1 023.40', ',', 1023.4],
+    ['1\u00A0023', ',', 1023],
+    ['1.023,40 €', ';', 1023.4],
+    ["1'023.40", ';', 1023.4],
+    ['1.234.567,9', ';', 1_234_567.9],
+  ])('a price with its thousands apart: %s', (cell, separator, value) => {
+    expect(price(cell, separator)).toBe(value);
+  });
+
+  it('a comma that could mean either is still asked about', () => {
+    expect(() => price('1,023')).toThrow(/this comma could mean either/);
+  });
+
+  it('a size without a unit is told once, and not also as a size too small for its moulding', () => {
+    const frames = 'id,moulding,size\nA,ash,16x20\nB,ash,8 1/2 × 11\nC,ash,"11"" x 14"""\n';
+    const files = { 'frames.csv': frames, 'mouldings.csv': MOULDINGS };
+    expect(refused(files)).toEqual([
+      'frames.csv line 2, size: given "16x20", which says no unit; allowed: a unit in the header, "width (in)", or in the cell, "16 in"; or --units in or mm for all that say none',
+    ]);
+    const [, second] = read(files, { units: 'in' }).document.frames;
+    expect(second).toEqual({ id: 'B', moulding: 'ash', width: '8 1/2', height: '11' });
+  });
+
+  it('suppliers that only the offers name are suppliers', () => {
+    const offers =
+      'id,moulding,length,price,supplier\no,ash,8 ft,18,mill\np,ash,10 ft,22,yard\nq,ash,9 ft,20,mill\n';
+    const files = { 'frames.csv': SIZES, 'mouldings.csv': MOULDINGS, 'offers.csv': offers };
+    expect(read(files).document.suppliers).toEqual([{ id: 'mill' }, { id: 'yard' }]);
+    // With a table of them, one that is not in it is a slip.
+    expect(refused({ ...files, 'suppliers.csv': 'id\nmill\n' })).toEqual([
+      expect.stringMatching(/^offers\.csv line 3, supplier: given "yard"/) as string,
+    ]);
+  });
+
+  it('an id that comes twice is told by the line of the first', () => {
+    const files = { 'frames.csv': `${SIZES}A,ash,11,14\n`, 'mouldings.csv': MOULDINGS };
+    expect(refused(files)).toEqual([
+      'frames.csv line 3, id: given "A"; allowed: an id not yet used in frames; line 2 has this one',
+    ]);
+  });
+
+  it('ten faults in one order are told at once, in inches, each where it stands', () => {
+    const told = refused({
+      'frames.csv': `id,molding,qty,widht (in),height (in),measured by,match
+F1,ash,two,16,20,glas,
+F2,ash,1,16 3//8,20,glass,pairs
+F2,ash,1,11,14,glass,
+F3,oak,1,11,14,glass,
+F4,ash,-1,11,14,glass,
+F5,ash,1,03-Aug,14,glass,
+`,
+      'mouldings.csv': 'id,face (in),rabbet (in)\nash,1 1/4,1 1/4\n',
+      'offers.csv': 'id,moulding,length (ft),price\no,ash,8,abc\n',
+    });
+    expect(told.map((line) => line.split(': ')[0])).toEqual([
+      // What stands under a misspelt header is looked at too.
+      'frames.csv line 1, widht (in)',
+      'frames.csv line 2, qty',
+      'frames.csv line 2, measured by',
+      'frames.csv line 3, widht (in)',
+      'frames.csv line 3, match',
+      'frames.csv line 4, id',
+      'frames.csv line 5, molding',
+      'frames.csv line 6, qty',
+      'frames.csv line 7, widht (in)',
+      'offers.csv line 2, price',
+      'mouldings.csv line 2, rabbet (in)',
+    ]);
+    expect(told.at(-1)).toContain('less than the face, 1 1/4"');
+  });
+});

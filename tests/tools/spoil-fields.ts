@@ -48,7 +48,7 @@ export function spoiledFields(document: unknown): readonly Spoiled[] {
         spoil(`${name} less`, path, (holder, key) => (holder[key] as unknown[]).pop());
         spoil(`${name} less its first`, path, (holder, key) => (holder[key] as unknown[]).shift());
       }
-      value.forEach((one, i) => walk(one, [...path, i], `${name}[${i}]`));
+      for (const [i, one] of value.entries()) walk(one, [...path, i], `${name}[${i}]`);
       return;
     }
     for (const [key, one] of Object.entries(value))

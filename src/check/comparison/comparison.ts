@@ -18,15 +18,9 @@ import type { Batch, Cents, Um, Units } from '../../terms.js';
 import { nothingVerified } from '../context.js';
 import { type CheckReport, Findings } from '../report.js';
 import { Settings } from '../settings.js';
-import {
-  checkConditions,
-  checkFootage,
-  checkGrowth,
-  checkPrices,
-  checkRecommendation,
-  checkSpare,
-} from './advice.js';
+import { checkPrices, checkRecommendation } from './advice.js';
 import type { Makes, OnComparison, OnMoulding } from './context.js';
+import { checkConditions, checkFootage, checkGrowth, checkSpare } from './outlook.js';
 import { checkScenarios } from './scenarios.js';
 
 const UM_PER_UNIT: Readonly<Record<Units, Um>> = { in: 25_400, mm: 1_000 };
@@ -150,7 +144,7 @@ function checkSuppliers(on: OnComparison): void {
     findings.add('CHECK_TOTALS', 'suppliers', String(comparison.suppliers.length), String(due));
     return;
   }
-  comparison.suppliers.forEach((row, r) => checkRow(on, row, r));
+  for (const [r, row] of comparison.suppliers.entries()) checkRow(on, row, r);
 }
 
 /** Every claim of `comparison` that does not hold. Never throws. */

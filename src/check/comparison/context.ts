@@ -1,5 +1,5 @@
 /** What the parts of a comparison's check need at hand. */
-import type { Comparison, MouldingComparison } from '../../documents/comparison/types.js';
+import type { Comparison, MouldingComparison, Scenario } from '../../documents/comparison/types.js';
 import { centsFromMoney } from '../../documents/money.js';
 import type { PlannedPurchase } from '../../documents/plan/types.js';
 import type { Batch, Cents, FrameLine, Moulding, Offer } from '../../terms.js';
@@ -45,4 +45,15 @@ export function within(small: readonly string[], large: readonly string[]): bool
 /** The key of a purchase: what of what. */
 export function purchaseKey(moulding: string, buy: readonly PlannedPurchase[]): string {
   return JSON.stringify([moulding, ...buy.map(({ offer, count }) => [offer, count])]);
+}
+
+export type CompleteScenario = Scenario & { readonly proof: NonNullable<Scenario['proof']> };
+
+/** Those with a plan. */
+export function complete({ part }: OnMoulding): readonly CompleteScenario[] {
+  return part.scenarios.filter((one): one is CompleteScenario => one.proof !== null);
+}
+
+export function cheapest(all: readonly CompleteScenario[]): Cents | null {
+  return all.length === 0 ? null : Math.min(...all.map(({ proof }) => centsFromMoney(proof.value)));
 }

@@ -38,25 +38,37 @@ export function checkBuys(
   });
 }
 
-function checkKind(on: OnMoulding, { kind, offers, supplier }: Scenario, at: string): void {
+/** Offers that may be bought together, of their kind and in the order of the batch. */
+export function checkChoice(
+  on: OnMoulding,
+  kind: Scenario['kind'],
+  offers: readonly string[],
+  at: string,
+): void {
   const ids = on.offers.map(({ id }) => id);
-  const own = on.offers.filter((offer) => offer.supplier === supplier).map(({ id }) => id);
-  const due = {
-    one: offers.length === 1,
-    two: offers.length === 2,
-    supplier: supplier !== null && offers.join() === own.join(),
-    all: offers.join() === ids.join(),
-  }[kind];
+  const count = { one: 1, two: 2, supplier: offers.length, all: ids.length }[kind];
   const ordered = ids.filter((id) => offers.includes(id));
-  if (!due || ordered.length !== offers.length || ordered.join() !== offers.join()) {
+  if (offers.length === count && ordered.join('\n') === offers.join('\n')) return;
+  on.add(
+    'CHECK_SCENARIO',
+    `${at}.offers`,
+    `${kind}: ${offers.join(', ')}`,
+    'offers of the moulding, in order',
+  );
+}
+
+function checkKind(on: OnMoulding, { kind, offers, supplier }: Scenario, at: string): void {
+  checkChoice(on, kind, offers, at);
+  const own = on.offers.filter((offer) => offer.supplier === supplier).map(({ id }) => id);
+  const right =
+    kind === 'supplier' ? supplier !== null && offers.join('\n') === own.join('\n') : supplier === null;
+  if (!right)
     on.add(
       'CHECK_SCENARIO',
-      `${at}.offers`,
-      `${kind}: ${offers.join(', ')}`,
-      'offers of the moulding, of that kind, in order',
+      `${at}.supplier`,
+      supplier,
+      kind === 'supplier' ? 'whose offers these are' : 'null',
     );
-  }
-  if (kind !== 'supplier' && supplier !== null) on.add('CHECK_SCENARIO', `${at}.supplier`, supplier, 'null');
 }
 
 function checkShort(on: OnMoulding, one: Scenario, at: string): void {
@@ -71,7 +83,10 @@ function checkShort(on: OnMoulding, one: Scenario, at: string): void {
 }
 
 function checkProof(on: OnMoulding, { proof, buy }: Scenario, at: string): void {
-  if (proof === null) return on.add('CHECK_SCENARIO', `${at}.proof`, 'null', 'what is proven');
+  if (proof === null) {
+    on.add('CHECK_SCENARIO', `${at}.proof`, 'null', 'what is proven');
+    return;
+  }
   const { status, value, bound } = proof;
   if (centsFromMoney(value) !== sumOf(buy)) {
     on.add('CHECK_SCENARIO', `${at}.proof.value`, value, moneyFromCents(sumOf(buy)));
@@ -119,7 +134,10 @@ function settingsOf({ moulding, lines, settings }: OnMoulding): number | null {
 
 function checkFigures(on: OnMoulding, one: Scenario, at: string): void {
   const { figures, buy } = one;
-  if (figures === null) return on.add('CHECK_FIGURES', `${at}.figures`, 'null', 'figures');
+  if (figures === null) {
+    on.add('CHECK_FIGURES', `${at}.figures`, 'null', 'figures');
+    return;
+  }
   const add = (key: string, found: unknown, holds: unknown): void =>
     on.add('CHECK_FIGURES', `${at}.figures.${key}`, found, holds);
   const { sticks, stockLength, railLength, wasteLength, offcuts, split, stopSettings } = figures;
@@ -174,7 +192,10 @@ export function checkScenarios(on: OnMoulding): void {
     if (seen.has(key)) on.add('CHECK_SCENARIO', `${at}.offers`, key, 'each choice of offers once');
     seen.add(key);
     checkKind(on, one, at);
-    if (one.status === 'short') return checkShort(on, one, at);
+    if (one.status === 'short') {
+      checkShort(on, one, at);
+      return;
+    }
     if (one.short !== null) on.add('CHECK_SCENARIO', `${at}.short`, one.short.why, 'null');
     if (one.planOf !== null && !(within(one.planOf, one.offers) && one.planOf.length < one.offers.length)) {
       on.add('CHECK_SCENARIO', `${at}.planOf`, one.planOf.join(', '), `some of ${one.offers.join(', ')}`);

@@ -10,7 +10,7 @@ export interface OnRecut extends CheckBase {
 }
 
 /** What the sticks of one moulding were found to hold. */
-export interface RecutPart {
+export interface CheckedRecutPart {
   readonly path: string;
   readonly part: RecutMoulding;
   readonly moulding: Moulding;

@@ -6,7 +6,7 @@ import type { CheckBase } from '../context.js';
 import { costOf } from '../figures/buy.js';
 import { mm, umOf } from '../numbers.js';
 import { type OrderedLine, opposite } from '../roster.js';
-import { lostWood, type OnRecut, type RecutPart, railsToCut } from './context.js';
+import { type CheckedRecutPart, lostWood, type OnRecut, railsToCut } from './context.js';
 
 /** Lost now: on a stick's list of the lost, and cut again or short. */
 export function checkLost(on: OnRecut): void {
@@ -142,7 +142,7 @@ function checkNeeds({ batch, findings }: CheckBase, { shortfall }: OnRecut['recu
   });
 }
 
-function checkPartFigures(on: OnRecut, { path, part, cost }: RecutPart): void {
+function checkPartFigures(on: OnRecut, { path, part, cost }: CheckedRecutPart): void {
   const { findings, recut } = on;
   const short = recut.shortfall.some(({ moulding }) => moulding === part.moulding);
   const due = short ? 'short' : 'complete';
@@ -162,7 +162,7 @@ function checkPartFigures(on: OnRecut, { path, part, cost }: RecutPart): void {
   if (status !== right) proven('status', status, `"${right}"`);
 }
 
-export function checkRecutFigures(on: OnRecut, parts: readonly RecutPart[], total: number): void {
+export function checkRecutFigures(on: OnRecut, parts: readonly CheckedRecutPart[], total: number): void {
   const { findings, recut } = on;
   for (const part of parts) checkPartFigures(on, part);
   checkNeeds(on, recut);

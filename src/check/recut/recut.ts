@@ -29,7 +29,7 @@ import { gaugesOf } from '../stops.js';
 import { withShopRack } from '../wood/shop-rack.js';
 import { Supply } from '../wood/sticks.js';
 import { checkBefore } from './before.js';
-import type { OnRecut, RecutPart } from './context.js';
+import type { CheckedRecutPart, OnRecut } from './context.js';
 import { checkBoughtBefore, checkLost, checkRecutFigures, checkReused, checkWholeFrames } from './figures.js';
 import { checkRecutRuns } from './runs.js';
 import { checkRecutSticks } from './sticks.js';
@@ -99,7 +99,7 @@ export function checkRecut(given: Batch, recut: Recut, earlier?: Plan | Recut): 
   const cut = goodRails(on, recut);
   const gauges = gaugesOf(ordered);
   const mouldings = new Map(ordered.mouldings.map((moulding) => [moulding.id, moulding]));
-  const parts: RecutPart[] = [];
+  const parts: CheckedRecutPart[] = [];
   const fresh = new Map<string, number>();
   recut.mouldings.forEach((part, m) => {
     const path = `mouldings[${m}]`;

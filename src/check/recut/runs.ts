@@ -3,7 +3,7 @@ import type { PlannedRun } from '../../documents/plan/types.js';
 import { mostBegun, type Turn } from '../bench.js';
 import type { CheckBase } from '../context.js';
 import { nothingSawn, timeFor } from '../hours.js';
-import { isBegun, type RecutPart } from './context.js';
+import { type CheckedRecutPart, isBegun } from './context.js';
 
 const MS_PER_SECOND = 1_000;
 
@@ -15,7 +15,7 @@ interface WalkedStop {
 }
 
 /** What is begun and finished first is of no run: it goes with the stick it is cut from. */
-function walkedStops({ roster }: CheckBase, { part }: RecutPart): readonly WalkedStop[] {
+function walkedStops({ roster }: CheckBase, { part }: CheckedRecutPart): readonly WalkedStop[] {
   return part.stops.map(({ run, pairs }, stop) => {
     const rails = pairs.flatMap(({ frame: name, rails: ids }) => {
       const frame = roster.frameAt(name);
@@ -51,7 +51,7 @@ function begunFrom(turns: readonly Turn[], before: ReadonlySet<number>): number 
   return mostBegun([{ ...first, sticks: [...first.sticks, ...waiting] }, ...rest]);
 }
 
-export function checkRecutRuns(on: CheckBase, entry: RecutPart): void {
+export function checkRecutRuns(on: CheckBase, entry: CheckedRecutPart): void {
   const { part, path, moulding, cuts } = entry;
   const { findings, batch } = on;
   const begun = new Set(part.sticks.flatMap((stick, s) => (isBegun(stick) ? [s] : [])));
