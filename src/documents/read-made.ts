@@ -13,14 +13,10 @@ export type MadeDocument = Plan | Recut | Comparison;
 
 /** A value that already is an object. Throws PS_PLAN listing every problem. */
 export function checkMadeDocument(document: unknown): MadeDocument {
-  switch (schemaOf(document)) {
-    case 'pairstop/recut@1':
-      return checkRecutDocument(document);
-    case 'pairstop/comparison@1':
-      return checkComparisonDocument(document);
-    default:
-      return checkPlanDocument(document);
-  }
+  const schema = schemaOf(document);
+  if (schema === 'pairstop/recut@1') return checkRecutDocument(document);
+  if (schema === 'pairstop/comparison@1') return checkComparisonDocument(document);
+  return checkPlanDocument(document);
 }
 
 /** UTF-8 text. Throws PS_JSON or PS_PLAN. */

@@ -10,16 +10,11 @@ type Holder = Record<string | number, unknown>;
 
 /** Other values of a field, each with a word for it. */
 function others(value: unknown): readonly (readonly [string, unknown])[] {
-  switch (typeof value) {
-    case 'number':
-      return [['higher', value + 1], ...(value >= 1 ? [['lower', value - 1] as const] : [])];
-    case 'boolean':
-      return [['other', !value]];
-    case 'string':
-      return [['other', `${value}x`]];
-    default:
-      return value === null ? [['given', 'x']] : [];
-  }
+  if (typeof value === 'number')
+    return [['higher', value + 1], ...(value >= 1 ? [['lower', value - 1] as const] : [])];
+  if (typeof value === 'boolean') return [['other', !value]];
+  if (typeof value === 'string') return [['other', `${value}x`]];
+  return value === null ? [['given', 'x']] : [];
 }
 
 /** Every field changed, and every list with one less: its first and its last. */
