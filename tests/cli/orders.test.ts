@@ -220,6 +220,22 @@ describe('pairstop rails', () => {
     });
   });
 
+  it('a number without a unit counts in the unit that the others name, and in neither where they name both', async () => {
+    const lengths = async (...args: readonly string[]): Promise<unknown> => {
+      const ended = await runCli(['rails', ...args, '--json']);
+      return ended.code === 0
+        ? (JSON.parse(ended.out) as { sizes: { outside: unknown } }).sizes.outside
+        : answerOf(ended);
+    };
+    // 400 + 3.175 − 12 + 60, and up to half a millimetre; the play is 1/8 in.
+    expect(await lengths('400x500mm', '--face', '30', '--rabbet', '6')).toEqual([451.5, 551.5]);
+    expect(await lengths('400x500', '--face', '30 mm', '--rabbet', '6 mm')).toEqual([451.5, 551.5]);
+    expect(await lengths('16x20in', '--face', '32 mm', '--rabbet', '6')).toMatchObject({
+      code: 'PS_USAGE',
+      message: expect.stringContaining('--rabbet: given "6", which says no unit') as string,
+    });
+  });
+
   it('takes the moulding from a file, and tells what is wrong by its option', async () => {
     const listed = await runCli([
       'rails',

@@ -9,6 +9,7 @@ import { readMouldings } from '../../orders/order.js';
 import { show } from '../../read/problems.js';
 import { showFrameRails } from '../../show/frame-rails.js';
 import { frameRails } from '../../stock/one-frame.js';
+import type { Units } from '../../terms.js';
 import { EXIT_DONE } from '../ending.js';
 import { print, readInput } from '../files.js';
 
@@ -17,7 +18,7 @@ interface RailsOptions {
   readonly rabbet?: string;
   readonly measuredBy: string;
   readonly play?: string;
-  readonly units: string;
+  readonly units?: string;
   readonly moulding?: string;
   readonly mouldings?: string;
   readonly kerf?: string;
@@ -86,9 +87,47 @@ function byOption(error: unknown, size: string): unknown {
   return new PairstopError('PS_USAGE', `the frame is refused\n${lines.join('\n')}`, problems);
 }
 
+const METRIC = /\d\s*(?:mm|cm|m)\b/i;
+const INCHES = /\d\s*(?:in\b|inch|ft\b|feet|["'″′”’])/i;
+
+/**
+ * What a number without a unit means: as told, else the unit that the other lengths name, else inches. Where they name
+ * both, a bare number could be either and is refused.
+ */
+function unitsOf(told: string | undefined, lengths: Readonly<Record<string, string | undefined>>): Units {
+  if (told !== undefined) {
+    if (told === 'in' || told === 'mm') return told;
+    throw usage(`--units: given ${show(told)}; allowed: in, mm`);
+  }
+  const all = Object.entries(lengths).flatMap(([name, text]) =>
+    text === undefined ? [] : [[name, text] as const],
+  );
+  const metric = all.some(([, text]) => METRIC.test(text));
+  const inches = all.some(([, text]) => INCHES.test(text));
+  const bare = all.find(([, text]) => !METRIC.test(text) && !INCHES.test(text) && /[1-9]/.test(text));
+  if (metric && inches && bare !== undefined) {
+    const [name, text] = bare;
+    const option =
+      name === 'size' ? 'size' : `--${name.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`)}`;
+    throw usage(
+      `${option}: given ${show(text)}, which says no unit; allowed: a unit, as other lengths here have inches and millimetres; or --units in or mm`,
+    );
+  }
+  return metric && !inches ? 'mm' : 'in';
+}
+
+/** The lengths of a moulding of a table, as they are written there. */
+function texts(moulding: Readonly<Record<string, unknown>>): Record<string, string> {
+  const { face, rabbet, endTrim } = moulding;
+  return Object.fromEntries(
+    Object.entries({ face, rabbet, endTrim }).filter(
+      (one): one is [string, string] => typeof one[1] === 'string',
+    ),
+  );
+}
+
 async function rails(size: string, options: RailsOptions): Promise<number> {
-  const { units, mouldings, moulding, face, rabbet, endTrim, reversible } = options;
-  if (units !== 'in' && units !== 'mm') throw usage(`--units: given ${show(units)}; allowed: in, mm`);
+  const { mouldings, moulding, face, rabbet, endTrim, reversible } = options;
   if (moulding !== undefined && mouldings === undefined)
     throw usage('--moulding: goes with --mouldings FILE, the CSV that lists it');
   const known = mouldings === undefined ? {} : await listed(mouldings, moulding);
@@ -97,18 +136,30 @@ async function rails(size: string, options: RailsOptions): Promise<number> {
       'rails: given no --face and --rabbet; allowed: both, as in --face "1 1/4" --rabbet 1/4, or --mouldings FILE --moulding ID',
     );
   }
+  const { play, kerf, recut, stopStep } = options;
+  const units = unitsOf(options.units, {
+    size,
+    face,
+    rabbet,
+    play,
+    kerf,
+    recut,
+    stopStep,
+    endTrim,
+    ...texts(known),
+  });
   const document = {
     schema: 'pairstop/batch@1',
     id: 'rails',
     units,
-    saw: given({ kerf: options.kerf, recut: options.recut, stopStep: options.stopStep }),
+    saw: given({ kerf, recut, stopStep }),
     mouldings: [{ ...known, ...given({ face, rabbet, endTrim, reversible }), id: 'moulding' }],
     frames: [
       {
         id: 'frame',
         moulding: 'moulding',
         measuredBy: options.measuredBy,
-        ...given({ play: options.play }),
+        ...given({ play }),
         ...shapeOf(size),
       },
     ],
@@ -139,7 +190,10 @@ export function addRailsCommand(program: Command, end: (code: number) => void): 
     .option('--play <length>', 'what the rabbet size exceeds the glass by (1/8 in)')
     .option('--mouldings <file>', 'CSV: take face, rabbet and end trim from here')
     .option('--moulding <id>', 'which moulding of that file')
-    .option('--units <units>', 'in or mm: what a number without a unit means', 'in')
+    .option(
+      '--units <units>',
+      'in or mm: what a number without a unit means (the unit that others name, or in)',
+    )
     .option('--kerf <length>', 'what the blade removes (1/8 in)')
     .option('--recut <length>', 'what a joint loses beside the kerf (0)')
     .option('--stop-step <length>', 'the scale of the stop (1/32 in, or 0.5 mm)')
