@@ -99,7 +99,13 @@ function contentPart(content: Content | undefined): ComponentChildren[] {
     h('div', { key: type }, [h('code', {}, type), ': ', typeOf(schema)]),
     ...(example === undefined
       ? []
-      : [h('pre', { key: `${type} example` }, JSON.stringify(example, null, 1))]),
+      : [
+          h(
+            'pre',
+            { key: `${type} example` },
+            typeof example === 'string' ? example : JSON.stringify(example, null, 1),
+          ),
+        ]),
   ]);
 }
 

@@ -9,7 +9,7 @@ import { rackJsonSchema } from '../../documents/rack/schema.js';
 import { recutJsonSchema } from '../../documents/recut/schema.js';
 import { sawJsonSchema } from '../../documents/saw/schema.js';
 import { PROBLEM_TYPE } from '../http/problem.js';
-import { PROBLEM_EXAMPLE, REQUEST_EXAMPLES } from './examples.js';
+import { CSV_EXAMPLES, PROBLEM_EXAMPLE, REQUEST_EXAMPLES } from './examples.js';
 import { type documents, resources } from './resources.js';
 
 const DOCUMENTS: Readonly<Record<keyof typeof documents, () => Readonly<Record<string, unknown>>>> = {
@@ -84,6 +84,11 @@ function addExamples({ paths = {} }: WithOperations): void {
     const example = REQUEST_EXAMPLES[operation.operationId ?? ''];
     const json = operation.requestBody?.content['application/json'];
     if (example !== undefined && json !== undefined) json.example = example;
+    const csv = operation.requestBody?.content['text/csv'];
+    if (csv !== undefined) {
+      csv.schema = { type: 'string', description: 'tables of a spreadsheet, with a line of headers' };
+      csv.example = CSV_EXAMPLES[operation.operationId ?? ''];
+    }
     const refused = operation.responses['422']?.content?.[PROBLEM_TYPE];
     if (refused !== undefined) refused.example = PROBLEM_EXAMPLE;
   }

@@ -31,6 +31,26 @@ export const REQUEST_EXAMPLES: Readonly<Record<string, unknown>> = {
   addWebhook: { url: 'https://shop.example/pairstop', events: ['done', 'failed'], every: true },
 };
 
+const order = [
+  'id,moulding,quantity,width (mm),height (mm)',
+  'A-101,ash-cap,2,400,500',
+  '',
+  '[mouldings]',
+  'id,face (mm),rabbet (mm)',
+  'ash-cap,32,6',
+  '',
+  '[offers]',
+  'id,moulding,length (mm),price',
+  'ash-24,ash-cap,2400,20',
+].join('\n');
+
+/** Bodies in CSV, by operation. */
+export const CSV_EXAMPLES: Readonly<Record<string, string>> = {
+  submitBatch: order,
+  submitComparison: order,
+  enterPieces: ['id;moulding;length (mm);place', 'r17;ash-cap;1555.8;wall'].join('\n'),
+};
+
 export const PROBLEM_EXAMPLE = {
   type: '/v1/problems/PS_BATCH',
   title: 'the batch breaks the contract; every problem is listed',

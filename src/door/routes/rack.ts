@@ -81,6 +81,7 @@ function addPieces(app: DoorApp, { settings }: DoorContext): void {
         operationId: 'enterPieces',
         summary: 'Enter pieces: all of them, or none where one cannot be',
         tags,
+        consumes: ['application/json', 'text/csv'],
         querystring: z
           .strictObject({
             units: z

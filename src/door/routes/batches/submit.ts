@@ -54,6 +54,7 @@ export function addSubmit(app: DoorApp, context: DoorContext, kind: Kind): void 
         description:
           'The same id and content is the same job, however often it is handed in: 202 the first time, 200 afterwards. The same id with other content is refused (409), unless the earlier one failed, was cancelled, or is to be replaced and is not being cut. With "Prefer: wait=10" the answer is the result, if it is there by then.',
         tags,
+        consumes: ['application/json', 'text/csv'],
         headers: preferHeader,
         querystring: z
           .strictObject({
