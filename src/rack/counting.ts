@@ -48,6 +48,19 @@ function holder(state: Shelved['state']): string | null {
   return 'batch' in state ? state.batch : null;
 }
 
+/** Micrometres: a cut, and a tape, may be so far out. */
+const OUT_MOST = 5_000;
+
+/**
+ * An offcut does not grow. One that a rail was cut from is longer at its sight edge, by the face; entered so, it would
+ * promise rails that are not in it.
+ */
+function overGrown({ from, ends, length: was }: RackPiece, is: Um): string | null {
+  if (from.kind !== 'offcut' || !ends.includes('mitred') || is - was <= OUT_MOST) return null;
+  const more = (is - was) / 1000;
+  return `an offcut does not grow by ${more} mm: measure it along the outside edge; if it is right, pairstop rack edit`;
+}
+
 /** `there`: everything the rack knows, whatever its state. */
 export function countOf(
   there: readonly Shelved[],
@@ -102,7 +115,9 @@ export function countOf(
     }
     const { piece, state } = shelved;
     const longer = length !== undefined && length !== piece.length;
+    const passed = longer ? overGrown(piece, length) : null;
     if (longer && state.kind === 'begun') odd.push({ id, what: 'begun: its length is what it was before' });
+    else if (passed !== null) odd.push({ id, what: passed });
     else if (longer) {
       measured.push({ id, was: piece.length, is: length, batch: holder(state) });
       const flaws =
@@ -112,7 +127,8 @@ export function countOf(
     } else if (place === undefined || place === piece.place) right += 1;
     if (place !== undefined && place !== piece.place) {
       moved.push({ id, from: piece.place, to: place });
-      if (!longer || state.kind === 'begun') happenings.push({ kind: 'moved', piece: id, place });
+      if (!longer || state.kind === 'begun' || passed !== null)
+        happenings.push({ kind: 'moved', piece: id, place });
     }
   }
   const missing = there.filter(

@@ -214,4 +214,25 @@ describe('a stocktaking', () => {
     expect(countOf(there, [], { moulding: 'oak' }).happenings).toEqual([]);
     expect(countOf(there, [], { place: 'wall' }).count.missing.map(({ id }) => id)).toEqual(['r2']);
   });
+
+  it('does not believe that an offcut has grown: the sight edge was measured', () => {
+    const offcut = rackPiece('B/o1', 'ash', 400_000, {
+      ends: ['mitred', 'raw'],
+      from: { kind: 'offcut', batch: 'B', of: 'r1' },
+    });
+    const known = [{ ...shelved({ kind: 'free' }), piece: offcut }];
+    const counted = (length: number) => countOf(known, [{ id: 'B/o1', length, place: 'wall' }], {});
+    const { count, happenings } = counted(430_000);
+    expect(count.odd).toEqual([
+      { id: 'B/o1', what: expect.stringMatching(/does not grow by 30 mm.*outside edge/) },
+    ]);
+    expect(count.measured).toEqual([]);
+    expect(happenings).toEqual([{ kind: 'moved', piece: 'B/o1', place: 'wall' }]);
+    // Shorter, or by as much as a cut may be out, it is believed.
+    for (const length of [390_000, 405_000]) expect(counted(length).count.measured).toHaveLength(1);
+    const sawn = { ...offcut, ends: ['sawn', 'raw'] as const };
+    expect(countOf([{ ...known[0]!, piece: sawn }], [{ id: 'B/o1', length: 430_000 }], {}).count.odd).toEqual(
+      [],
+    );
+  });
 });
