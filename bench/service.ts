@@ -6,7 +6,7 @@
  * Each prints one JSON line; exit 1 when an answer is wrong or a promise is not kept. Without --full the long ones are
  * cut short, and say so.
  */
-import { door } from './service/door.js';
+import { door, doorSubmissions } from './service/door.js';
 import { doorLarge } from './service/door-large.js';
 import { doorFuzz, doorKills } from './service/door-trials.js';
 import { fair } from './service/fair.js';
@@ -28,6 +28,7 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   memory,
   hostile,
   door,
+  'door-submissions': doorSubmissions,
   'door-large': doorLarge,
   'door-fuzz': doorFuzz,
   'door-kills': doorKills,

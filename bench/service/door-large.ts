@@ -30,7 +30,7 @@ function largeBatch(id: string, bytes: number): Buffer {
       note: '',
     })),
     offers: [{ id: 'ash-24', moulding: 'ash', length: 2_400, price: 20 }],
-    options: { timeLimit: 120, urgency: 'now' },
+    options: { timeLimit: 20, urgency: 'now' },
   };
   const short = Buffer.byteLength(JSON.stringify(batch));
   const each = Math.floor((bytes - short) / lines);

@@ -36,7 +36,21 @@ async function load(count: number, clients: number, one: (i: number) => Promise<
   return took;
 }
 
-async function submissions(setting: Setting, count: number): Promise<Figure> {
+/** `perSecond` begun, whatever the answers take, each timed from the moment it was due. */
+async function paced(count: number, perSecond: number, one: (i: number) => Promise<void>): Promise<number[]> {
+  const began = performance.now();
+  return Promise.all(
+    Array.from({ length: count }, async (_, i) => {
+      const due = began + (i * 1_000) / perSecond;
+      await sleep(Math.max(0, due - performance.now()));
+      await one(i);
+      return performance.now() - due;
+    }),
+  );
+}
+
+/** What a busy web shop hands in, many times over; null: as fast as the answers come. */
+async function submissions(setting: Setting, count: number, perSecond: number | null): Promise<Figure> {
   return withDoor(setting, async (door) => {
     const agent = new Agent({ keepAlive: true, maxSockets: 50 });
     const bodies = Array.from({ length: count }, (_, i) =>
@@ -48,7 +62,7 @@ async function submissions(setting: Setting, count: number): Promise<Figure> {
     };
     await load(100, 10, (i) => send(i % 10));
     const began = performance.now();
-    const took = await load(count, 50, send);
+    const took = perSecond === null ? await load(count, 50, send) : await paced(count, perSecond, send);
     const seconds = (performance.now() - began) / 1_000;
     let lost = 0;
     for (let i = 0; i < count; i++) {
@@ -58,7 +72,10 @@ async function submissions(setting: Setting, count: number): Promise<Figure> {
     agent.destroy();
     const p99 = percentile(took, 0.99);
     return {
-      what: 'submissions by 50 connections while two solvers work',
+      what:
+        perSecond === null
+          ? 'submissions by 50 connections while two solvers work, as fast as they are answered'
+          : `submissions over 50 connections while two solvers work, ${perSecond} a second`,
       count,
       lost,
       perSecond: round(count / seconds),
@@ -212,7 +229,12 @@ export async function* door(full: boolean): AsyncGenerator<Figure> {
   yield await withService([worker], (setting) => overhead(setting, full ? 110 : 60));
   yield await withService([worker], (setting) => slow(setting));
   yield await withService([{ nowSlots: 2 }], (setting) => streams(setting));
-  yield await withService([{ nowSlots: 0, tonightSlots: 2 }], (setting) =>
-    submissions(setting, full ? 2_000 : 500),
-  );
+}
+
+export async function* doorSubmissions(full: boolean): AsyncGenerator<Figure> {
+  for (const perSecond of [100, 200, null]) {
+    yield await withService([{ nowSlots: 0, tonightSlots: 2, timing: TIMING }], (setting) =>
+      submissions(setting, full ? 2_000 : 500, perSecond),
+    );
+  }
 }
