@@ -1,8 +1,9 @@
 /** What other software may use: the documents, and a door to each thing that is done with them. */
 
 export { checkPlan } from './check/check.js';
+export { checkRecut } from './check/recut/recut.js';
 export { type CheckReport, type Finding, findingText, reportText, type Verified } from './check/report.js';
-export { type CheckCode, rules } from './check/rules.js';
+export { type CheckCode, comparisonRules, recutRules, rules } from './check/rules.js';
 export { answerJsonSchema, type CommandAnswer } from './documents/answer/schema.js';
 export { checkBatch, readBatch } from './documents/batch/read.js';
 export { type BatchDocument, batchJsonSchema } from './documents/batch/schema.js';
@@ -25,6 +26,7 @@ export type { Exact } from './lengths/exact.js';
 export { formatLength } from './lengths/format.js';
 export { parseLength } from './lengths/parse.js';
 export { type Notice, type NoticeCode, notices } from './notices.js';
+export { checkComparison } from './processes/check-comparison.js';
 export { type CompareBatchOptions, compareBatch } from './processes/compare-batch.js';
 export { type PlanBatchOptions, planBatch } from './processes/plan-batch.js';
 export type * from './processes/progress.js';
@@ -70,7 +72,7 @@ export type { DeliveredSticks } from './rack/receiving.js';
 export { withPlanRack } from './rack/shop-pieces.js';
 export type { ExpectedLine, PieceState, Provenance, RackPiece, WoodAccount } from './rack/terms.js';
 export type { RecutRequest } from './recut/recut.js';
-export { readTold, type Told } from './recut/told.js';
+export { readTold, type Told, toldAs } from './recut/told.js';
 export { type SawOptions, sawCheck } from './saw/saw.js';
 export type { CardFiles } from './sheet/card/build.js';
 export { type LabelGrid, type LabelTexts, labelGrid } from './sheet/labels/grid.js';

@@ -10,7 +10,7 @@ import { type MadeDocument, readMadeDocument } from '../documents/read-made.js';
 import { readPlanOrRecut } from '../documents/recut/read.js';
 import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
-import { checkComparisonOf } from '../processes/check-comparison.js';
+import { checkComparison } from '../processes/check-comparison.js';
 import { planBatch } from '../processes/plan-batch.js';
 import { withPlanRack } from '../rack/shop-pieces.js';
 import { PLAN_BYTES } from '../read/limits.js';
@@ -88,7 +88,7 @@ function verified(
     case 'pairstop/recut@1':
       return checkRecut(batch, document, earlier);
     case 'pairstop/comparison@1':
-      return checkComparisonOf(batch, document);
+      return checkComparison(batch, document);
     default:
       return document satisfies never;
   }

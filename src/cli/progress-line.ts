@@ -1,5 +1,6 @@
 /** One line on a terminal's standard error that tells how far a batch has got; nothing anywhere else. */
 import type { BatchProgress } from '../processes/progress.js';
+import { money } from '../text/page.js';
 
 /** Shorter work shows nothing. */
 const QUIET_MS = 1_000;
@@ -19,7 +20,7 @@ export function progressText(progress: BatchProgress, elapsed: number, columns: 
   const bar = `[${'#'.repeat(filled)}${'.'.repeat(BAR - filled)}]`;
   const parts = [
     `${bar} ${ended} of ${mouldings.total} mouldings`,
-    ...(cost === null ? [] : [`cost ${cost.value.toFixed(2)}`]),
+    ...(cost === null ? [] : [`cost ${money(cost.value)}`]),
     ...(gap === null ? [] : [gap === 0 ? 'proven' : `within ${(gap * 100).toFixed(2)} %`]),
     seconds(elapsed),
     ...(finish.latest === null ? [] : [`at most ${seconds(finish.latest)} more`]),

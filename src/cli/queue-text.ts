@@ -4,6 +4,7 @@ import type { PlanProof } from '../documents/plan/types.js';
 import { gapOf } from '../processes/progress.js';
 import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/client/status.js';
 import type { Heartbeat } from '../queue/record/health.js';
+import { money } from '../text/page.js';
 import { shown } from './shown.js';
 
 const MB = 2 ** 20;
@@ -34,7 +35,7 @@ function finishText({ state, progress }: BatchStatus): string[] {
 
 /** A proof's value with its unit: money, or millimetres of stick. */
 function proofValue({ measure, value }: PlanProof): string {
-  return measure === 'cost' ? `cost ${value.toFixed(2)}` : `length ${value} mm`;
+  return measure === 'cost' ? `cost ${money(value)}` : `length ${value} mm`;
 }
 
 export function statusText(status: BatchStatus): string {
@@ -54,7 +55,7 @@ export function statusText(status: BatchStatus): string {
     if (progress.cost !== null) {
       const { value, bound } = progress.cost;
       const far = state === 'done' ? '' : ' so far';
-      lines.push(`  cost        ${value.toFixed(2)}${far}, at least ${bound.toFixed(2)}`);
+      lines.push(`  cost        ${money(value)}${far}, at least ${money(bound)}`);
     }
     if (progress.gap !== null) lines.push(`  largest gap ${percent(progress.gap)}`);
     lines.push(`  elapsed     ${seconds(progress.elapsed)}`);

@@ -1,8 +1,8 @@
 /** A batch's comparison, put together from those of its mouldings. */
 
 import type { Comparison } from '../documents/comparison/types.js';
+import { centsFromMoney, moneyFromCents } from '../documents/money.js';
 import { PairstopError } from '../errors.js';
-
 import { lengthAsCents } from '../stock/piles.js';
 import { comparedOrders, type ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
@@ -29,7 +29,7 @@ export function assembleComparison(resolved: ResolvedBatch, results: readonly Co
   });
   const mouldings = ordered.map(({ document }) => document);
   const sum = (of: (one: (typeof mouldings)[number]) => number | null): number =>
-    Number(mouldings.reduce((total, one) => total + (of(one) ?? 0), 0).toFixed(2));
+    moneyFromCents(mouldings.reduce((total, one) => total + centsFromMoney(of(one) ?? 0), 0));
   const suppliers = supplierRows(batch, mouldings);
   const left = [...resolved.orders.values()].filter(
     ({ lines, offers }) => lines.length > 0 && offers.length === 0,
@@ -54,7 +54,7 @@ export function assembleComparison(resolved: ResolvedBatch, results: readonly Co
     totals: {
       cost: sum(({ recommendation }) => recommendation.cost),
       bound: sum(({ recommendation }) => recommendation.bound),
-      sticks: sum(sticks),
+      sticks: mouldings.reduce((total, one) => total + sticks(one), 0),
     },
     mouldings,
     suppliers,

@@ -5,7 +5,7 @@ import { moneyFromCents, moneyText } from '../documents/money.js';
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import { purchase } from '../stock/purchase.js';
 import type { Batch, Offer } from '../terms.js';
-import { named, percent, STUCK } from '../text/page.js';
+import { money, named, percent, STUCK } from '../text/page.js';
 import { Words } from '../words/words.js';
 import type { OfferChoice } from './choose.js';
 
@@ -20,9 +20,9 @@ function holds(prices: readonly BreakEven[]): string {
   const ranges = prices.flatMap(({ offer, bought, known, from, to }) => {
     if (!bought || !known || from?.proven === false || to?.proven === false) return [];
     if (from === null && to === null) return [];
-    if (from === null) return [`${offer} costs ${to!.price.toFixed(2)} or less`];
-    if (to === null) return [`${offer} costs ${from.price.toFixed(2)} or more`];
-    return [`${offer} costs ${from.price.toFixed(2)} to ${to.price.toFixed(2)}`];
+    if (from === null) return [`${offer} costs ${money(to!.price)} or less`];
+    if (to === null) return [`${offer} costs ${money(from.price)} or more`];
+    return [`${offer} costs ${money(from.price)} to ${money(to.price)}`];
   });
   return ranges.length === 0 ? '' : `; it stays so while ${ranges.join(', or ')}`;
 }

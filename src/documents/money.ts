@@ -2,6 +2,7 @@
 import { type Exact, exact, floorDivide } from '../lengths/exact.js';
 import { UM_PER_INCH, UM_PER_MM } from '../lengths/units.js';
 import type { Cents, Units } from '../terms.js';
+import { money } from '../text/page.js';
 
 /** An offer without a price: its length in the batch's units as money, to the nearest cent, half a cent up. */
 export function defaultPrice(length: Exact, units: Units): Cents {
@@ -21,5 +22,5 @@ export function centsFromMoney(money: number): Cents {
 
 /** 2190 cents as `21.90`. */
 export function moneyText(cents: Cents): string {
-  return moneyFromCents(cents).toFixed(2);
+  return money(moneyFromCents(cents));
 }

@@ -4,6 +4,7 @@
  */
 import type { Comparison, MouldingComparison, Scenario } from '../documents/comparison/types.js';
 import { escaped } from '../text/escape.js';
+import { money } from '../text/page.js';
 
 /** Bars of each moulding: the cheapest. */
 const BARS_MOST = 20;
@@ -44,8 +45,8 @@ function said(scenario: Scenario): string {
   const { proof, figures } = scenario;
   if (proof === null || figures === null) return `${label(scenario)}: cannot make the order`;
   const { rail, waste, offcut } = figures.split;
-  const parts = `rails ${rail.toFixed(2)}, waste ${waste.toFixed(2)}, offcuts ${offcut.toFixed(2)}`;
-  return `${label(scenario)}: ${proof.value.toFixed(2)} (${parts}), ${SURE[proof.status]}`;
+  const parts = `rails ${money(rail)}, waste ${money(waste)}, offcuts ${money(offcut)}`;
+  return `${label(scenario)}: ${money(proof.value)} (${parts}), ${SURE[proof.status]}`;
 }
 
 /** As `said` and beside the bars. */
@@ -82,14 +83,14 @@ function bar(scenario: Scenario, y: number, scale: number, best: boolean): strin
     x += width;
     if (width <= 0) return '';
     const box = `<rect x="${at(from)}" y="${y}" width="${at(width)}" height="${BAR}" fill="${fill}" stroke="#000" stroke-width="1"/>`;
-    const figure = amount.toFixed(2);
+    const figure = money(amount);
     const wide = figure.length * DIGIT + AROUND;
     if (width < wide + 2) return box;
     const middle = at(from + width / 2);
     return `${box}<rect x="${at(from + (width - wide) / 2)}" y="${y + 4}" width="${at(wide)}" height="14" fill="#fff"/><text x="${middle}" y="${y + 15}" text-anchor="middle" font-size="11">${figure}</text>`;
   });
   const sure = best ? ' recommended' : proof.status === 'optimal' ? '' : ` ${SURE[proof.status]}`;
-  const total = `<text x="${at(x + 8)}" y="${y + 15}"${best ? ' font-weight="bold"' : ''}>${proof.value.toFixed(2)}${sure}</text>`;
+  const total = `<text x="${at(x + 8)}" y="${y + 15}"${best ? ' font-weight="bold"' : ''}>${money(proof.value)}${sure}</text>`;
   return `<g role="img"><title>${escaped(said(scenario))}</title>${name}${parts.join('')}${total}</g>`;
 }
 

@@ -130,7 +130,7 @@ function scenarios(words: Words, worth: Worth, { scenarios: all }: MouldingCompa
 }
 
 function price(found: PriceFound | null, none: string): string {
-  return found === null ? none : `${found.price.toFixed(2)}${found.proven ? '' : '?'}`;
+  return found === null ? none : `${money(found.price)}${found.proven ? '' : '?'}`;
 }
 
 function stays({ known, from, to, bought }: BreakEven): string {
@@ -145,7 +145,7 @@ function breakEven(rows: readonly BreakEven[]): readonly string[] {
   if (rows.length === 0) return [];
   const cells = rows.map((row) => [
     row.offer,
-    row.price.toFixed(2),
+    money(row.price),
     row.bought ? 'yes' : '',
     row.bought && row.aloneTies === null ? '-' : price(row.aloneTies, 'at no price'),
     stays(row),

@@ -8,7 +8,7 @@ import type {
   WayOfCutting,
 } from '../documents/plan/types.js';
 import { umFromMm } from '../lengths/units.js';
-import { paragraph, plural } from '../text/page.js';
+import { money, paragraph, plural } from '../text/page.js';
 import type { Words } from '../words/words.js';
 
 /** `9 stick visits, 4 layouts, 1 split pair`; empty where a plan has no figures. */
@@ -46,7 +46,7 @@ export function unmergedText(words: Words, { totals, mouldings }: Plan): string 
   const { unmerged } = totals;
   if (unmerged === undefined) return '';
   // Where length stands in for money, a sum of both means nothing.
-  const money = mouldings.every(({ moulding }) => words.costs.pricing(moulding) !== 'unpriced');
-  const cost = money ? `, cost ${unmerged.cost.toFixed(2)}` : '';
+  const priced = mouldings.every(({ moulding }) => words.costs.pricing(moulding) !== 'unpriced');
+  const cost = priced ? `, cost ${money(unmerged.cost)}` : '';
   return ` Without merging stops: ${plural(unmerged.stopSettings, 'stop setting')}${cost}.`;
 }

@@ -1,6 +1,6 @@
 /** The check of a comparison: what it claims, changed in any one place, no longer holds. */
 import { beforeAll, describe, expect, it } from 'vitest';
-import { checkComparison } from '../../src/check/comparison/comparison.js';
+import { checkClaims } from '../../src/check/comparison/comparison.js';
 import { makesOf, trialOf } from '../../src/check/comparison/trial.js';
 import type { CheckReport } from '../../src/check/report.js';
 import { comparisonRules } from '../../src/check/rules.js';
@@ -19,7 +19,7 @@ async function verified(document: BatchDocument, comparison: Comparison): Promis
   const trial = trialOf(batch, comparison);
   const none = trial.batch.mouldings.length === 0;
   const plan = none ? null : planBatchHere(trial.batch, await engine(), { now });
-  return checkComparison(batch, comparison, plan === null ? () => false : makesOf(trial, plan));
+  return checkClaims(batch, comparison, plan === null ? () => false : makesOf(trial, plan));
 }
 
 const OFFERS = ORDER.offers!;
@@ -80,7 +80,7 @@ describe.each(Object.entries(CASES))('a comparison: %s', (_name, document) => {
     const makes = makesOf(trial, planBatchHere(trial.batch, await engine(), { now }));
     const passed = spoiledFields(made).filter(({ document: spoiled }) => {
       try {
-        return checkComparison(batch, checkComparisonDocument(spoiled), makes).ok;
+        return checkClaims(batch, checkComparisonDocument(spoiled), makes).ok;
       } catch (error) {
         expect(error).toBeInstanceOf(PairstopError);
         return false;
@@ -135,7 +135,7 @@ it('leaves no rule untried', async () => {
       } catch {
         continue;
       }
-      const report = checkComparison(checkBatch(document), read, () => true);
+      const report = checkClaims(checkBatch(document), read, () => true);
       for (const code of Object.keys(report.counts)) codes.add(code);
     }
   }

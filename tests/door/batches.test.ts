@@ -268,6 +268,25 @@ describe('what is worked out at once', () => {
     ]);
     const own = await door('POST', '/v1/batches/worked/recuts', { body: { lost: ['ash/0/1/top'] } });
     expect([own.status, own.body.recut]).toEqual([201, recut.body]);
+    const checked = await door('POST', '/v1/checks', { body: { batch, plan, recut: recut.body } });
+    expect([checked.status, checked.body.findings]).toEqual([200, []]);
+    const moved = structuredClone(recut.body) as unknown as { totals: { moved: number } };
+    moved.totals.moved += 1;
+    const faulty = await door('POST', '/v1/checks', { body: { batch, recut: moved } });
+    expect([faulty.body.ok, faulty.body.findings?.[0]?.code]).toEqual([false, 'CHECK_TOTALS']);
+    const stick = (plan as unknown as { mouldings: { sticks: { stick: string }[] }[] }).mouldings[0]!
+      .sticks[0]!.stick;
+    const flaws = [`${stick}:100-101`];
+    const around = await door('POST', '/v1/recuts', { body: { batch, plan, flaws, cutSoFar: [] } });
+    const [part] = (
+      around.body as unknown as { mouldings: { sticks: { stick: string; flaws?: unknown }[] }[] }
+    ).mouldings;
+    expect([around.status, part?.sticks.find((one) => one.stick === stick)?.flaws]).toEqual([
+      200,
+      [[100, 101]],
+    ]);
+    const notSaid = await door('POST', '/v1/recuts', { body: { batch, plan, flaws } });
+    expect([notSaid.status, notSaid.body.problems?.[0]?.path]).toEqual([422, '--cut-so-far']);
     const refused = await door('POST', '/v1/recuts', { body: { batch, plan, lost: [] } });
     expect([refused.status, refused.body.problems?.[0]?.path]).toEqual([422, '--lost']);
   });

@@ -1,39 +1,23 @@
 import { execFile } from 'node:child_process';
 import { promisify } from 'node:util';
 import { Redis } from 'ioredis';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { progressText } from '../../src/cli/progress-line.js';
 import { summarise } from '../../src/processes/progress.js';
 import { entryAt } from '../../src/processes/solver/entry.js';
-import { type Client, type ClientOptions, createClient } from '../../src/queue/client/client.js';
+import { type ClientOptions, createClient } from '../../src/queue/client/client.js';
 import { jobIdOf, keysOf } from '../../src/queue/names.js';
 import { Store } from '../../src/queue/record/store.js';
 import { workerSettings } from '../../src/queue/settings.js';
 import { overviewOf } from '../../src/queue/worker/overview.js';
 import { batchOf } from '../tools/batches.js';
 import { TestRedis } from '../tools/redis.js';
-import { type TestWorker, testClient, testWorker } from '../tools/service.js';
+import { openService, testClient, testWorker } from '../tools/service.js';
 
 const WAIT = { wait: 40_000 };
 
-let redis: TestRedis;
-let raw: Redis;
-let worker: TestWorker;
-let client: Client;
-
-beforeAll(async () => {
-  redis = await TestRedis.start();
-  raw = redis.connect();
-  worker = await testWorker(redis.url);
-  client = testClient(redis);
-});
-
-afterAll(async () => {
-  await client.close();
-  await worker.stop();
-  raw.disconnect();
-  await redis.end();
-});
+const { redis, raw, client, end } = await openService();
+afterAll(end);
 
 function record(id: string, work: 'plan' | 'compare' = 'plan'): string {
   return `pairstop:store:${jobIdOf(id, work)}`;

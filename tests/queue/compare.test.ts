@@ -1,36 +1,17 @@
 /** Comparisons through the queue, on a real Redis and a real worker. */
-import type { Redis } from 'ioredis';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { compareHere } from '../../src/compare/here.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
-import type { Client } from '../../src/queue/client/client.js';
 import { jobIdOf } from '../../src/queue/names.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../tools/batches.js';
-import { TestRedis } from '../tools/redis.js';
-import { type TestWorker, testClient, testWorker, until } from '../tools/service.js';
+import { openService, until } from '../tools/service.js';
 
 const WAIT = { wait: 60_000 };
 const COMPARE = { work: 'compare' } as const;
 
-let redis: TestRedis;
-let raw: Redis;
-let worker: TestWorker;
-let client: Client;
-
-beforeAll(async () => {
-  redis = await TestRedis.start();
-  raw = redis.connect();
-  worker = await testWorker(redis.url, { nowSlots: 2, tonightSlots: 1 });
-  client = testClient(redis);
-});
-
-afterAll(async () => {
-  await client.close();
-  await worker.stop();
-  raw.disconnect();
-  await redis.end();
-});
+const { raw, worker, client, end } = await openService({ nowSlots: 2, tonightSlots: 1 });
+afterAll(end);
 
 describe('a comparison through the queue', () => {
   it('is the same, byte for byte, as in process, published once, in a job of its own', async () => {

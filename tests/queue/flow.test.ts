@@ -1,37 +1,18 @@
 import { Queue } from 'bullmq';
-import type { Redis } from 'ioredis';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import type { Client } from '../../src/queue/client/client.js';
 import type { BatchStatus } from '../../src/queue/client/status.js';
 import { jobIdOf } from '../../src/queue/names.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../tools/batches.js';
-import { TestRedis } from '../tools/redis.js';
-import { type TestWorker, testClient, testWorker, until } from '../tools/service.js';
+import { openService, testClient, until } from '../tools/service.js';
 
 const WAIT = { wait: 40_000 };
 
-let redis: TestRedis;
-let raw: Redis;
-let worker: TestWorker;
-let client: Client;
-
-beforeAll(async () => {
-  redis = await TestRedis.start();
-  raw = redis.connect();
-  worker = await testWorker(redis.url, { nowSlots: 2, tonightSlots: 1 });
-  client = testClient(redis);
-});
-
-afterAll(async () => {
-  await client.close();
-  await worker.stop();
-  raw.disconnect();
-  await redis.end();
-});
+const { redis, raw, worker, client, end } = await openService({ nowSlots: 2, tonightSlots: 1 });
+afterAll(end);
 
 function field(id: string, name: string): Promise<string | null> {
   return raw.hget(`pairstop:store:${jobIdOf(id)}`, name);

@@ -92,6 +92,28 @@ describe('a recut of a batch planned from the rack', () => {
     await balanced();
   }, 60_000);
 
+  it('with a flaw and a spoiled rail used again is cut from the rack, and the wood balances', async () => {
+    await happen(rack, [], shopPieces('ash-re', 2, 2_600).map(added));
+    await planned(shopBatch('reuse', ['ash-re']));
+    const told = (text: string) => [{ path: 'test', text }];
+    const mishap = {
+      lost: ['ash-re/1/left'],
+      reuse: told('ash-re/1/left'),
+      flaws: told('ash-re-1/1:2500mm-2510mm'),
+    };
+    const made = await client.rack.recut('reuse', mishap).catch(async () => {
+      // Whichever of the two pieces was taken.
+      const flaws = told('ash-re-2/1:2500mm-2510mm');
+      return client.rack.recut('reuse', { ...mishap, flaws });
+    });
+    const [piece] = made.reused ?? [];
+    expect(piece).toMatchObject({ rail: 'ash-re/1/left', ends: ['mitred', 'mitred'] });
+    const cutting = await client.rack.cut('reuse', { recut: made });
+    // What is left of the spoiled rail comes in as found, beside what the stick leaves.
+    expect(cutting.offcuts.map(({ length }) => length)).toContain(Math.round(piece!.length * 1_000));
+    await balanced();
+  }, 60_000);
+
   it('writes what is kept beside a change with it, or neither', async () => {
     await happen(rack, [], shopPieces('yew', 1).map(added));
     const [free] = await rack.pieces(['yew-1']);

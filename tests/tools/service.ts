@@ -1,12 +1,13 @@
 /** A service for the tests: quick timings, its own Redis, planted solvers, log lines kept to be looked at. */
 import { execFileSync } from 'node:child_process';
 import { Writable } from 'node:stream';
+import type { Redis } from 'ioredis';
 import { type Logger, pino } from 'pino';
 import { entryAt } from '../../src/processes/solver/entry.js';
 import { type Client, createClient } from '../../src/queue/client/client.js';
 import { type WorkerSettings, workerSettings } from '../../src/queue/settings.js';
 import { type RunningWorker, startWorker } from '../../src/queue/worker/worker.js';
-import type { TestRedis } from './redis.js';
+import { TestRedis } from './redis.js';
 
 export const PLANTED = entryAt(
   new URL(`./planted-solver.${import.meta.url.endsWith('.ts') ? 'ts' : 'js'}`, import.meta.url),
@@ -123,4 +124,27 @@ export function childrenOf(pid: number): number[] {
   } catch {
     return [];
   }
+}
+
+export interface OpenService {
+  readonly redis: TestRedis;
+  readonly raw: Redis;
+  readonly worker: TestWorker;
+  readonly client: Client;
+  readonly end: () => Promise<void>;
+}
+
+/** A Redis, a worker and a client, for all tests of a file. */
+export async function openService(given: TestSettings = {}): Promise<OpenService> {
+  const redis = await TestRedis.start();
+  const raw = redis.connect();
+  const worker = await testWorker(redis.url, given);
+  const client = testClient(redis);
+  const end = async (): Promise<void> => {
+    await client.close();
+    await worker.stop();
+    raw.disconnect();
+    await redis.end();
+  };
+  return { redis, raw, worker, client, end };
 }

@@ -148,7 +148,7 @@ function checkSuppliers(on: OnComparison): void {
 }
 
 /** Every claim of `comparison` that does not hold. Never throws. */
-export function checkComparison(batch: Batch, comparison: Comparison, makes: Makes): CheckReport {
+export function checkClaims(batch: Batch, comparison: Comparison, makes: Makes): CheckReport {
   const findings = new Findings();
   const on: OnComparison = { batch, comparison, settings: new Settings(batch), findings, makes };
   const verified = nothingVerified();

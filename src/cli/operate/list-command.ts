@@ -2,6 +2,7 @@
 import type { Command } from 'commander';
 import { PairstopError } from '../../errors.js';
 import type { BatchPage } from '../../queue/client/list.js';
+import { money } from '../../text/page.js';
 import { answer, EXIT_DONE } from '../ending.js';
 import { withClient } from '../queue-commands.js';
 import { moment } from '../queue-text.js';
@@ -29,7 +30,7 @@ function listText({ batches, next }: BatchPage): string {
       outcome === 'short' ? `${state} (short)` : state,
       work === 'compare' ? 'comparison' : '',
       revision > 1 ? `revision ${revision}` : '',
-      cost === null ? '' : `cost ${cost.toFixed(2)}`,
+      cost === null ? '' : `cost ${money(cost)}`,
     ];
     return `${moment(submitted)}  ${id.padEnd(28)}  ${what.filter((part) => part !== '').join(', ')}`;
   });

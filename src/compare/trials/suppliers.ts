@@ -3,7 +3,7 @@
 import type { MouldingComparison, Scenario, SupplierRow } from '../../documents/comparison/types.js';
 import { centsFromMoney, moneyFromCents } from '../../documents/money.js';
 import type { Batch, Cents, Offer } from '../../terms.js';
-import { named } from '../../text/page.js';
+import { money, named } from '../../text/page.js';
 import { keyOf } from './sets.js';
 
 interface SupplierCost {
@@ -103,5 +103,5 @@ export function aboutSuppliers(rows: readonly SupplierRow[]): string[] {
       : `all from ${named(best.suppliers)}`;
   const sure = rows.every(({ status, bound }) => status === 'short' || (bound ?? 0) >= (best.payable ?? 0));
   const how = sure ? 'proven among these ways to buy' : 'the cheapest way found';
-  return [`With the suppliers' minimum orders, buy ${from} for ${best.payable.toFixed(2)}, ${how}.`];
+  return [`With the suppliers' minimum orders, buy ${from} for ${money(best.payable)}, ${how}.`];
 }

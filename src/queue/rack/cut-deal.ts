@@ -11,6 +11,7 @@ import type { Deal, RackStore } from '../../rack/store/rack-store.js';
 import { expectedMap } from '../../rack/store/rack-store.js';
 import { expectedKey } from '../../rack/sum.js';
 import type { RackPiece, Shelved } from '../../rack/terms.js';
+import { reusedEntries } from '../../recut/flaws.js';
 import { railsTold, type Told } from '../../recut/told.js';
 import type { Batch } from '../../terms.js';
 import type { CutOptions, RackCutting } from './desk-api.js';
@@ -138,8 +139,9 @@ export async function cutDeal(
   const coming = new Map([...lines].map(([key, line]) => [key, line.count]));
   const own: (CutStickOf & { readonly ref: string })[] = [];
   for (const stick of sticks) {
-    if (stick.lost.length === 0 && !stick.rails.some(({ rail }) => allCut.has(rail))) continue;
     const source = sources.get(stick.stick);
+    const again = source !== undefined && reused.has(source.ref);
+    if (!again && stick.lost.length === 0 && !stick.rails.some(({ rail }) => allCut.has(rail))) continue;
     if (ordered.rack === null || (source?.source === 'rack' && ownRefs.has(source.ref))) {
       own.push({ ...stick, ref: source?.ref ?? stick.stick });
       continue;
@@ -185,7 +187,7 @@ export async function cutDeal(
     }
   }
   const left = await ownOffcuts(rack, {
-    batch,
+    batch: { ...batch, sticks: [...batch.sticks, ...reusedEntries(inHand.reused)] },
     sticks: own
       .filter(({ ref }) => offcutsToo || reused.has(ref))
       .filter(({ rails }) => rails.every(({ rail }) => allCut.has(rail))),

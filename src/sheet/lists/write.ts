@@ -1,5 +1,6 @@
 /** Lists as CSV and as JSON. */
 import { csvText } from '../../csv/write.js';
+import { moneyText } from '../../documents/money.js';
 import { UM_PER_INCH } from '../../lengths/units.js';
 import type { Units } from '../../terms.js';
 import type { List, ListCell, ListColumn, ListKind } from './lists.js';
@@ -22,7 +23,7 @@ function inUnits(um: number, units: Units): number {
 function csvCell(cell: ListCell, { of }: ListColumn, units: Units): ListCell {
   if (typeof cell !== 'number') return cell;
   if (of === 'length') return inUnits(cell, units);
-  return of === 'money' ? (cell / CENTS).toFixed(2) : cell;
+  return of === 'money' ? moneyText(cell) : cell;
 }
 
 /** Lengths as numbers in the batch's units, which the header names. */
