@@ -1,9 +1,10 @@
 import type { Highs } from 'highs';
 import { type Column, type Cutting, columnOf, lengthOf, serves, trim } from './columns/columns.js';
 import { Knapsack } from './columns/knapsack.js';
+import { boughtByCounts } from './counts/bought.js';
 import { type CountRow, columnWeight, type SearchGoal } from './instance/goal.js';
 import { type Instance, prepare } from './instance/instance.js';
-import { costUnder, type Purchased, purchased } from './instance/purchase.js';
+import { costUnder, type Purchased, purchased, type SolveLinear } from './instance/purchase.js';
 import { type Watch, watchOf } from './instance/watch.js';
 import { highsLp, loadHighsRuntime } from './lp/highs-lp.js';
 import { jsLp } from './lp/js-lp.js';
@@ -207,7 +208,9 @@ class CuttingEngine implements Engine {
     );
     const knapsack = new Knapsack(instance, watch);
     const ignore = (): void => undefined;
-    const search = new GoalSearch(instance, goal, knapsack, this.tools, seed, watch, ignore, NODE_TURNS);
+    const search = new GoalSearch(instance, goal, knapsack, this.tools, seed, watch, ignore, {
+      turns: NODE_TURNS,
+    });
     const found = search.run(null, []);
     search.dispose();
     return { ...found, patterns: found.plan ? outward(problem, instance, found.plan) : null };
@@ -215,6 +218,8 @@ class CuttingEngine implements Engine {
 
   /** Packs and price breaks: every goal by branch and bound over the numbers bought. */
   private solveBought(problem: Problem, options: SolveOptions, watch: Watch): Outcome {
+    const instance = prepare(problem);
+    if (!fitsAll(instance)) return { kind: 'none', proven: true, work: 0 };
     const bounds: number[] = [];
     let patterns = options.start ? usable(problem, options.start) : null;
     const outcome = (plan: readonly Pattern[], last: readonly number[]): Solved => ({
@@ -227,15 +232,27 @@ class CuttingEngine implements Engine {
     });
     for (let g = 0; g < problem.goals; g++) {
       const limits = bounds.map((_, k) => costUnder(problem, k, patterns!));
-      const found = purchased(
+      const report = (plan: readonly Pattern[], _: number, bound: number): void =>
+        tell(options, watch, outcome(plan, [bound]));
+      const start: readonly Cutting[] | null = patterns && inward(instance, patterns);
+      const counted = boughtByCounts({
         problem,
-        g,
+        instance,
+        goal: g,
         limits,
-        patterns,
+        start,
+        tools: this.tools,
+        seed: options.seed,
         watch,
-        (sub, goal, held) => this.solveLinear(sub, goal, held, options, watch),
-        (plan, _, bound) => tell(options, watch, outcome(plan, [bound])),
-      );
+        outward: (plan) => outward(problem, instance, trim(instance, plan)),
+        report,
+      });
+      const solve: SolveLinear = (sub, goal, held) => this.solveLinear(sub, goal, held, options, watch);
+      const known = counted?.patterns ?? patterns;
+      const proven = counted?.bound ?? 0;
+      const more: typeof report = (plan, value, bound) => report(plan, value, Math.max(bound, proven));
+      const searched = counted?.ended ? counted : purchased(problem, g, limits, known, watch, solve, more);
+      const found = { ...searched, bound: Math.max(searched.bound, proven) };
       if (!found.patterns) return { kind: 'none', proven: found.none, work: watch.spent };
       patterns = found.patterns;
       bounds.push(found.bound);

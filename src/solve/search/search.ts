@@ -46,6 +46,15 @@ const FEW_ITEMS = 12;
 /** Attempts at one vector of pieces once a dive has failed. */
 const FIRST_PACKS = 20;
 
+export interface SearchLimits {
+  /** How often dives and searches from below are tried at most; counted, so that the outcome does not hang on the clock. */
+  readonly turns?: number;
+  /** Only plans cheaper than this are of interest; the first one ends the search. */
+  readonly anyBelow?: number;
+  /** Told of every set of duals whose worths are proven; true: they prove that there is no plan. */
+  readonly onDuals?: (duals: Duals) => boolean;
+}
+
 /** The search for one goal: bounds first, then column generation, dives, and searches from below. */
 export class GoalSearch implements ProvenIncumbent {
   private plan: Cutting[] | null = null;
@@ -69,9 +78,9 @@ export class GoalSearch implements ProvenIncumbent {
     seed: number,
     readonly watch: Watch,
     private readonly onImproved: (found: Found) => void,
-    /** How often dives and searches from below are tried at most; counted, so that the outcome does not hang on the clock. */
-    private readonly turns = Infinity,
+    private readonly limits: SearchLimits = {},
   ) {
+    if (limits.anyBelow !== undefined) this.value = limits.anyBelow;
     this.grain = grainOf(goal);
     this.fits = fitsOf(instance);
     this.setups = leastSetups(goal, instance.demand, this.fits);
@@ -79,7 +88,12 @@ export class GoalSearch implements ProvenIncumbent {
   }
 
   get done(): boolean {
-    return this.none || this.bound >= this.value || (this.goal.unmade !== null && this.bound > 0);
+    return (
+      this.none ||
+      this.bound >= this.value ||
+      (this.limits.anyBelow !== undefined && this.plan !== null) ||
+      (this.goal.unmade !== null && this.bound > 0)
+    );
   }
 
   /** Columns met so far, to start the next goal with. */
@@ -225,6 +239,7 @@ export class GoalSearch implements ProvenIncumbent {
   }
 
   private prove(duals: Duals): void {
+    if (this.limits.onDuals?.(duals) === true) this.deny();
     const sound = feasibleDuals(this.instance, this.goal, duals);
     if (sound) this.raise(dualBound(this.instance, this.goal, sound, this.grain));
     if (!this.done && this.instance.groups.length > 1 && !hasSetups(this.goal)) {
@@ -254,7 +269,8 @@ export class GoalSearch implements ProvenIncumbent {
     const { random } = this;
     const paired = PairSearch.serves(this.instance, this.goal);
     const few = this.instance.n <= FEW_ITEMS;
-    for (let turn = 0; turn < this.turns && !this.done && !this.watch.over(); turn++) {
+    const turns = this.limits.turns ?? Infinity;
+    for (let turn = 0; turn < turns && !this.done && !this.watch.over(); turn++) {
       const before = this.value;
       // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
