@@ -3,7 +3,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { frameBatch, problemsOf } from '../../bench/tools/batches.js';
 import { type Random, seeded } from '../../bench/tools/random.js';
 import { type CountCosts, Counting } from '../../src/solve/counts/counting.js';
-import { type Cover, coverOf, short } from '../../src/solve/counts/covers.js';
+import { coverOf, type PieceCover, short } from '../../src/solve/counts/covers.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { prepare } from '../../src/solve/instance/instance.js';
 import { UNCOUNTED } from '../../src/solve/instance/watch.js';
@@ -39,7 +39,7 @@ describe('the cheapest numbers of pieces', () => {
       const goals = random.int(1, 2);
       const tops = Array.from({ length: groups }, () => random.int(0, 6));
       const costs: CountCosts[] = tops.map((top) => Array.from({ length: goals }, () => curve(random, top)));
-      const covers: Cover[] = Array.from({ length: random.int(1, 3) }, () => ({
+      const covers: PieceCover[] = Array.from({ length: random.int(1, 3) }, () => ({
         worth: Float64Array.from(tops, () => random.int(0, 9)),
         need: random.int(1, 60),
       }));

@@ -11,8 +11,8 @@ import { purchaseCost } from '../price.js';
 import type { Pattern, Problem } from '../problem.js';
 import { randomOf } from '../random.js';
 import { GoalSearch, type Tools } from '../search/search.js';
-import { type CountCosts, Counting, type Counts } from './counting.js';
-import { type Cover, coverOf, short } from './covers.js';
+import { type CountCosts, Counting, type PieceCounts } from './counting.js';
+import { coverOf, type PieceCover, short } from './covers.js';
 
 /** More groups than this make too many vectors of numbers. */
 const MOST_GROUPS = 12;
@@ -76,7 +76,7 @@ class BoughtSearch {
   private readonly knapsack: Knapsack;
   private readonly holds: Float64Array;
   private readonly wood: readonly number[];
-  private readonly covers: Cover[] = [];
+  private readonly covers: PieceCover[] = [];
   private readonly denied: Float64Array[] = [];
   private readonly random: () => number;
   private columns: readonly Column[];
@@ -147,7 +147,7 @@ class BoughtSearch {
       this.take(plan);
       return true;
     }
-    let cover: Cover | null = null;
+    let cover: PieceCover | null = null;
     const total = this.wood.reduce((sum, cost, s) => sum + cost * pieces[s]!, 0);
     const goal: SearchGoal = { cost: this.wood, rows: [], unmade: null };
     const search = new GoalSearch(given, goal, this.knapsack, tools, seed + round, watch, () => undefined, {
@@ -178,7 +178,7 @@ class BoughtSearch {
    * Whether so many pieces hold a plan. Where they do not though no cover says so, more of them may not either: then all
    * that is no more than those is excluded at once.
    */
-  private settle({ pieces }: Counts, round: number): boolean | undefined {
+  private settle({ pieces }: PieceCounts, round: number): boolean | undefined {
     const covers = this.covers.length;
     const holds = this.holdsPlan(pieces, round);
     if (holds !== false || this.covers.length > covers) return holds;
@@ -209,7 +209,7 @@ class BoughtSearch {
     const { limits, watch } = this.task;
     this.begin();
     for (let round = 0; ; round++) {
-      const open: Counts[] = [];
+      const open: PieceCounts[] = [];
       for (;;) {
         const excluded = [...this.denied, ...open.map(({ pieces }) => pieces)];
         const counting = new Counting(this.curves, limits, this.covers, excluded, watch);

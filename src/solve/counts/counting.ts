@@ -1,8 +1,8 @@
 import type { Work } from '../instance/watch.js';
-import type { Cover } from './covers.js';
+import type { PieceCover } from './covers.js';
 
 /** Numbers of pieces of each group, and what they cost. */
-export interface Counts {
+export interface PieceCounts {
   readonly pieces: Float64Array;
   readonly cost: number;
 }
@@ -24,14 +24,14 @@ export class Counting {
   private readonly pieces: Float64Array;
   private readonly left: number[];
   private roof = Infinity;
-  private best: Counts | null = null;
+  private best: PieceCounts | null = null;
   private nodes = 0;
 
   /** `costs[s]`: by goal, the last is to be least and the others are held to `limits`. */
   constructor(
     private readonly costs: readonly CountCosts[],
     private readonly limits: readonly number[],
-    private readonly covers: readonly Cover[],
+    private readonly covers: readonly PieceCover[],
     /** No vector that is at most one of these in every group is an answer. */
     private readonly excluded: readonly Float64Array[],
     private readonly work: Work,
@@ -60,7 +60,7 @@ export class Counting {
   }
 
   /** Null: there are none below `roof`; undefined: too many to look at. */
-  cheapest(roof: number): Counts | null | undefined {
+  cheapest(roof: number): PieceCounts | null | undefined {
     this.roof = roof;
     this.descend(
       0,

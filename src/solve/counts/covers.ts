@@ -5,7 +5,7 @@ import type { Instance } from '../instance/instance.js';
  * Σ over groups of worth · pieces ≥ need holds for every plan's numbers of pieces: at any values of the items, what the
  * pieces can be worth at most has to reach what is asked for (a cut in the sense of Benders 1962). Whole numbers.
  */
-export interface Cover {
+export interface PieceCover {
   readonly worth: Float64Array;
   readonly need: number;
 }
@@ -17,7 +17,7 @@ const BITS = 46;
 export function coverOf(
   { demand, n }: Instance,
   { item, worth }: Pick<Duals, 'item' | 'worth'>,
-): Cover | null {
+): PieceCover | null {
   if (!worth.every((v) => v <= Number.MAX_SAFE_INTEGER)) return null;
   let need = 0n;
   for (let i = 0; i < n; i++) need += BigInt(item[i]!) * BigInt(demand[i]!);
@@ -33,7 +33,7 @@ export function coverOf(
 }
 
 /** Whether so many pieces of each group (Infinity: any number) are too few. */
-export function short({ worth, need }: Cover, pieces: ArrayLike<number>): boolean {
+export function short({ worth, need }: PieceCover, pieces: ArrayLike<number>): boolean {
   let sum = 0;
   for (let s = 0; s < worth.length; s++) if (pieces[s]! > 0 && worth[s]! > 0) sum += worth[s]! * pieces[s]!;
   return sum < need;
