@@ -11,7 +11,7 @@ import { purchaseCost } from '../price.js';
 import type { Pattern, Problem } from '../problem.js';
 import { randomOf } from '../random.js';
 import { GoalSearch, type Tools } from '../search/search.js';
-import { type CountCosts, Counting, type PieceCounts } from './counting.js';
+import { type CountCosts, Counting, type CountVector } from './counting.js';
 import { coverOf, type PieceCover, short } from './covers.js';
 
 /** More groups than this make too many vectors of numbers. */
@@ -178,7 +178,7 @@ class BoughtSearch {
    * Whether so many pieces hold a plan. Where they do not though no cover says so, more of them may not either: then all
    * that is no more than those is excluded at once.
    */
-  private settle({ pieces }: PieceCounts, round: number): boolean | undefined {
+  private settle({ pieces }: CountVector, round: number): boolean | undefined {
     const covers = this.covers.length;
     const holds = this.holdsPlan(pieces, round);
     if (holds !== false || this.covers.length > covers) return holds;
@@ -209,7 +209,7 @@ class BoughtSearch {
     const { limits, watch } = this.task;
     this.begin();
     for (let round = 0; ; round++) {
-      const open: PieceCounts[] = [];
+      const open: CountVector[] = [];
       for (;;) {
         const excluded = [...this.denied, ...open.map(({ pieces }) => pieces)];
         const counting = new Counting(this.curves, limits, this.covers, excluded, watch);

@@ -2,7 +2,7 @@ import type { Work } from '../instance/watch.js';
 import type { PieceCover } from './covers.js';
 
 /** Numbers of pieces of each group, and what they cost. */
-export interface PieceCounts {
+export interface CountVector {
   readonly pieces: Float64Array;
   readonly cost: number;
 }
@@ -24,7 +24,7 @@ export class Counting {
   private readonly pieces: Float64Array;
   private readonly left: number[];
   private roof = Infinity;
-  private best: PieceCounts | null = null;
+  private best: CountVector | null = null;
   private nodes = 0;
 
   /** `costs[s]`: by goal, the last is to be least and the others are held to `limits`. */
@@ -60,7 +60,7 @@ export class Counting {
   }
 
   /** Null: there are none below `roof`; undefined: too many to look at. */
-  cheapest(roof: number): PieceCounts | null | undefined {
+  cheapest(roof: number): CountVector | null | undefined {
     this.roof = roof;
     this.descend(
       0,
