@@ -11,6 +11,7 @@ export { checkComparisonDocument } from './documents/comparison/read.js';
 export { comparisonJsonSchema } from './documents/comparison/schema.js';
 export type * from './documents/comparison/types.js';
 export type { JsonSchema } from './documents/json-schema.js';
+export type * from './documents/plan/pooled.js';
 export { checkPlanDocument, readPlan } from './documents/plan/read.js';
 export { planJsonSchema } from './documents/plan/schema.js';
 export type * from './documents/plan/types.js';
@@ -45,6 +46,13 @@ export type { BatchPage, PagedBatch, PageOptions } from './queue/client/list.js'
 export type { ClientOptions } from './queue/client/options.js';
 export type { BatchStatus, QueueDepth, ServiceStatus } from './queue/client/status.js';
 export type { WatchOptions } from './queue/client/watch.js';
+export type {
+  NightChoices,
+  NightDesk,
+  NightOfPool,
+  NightStatus,
+  WaitingBatch,
+} from './queue/night/desk-api.js';
 export type {
   CountOptions,
   CutOptions,
@@ -91,6 +99,7 @@ export { type SheetOptions, sheetHtml } from './sheet/sheet.js';
 export { showComparison } from './show/comparison.js';
 export { comparisonSvg } from './show/comparison-chart.js';
 export { showPlan } from './show/plan.js';
+export { showBatchPart } from './show/pooled.js';
 export { showRecut } from './show/recut.js';
 export { showSawCheck } from './show/saw.js';
 export type * from './terms.js';

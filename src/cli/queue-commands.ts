@@ -1,12 +1,14 @@
 /** The commands of the service: worker, submit, status, result, cancel. The queue is loaded only when one is used. */
 import type { Command } from 'commander';
 import { checkBatch } from '../documents/batch/read.js';
+import type { BatchDocument } from '../documents/batch/schema.js';
 import { PairstopError } from '../errors.js';
 import type { WorkKind } from '../processes/solver/tasks.js';
 import type { Client } from '../queue/client/client.js';
 import type { Urgency } from '../terms.js';
 import { type ComparisonOutput, deliverComparison } from './compare-command.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';
+import { deliverPart } from './night/part.js';
 import type { OrderInput } from './orders/order-choices.js';
 import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-input.js';
 import { deliver, type PlanOutput } from './plan-commands.js';
@@ -86,6 +88,7 @@ async function deliverResult(
     return deliverComparison(checkBatch(await client.batch(id, which)), comparison, output);
   }
   const plan = await client.result(id, { partial, ...revision });
+  if (plan.batch !== id) return deliverPart(client, id, plan, output);
   return deliver(checkBatch(await client.batch(id, which)), plan, output);
 }
 
@@ -128,11 +131,23 @@ async function tellIfAlone(client: Client, urgency: Urgency): Promise<void> {
 
 interface SubmitOutput extends PlanOutput, ComparisonOutput, Comparing {
   readonly replace?: boolean;
+  readonly pool?: boolean;
+  readonly due?: string;
   readonly wait?: boolean;
   readonly timeout?: string;
 }
 
-async function submit({ document }: OrderInput, output: SubmitOutput): Promise<number> {
+/** The order with what the command says of it. */
+function asked(document: BatchDocument, { pool, due }: SubmitOutput): BatchDocument {
+  return {
+    ...document,
+    ...(due !== undefined && { due }),
+    ...(pool === true && { options: { ...document.options, pool } }),
+  };
+}
+
+async function submit({ document: read }: OrderInput, output: SubmitOutput): Promise<number> {
+  const document = asked(read, output);
   await checkSheetOutput(output);
   const timeout = timeoutOf(output.timeout);
   const work = workOf(output);
@@ -196,6 +211,8 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
       '--replace',
       'other content under the same id makes room, unless it is being cut; it stays as a revision',
     )
+    .option('--pool', 'wait until the pool closes, and be planned with all that waits there (see night)')
+    .option('--due <date>', 'when it is needed, as 2026-12-01: what is due first is planned first')
     .option('--wait', 'show progress until the plan is there, then print it as plan does')
     .option(
       '--timeout <seconds>',

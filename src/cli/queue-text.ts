@@ -46,6 +46,9 @@ export function statusText(status: BatchStatus): string {
     `  urgency     ${urgency}${run > 1 ? `, run ${run}` : ''}${status.revision > 1 ? `, revision ${status.revision}` : ''}`,
     `  submitted   ${moment(submitted)}`,
     ...(starts === null ? [] : [`  waits until ${moment(starts)}`]),
+    ...(status.pool === null ? [] : [`  in the pool, which closes at ${moment(status.pool.closes)}`]),
+    ...(status.night === null ? [] : [`  planned with ${shown(status.night)}`]),
+    ...(status.batches.length === 0 ? [] : [`  batches     ${status.batches.map(shown).join(', ')}`]),
     `  started     ${moment(started)}`,
     `  finished    ${moment(finished)}`,
   ];

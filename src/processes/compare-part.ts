@@ -104,5 +104,6 @@ export function assembleParts(
     cost: comparison.totals.cost,
     takes: [],
     buys: [],
+    members: [],
   };
 }

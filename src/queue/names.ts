@@ -3,6 +3,7 @@
 import type { WorkKind } from '../processes/solver/tasks.js';
 import { type RackKeys, rackKeysOf } from '../rack/store/keys.js';
 import type { Urgency } from '../terms.js';
+import { type NightKeys, nightKeysOf } from './night/keys.js';
 
 export const URGENCIES: readonly Urgency[] = ['now', 'tonight'];
 
@@ -18,6 +19,10 @@ export function partQueue(urgency: Urgency): string {
 
 /** Mouldings of small batches for now, which pass by those that may take long. */
 export const SMALL_PARTS = 'part-small';
+/** One job when the pool is to close, and one for each night that is to be put together. */
+export const NIGHT_QUEUE = 'night';
+/** One job a quote. */
+export const QUOTE_QUEUE = 'quote';
 
 export const BATCH_JOB = 'batch';
 export const PART_JOB = 'part';
@@ -77,6 +82,7 @@ export interface Keys {
   /** Sets and lists of BullMQ that hold the mouldings of an urgency that have not ended. */
   readonly openParts: (urgency: Urgency) => readonly string[];
   readonly rack: RackKeys;
+  readonly night: NightKeys;
 }
 
 export function keysOf(prefix: string): Keys {
@@ -96,6 +102,7 @@ export function keysOf(prefix: string): Keys {
         (state) => `${prefix}:${partQueue(urgency)}:${state}`,
       ),
     rack: rackKeysOf(prefix),
+    night: nightKeysOf(prefix),
   };
 }
 

@@ -16,22 +16,22 @@ import { expectedOf, piecesIn, shopPiece, withShopPieces } from '../../rack/shop
 import { BATCH_BYTES } from '../../read/limits.js';
 import { recut } from '../../recut/recut.js';
 import type { Engine } from '../../solve/engine.js';
-import { refuseUncuttable } from '../../stock/refusals.js';
-import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
+import { ResolvedBatch } from '../../stock/resolved.js';
 import { assembleParts, comparePart } from '../compare-part.js';
 import { partOf, sealPart, sealPlan, soundPlan } from '../documents.js';
-import { fingerprintOf, openEnvelope } from '../envelope.js';
-import { expectedTimes } from '../expected.js';
+import { openEnvelope } from '../envelope.js';
 import { firstFit } from '../first-fit.js';
-import { seal, unseal } from '../seal.js';
-import { solvingTime } from '../share.js';
+import { unseal } from '../seal.js';
+import { composeIn } from './composing.js';
 import { Holding } from './holding.js';
 import type { Perform } from './serve.js';
+import { summaryOf } from './summary.js';
 import {
   type AskedAnswer,
   type AskTask,
   type AssembleTask,
   type BatchSummary,
+  type ComposeTask,
   type Improved,
   type ReadTask,
   type RecutAnswer,
@@ -60,34 +60,11 @@ const ALONE_SHARE = 0.3;
 const LAST_SHARE = 0.05;
 
 function read(task: ReadTask, held: Holding<ResolvedBatch>): BatchSummary {
-  const { document, batch, work } = openEnvelope(task.text);
-  const resolved = new ResolvedBatch(batch);
-  refuseUncuttable(resolved);
-  const { urgency, notBefore } = batch.options;
-  const print = fingerprintOf(document, work);
-  const sealed = seal({ kind: 'batch', batch: print, moulding: '' }, JSON.stringify(document));
-  held.keep(print, sealed.length, resolved);
-  const mouldings =
-    work === 'plan'
-      ? batch.mouldings.map(({ id }) => id)
-      : comparedOrders(resolved).map(({ moulding }) => moulding.id);
-  const solving = Math.round(solvingTime(batch));
-  return {
-    id: batch.id,
-    fingerprint: print,
-    work,
-    mouldings,
-    solving,
-    expected: expectedTimes(batch, work, mouldings, solving),
-    shop: batch.rack === 'shop',
-    urgency,
-    notBefore,
-    sealed,
-  };
+  return summaryOf(openEnvelope(task.text), held);
 }
 
 function batchOf(
-  { batch: { key, source } }: Exclude<Task, ReadTask>,
+  { batch: { key, source } }: Exclude<Task, ReadTask | ComposeTask>,
   held: Holding<ResolvedBatch>,
 ): ResolvedBatch {
   if (source === null) {
@@ -231,6 +208,11 @@ function assemble(task: AssembleTask, ordered: ResolvedBatch): SealedPlan {
     cost: plan.totals.cost,
     takes: pieces.map(({ id }) => id),
     buys: batch.rack === null ? [] : expectedOf(batch, plan),
+    members: (plan.batches ?? []).map(({ batch: id, missing, share }) => ({
+      id,
+      status: missing.length === 0 ? 'complete' : 'short',
+      cost: share,
+    })),
   };
 }
 
@@ -266,6 +248,8 @@ function perform(
   switch (task.kind) {
     case 'read':
       return read(task, held);
+    case 'compose':
+      return composeIn(task);
     case 'solve':
       return solve(task, batchOf(task, held), engine, send);
     case 'assemble':

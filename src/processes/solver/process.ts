@@ -147,7 +147,7 @@ export class SolverProcess {
 
   /** Keeps the list of what the process holds, by the same rule (see holding.ts). */
   #note(task: Task): void {
-    if (task.kind === 'read') return;
+    if (task.kind === 'read' || task.kind === 'compose') return;
     const { key, source } = task.batch;
     if (source === null) this.#holding.use(key);
     else this.#holding.keep(key, sizeOf(source), null);

@@ -46,6 +46,8 @@ export interface BatchSummary {
   readonly expected: ExpectedTimes;
   /** Planned from the shop's rack. */
   readonly shop: boolean;
+  /** It waits in the pool. */
+  readonly pool: boolean;
   readonly urgency: 'now' | 'tonight';
   /** Milliseconds since 1970; null: at once. */
   readonly notBefore: number | null;
@@ -98,6 +100,12 @@ export interface SealedPlan {
   /** For a batch planned from the shop's rack: ids of the pieces it cuts, and what it buys. Empty for any other. */
   readonly takes: readonly string[];
   readonly buys: readonly ExpectedLine[];
+  /** Of a pooled plan: what each of its batches comes to. */
+  readonly members: readonly {
+    readonly id: string;
+    readonly status: 'complete' | 'short';
+    readonly cost: number;
+  }[];
 }
 
 /** Answers one question of a comparison. */
@@ -126,16 +134,40 @@ export interface RecutAnswer {
   readonly recut: Recut;
 }
 
-export type Task = ReadTask | SolveTask | AssembleTask | AskTask | RecutBatchTask;
+/** Puts the batches of a night together; answers `ComposedNight`. */
+export interface ComposeTask {
+  readonly kind: 'compose';
+  /** Of the first batch that is planned; further ones have `further` with `-2`, `-3` behind it. */
+  readonly id: string;
+  readonly further: string;
+  /** In the order of arrival. */
+  readonly members: readonly { readonly fingerprint: string; readonly sealed: Uint8Array }[];
+}
+
+/** One batch that is planned for several; `members` are their places in the task. */
+export interface ComposedPart {
+  readonly summary: BatchSummary;
+  readonly members: readonly number[];
+}
+
+export interface ComposedNight {
+  readonly parts: readonly ComposedPart[];
+  /** Places of batches that cannot be read, and why. */
+  readonly damaged: readonly { readonly at: number; readonly message: string }[];
+}
+
+export type Task = ComposeTask | ReadTask | SolveTask | AssembleTask | AskTask | RecutBatchTask;
 export type TaskAnswer<T extends Task> = T extends ReadTask
   ? BatchSummary
-  : T extends SolveTask
-    ? SealedPart
-    : T extends AskTask
-      ? AskedAnswer
-      : T extends RecutBatchTask
-        ? RecutAnswer
-        : SealedPlan;
+  : T extends ComposeTask
+    ? ComposedNight
+    : T extends SolveTask
+      ? SealedPart
+      : T extends AskTask
+        ? AskedAnswer
+        : T extends RecutBatchTask
+          ? RecutAnswer
+          : SealedPlan;
 
 /** How far a solve has got; `sealed` only when a checkpoint was due. */
 export interface Improved {

@@ -5,6 +5,7 @@ import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
+import type { NightDesk } from '../night/desk-api.js';
 import type { RackDesk } from '../rack/desk-api.js';
 import type { BatchState } from '../record/steps.js';
 import type { BatchPage, PageOptions } from './list.js';
@@ -71,10 +72,15 @@ export interface Client {
    * held whole here. Throws as `result`, or as `batch`.
    */
   text(of: 'result' | 'batch', id: string, options?: ResultOptions & WorkChoice): Promise<Readable>;
-  /** Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN. */
+  /**
+   * Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN, and PS_CONFLICT for a batch of a night that
+   * has closed: that is cancelled with all its batches.
+   */
   cancel(id: string, asked?: WorkChoice): Promise<BatchState>;
   /** The shop's rack. */
   readonly rack: RackDesk;
+  /** The pool of batches that are planned as one. */
+  readonly night: NightDesk;
   service(): Promise<ServiceStatus>;
   close(): Promise<void>;
 }

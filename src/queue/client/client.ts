@@ -10,7 +10,10 @@ import { envelopeOf, fingerprintOf } from '../../processes/envelope.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
-import { batchQueue, jobIdOf, revisionOf, URGENCIES } from '../names.js';
+import { batchQueue, jobIdOf, NIGHT_QUEUE, revisionOf, URGENCIES } from '../names.js';
+import { QueueNightDesk } from '../night/desk.js';
+import type { NightDesk } from '../night/desk-api.js';
+import { placeFor, scheduleClosing } from '../night/joining.js';
 import { QueueRackDesk } from '../rack/desk.js';
 import type { RackDesk } from '../rack/desk-api.js';
 import { errorFrom } from '../record/figures.js';
@@ -65,11 +68,13 @@ class QueueClient implements Client {
   readonly #session: Session;
   readonly #retention: number;
   readonly rack: RackDesk;
+  readonly night: NightDesk;
 
   constructor(options: ClientOptions) {
     const read = readOptions(options);
     this.#session = new Session(read);
     this.#retention = read.retention;
+    this.night = new QueueNightDesk(this.#session);
     this.rack = new QueueRackDesk(this.#session, async (id) => ({
       plan: await this.result(id),
       batch: checkBatch(await this.batch(id)),
@@ -102,8 +107,11 @@ class QueueClient implements Client {
     const identity = { id: batch.id, fingerprint: fingerprintOf(document, work), urgency };
     const jobId = jobIdOf(batch.id, work);
     return this.#session.ask('submitting', async () => {
-      let claim = await this.#session.store.claim(jobId, identity, this.#session.who, { replace });
-      if (claim.outcome === 'same' && claim.state === 'done') {
+      const { store, who } = this.#session;
+      const pooled = batch.options.pool && work === 'plan';
+      const pool = pooled ? await placeFor(store, document, identity.fingerprint) : null;
+      let claim = await store.claim(jobId, identity, who, { replace, pool });
+      if (claim.outcome === 'same' && claim.state === 'done' && !pooled) {
         const spoiled = await spoiledRun(this.#session.store, jobId, work, identity.fingerprint);
         if (spoiled !== null)
           claim = await this.#session.store.claim(jobId, identity, this.#session.who, { spoiled });
@@ -115,7 +123,7 @@ class QueueClient implements Client {
           `the record of batch ${JSON.stringify(batch.id)} was written by a newer version of Pairstop; upgrade this one`,
         );
       }
-      if (outcome === 'other' || outcome === 'cut') {
+      if (outcome === 'other' || outcome === 'cut' || outcome === 'night') {
         throw await conflict(this.#session.store, jobId, {
           document,
           fingerprint: identity.fingerprint,
@@ -124,7 +132,8 @@ class QueueClient implements Client {
         });
       }
       if (outcome === 'replaced') await this.#makeRoom(jobId);
-      if (state === 'waiting' || state === 'running') {
+      if (pooled) await scheduleClosing(this.#session.queue(NIGHT_QUEUE), store);
+      else if (state === 'waiting' || state === 'running') {
         const queue = this.#session.queue(batchQueue(urgency));
         await addBatch(queue, this.#session.store, {
           jobId,
@@ -177,7 +186,9 @@ class QueueClient implements Client {
   async result(id: string, options: ResultOptions = {}): Promise<Plan> {
     const { fingerprint, sealed } = await this.#result('plan', id, options);
     const plan = planOf(fingerprint, sealed);
-    if (plan.batch !== id) throw new PairstopError('PS_STORE', 'the stored plan is that of another batch');
+    // A batch of a night has the plan of its night.
+    const own = plan.batch === id || plan.batches?.some(({ batch }) => batch === id) === true;
+    if (!own) throw new PairstopError('PS_STORE', 'the stored plan is that of another batch');
     return plan;
   }
 
@@ -212,11 +223,23 @@ class QueueClient implements Client {
       case 'failed':
         if (partial) return { fingerprint, sealed: await this.#document(jobId, id, 'partial') };
         throw errorFrom(failure ?? { code: 'PS_FAILED', message: 'the batch has failed', problems: [] });
-      case 'done':
-        return { fingerprint, sealed: await this.#document(jobId, id, 'plan') };
+      case 'done': {
+        const night = await this.#nightOf(jobId);
+        if (night === null) return { fingerprint, sealed: await this.#document(jobId, id, 'plan') };
+        const of = await this.#end(night, id);
+        return { fingerprint: of.fingerprint, sealed: await this.#document(night, id, 'plan') };
+      }
       default:
         return state satisfies never;
     }
+  }
+
+  /** Job id of the night that a batch is planned in. */
+  async #nightOf(jobId: string): Promise<string | null> {
+    const [night] = await this.#session.ask('asking for the night', () =>
+      this.#session.store.read(jobId, ['night']),
+    );
+    return night?.toString() ?? null;
   }
 
   async #end(jobId: string, id: string): Promise<BatchEnd> {
@@ -271,10 +294,12 @@ class QueueClient implements Client {
 
   async cancel(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchState> {
     const jobId = jobOf(id, work);
-    const state = await this.#session.ask('cancelling', () =>
+    const cancelled = await this.#session.ask('cancelling', () =>
       this.#session.store.cancel(jobId, this.#session.who),
     );
-    if (state === 'unknown') throw unknown(id);
+    if (cancelled.kind === 'unknown') throw unknown(id);
+    if (cancelled.kind === 'night') throw inNight(id, cancelled.night);
+    const { state } = cancelled;
     // Cancelled it is already; what is left to clear away, a worker would.
     if (state === 'cancelled')
       await within(this.#session.patience, 'clearing', this.#clear(jobId)).catch(() => {});
@@ -323,6 +348,13 @@ function jobOf(id: string, work: WorkKind): string {
   requireId(id);
   requireWork(work);
   return jobIdOf(id, work);
+}
+
+function inNight(id: string, night: string): PairstopError {
+  return new PairstopError(
+    'PS_CONFLICT',
+    `batch ${JSON.stringify(id)} is planned with ${JSON.stringify(night)}, for which the pool has closed; cancel that, with all its batches, or wait for its plan`,
+  );
 }
 
 function unknown(id: string): PairstopError {

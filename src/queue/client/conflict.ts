@@ -22,8 +22,8 @@ async function known(store: Store, jobId: string): Promise<BatchDocument | null>
 interface Refused {
   readonly fingerprint: string;
   readonly document: BatchDocument;
-  /** `cut`: sticks of the one known are begun. */
-  readonly outcome: 'other' | 'cut';
+  /** `cut`: sticks of the one known are begun; `night`: it is in a night for which the pool has closed. */
+  readonly outcome: 'other' | 'cut' | 'night';
   readonly state: BatchState;
 }
 
@@ -43,7 +43,9 @@ export async function conflict(
   const what =
     outcome === 'cut'
       ? 'is being cut, so it cannot be replaced; give this one another id'
-      : `has been submitted with other content, and is ${state}; give this one another id, or replace it: submit --replace, or replace=true over HTTP`;
+      : outcome === 'night'
+        ? 'is planned with the others of its night, so it cannot be replaced; give this one another id'
+        : `has been submitted with other content, and is ${state}; give this one another id, or replace it: submit --replace, or replace=true over HTTP`;
   const problems = shown.map(({ path, there: was, here }) => ({
     path,
     given: here,

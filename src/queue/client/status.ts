@@ -9,7 +9,7 @@ import {
   summarise,
 } from '../../processes/progress.js';
 import type { Urgency } from '../../terms.js';
-import { batchQueue, type Keys, partQueue, SMALL_PARTS } from '../names.js';
+import { batchOfJob, batchQueue, type Keys, partQueue, SMALL_PARTS } from '../names.js';
 import { type ListedError, listedErrors } from '../record/errors-list.js';
 import { fieldOf } from '../record/fields.js';
 import { type Failure, failureFrom, figuresFrom } from '../record/figures.js';
@@ -40,6 +40,12 @@ export interface BatchStatus {
   readonly starts: number | null;
   readonly started: number | null;
   readonly finished: number | null;
+  /** When the pool closes that it waits in; null: it waits in none. */
+  readonly pool: { readonly closes: number | null } | null;
+  /** Id of the night it is planned in; null: none. */
+  readonly night: string | null;
+  /** Of a night: the batches that are planned in it; else empty. */
+  readonly batches: readonly string[];
   /** Null until the batch has been divided into its mouldings. */
   readonly progress: BatchProgress | null;
   readonly mouldings: readonly MouldingProgress[];
@@ -63,6 +69,9 @@ const FIELDS = [
   'limit',
   'status',
   'failure',
+  'pool',
+  'night',
+  'members',
 ] as const;
 
 const PER_MOULDING = ['figures', 'begun', 'final', 'failure'] as const;
@@ -105,6 +114,16 @@ function number(name: string, text: string | undefined): number | null {
     throw new PairstopError('PS_STORE', `the record of the batch is damaged: its ${name}`);
   }
   return Number(text);
+}
+
+/** A JSON list of job ids; what is damaged counts as none. */
+function jobsIn(text: string | undefined): readonly string[] {
+  try {
+    const list: unknown = JSON.parse(text ?? '[]');
+    return Array.isArray(list) ? list.map(String) : [];
+  } catch {
+    return [];
+  }
 }
 
 function isState(text: string | undefined): text is BatchState {
@@ -164,6 +183,9 @@ export async function batchStatus(
     starts: state === 'waiting' ? await startOf(redis, keys.job(urgency, jobId)) : null,
     started,
     finished,
+    pool: field('pool') === undefined ? null : { closes: (await store.night.state()).closes },
+    night: field('night') === undefined ? null : batchOfJob(field('night') ?? ''),
+    batches: jobsIn(field('members')).map(batchOfJob),
     progress: mouldings.length === 0 ? null : summarise(mouldings, { elapsed, timeLimit }),
     mouldings,
     outcome: state === 'done' && (outcome === 'complete' || outcome === 'short') ? outcome : null,

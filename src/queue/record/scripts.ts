@@ -11,6 +11,7 @@
  *     arrived small expected                                          for its place in the queue (src/queue/worker/rank.ts)
  *     plan status cost published partial failure                      what came out
  *     revision                                                        from 1; an earlier one is the record KEY@revision
+ *     pool night members                                              of the pool, see src/queue/night/scripts.ts
  *     shop granted                                                    1 planned, 2 compared with the shop's rack; entries that were no attempts
  *
  * The rack's keys stand behind the record's (src/rack/store), so that a plan and its pieces are one step.
@@ -19,6 +20,8 @@
  */
 import { RACK_KEYS } from '../../rack/store/keys.js';
 import { rackPrelude } from '../../rack/store/scripts.js';
+import { NIGHT_KEYS } from '../night/keys.js';
+import { NIGHT_SCRIPTS, nightPrelude } from '../night/scripts.js';
 import { LUA_FIELDS } from './fields.js';
 
 /** Of records as this version writes them. One with a higher number is left to the newer workers that wrote it. */
@@ -29,9 +32,10 @@ const AUDIT_KEPT = 10_000;
 
 const PRELUDE = `
 ${rackPrelude(2)}
+${nightPrelude(RACK_KEYS.length + 2)}
 local FORMAT, AUDIT_KEPT = ${FORMAT}, ${AUDIT_KEPT}
--- After the record's key come those of the rack, and then further ones.
-local MORE = ${RACK_KEYS.length + 2}
+-- After the record's key come those of the rack and of the night, and then further ones.
+local MORE = ${RACK_KEYS.length + NIGHT_KEYS.length + 2}
 ${LUA_FIELDS}
 local key = KEYS[1]
 local function get(field) return redis.call('HGET', key, field) end
@@ -61,8 +65,10 @@ local function audit(trail, what, who)
   redis.call('XADD', trail, 'MAXLEN', '~', AUDIT_KEPT, '*', 'what', what, 'batch', get('id') or '', 'run', get('run') or '',
     'who', who)
 end
-local function conclude(state, retention)
-  set('state', state, 'finished', text(now()))
+local function conclude(state, retention, outcomes)
+  local at = text(now())
+  set('state', state, 'finished', at)
+  if get('members') then membersEnd(key, string.match(key, ':store:(.*)$'), state, at, retention, outcomes) end
   redis.call('PEXPIRE', key, retention)
   tell(state)
 end
@@ -86,7 +92,7 @@ local function reopen()
     if kind == F.failure or kind == F.begun or kind == F.used or kind == F.allotted or kind == F.sign then del(field) end
     if kind == F.final then finished = finished + 1 end
   end
-  del('failure', 'partial', 'plan', 'status', 'cost', 'finished', 'started', 'round', 'left')
+  del('failure', 'partial', 'plan', 'status', 'cost', 'finished', 'started', 'round', 'left', 'night')
   set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
     'submitted', text(now()))
   add('run', 1)
@@ -110,6 +116,7 @@ local function isCutFrom()
 end
 local function supersede(job, channel, id, fingerprint, urgency, retention)
   local run, revision = count('run'), math.max(1, count('revision'))
+  if get('pool') then poolLeave(key, job) end
   if unfinished() then
     rackForget(job)
     conclude('cancelled', retention)
@@ -123,14 +130,17 @@ local function supersede(job, channel, id, fingerprint, urgency, retention)
   -- Runs count on, so that an attempt at the earlier content writes nothing here.
   set('run', run + 1, 'revision', revision + 1)
 end
+-- In a night that has closed: whatever happens to it happens to all of the night.
+local function inNight() local s = get('state') return get('night') and (unfinished() or s == 'done') end
 local function isFree() local s = get('state') return s == 'failed' or s == 'cancelled' end
 `;
 
 export const SCRIPTS = {
   /**
    * With the job's own key and the audit trail beside the record's. id, fingerprint, urgency, run whose plan is known to
-   * be damaged or empty, who, job id, channel of cancellations, 1 to replace other content, retention → new | again | same |
-   * other | cut | replaced | newer, then fingerprint, state, run, whether the job exists, revision. Other content that
+   * be damaged or empty, who, job id, channel of cancellations, 1 to replace other content, retention, sealed batch that
+   * waits in the pool or empty, when the pool closes if it is empty → new | again | same |
+   * other | cut | night | replaced | newer, then fingerprint, state, run, whether the job exists, revision. Other content that
    * failed or was cancelled gives way unasked; of what is being cut nothing does.
    */
   claim: `
@@ -142,6 +152,7 @@ if not known then
   outcome = 'new'
 elseif known ~= ARGV[2] then
   if ARGV[8] ~= '1' and not isFree() then outcome = 'other'
+  elseif inNight() then outcome = 'night'
   elseif isCutFrom() then outcome = 'cut'
   else
     supersede(ARGV[6], ARGV[7], ARGV[1], ARGV[2], ARGV[3], ARGV[9])
@@ -150,11 +161,15 @@ elseif known ~= ARGV[2] then
 elseif unfinished() then
   redis.call('PERSIST', key)
 else
-  local kept = get('state') == 'done' and get('plan') and get('batch') and get('run') ~= ARGV[4]
+  local kept = get('state') == 'done' and (get('plan') or get('night')) and get('batch') and get('run') ~= ARGV[4]
   if not kept then
     reopen()
     outcome = 'again'
   end
+end
+if ARGV[10] ~= '' and (outcome == 'new' or outcome == 'replaced' or outcome == 'again') then
+  set('batch', ARGV[10])
+  poolJoin(key, ARGV[6], ARGV[11], text(now()))
 end
 if outcome == 'new' or outcome == 'replaced' then audit(KEYS[MORE + 1], 'submitted', ARGV[5])
 elseif outcome == 'again' then audit(KEYS[MORE + 1], 'submitted again', ARGV[5]) end
@@ -162,8 +177,8 @@ return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXIS
 
   /**
    * A batch's job begins. id, fingerprint, urgency, job's time, sealed batch, mouldings, total, limit, shop, job id,
-   * channel of cancellations, retention, expected, small → go | other | gone | newer | done | failed | cancelled, then fingerprint, run,
-   * fence, total, granted, shop. Without a sealed batch: one that is stored.
+   * channel of cancellations, retention, expected, small, when the pool closes or empty → go | pooled | other | gone | newer | done | failed |
+   * cancelled, then fingerprint, run, fence, total, granted, shop. Without a sealed batch: one that is stored.
    */
   enter: `
 if newer() then return { 'newer', '', 0, 0 } end
@@ -173,7 +188,7 @@ if not known then
   create(ARGV[1], ARGV[2], ARGV[3])
 elseif known ~= ARGV[2] then
   -- Put on the queue without a claim, after what had the id before failed or was cancelled.
-  local free = isFree() and ARGV[5] ~= '' and tonumber(ARGV[4]) > count('finished') and not isCutFrom()
+  local free = isFree() and not inNight() and ARGV[5] ~= '' and tonumber(ARGV[4]) > count('finished') and not isCutFrom()
   if not free then return { 'other', known, 0, 0 } end
   supersede(ARGV[10], ARGV[11], ARGV[1], ARGV[2], ARGV[3], ARGV[12])
 end
@@ -183,6 +198,14 @@ if not unfinished() and state ~= 'done' and tonumber(ARGV[4]) > count('finished'
   state = 'waiting'
 end
 if not unfinished() then return { state, get('fingerprint'), count('run'), 0 } end
+if get('pool') or get('night') then return { 'pooled' } end
+if ARGV[15] ~= '' then
+  set('batch', ARGV[5])
+  redis.call('PERSIST', key)
+  poolJoin(key, ARGV[10], ARGV[15], text(now()))
+  tell('waiting')
+  return { 'pooled' }
+end
 if ARGV[5] ~= '' then
   set('batch', ARGV[5], 'mouldings', ARGV[6], 'total', ARGV[7], 'size', ARGV[7], 'limit', ARGV[8])
   if ARGV[9] ~= '' then set('shop', ARGV[9]) end
@@ -325,7 +348,8 @@ tell('replanned')
 return { 'planned' }`,
 
   /**
-   * run, fence, plan, status, cost, retention, change of the rack or empty, mouldings it takes pieces of, job, silence →
+   * run, fence, plan, status, cost, retention, change of the rack or empty, mouldings it takes pieces of, job, silence,
+   * of a pooled plan what each of its batches comes to →
    * published | taken, what is no longer as it was | wait, batches before it | newer | stale | ended, state.
    */
   publish: `
@@ -351,7 +375,7 @@ rackForget(ARGV[9])
 for i = 0, (get('shop') and count('total') or 0) - 1 do del(F.rack .. i) end
 set('plan', ARGV[3], 'status', ARGV[4], 'cost', ARGV[5])
 add('published', 1)
-conclude('done', ARGV[6])
+conclude('done', ARGV[6], ARGV[11] ~= '' and cjson.decode(ARGV[11]))
 return { 'published' }`,
 
   /** run or empty for any, failure, partial plan or empty, retention, job → failed | ended, state. */
@@ -364,12 +388,15 @@ conclude('failed', ARGV[4])
 return { 'failed' }`,
 
   /**
-   * With the audit trail beside the record. retention, channel, job, who → cancelled | ended, state | unknown. What a plan
+   * With the audit trail beside the record. retention, channel, job, who → cancelled | ended, state | night, its id: it has
+   * closed with this batch | unknown. What a plan
    * has reserved and nobody has begun is free again.
    */
   cancel: `
 local state = get('state')
 if not state then return { 'unknown' } end
+if unfinished() and get('night') then return { 'night', redis.call('HGET', recordOf(get('night')), 'id') or '' } end
+if get('pool') then poolLeave(key, ARGV[3]) end
 if not unfinished() and not (state == 'done' and get('shop') == '1' and rackRelease(get('id'), 'cancelled', 'service') > 0) then
   return { 'ended', state }
 end
@@ -409,6 +436,8 @@ return { from }`,
   strip: `
 if redis.call('EXISTS', key) == 1 then set('data', ARGV[1]) end
 return { 'done' }`,
+
+  ...NIGHT_SCRIPTS,
 } as const;
 
 export type ScriptName = keyof typeof SCRIPTS;

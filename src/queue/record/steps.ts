@@ -7,8 +7,8 @@ export const STATES = ['waiting', 'running', 'done', 'failed', 'cancelled'] as c
 export type BatchState = (typeof STATES)[number];
 
 export interface Claim {
-  /** `other`: known with other content; `cut`: and that is being cut; `replaced`: it made room. */
-  readonly outcome: 'new' | 'again' | 'same' | 'other' | 'cut' | 'replaced' | 'newer';
+  /** `other`: known with other content; `cut`: and that is being cut; `night`: and in a night that has closed; `replaced`: it made room. */
+  readonly outcome: 'new' | 'again' | 'same' | 'other' | 'cut' | 'night' | 'replaced' | 'newer';
   readonly fingerprint: string;
   readonly state: BatchState;
   readonly run: number;
@@ -32,6 +32,8 @@ export interface BatchContent {
   readonly expected: ExpectedTimes;
   /** Planned from the shop's rack. */
   readonly shop: boolean;
+  /** It waits for the pool, which closes then if it is empty (milliseconds since 1970); absent or null: it does not. */
+  readonly pool?: number | null;
 }
 
 export type EnteredBatch =
@@ -49,6 +51,8 @@ export type EnteredBatch =
     }
   | { readonly kind: 'other'; readonly fingerprint: string }
   | { readonly kind: 'gone' | 'newer' }
+  /** It waits in the pool, or is in a night that has closed. */
+  | { readonly kind: 'pooled' }
   | { readonly kind: 'ended'; readonly state: BatchState };
 
 /** One attempt at one moulding. */
@@ -103,3 +107,35 @@ export type Publication =
   | { readonly kind: 'taken'; readonly taken: readonly string[] }
   /** So many batches wait for pieces of the same mouldings, and were there before. */
   | { readonly kind: 'wait'; readonly before: number };
+
+/** A batch that goes to the pool. */
+export interface PoolPlace {
+  readonly sealed: Uint8Array;
+  /** When the pool closes if this is the first in it, milliseconds since 1970. */
+  readonly closes: number;
+}
+
+/** What one batch of a pooled plan comes to: complete | short, and its share as money. */
+export type MemberOutcomes = Readonly<Record<string, readonly [status: string, cost: number]>>;
+
+export type CancelAnswer =
+  | { readonly kind: 'state'; readonly state: BatchState }
+  | { readonly kind: 'unknown' }
+  /** It is in a night that has closed, under this id. */
+  | { readonly kind: 'night'; readonly night: string };
+
+/** One batch that a night is planned as. */
+export interface NightPart {
+  readonly jobId: string;
+  readonly id: string;
+  readonly fingerprint: string;
+  readonly urgency: Urgency;
+  readonly content: Omit<BatchContent, 'pool'>;
+  /** Job ids, in the order of arrival. */
+  readonly members: readonly string[];
+}
+
+export type NightClosing =
+  | { readonly kind: 'closed'; readonly jobId: string; readonly batches: number }
+  | { readonly kind: 'early'; readonly closes: number }
+  | { readonly kind: 'empty' };

@@ -6,6 +6,8 @@ import { keyList } from '../../rack/store/keys.js';
 import { newerRack } from '../../rack/store/reading.js';
 import type { Urgency } from '../../terms.js';
 import { type Keys, workOf } from '../names.js';
+import { nightKeyList } from '../night/keys.js';
+import { NightStore } from '../night/night-store.js';
 import { redisNow } from '../redis/clock.js';
 import { figuresOf, type PartFigures } from './figures.js';
 import { asDamage, ScriptReply } from './reply.js';
@@ -17,8 +19,11 @@ import {
   type BatchIdentity,
   type BatchState,
   type BeatAnswer,
+  type CancelAnswer,
   type Claim,
   type EnteredBatch,
+  type MemberOutcomes,
+  type PoolPlace,
   type Publication,
   type Resolution,
   STATES,
@@ -35,11 +40,13 @@ export class Store {
   readonly #redis: Redis;
   readonly #keys: Keys;
   readonly #retention: number;
+  readonly night: NightStore;
 
   constructor(redis: Redis, keys: Keys, retention: number) {
     this.#redis = redis;
     this.#keys = keys;
     this.#retention = Math.round(retention);
+    this.night = new NightStore(redis, keys, this.#retention, (...asked) => this.#run(...asked));
   }
 
   async #run(
@@ -50,7 +57,7 @@ export class Store {
     key = this.#keys.record(jobId),
   ): Promise<ScriptReply> {
     const values = args.map((arg) => (typeof arg === 'object' ? Buffer.from(arg) : arg));
-    const keys = [key, ...keyList(this.#keys.rack), ...more];
+    const keys = [key, ...keyList(this.#keys.rack), ...nightKeyList(this.#keys.night), ...more];
     const rest = [keys.length, ...keys, ...values];
     try {
       return new ScriptReply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
@@ -75,14 +82,20 @@ export class Store {
     {
       spoiled = null,
       replace = false,
-    }: { readonly spoiled?: number | null; readonly replace?: boolean } = {},
+      pool = null,
+    }: {
+      readonly spoiled?: number | null;
+      readonly replace?: boolean;
+      readonly pool?: PoolPlace | null;
+    } = {},
   ): Promise<Claim> {
     const own = [jobId, this.#keys.cancelled, replace ? 1 : '', this.#retention];
-    const args = [id, fingerprint, urgency, spoiled ?? '', who, ...own];
+    const place = [pool?.sealed ?? '', pool?.closes ?? ''];
+    const args = [id, fingerprint, urgency, spoiled ?? '', who, ...own, ...place];
     const keys = [this.#keys.job(urgency, jobId), this.#keys.audit];
     const reply = await this.#run('claim', jobId, args, keys);
     return {
-      outcome: reply.one(0, ['new', 'again', 'same', 'other', 'cut', 'replaced', 'newer']),
+      outcome: reply.one(0, ['new', 'again', 'same', 'other', 'cut', 'night', 'replaced', 'newer']),
       fingerprint: reply.text(1),
       state: reply.one(2, STATES),
       run: reply.count(3),
@@ -113,8 +126,9 @@ export class Store {
       this.#retention,
       JSON.stringify(content?.expected.each ?? []),
       content?.expected.small === true ? 1 : '',
+      content?.pool ?? '',
     ]);
-    const kind = reply.one(0, ['go', 'other', 'gone', 'newer', ...STATES]);
+    const kind = reply.one(0, ['go', 'pooled', 'other', 'gone', 'newer', ...STATES]);
     if (kind === 'go') {
       const [run, fence, total] = [reply.count(2), reply.count(3), reply.count(4)];
       return {
@@ -128,7 +142,9 @@ export class Store {
       };
     }
     if (kind === 'other') return { kind, fingerprint: reply.text(1) };
-    return kind === 'gone' || kind === 'newer' ? { kind } : { kind: 'ended', state: kind };
+    return kind === 'gone' || kind === 'newer' || kind === 'pooled'
+      ? { kind }
+      : { kind: 'ended', state: kind };
   }
 
   async begin(jobId: string, index: number, run: number, moulding: string): Promise<AttemptStart> {
@@ -226,10 +242,12 @@ export class Store {
     fence: number,
     plan: { readonly sealed: Uint8Array; readonly status: string; readonly cost: number },
     taking: Taking | null = null,
+    outcomes: MemberOutcomes | null = null,
   ): Promise<Publication> {
     const reply = await this.#run('publish', jobId, [
       ...[run, fence, plan.sealed, plan.status, plan.cost, this.#retention],
       ...[taking?.change ?? '', JSON.stringify(taking?.mouldings ?? []), jobId, taking?.silence ?? 0],
+      outcomes === null ? '' : JSON.stringify(outcomes),
     ]);
     const kind = reply.one(0, ['published', 'stale', 'ended', 'taken', 'wait', 'newer']);
     if (kind === 'newer') throw newerRack();
@@ -280,11 +298,13 @@ export class Store {
     await this.#run('failBatch', jobId, [run ?? '', failure, partial ?? '', this.#retention, jobId]);
   }
 
-  async cancel(jobId: string, who: string): Promise<'cancelled' | 'unknown' | BatchState> {
+  async cancel(jobId: string, who: string): Promise<CancelAnswer> {
     const args = [this.#retention, this.#keys.cancelled, jobId, who];
     const reply = await this.#run('cancel', jobId, args, [this.#keys.audit]);
-    const kind = reply.one(0, ['cancelled', 'ended', 'unknown']);
-    return kind === 'ended' ? reply.one(1, STATES) : kind;
+    const kind = reply.one(0, ['cancelled', 'ended', 'night', 'unknown']);
+    if (kind === 'night') return { kind, night: reply.text(1) };
+    if (kind === 'unknown') return { kind };
+    return { kind: 'state', state: kind === 'ended' ? reply.one(1, STATES) : kind };
   }
 
   /** Forgets a batch that has ended. */

@@ -29,6 +29,9 @@ export interface Service {
   readonly turnstiles: Readonly<Record<Urgency, Turnstile>>;
   /** Whether all living workers serve that queue: those of version 0.1.0 do not. */
   readonly passing: () => boolean;
+  readonly batches: Readonly<Record<Urgency, Queue>>;
+  /** Of the jobs that close the pool. */
+  readonly night: Queue;
   /** Mouldings of this urgency that all living workers together can solve at a time. */
   readonly slots: (urgency: Urgency) => number;
 }

@@ -11,7 +11,8 @@ import type { Urgency } from '../../terms.js';
 import { type ServiceStatus, serviceStatus } from '../client/status.js';
 import { type HealthServer, type NotReady, serveHealth } from '../health/http.js';
 import { WorkerMetrics } from '../health/metrics.js';
-import { batchQueue, type Keys, keysOf, partQueue, SMALL_PARTS, URGENCIES } from '../names.js';
+import { batchQueue, type Keys, keysOf, NIGHT_QUEUE, partQueue, SMALL_PARTS, URGENCIES } from '../names.js';
+import { tendNight } from '../night/tend.js';
 import { releaseExpired, SWEEP_BEATS } from '../rack/sweep.js';
 import { ErrorList } from '../record/errors-list.js';
 import { Heart } from '../record/health.js';
@@ -161,9 +162,11 @@ class WorkerService {
     // Not before it is known that this is the right database: a queue writes as soon as it is made.
     const service = this.#service(slots);
     for (const urgency of URGENCIES) if (slots[urgency] > 0) this.#serve(service, urgency, slots[urgency]);
+    this.#work(service, NIGHT_QUEUE, 1, () => tendNight(service));
     const sweep = (): void => {
       // What an outage leaves undone, the next one does.
       void releaseExpired(service.rack, this.#keys, this.#log).catch(() => {});
+      void tendNight(service).catch((error: unknown) => this.#trouble(error));
     };
     this.#sweeping = setInterval(sweep, SWEEP_BEATS * this.#settings.timing.heartbeat);
     this.#sweeping.unref();
@@ -220,6 +223,8 @@ class WorkerService {
         tonight: new Turnstile({ all: slots.tonight, large: slots.tonight }),
       },
       passing: () => this.#heart.passing,
+      batches,
+      night: queueOf(NIGHT_QUEUE),
       slots: (urgency) => this.#heart.slots(urgency),
     };
   }

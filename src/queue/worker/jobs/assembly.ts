@@ -6,10 +6,11 @@ import type { TaskOrder } from '../../../processes/solver/pool.js';
 import type { AssembleTask, BatchSource, SealedPlan } from '../../../processes/solver/tasks.js';
 import type { OfferedPiece } from '../../../rack/shop-pieces.js';
 import type { Urgency } from '../../../terms.js';
-import { batchOfJob, workOf } from '../../names.js';
+import { batchOfJob, jobIdOf, workOf } from '../../names.js';
 import { offered, pauseFor, silenceOf, takingOf } from '../../rack/taking.js';
 import { fieldOf } from '../../record/fields.js';
 import { type Failure, failureFrom, failureOf } from '../../record/figures.js';
+import type { MemberOutcomes } from '../../record/steps.js';
 import type { Store } from '../../record/store.js';
 import { persist } from '../../redis/waiting.js';
 import { CANCELLED, giveUp } from '../give-up.js';
@@ -95,6 +96,12 @@ function whyFailed(failures: StoredParts['failures'], total: number): PairstopEr
   return new PairstopError('PS_FAILED', `${of}; ${first?.path ?? ''}: ${first?.given ?? ''}`, problems);
 }
 
+/** What the batches of a pooled plan come to, by their job ids; null: it is of one batch. */
+function outcomesOf({ members }: SealedPlan): MemberOutcomes | null {
+  if (members.length === 0) return null;
+  return Object.fromEntries(members.map(({ id, status, cost }) => [jobIdOf(id), [status, cost]]));
+}
+
 /** Published, or by whom else; or in how many milliseconds the batch's job is to look again. */
 export interface PublishedPlan {
   readonly plan: string | { readonly again: number };
@@ -144,7 +151,7 @@ export async function publishPlan(
   metrics.assembled(urgency, seconds);
   const outcome = await keep('a plan cannot be published', async () => {
     const taking = batch.shop ? await takingOf(rack, batchOfJob(jobId), plan, pieces, silence) : null;
-    return store.publish(jobId, run, fence, plan, taking);
+    return store.publish(jobId, run, fence, plan, taking, outcomesOf(plan));
   });
   switch (outcome.kind) {
     case 'ended':

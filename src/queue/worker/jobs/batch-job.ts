@@ -9,6 +9,7 @@ import type { TaskOutcome } from '../../../processes/solver/pool.js';
 import type { BatchSummary, ReadTask } from '../../../processes/solver/tasks.js';
 import type { Urgency } from '../../../terms.js';
 import { BATCH_JOB, jobIdOf } from '../../names.js';
+import { nextClosing, scheduleClosing } from '../../night/joining.js';
 import { failureOf } from '../../record/figures.js';
 import type { EnteredBatch } from '../../record/steps.js';
 import { persist } from '../../redis/waiting.js';
@@ -94,6 +95,9 @@ class BatchJob {
         throw CANCELLED;
       case 'newer':
         throw await this.#leave();
+      case 'pooled':
+        await this.#pooled();
+        return { plan: 'pooled' };
       case 'gone':
         throw new PairstopError('PS_STORE', 'the batch is gone from the store');
       case 'other':
@@ -169,7 +173,19 @@ class BatchJob {
     return summary;
   }
 
-  #enter(fingerprint: string, summary: BatchSummary | null): Promise<EnteredBatch> {
+  /** It waits in the pool: its own job is over, since the night's plans it. */
+  async #pooled(): Promise<void> {
+    const { store, night, log } = this.#service;
+    await stripJob(this.#service, this.#job, 'pooled');
+    try {
+      await scheduleClosing(night, store);
+    } catch (error) {
+      log.warn({ reason: error instanceof Error ? error.message : '' }, 'the sweep will close the pool');
+    }
+    this.#log.info('batch waits in the pool');
+  }
+
+  async #enter(fingerprint: string, summary: BatchSummary | null): Promise<EnteredBatch> {
     const { settings, store, running } = this.#service;
     const identity = { id: summary?.id ?? '', fingerprint, urgency: this.#urgency };
     const content =
@@ -181,6 +197,7 @@ class BatchJob {
             limit: summary.solving,
             expected: summary.expected,
             shop: summary.shop,
+            pool: summary.pool ? await nextClosing(store) : null,
           };
     return persist(
       settings.timing.outage,

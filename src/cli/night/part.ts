@@ -1,0 +1,27 @@
+/** What a batch of a night is given as its result. */
+import { checkBatch } from '../../documents/batch/read.js';
+import type { Plan } from '../../documents/plan/types.js';
+import type { Client } from '../../queue/client/client.js';
+import { withPlanRack } from '../../rack/shop-pieces.js';
+import { showBatchPart } from '../../show/pooled.js';
+import { EXIT_DONE, EXIT_SHORT } from '../ending.js';
+import { print, STANDARD, writeOutput } from '../files.js';
+import { type PlanOutput, planText } from '../plan-commands.js';
+import { fileNames, writeSheets } from '../sheet-output.js';
+
+/** Prints the page of its part; JSON, sheets and lists are those of the whole night, which is cut as one. */
+export async function deliverPart(
+  client: Client,
+  id: string,
+  plan: Plan,
+  output: PlanOutput,
+): Promise<number> {
+  const pooled = withPlanRack(checkBatch(await client.batch(plan.batch)), plan);
+  if (output.out !== undefined) await writeOutput(output.out, planText(plan));
+  const taken = await writeSheets(pooled, plan, output, fileNames(undefined, output.out));
+  if (output.out !== STANDARD && !taken) {
+    await print(output.json === true ? planText(plan) : showBatchPart(pooled, plan, id));
+  }
+  const missing = plan.batches?.find(({ batch }) => batch === id)?.missing ?? [];
+  return missing.length > 0 ? EXIT_SHORT : EXIT_DONE;
+}
