@@ -28,6 +28,7 @@ import { bodyIn } from '../http/read-body.js';
 import { checkBody, railsBody, recutBody, recutOfBody, sawBody } from '../openapi/bodies.js';
 import { keptRecut } from '../recuts.js';
 import { asRevision, type RevisionWanted } from '../revision.js';
+import { batchOfPlan } from './plan-batch.js';
 
 /** Common practice, no source: a joint open by less is filled by glue and finish. */
 const GAP = '1/64 in';
@@ -117,7 +118,7 @@ export async function recutMadeOf(client: Client, asked: RecutOfAsked): Promise<
   const which = asRevision(asked);
   const body = bodyIn(recutOfBody, asked.body);
   const work = earlier === null ? await client.result(id, which) : storedRecut(Buffer.from(earlier));
-  const batch = checkBatch(await client.batch(id, which));
+  const batch = await batchOfPlan(client, asked, work);
   // Of what an id stood for before, nothing is reserved any more.
   if (batch.rack === null || who === null || revision !== undefined) {
     return recutFor(withPlanRack(batch, work), work, body, 'json');

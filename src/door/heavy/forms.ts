@@ -13,10 +13,12 @@ import { sheetHtml } from '../../sheet/sheet.js';
 import { showComparison } from '../../show/comparison.js';
 import { comparisonSvg } from '../../show/comparison-chart.js';
 import { showPlan } from '../../show/plan.js';
+import { showBatchPart } from '../../show/pooled.js';
 import { showRecut } from '../../show/recut.js';
 import type { Batch } from '../../terms.js';
 import type { Form } from '../http/negotiate.js';
 import { asRevision, type RevisionWanted, recutsPath } from '../revision.js';
+import { batchOfPlan } from './plan-batch.js';
 
 export interface ResultWanted extends RevisionWanted {
   readonly work: WorkKind;
@@ -43,21 +45,24 @@ export async function resultIn(client: Client, wanted: ResultWanted): Promise<st
     return showComparison(checkBatch(await client.batch(id, { work, ...which })), comparison);
   }
   const plan = await client.result(id, { partial, ...which });
-  const batch = checkBatch(await client.batch(id, which));
-  if (form === 'html') return sheetOf(batch, plan, made, recutsPath(wanted));
-  return form === 'csv' ? listCsv(listsOf(batch, plan)[CUTTING], batch.units) : showPlan(batch, plan);
+  const batch = await batchOfPlan(client, wanted, plan);
+  // A batch of a night has its own page; all else is of the whole night, which is cut as one.
+  const own = plan.batch === id;
+  if (form === 'html') return sheetOf(batch, plan, made, recutsPath(own ? wanted : { id: plan.batch, revision: undefined }));
+  if (form === 'csv') return listCsv(listsOf(batch, plan)[CUTTING], batch.units);
+  return own ? showPlan(batch, plan) : showBatchPart(batch, plan, id);
 }
 
 export async function labelsOf(client: Client, wanted: RevisionWanted, texts: LabelTexts): Promise<string> {
   const plan = await client.result(wanted.id, asRevision(wanted));
-  const batch = checkBatch(await client.batch(wanted.id, asRevision(wanted)));
+  const batch = await batchOfPlan(client, wanted, plan);
   return labelsHtml(batch, plan, labelGrid(texts, batch.units));
 }
 
 /** One list as CSV, or all as JSON. */
 export async function listOf(client: Client, wanted: RevisionWanted, kind: ListKind | null): Promise<string> {
   const plan = await client.result(wanted.id, asRevision(wanted));
-  const batch = checkBatch(await client.batch(wanted.id, asRevision(wanted)));
+  const batch = await batchOfPlan(client, wanted, plan);
   const lists = listsOf(batch, plan);
   return kind === null ? listsJson(batch.id, batch.units, lists) : listCsv(lists[kind], batch.units);
 }

@@ -75,10 +75,11 @@ class QueueClient implements Client {
     this.#session = new Session(read);
     this.#retention = read.retention;
     this.night = new QueueNightDesk(this.#session);
-    this.rack = new QueueRackDesk(this.#session, async (id) => ({
-      plan: await this.result(id),
-      batch: checkBatch(await this.batch(id)),
-    }));
+    this.rack = new QueueRackDesk(this.#session, async (id) => {
+      const plan = await this.result(id);
+      if (plan.batch !== id) throw cutWith(id, plan.batch);
+      return { plan, batch: checkBatch(await this.batch(id)) };
+    });
   }
 
   #inquiry<T>(id: string, work: WorkKind, ask: () => Promise<T>): Inquiry<T> {
@@ -348,6 +349,13 @@ function jobOf(id: string, work: WorkKind): string {
   requireId(id);
   requireWork(work);
   return jobIdOf(id, work);
+}
+
+function cutWith(id: string, night: string): PairstopError {
+  return new PairstopError(
+    'PS_CONFLICT',
+    `batch ${JSON.stringify(id)} is cut with ${JSON.stringify(night)}, whose sticks hold its rails: say what was cut of that`,
+  );
 }
 
 function inNight(id: string, night: string): PairstopError {
