@@ -82,7 +82,17 @@ export class NightStore {
     const each = parts.flatMap(({ jobId: job, id, fingerprint, urgency, content, members }) => {
       const { mouldings, limit, shop, sealed, expected } = content;
       const about = [JSON.stringify(mouldings), mouldings.length, limit, shop ? 1 : ''];
-      return [job, id, fingerprint, urgency, ...about, JSON.stringify(members), sealed, JSON.stringify(expected.each), expected.small ? 1 : ''];
+      return [
+        job,
+        id,
+        fingerprint,
+        urgency,
+        ...about,
+        JSON.stringify(members),
+        sealed,
+        JSON.stringify(expected.each),
+        expected.small ? 1 : '',
+      ];
     });
     const reply = await this.#ask('composeNight', jobId, [jobId, ...each]);
     const kind = reply.one(0, ['made', 'made before', 'ended', 'taken']);
