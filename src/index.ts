@@ -15,6 +15,7 @@ export type * from './documents/plan/pooled.js';
 export { checkPlanDocument, readPlan } from './documents/plan/read.js';
 export { planJsonSchema } from './documents/plan/schema.js';
 export type * from './documents/plan/types.js';
+export { type Quote, type QuoteAgainst, quoteJsonSchema } from './documents/quote/schema.js';
 export { type FrameRails, frameRailsJsonSchema } from './documents/rails/schema.js';
 export { checkRecutDocument, readPlanOrRecut } from './documents/recut/read.js';
 export { recutJsonSchema } from './documents/recut/schema.js';
@@ -22,7 +23,6 @@ export type * from './documents/recut/types.js';
 export { sawJsonSchema } from './documents/saw/schema.js';
 export type * from './documents/saw/types.js';
 export { catalogue, type ErrorCode, type InputProblem, PairstopError } from './errors.js';
-
 export type { Exact } from './lengths/exact.js';
 export { formatLength } from './lengths/format.js';
 export { parseLength } from './lengths/parse.js';
@@ -31,6 +31,7 @@ export { checkComparison } from './processes/check-comparison.js';
 export { type CompareBatchOptions, compareBatch } from './processes/compare-batch.js';
 export { type PlanBatchOptions, planBatch } from './processes/plan-batch.js';
 export type * from './processes/progress.js';
+export { type QuoteBatchOptions, quoteBatch } from './processes/quote-batch.js';
 export { type RecutBatchOptions, recutBatch } from './processes/recut-batch.js';
 export type { WorkKind } from './processes/solver/tasks.js';
 export { createClient, submitBatch } from './queue/client/client.js';
@@ -46,6 +47,7 @@ export type { BatchPage, PagedBatch, PageOptions } from './queue/client/list.js'
 export type { ClientOptions } from './queue/client/options.js';
 export type { BatchStatus, QueueDepth, ServiceStatus } from './queue/client/status.js';
 export type { WatchOptions } from './queue/client/watch.js';
+export type { QuoteOptions } from './queue/night/ask-quote.js';
 export type {
   NightChoices,
   NightDesk,
@@ -100,6 +102,7 @@ export { showComparison } from './show/comparison.js';
 export { comparisonSvg } from './show/comparison-chart.js';
 export { showPlan } from './show/plan.js';
 export { showBatchPart } from './show/pooled.js';
+export { showQuote } from './show/quote.js';
 export { showRecut } from './show/recut.js';
 export { showSawCheck } from './show/saw.js';
 export type * from './terms.js';

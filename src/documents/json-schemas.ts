@@ -6,6 +6,7 @@ import { hoursJsonSchema } from './hours/schema.js';
 import type { JsonSchema } from './json-schema.js';
 import type { DocumentKind } from './kinds.js';
 import { planJsonSchema } from './plan/schema.js';
+import { quoteJsonSchema } from './quote/schema.js';
 import { rackJsonSchema } from './rack/schema.js';
 import { frameRailsJsonSchema } from './rails/schema.js';
 import { recutJsonSchema } from './recut/schema.js';
@@ -21,4 +22,5 @@ export const JSON_SCHEMAS: Readonly<Record<DocumentKind, () => JsonSchema>> = {
   answer: answerJsonSchema,
   rack: rackJsonSchema,
   hours: hoursJsonSchema,
+  quote: quoteJsonSchema,
 };

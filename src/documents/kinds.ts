@@ -15,6 +15,7 @@ export const KINDS = [
   'answer',
   'rack',
   'hours',
+  'quote',
 ] as const;
 export type DocumentKind = (typeof KINDS)[number];
 

@@ -195,6 +195,11 @@ class LocalBatchRun {
   }
 }
 
+/** In processes that are there already. */
+export function planIn(pool: SolverPool, batch: Batch, options: PlanBatchOptions = {}): Promise<Plan> {
+  return new LocalBatchRun(batch, pool, options).plan();
+}
+
 /**
  * The plan of a batch within its time limit, checked before it is returned.
  * Throws PS_BATCH for frames no stick can hold, PS_SOLVER when a solver process cannot live, PS_CANCELLED.

@@ -252,6 +252,12 @@ describe('what the door answers', () => {
     await held('DELETE', '/v1/rack/pieces/{id}', '/v1/rack/pieces/r1');
     await held('DELETE', '/v1/rack/pieces/{id}', '/v1/rack/pieces/r1');
     await held('GET', '/v1/rack/audit', '/v1/rack/audit');
+    await held('PUT', '/v1/night', '/v1/night', { body: { close: '22:00', zone: 'Europe/Berlin' } });
+    await held('PUT', '/v1/night', '/v1/night', { body: { close: '25:00' } });
+    await held('GET', '/v1/night', '/v1/night');
+    await held('POST', '/v1/night/closings', '/v1/night/closings');
+    await held('POST', '/v1/quotes', '/v1/quotes', { body: { batch, against: 'nothing' } });
+    await held('POST', '/v1/quotes', '/v1/quotes', { body: { batch: { ...batch, units: 'yd' } } });
     const all = Object.values(document.paths).flatMap((methods) =>
       Object.values(methods).map(({ operationId }) => operationId),
     );

@@ -259,7 +259,7 @@ describe('the fence', () => {
       'new',
       '1',
     ]);
-    expect(await store.cancel('job', 'tests')).toBe('done');
+    expect(await store.cancel('job', 'tests')).toEqual({ kind: 'state', state: 'done' });
   });
 
   it('counts the time of attempts that died only up to their last sign of life', async () => {

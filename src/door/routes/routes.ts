@@ -7,6 +7,7 @@ import { HttpAnswer } from '../http/problem.js';
 import { addBatchRoutes } from './batches/batches.js';
 import { addCalculationRoutes } from './calculations.js';
 import { addDocsRoutes } from './docs.js';
+import { addNightRoutes } from './night.js';
 import { addPaperRoutes } from './papers.js';
 import { addRackRoutes } from './rack.js';
 import { addServiceRoutes } from './service.js';
@@ -48,5 +49,6 @@ export function addRoutes(app: DoorApp, context: DoorContext): void {
   addPaperRoutes(app, context);
   addCalculationRoutes(app, context);
   addRackRoutes(app, context);
+  addNightRoutes(app, context);
   addWebhookRoutes(app, context);
 }

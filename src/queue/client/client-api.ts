@@ -4,7 +4,9 @@ import type { Readable } from 'node:stream';
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
+import type { Quote } from '../../documents/quote/schema.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
+import type { QuoteOptions } from '../night/ask-quote.js';
 import type { NightDesk } from '../night/desk-api.js';
 import type { RackDesk } from '../rack/desk-api.js';
 import type { BatchState } from '../record/steps.js';
@@ -55,6 +57,11 @@ export interface ResultOptions {
 export interface Client {
   /** Throws PS_JSON, PS_BATCH for a batch that is refused, PS_CONFLICT when its id stands for other content that neither failed nor was cancelled. */
   submit(batch: BatchDocument | string | Uint8Array, options?: SubmitOptions): Promise<Submission>;
+  /**
+   * What one more order adds in wood, money and hours to what waits in the pool, to what lies on the rack, or to nothing.
+   * Reserves nothing unless asked. Throws PS_JSON, PS_BATCH, PS_PENDING when no worker answers in time.
+   */
+  quote(order: BatchDocument | string | Uint8Array, options?: QuoteOptions): Promise<Quote>;
   /** Throws PS_UNKNOWN. */
   status(id: string, asked?: RevisionChoice): Promise<BatchStatus>;
   /** The batches there are, newest first, a page at a time. */

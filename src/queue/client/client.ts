@@ -4,6 +4,7 @@ import { checkBatch, type ReadBatchResult, readBatchDocument } from '../../docum
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan } from '../../documents/plan/types.js';
+import type { Quote } from '../../documents/quote/schema.js';
 import { PairstopError } from '../../errors.js';
 import { comparisonOf, documentOf, planOf, storedText } from '../../processes/documents.js';
 import { envelopeOf, fingerprintOf } from '../../processes/envelope.js';
@@ -11,6 +12,7 @@ import type { WorkKind } from '../../processes/solver/tasks.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
 import { batchQueue, jobIdOf, NIGHT_QUEUE, revisionOf, URGENCIES } from '../names.js';
+import { askQuote, holdOf, type QuoteOptions } from '../night/ask-quote.js';
 import { QueueNightDesk } from '../night/desk.js';
 import type { NightDesk } from '../night/desk-api.js';
 import { placeFor, scheduleClosing } from '../night/joining.js';
@@ -110,6 +112,8 @@ class QueueClient implements Client {
     return this.#session.ask('submitting', async () => {
       const { store, who } = this.#session;
       const pooled = batch.options.pool && work === 'plan';
+      // What a quote holds is for the order itself.
+      if (batch.rack !== null) await store.cancel(jobIdOf(holdOf(batch.id)), who);
       const pool = pooled ? await placeFor(store, document, identity.fingerprint) : null;
       let claim = await store.claim(jobId, identity, who, { replace, pool });
       if (claim.outcome === 'same' && claim.state === 'done' && !pooled) {
@@ -146,6 +150,10 @@ class QueueClient implements Client {
       }
       return { id: batch.id, fingerprint, outcome, state, revision };
     });
+  }
+
+  async quote(order: BatchDocument | string | Uint8Array, options: QuoteOptions = {}): Promise<Quote> {
+    return askQuote(this.#session, readInput(order).document, options);
   }
 
   async status(id: string, { work = 'plan', revision }: RevisionChoice = {}): Promise<BatchStatus> {

@@ -6,11 +6,11 @@ import type { ScriptName } from '../record/scripts.js';
 import type { NightClosing, NightPart } from '../record/steps.js';
 import { type NightSettings, settingsFrom } from './schedule.js';
 
-type Argument = string | number | Uint8Array;
-type Ask = (
+type ScriptValue = string | number | Uint8Array;
+type AskScript = (
   name: ScriptName,
   jobId: string,
-  args: readonly Argument[],
+  args: readonly ScriptValue[],
   more?: readonly string[],
 ) => Promise<ScriptReply>;
 
@@ -33,9 +33,9 @@ export class NightStore {
   readonly #redis: Redis;
   readonly #keys: Keys;
   readonly #retention: number;
-  readonly #ask: Ask;
+  readonly #ask: AskScript;
 
-  constructor(redis: Redis, keys: Keys, retention: number, ask: Ask) {
+  constructor(redis: Redis, keys: Keys, retention: number, ask: AskScript) {
     this.#redis = redis;
     this.#keys = keys;
     this.#retention = retention;
@@ -57,6 +57,11 @@ export class NightStore {
   /** Job ids of nights that have closed and have not ended. */
   open(): Promise<readonly string[]> {
     return this.#redis.zrange(this.#keys.night.open, '0', '-1');
+  }
+
+  /** A record under which pieces of the rack are held; when it expires, the sweep frees them. */
+  async hold(jobId: string, id: string, time: number): Promise<void> {
+    await this.#ask('holdQuote', jobId, [id, time]);
   }
 
   /** Counts an attempt at putting a night together; answers which it is. */

@@ -116,6 +116,15 @@ redis.call('HSET', night.about, 'close', ARGV[1], 'zone', ARGV[2], 'atMost', ARG
 if redis.call('HGET', night.about, 'closes') then redis.call('HSET', night.about, 'closes', ARGV[4]) end
 return { 'set' }`,
 
+  /** Pieces held for a quote: a record that ends by itself. id, milliseconds → held. What it held before is let go. */
+  holdQuote: `
+if get('state') then rackRelease(ARGV[1], 'replaced', 'service') end
+redis.call('DEL', key)
+create(ARGV[1], '', 'now')
+set('state', 'done', 'status', 'complete', 'finished', text(now()), 'shop', '1')
+redis.call('PEXPIRE', key, ARGV[2])
+return { 'held' }`,
+
   /** A batch of a closed night that cannot be read ends by itself. failure, retention → failed | ended. */
   dropMember: `
 if not unfinished() then return { 'ended' } end

@@ -11,7 +11,17 @@ import type { Urgency } from '../../terms.js';
 import { type ServiceStatus, serviceStatus } from '../client/status.js';
 import { type HealthServer, type NotReady, serveHealth } from '../health/http.js';
 import { WorkerMetrics } from '../health/metrics.js';
-import { batchQueue, type Keys, keysOf, NIGHT_QUEUE, partQueue, SMALL_PARTS, URGENCIES } from '../names.js';
+import {
+  batchQueue,
+  type Keys,
+  keysOf,
+  NIGHT_QUEUE,
+  partQueue,
+  QUOTE_QUEUE,
+  SMALL_PARTS,
+  URGENCIES,
+} from '../names.js';
+import { processQuote } from '../night/quoting.js';
 import { tendNight } from '../night/tend.js';
 import { releaseExpired, SWEEP_BEATS } from '../rack/sweep.js';
 import { ErrorList } from '../record/errors-list.js';
@@ -163,6 +173,7 @@ class WorkerService {
     const service = this.#service(slots);
     for (const urgency of URGENCIES) if (slots[urgency] > 0) this.#serve(service, urgency, slots[urgency]);
     this.#work(service, NIGHT_QUEUE, 1, () => tendNight(service));
+    this.#work(service, QUOTE_QUEUE, 1, (job) => processQuote(service, job));
     const sweep = (): void => {
       // What an outage leaves undone, the next one does.
       void releaseExpired(service.rack, this.#keys, this.#log).catch(() => {});
