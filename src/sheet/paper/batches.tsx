@@ -36,10 +36,10 @@ export function Batches({
             <th scope="col">batch</th>
             <th scope="col">tags</th>
             <th scope="col">frames</th>
+            <th scope="col">pooling saved</th>
             <th scope="col" class="n">
               its wood
             </th>
-            <th scope="col">pooling saved</th>
           </tr>
         </thead>
         <tbody>
@@ -55,8 +55,8 @@ export function Batches({
                   {texts.made}
                   {texts.missing === null ? '' : `. ${texts.missing}`}
                 </td>
-                <td class="n">{texts.wood}</td>
                 <td>{texts.saved}</td>
+                <td class="n">{texts.wood}</td>
               </tr>
             );
           })}
