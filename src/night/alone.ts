@@ -93,12 +93,12 @@ class Alone {
   #plan(members: readonly number[], left: number): LeastWood | null {
     const { now, deadline, seed } = this.#clock;
     const at = now();
-    if (at >= deadline) return null;
+    if (at >= deadline && members.length > 1) return null;
     const others = [...this.#found].filter(([member]) => !members.includes(member));
     const taken = others.reduce<PieceCounts>((sum, [, one]) => plus(sum, one.taken), new Map());
     const bought = others.reduce<PieceCounts>((sum, [, one]) => plus(sum, one.bought), new Map());
     const batch = without(this.#batch, this.#moulding, members, taken, bought);
-    const share = { now, seed, deadline: at + (deadline - at) / left };
+    const share = { now, seed, deadline: at + Math.max(0, deadline - at) / left };
     return leastWood(batch, this.#moulding, this.#engine, share);
   }
 

@@ -33,6 +33,10 @@ export interface LeastWood {
 /** Most effort, in the engine's units of some two microseconds: small orders are proven long before. */
 const WORK_MOST = 400_000;
 
+/** The least effort, with a time that only a process at a standstill takes. */
+const QUICK_WORK = 20_000;
+const QUICK_MS = 5_000;
+
 function counted(ids: Iterable<string>): ReadonlyMap<string, number> {
   const counts = new Map<string, number>();
   for (const id of ids) counts.set(id, (counts.get(id) ?? 0) + 1);
@@ -72,7 +76,10 @@ export function leastWood(
     return asPlanned(batch, moulding, engine, clock);
   const copies = allCopies(batch, task);
   const { problem } = problemOf(task, copies);
-  const outcome = engine.solve(problem, { ...clock, work: WORK_MOST });
+  const searched = engine.solve(problem, { ...clock, work: WORK_MOST });
+  // The time was over, or the machine busy: a plan and a bound that are found at once are worth it still.
+  const quick = { ...clock, deadline: clock.now() + QUICK_MS, work: QUICK_WORK };
+  const outcome = searched.kind === 'none' && !searched.proven ? engine.solve(problem, quick) : searched;
   if (outcome.kind === 'none') return outcome.proven ? asPlanned(batch, moulding, engine, clock) : null;
   const uses = task.piles.map(() => 0);
   for (const { stock, count, segments } of outcome.patterns) {

@@ -15,13 +15,14 @@ export function apartNotices({ batches }: Batch): readonly Notice[] {
   );
 }
 
+export function lateBy(path: string, batch: string, due: string, missing: number, frames: number): Notice {
+  const what = `${missing} of ${frames} frames are not made, since stock is short`;
+  return notice('PS_LATE', path, `batch "${batch}", needed by ${due}, will be late: ${what}`);
+}
+
 export function lateNotice(
   { batch, due, late, missing, frames }: PlannedBatch,
   at: number,
 ): readonly Notice[] {
-  if (!late) return [];
-  const what = `${missing.length} of ${frames} frames are not made, since stock is short`;
-  return [
-    notice('PS_LATE', `batches[${at}]`, `batch "${batch}", needed by ${due ?? ''}, will be late: ${what}`),
-  ];
+  return late ? [lateBy(`batches[${at}]`, batch, due ?? '', missing.length, frames)] : [];
 }

@@ -17,7 +17,7 @@ import type { MouldingPart, PartAlone } from '../plan/part.js';
 import type { Batch, Cents, Um } from '../terms.js';
 import { membersOf } from './alone.js';
 import { type CostGame, type GameShares, isInCore, shareOut } from './game.js';
-import { apartNotices, lateNotice } from './notices.js';
+import { apartNotices, lateBy, lateNotice } from './notices.js';
 
 /** What one batch has of one moulding. */
 interface Portion {
@@ -236,9 +236,17 @@ function poolingOf(plan: Plan, mouldings: readonly PooledMoulding[]): PlanPoolin
   };
 }
 
+/** The plan of a batch by itself: only what will be late is told. */
+function withLate({ id, due, frames }: Batch, plan: Plan): Plan {
+  const missing = plan.shortfall.flatMap((short) => short.frames);
+  if (due === null || missing.length === 0) return plan;
+  const ordered = frames.reduce((sum, { quantity }) => sum + quantity, 0);
+  return { ...plan, notices: [...plan.notices, lateBy('due', id, due, missing.length, ordered)] };
+}
+
 /** The plan as it is where the batch is not pooled. `parts` are those the plan was made from. */
 export function withShares(batch: Batch, plan: Plan, parts: readonly MouldingPart[]): Plan {
-  if (batch.batches.length === 0) return plan;
+  if (batch.batches.length === 0) return withLate(batch, plan);
   const lines = new OwnLines(batch, plan);
   const shared = parts
     .filter(({ moulding }) => membersOf(batch, moulding).length > 0)

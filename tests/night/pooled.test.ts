@@ -181,6 +181,11 @@ describe('a pool', () => {
       ['monday', 0, true],
       ['noon', 1, false],
     ]);
+    const alone = await planned({
+      ...order('alone', '2026-11-30'),
+      frames: [{ ...frames[0]!, quantity: 2 }],
+    });
+    expect(alone.notices.map(({ code }) => code)).toContain('PS_LATE');
     const late = plan.notices.filter(({ code }) => code === 'PS_LATE');
     expect(late.map(({ message }) => message)).toEqual([
       expect.stringContaining('"monday", needed by 2026-11-30'),

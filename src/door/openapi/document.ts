@@ -132,6 +132,7 @@ export function swaggerOptions(version: string): FastifyDynamicSwaggerOptions {
         { name: 'comparisons', description: 'Which stick lengths to buy' },
         { name: 'calculations', description: 'Answered at once, nothing is kept' },
         { name: 'rack', description: "The shop's rack, shared by all its batches" },
+        { name: 'night', description: 'Batches that are planned as one, and what one more would add' },
         { name: 'webhooks', description: 'Being told when a batch has ended' },
         { name: 'service', description: 'The door itself' },
       ],

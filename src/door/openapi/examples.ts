@@ -28,6 +28,8 @@ export const REQUEST_EXAMPLES: Readonly<Record<string, unknown>> = {
     pieces: [{ id: 'r17', moulding: 'ash-cap', length: '61 1/4', place: 'wall' }],
   },
   changeWebhook: { url: 'https://shop.example/pairstop', events: ['done'] },
+  setNight: { close: '22:00', zone: 'Europe/Berlin', atMost: 24 },
+  quote: { batch, against: 'night', hold: 30 },
   addWebhook: { url: 'https://shop.example/pairstop', events: ['done', 'failed'], every: true },
 };
 

@@ -9,7 +9,7 @@ import { alonePart } from '../../night/alone.js';
 import { withShares } from '../../night/shares.js';
 import { assemblePlan } from '../../plan/assemble.js';
 import { planMoulding } from '../../plan/moulding.js';
-import type { Improvement, MouldingPart } from '../../plan/part.js';
+import type { Improvement, MouldingPart, PartPooling } from '../../plan/part.js';
 import { unplannedPart } from '../../plan/short/unplanned.js';
 import { framesIn } from '../../plan/solving.js';
 import { expectedOf, piecesIn, shopPiece, withShopPieces } from '../../rack/shop-pieces.js';
@@ -17,6 +17,7 @@ import { BATCH_BYTES } from '../../read/limits.js';
 import { recut } from '../../recut/recut.js';
 import type { Engine } from '../../solve/engine.js';
 import { ResolvedBatch } from '../../stock/resolved.js';
+import type { Batch } from '../../terms.js';
 import { assembleParts, comparePart } from '../compare-part.js';
 import { partOf, sealPart, sealPlan, soundPlan } from '../documents.js';
 import { openEnvelope } from '../envelope.js';
@@ -55,9 +56,8 @@ const LAST_CALL = 0.6;
 /** Milliseconds between progress messages without a checkpoint. */
 const NEWS_MS = 100;
 const FINDINGS_TOLD = 5;
-/** Share of a pooled moulding's time kept for what its batches come to alone, and of that what is left at its end. */
+/** Most of a pooled moulding's time that goes to what its batches come to alone. */
 const ALONE_SHARE = 0.3;
-const LAST_SHARE = 0.05;
 
 function read(task: ReadTask, held: Holding<ResolvedBatch>): BatchSummary {
   return summaryOf(openEnvelope(task.text), held);
@@ -144,6 +144,14 @@ function startFrom(task: SolveTask): MouldingPart | null {
   }
 }
 
+/** What the batches of a pool come to alone; null for a batch by itself. Before all else, so that every checkpoint has it. */
+function aloneOf(batch: Batch, task: SolveTask, engine: Engine, end: number): PartPooling | null {
+  if (batch.batches.length === 0) return null;
+  const now = (): number => performance.now();
+  const deadline = end - task.budget * (1 - ALONE_SHARE);
+  return alonePart(batch, task.moulding, engine, { now, deadline, seed: batch.options.seed });
+}
+
 function solve(
   task: SolveTask,
   ordered: ResolvedBatch,
@@ -162,20 +170,21 @@ function solve(
   const start = startFrom(task);
   const chosen = task.effort === 'quick' ? firstFit : engine;
   const end = now() + task.budget;
-  const pooled = batch.batches.length > 0;
+  const pooling = start?.pooling ?? aloneOf(batch, task, chosen, end);
+  const whole = (part: MouldingPart): MouldingPart => (pooling === null ? part : { ...part, pooling });
   const planned = planMoulding(resolved, task.moulding, chosen, {
     now,
-    deadline: pooled ? end - task.budget * ALONE_SHARE : end,
+    deadline: end,
     seed: batch.options.seed,
-    onImproved: (improvement) => checkpoints.improved(improvement),
+    onImproved: (improvement) =>
+      checkpoints.improved({ ...improvement, part: () => whole(improvement.part()) }),
     stopped: () => {
       checkpoints.look();
       return false;
     },
     ...(start === null ? {} : { start }),
   });
-  const clock = { now, deadline: end - task.budget * LAST_SHARE, seed: batch.options.seed };
-  const part = pooled ? { ...planned, pooling: alonePart(batch, task.moulding, chosen, clock) } : planned;
+  const part = whole(planned);
   const wanted = batch.frames.reduce(
     (sum, line) => sum + (line.moulding === task.moulding ? line.quantity : 0),
     0,

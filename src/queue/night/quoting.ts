@@ -58,17 +58,17 @@ async function waitingOrders({ store }: Service): Promise<readonly BatchDocument
   return found;
 }
 
-/** Reserves these pieces if all of them are still free. Null: one is not. */
+/** Reserves these pieces if all of them are still free. Null: one is not, or there is none. */
 async function held(
   { rack, store }: Service,
   order: string,
   pieces: readonly string[],
   hold: number,
 ): Promise<Quote['held']> {
+  if (pieces.length === 0) return null;
   const id = holdOf(order);
   const until = (await store.now()) + hold;
   await store.night.hold(jobIdOf(id), id, hold);
-  if (pieces.length === 0) return { id, until, pieces: [] };
   const free = ({ state }: Shelved): boolean => state.kind === 'free';
   const taken = await rack.deal(
     { who: 'service', why: 'held for a quote' },

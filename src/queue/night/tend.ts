@@ -118,9 +118,15 @@ async function compose(service: Service, jobId: string): Promise<void> {
 /** A night that is waiting has a job; one that lost it gets another. */
 async function hand(service: Service, jobId: string): Promise<void> {
   const { store, batches, settings } = service;
-  const [state, urgencyText, fingerprint] = await store.read(jobId, ['state', 'urgency', 'fingerprint']);
+  const [state, urgencyText, fingerprint, batch] = await store.read(jobId, [
+    'state',
+    'urgency',
+    'fingerprint',
+    'batch',
+  ]);
   const unfinished = state?.toString() === 'waiting' || state?.toString() === 'running';
-  if (!unfinished || fingerprint === undefined) return;
+  // One that has just closed is still to be put together.
+  if (!unfinished || fingerprint === undefined || batch === undefined) return;
   const urgency = urgencyText?.toString() === 'tonight' ? 'tonight' : 'now';
   const known = await batches[urgency].getJob(jobId);
   const over = known !== undefined && ['failed', 'completed', 'unknown'].includes(await known.getState());
