@@ -48,7 +48,8 @@ export async function resultIn(client: Client, wanted: ResultWanted): Promise<st
   const batch = await batchOfPlan(client, wanted, plan);
   // A batch of a night has its own page; all else is of the whole night, which is cut as one.
   const own = plan.batch === id;
-  if (form === 'html') return sheetOf(batch, plan, made, recutsPath(own ? wanted : { id: plan.batch, revision: undefined }));
+  if (form === 'html')
+    return sheetOf(batch, plan, made, recutsPath(own ? wanted : { id: plan.batch, revision: undefined }));
   if (form === 'csv') return listCsv(listsOf(batch, plan)[CUTTING], batch.units);
   return own ? showPlan(batch, plan) : showBatchPart(batch, plan, id);
 }
