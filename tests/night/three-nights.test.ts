@@ -135,6 +135,8 @@ it('plans three nights as one each, and says what each order paid and saved', as
   await done('rack', 'audit');
 
   // The third has a batch that another saw cuts.
+  expect(await run('night', 'set', '--close', '25:00')).toMatchObject({ code: 2 });
+  expect((await run('night', 'set', '--zone', 'Atlantis')).err).toContain('PS_USAGE');
   await done('night', 'set', '--at-most', '24');
   await done('submit', order('school-3', ['W-302']), '--pool');
   await done('submit', order('baker-3', ['W-301']), '--pool');

@@ -77,6 +77,10 @@ async function set({ close: time, zone, atMost, json }: SetArguments): Promise<n
   if (time === undefined && zone === undefined && hours === undefined) {
     throw new PairstopError('PS_USAGE', 'night set: nothing given; allowed: --close, --zone, --at-most');
   }
+  const { requireClose, requireZone } = await import('../../queue/night/schedule.js');
+  // A slip in the command is told before the service is asked.
+  if (time !== undefined && time !== UNSET) requireClose(time);
+  if (zone !== undefined) requireZone(zone);
   return withClient(async ({ night }) => {
     const found = await night.set({
       ...(time !== undefined && { close: time === UNSET ? null : time }),
