@@ -5,18 +5,13 @@ import { programmeWork, type Work } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { type Column, type Cutting, columnOf, type Fill, fillOf, keyOf } from './columns.js';
 import { Knapsack } from './knapsack.js';
+import { type Candidate, pickDiverse } from './pick.js';
 
-interface Candidate {
-  readonly group: number;
-  readonly first: number;
-  readonly profit: number;
-}
-
-/** Nodes a search for one candidate may take where the grid only bounds it. */
-const CANDIDATE_NODES = 1_000;
-/** Searches in a row that find nothing before a round that has found something ends. */
-const MOST_MISSES = 20;
+/** Nodes of the search for the best pattern of a group: in each round, and where nothing else was found. */
+const ROUND_NODES = 2_000;
 const PROOF_NODES = 60_000;
+/** Share by which a column must be worth more than it costs to count as such. */
+const GAIN = 1e-9;
 
 /**
  * No piece of these segments is worth more. An item that lies on several of them is charged in each by the table, but
@@ -120,6 +115,11 @@ export class Master {
     return this.columns.push(column) - 1;
   }
 
+  private isNew(column: Column): boolean {
+    const before = this.columns.length;
+    return this.add(column) === before;
+  }
+
   /** Solves the master; null when the LP library failed. The objective is in units of the goal. */
   solve(seconds: number): LpOptimal | null {
     this.work.spend(programmeWork(this.rows));
@@ -188,6 +188,31 @@ export class Master {
     this.pricing = this.knapsack;
   }
 
+  /** Duals of so much an item, in whole numbers of the master's scale. */
+  valuesOf(item: Float64Array): Pick<Duals, 'item' | 'supply' | 'row'> {
+    const { groups } = this.instance;
+    return {
+      item: item.map((value) => Math.floor(value * this.scale)),
+      supply: new Float64Array(groups.length),
+      row: new Float64Array(this.goal.rows.length),
+    };
+  }
+
+  /** How many columns from `from` on are worth more than they cost at these duals. */
+  worthMore(from: number, duals: Duals): number {
+    const charges = chargesOf(this.goal, duals);
+    let count = 0;
+    for (let j = from; j < this.columns.length; j++) {
+      const { group, items, counts } = this.columns[j]!;
+      let worth = 0;
+      for (let e = 0; e < items.length; e++) {
+        worth += duals.item[items[e]!]! * counts[e]! - (charges?.[items[e]!] ?? 0);
+      }
+      if (worth > allowance(this.goal, duals, group) * (1 + GAIN)) count++;
+    }
+    return count;
+  }
+
   /** The answer's duals in whole numbers; `worth` is filled by `price`. */
   duals(): Duals {
     const { n, groups } = this.instance;
@@ -212,90 +237,55 @@ export class Master {
    */
   price(duals: Duals, demand: Int32Array, most: number, waste = Infinity): number {
     const { instance, pricing: knapsack, goal } = this;
-    const { groups, n, unit } = instance;
+    const { groups, n } = instance;
     const charges = chargesOf(goal, duals);
     knapsack.load(duals.item, demand, waste, charges);
     const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
     const candidates: Candidate[] = [];
-    const allow = new Float64Array(groups.length);
+    const allow = Float64Array.from(groups, (_, s) => allowance(goal, duals, s));
     const known = this.columns.length;
-    let added = 0;
     for (let s = 0; s < groups.length; s++) {
-      const segments = groups[s]!.segments;
-      const e = allowance(goal, duals, s);
-      allow[s] = e;
+      const { segments } = groups[s]!;
+      const e = allow[s]!;
       duals.worth[s] = worthOf(knapsack, segments, charges);
       if (duals.worth[s]! <= e + slack) continue;
       if (segments.length > 1) {
-        added += this.priceSegments(s, e + slack);
+        this.priceSegments(s, e + slack);
         continue;
       }
-      const capacity = segments[0]!;
-      if (unit !== 1 || instance.kinds) {
-        // The table only bounds: look for a true pattern, and if there is none above the price, that is proved.
-        const value = knapsack.search(capacity, e, PROOF_NODES);
-        if (knapsack.complete) duals.worth[s] = Math.max(value, e);
-        if (knapsack.complete && value <= e + slack) continue;
-        if (value > e + slack) {
-          const before = this.columns.length;
-          if (this.add(columnOf(n, s, [fillOf(knapsack.found)])) === before) added++;
-        }
-      }
+      if (this.rounded && !this.priceGroup(duals, s, e, slack, ROUND_NODES)) continue;
       for (let i = 0; i < n; i++) {
         if (demand[i]! <= 0 || (duals.item[i]! <= 0 && waste === Infinity)) continue;
-        const value = knapsack.upperFrom(i, capacity);
+        const value = knapsack.upperFrom(i, segments[0]!);
         if (value > e + slack) candidates.push({ group: s, first: i, profit: (value - e) / (e + slack) });
       }
     }
-    return added + this.pick(candidates, allow, slack, most, known);
-  }
-
-  /** `known`: how many columns there were before this round. */
-  private pick(
-    candidates: Candidate[],
-    allow: Float64Array,
-    slack: number,
-    most: number,
-    known: number,
-  ): number {
-    const { instance, pricing: knapsack } = this;
-    candidates.sort((a, b) => b.profit - a.profit || a.group - b.group || a.first - b.first);
-    const used = new Int32Array(instance.n);
-    const perGroup = new Int32Array(instance.groups.length);
-    let added = 0;
-    let misses = 0;
-    for (const { group, first, profit } of candidates) {
-      if (added >= most) break;
-      if (perGroup[group]! >= 2 + 2 * Math.min(instance.groups[group]!.supply, most)) continue;
-      const e = allow[group]!;
-      const capacity = instance.groups[group]!.segments[0]!;
-      const top = profit * (e + slack) + e;
-      let value = -1;
-      if (instance.unit === 1 && !instance.kinds) {
-        value = knapsack.search(capacity, Math.max(e + slack, top - 2 * slack), CANDIDATE_NODES, first);
-      }
-      if (value < 0) value = knapsack.search(capacity, e + slack, CANDIDATE_NODES, first);
-      if (value < 0) {
-        if (++misses >= MOST_MISSES && this.columns.length > known) break;
-        continue;
-      }
-      misses = 0;
-      const fill = fillOf(knapsack.found);
-      // Diverse columns help more than the best ones alone: skip what mostly repeats this round's.
-      let seen = 0;
-      for (const i of fill.items) if (used[i]! >= 2) seen++;
-      if (added > 0 && 2 * seen > fill.items.length) continue;
-      for (const i of fill.items) used[i]!++;
-      const before = this.columns.length;
-      if (this.add(columnOf(instance.n, group, [fill])) === before) {
-        added++;
-        perGroup[group]!++;
+    const found = this.columns.length > known;
+    pickDiverse(instance, knapsack, candidates, allow, slack, most, found, (column) => this.isNew(column));
+    if (this.rounded && this.columns.length === known) {
+      // Nothing was found: only a longer search can tell whether there is anything.
+      for (const s of new Set(candidates.map(({ group }) => group))) {
+        this.priceGroup(duals, s, allow[s]!, slack, PROOF_NODES);
       }
     }
-    return added;
+    return this.columns.length - known;
   }
 
-  private priceSegments(group: number, price: number): number {
+  /** Whether the table only bounds what a pattern can be worth. */
+  private get rounded(): boolean {
+    return this.instance.unit !== 1 || this.instance.kinds !== null;
+  }
+
+  /** Adds the best pattern of a group, if it is found and worth more than `price`; false: proved that there is none. */
+  private priceGroup(duals: Duals, s: number, price: number, slack: number, nodes: number): boolean {
+    const { instance, pricing: knapsack } = this;
+    const value = knapsack.search(instance.groups[s]!.segments[0]!, price, nodes);
+    if (knapsack.complete) duals.worth[s] = Math.max(value, price);
+    if (value > price + slack) this.add(columnOf(instance.n, s, [fillOf(knapsack.found)]));
+    return !knapsack.complete || value > price + slack;
+  }
+
+  private priceSegments(group: number, price: number): void {
     const { instance, pricing: knapsack } = this;
     const fills: Fill[] = [];
     let value = 0;
@@ -305,8 +295,6 @@ export class Master {
       fills.push(v > 0 ? fillOf(knapsack.found) : { items: new Int32Array(0), counts: new Int32Array(0) });
     }
     // An item on two segments was charged twice, so that this is worth no less.
-    if (value <= price) return 0;
-    const before = this.columns.length;
-    return this.add(columnOf(instance.n, group, fills)) === before ? 1 : 0;
+    if (value > price) this.add(columnOf(instance.n, group, fills));
   }
 }

@@ -39,6 +39,12 @@ const EXACT_CELLS = 6_000_000;
 const FINE_CELLS = 3_000_000;
 /** No grid needs to be finer than this: the search keeps the exact room. */
 const FINEST = 10_000;
+/** How far a difference of rounded weights may be off, and steps the least difference may be. */
+const ROUNDED = 1.5;
+const GAP_PARTS = 8;
+/** Parts of a stop step that a grid is fine by at most, and how many of them cost as much as losing a step a stick. */
+const MOST_PARTS = 24;
+const PARTS_A_STEP = 30;
 /** Cells of the grid for a last proof: the stop step of a 12 ft stick in some thirty parts. */
 const SHARPEST = 160_000;
 
@@ -47,31 +53,38 @@ function gcd(a: number, b: number): number {
   return a;
 }
 
-/** The length that the differences of the weights are near multiples of (a stop step), or 0 where there is none. */
+/**
+ * The length that the differences of the weights are near multiples of (a stop step), or 0 where there is none. Weights are
+ * steps rounded to whole numbers, so a difference is off by one at most; the estimate is fitted anew with each.
+ */
 function commonStep(weights: readonly number[], least: number): number {
   const sorted = [...new Set(weights)].sort((a, b) => a - b);
-  let step = 0;
-  for (let k = 1; k < sorted.length; k++) {
-    let a = sorted[k]! - sorted[0]!;
-    let b = step;
-    // Whole micrometres round a step by less than one each way, so a remainder that small is none.
-    while (b > 3) {
-      const rest = a % b;
-      [a, b] = [b, Math.min(rest, b - rest) <= 3 ? 0 : rest];
-    }
-    step = step === 0 ? sorted[k]! - sorted[0]! : a;
-    if (step < least) return 0;
+  let gap = Infinity;
+  for (let k = 1; k < sorted.length; k++) gap = Math.min(gap, sorted[k]! - sorted[k - 1]!);
+  for (let parts = 1; parts <= GAP_PARTS && gap / parts >= least; parts++) {
+    const step = fitted(sorted, gap, parts);
+    if (step >= least) return step;
   }
-  if (step === 0) return 0;
-  let cross = 0;
-  let square = 0;
+  return 0;
+}
+
+/** The step of which `gap` is `parts`, if all differences fit; else 0. */
+function fitted(sorted: readonly number[], gap: number, parts: number): number {
+  let cross = gap * parts;
+  let square = parts * parts;
+  let most = parts;
   for (let k = 1; k < sorted.length; k++) {
     const d = sorted[k]! - sorted[0]!;
+    const step = cross / square;
     const times = Math.round(d / step);
+    // The estimate is off by some 1 in `most` steps.
+    const doubt = ROUNDED * (1 + times / most);
+    if (doubt > step / 3 || Math.abs(d - times * step) > doubt) return 0;
     cross += d * times;
     square += times * times;
+    most = Math.max(most, times);
   }
-  return square > 0 ? cross / square : 0;
+  return cross / square;
 }
 
 /** Share of the weights that rounding down to this unit loses, summed over the items. */
@@ -109,7 +122,28 @@ function quickUnit(weights: readonly number[], largest: number): number {
   const n = weights.length;
   if ((largest + 1) * (n + 1) <= EXACT_CELLS) return 1;
   const cells = Math.max(512, Math.min(FINEST, Math.floor(FINE_CELLS / (n + 1))));
-  return chooseUnit(weights, largest, cells, Math.min(MOST_CELLS / (n + 1), 2 * cells));
+  const plain = chooseUnit(weights, largest, cells, Math.min(MOST_CELLS / (n + 1), 2 * cells));
+  return onStep(weights, largest, MOST_CELLS / (n + 1), plain);
+}
+
+/**
+ * Rails are so many stop steps and a constant. Some part of the step nearly divides the constant too, and on that grid
+ * next to nothing is lost: worth many more cells. The best part, or `plain` where no part is better.
+ */
+function onStep(weights: readonly number[], largest: number, most: number, plain: number): number {
+  const step = commonStep(weights, largest / most);
+  if (step === 0) return plain;
+  // What a full stick loses, in steps, and what cells cost.
+  const score = (unit: number): number =>
+    ((lossOf(weights, unit) / weights.length) * largest) / step + step / unit / PARTS_A_STEP;
+  let [best, least] = [plain, score(plain)];
+  for (let p = 1; p <= MOST_PARTS && (largest * p) / step < most - 1; p++) {
+    for (const shrink of [0, 1e-6, 1e-5, 1e-4]) {
+      const unit = (step / p) * (1 - shrink);
+      if (unit >= 1 && score(unit) < least) [best, least] = [unit, score(unit)];
+    }
+  }
+  return best;
 }
 
 function onGrid(

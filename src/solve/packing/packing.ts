@@ -22,6 +22,9 @@ export interface Incumbent {
 const MOST_TARGETS = 8;
 const PACK_EFFORT = 3e6;
 const MOST_PACKS = 10;
+/** Shares of the pieces that may be left over where the numbers tried were all too few, and pieces it is tried for. */
+const LOOSE_SHARES = [0.001, 0.003, 0.01];
+const MANY_BINS = 200;
 /** Pieces a length from which on the linear programme, rounded down, leaves next to nothing to pack. */
 const MANY_COPIES = 50;
 
@@ -53,6 +56,28 @@ export function packAll(
       if (plan) at.take(plan);
     }
     if (cost >= at.value) return;
+  }
+  if (times === 1) packLoosely(packer, instance, goal, holds, setups, at);
+}
+
+/** A plan that wastes a little more than any of those vectors leaves, so that the search begins near the bound. */
+function packLoosely(
+  packer: Packer,
+  instance: Instance,
+  goal: SearchGoal,
+  holds: Float64Array,
+  setups: number,
+  at: Incumbent,
+): void {
+  for (const share of LOOSE_SHARES) {
+    const less = holds.map((held) => held * (1 - share));
+    const pieces = targets(instance, goal, less, at.value - setups, 1).list[0]?.pieces;
+    if (pieces === undefined || at.watch.over()) return;
+    if (pieces.reduce((sum, k) => sum + k, 0) < MANY_BINS) return;
+    const plan = packer.attempt(pieces);
+    if (plan === null) continue;
+    at.take(plan);
+    return;
   }
 }
 

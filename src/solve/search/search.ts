@@ -1,5 +1,12 @@
 import type { Highs } from 'highs';
-import { countBound, type Duals, dualBound, feasibleDuals, functionBound } from '../bounds/bound.js';
+import {
+  countBound,
+  type Duals,
+  dualBound,
+  dualValue,
+  feasibleDuals,
+  functionBound,
+} from '../bounds/bound.js';
 import { fullest, weightDuals } from '../bounds/weight-duals.js';
 import { type Column, type Cutting, serves, trim } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
@@ -22,6 +29,7 @@ import { randomOf } from '../random.js';
 import { PairSearch } from './branch.js';
 import { Completion, type ProvenIncumbent } from './completion.js';
 import { dive } from './dive.js';
+import { Generation, type Prover } from './generation.js';
 
 export interface Tools {
   /** Tried in order: the first that takes the number of rows; when it fails, the next. */
@@ -38,13 +46,14 @@ export interface Found {
   readonly none: boolean;
 }
 
-/** Columns a round, and rounds of so few in a row, after which the root is left for the next dive. */
-const THIN = 2;
-const THIN_ROUNDS = 3;
 /** So few items have few patterns: the search from below comes before anything dearer. */
 const FEW_ITEMS = 12;
 /** Attempts at one vector of pieces once a dive has failed. */
 const FIRST_PACKS = 20;
+/** From so many pieces on the root is solved on before the first dive, a few rounds a step, and packed after each. */
+const MANY_PIECES = 200;
+const MOST_STEPS = 12;
+const STEP_ROUNDS = 4;
 
 export interface SearchLimits {
   /** How often dives and searches from below are tried at most; counted, so that the outcome does not hang on the clock. */
@@ -56,7 +65,7 @@ export interface SearchLimits {
 }
 
 /** The search for one goal: bounds first, then column generation, dives, and searches from below. */
-export class GoalSearch implements ProvenIncumbent {
+export class GoalSearch implements ProvenIncumbent, Prover {
   private plan: Cutting[] | null = null;
   value = Infinity;
   bound = 0;
@@ -68,6 +77,9 @@ export class GoalSearch implements ProvenIncumbent {
   private none = false;
   private completion: Completion | null = null;
   private fullest: Float64Array | null = null;
+  /** What an item is worth by its length, in units of the goal. */
+  private byLength: Float64Array | null = null;
+  private generation: Generation | null = null;
   private readonly random: () => number;
 
   constructor(
@@ -173,7 +185,10 @@ export class GoalSearch implements ProvenIncumbent {
     if (this.done || goal.unmade) return;
     this.fullest = fullest(instance, this.knapsack);
     const duals = weightDuals(instance, goal, this.fullest);
-    if (duals) this.prove(duals);
+    if (duals) {
+      this.prove(duals);
+      this.byLength = duals.item.map((value) => value / duals.scale);
+    }
     this.pack(1);
     this.packBlocks();
   }
@@ -206,46 +221,22 @@ export class GoalSearch implements ProvenIncumbent {
       const known = [...columns, ...this.columns];
       this.master?.dispose();
       this.master = this.begin(known, factory);
-      if (this.converge(this.master, false) || this.watch.over()) return;
+      this.generation = new Generation(this.master, this.byLength, this.grain, this);
+      if (this.generation.converge({}) || this.watch.over()) return;
     }
     // No library served to the end: what was found stays, and nothing is claimed from it.
   }
 
-  /** `full`: until hardly a column is worth more than it costs, `sharp`: until none is; else while the bound can rise. */
-  private converge(master: Master, full: boolean, sharp = false): boolean {
-    const { instance } = this;
-    const most = Math.max(10, Math.min(60, instance.n >> 1));
-    let thin = 0;
-    for (;;) {
-      if (this.watch.over()) return true;
-      const answer = master.solve(this.watch.seconds());
-      if (!answer) return false;
-      const duals = master.duals();
-      const added = master.price(duals, instance.demand, most);
-      this.prove(duals);
-      if (this.done) return true;
-      // What trickles in at the end matters to a proof, hardly to the next dive.
-      thin = added <= THIN ? thin + 1 : 0;
-      if (full && !sharp && thin >= THIN_ROUNDS) return true;
-      if (added === 0 && !(sharp && master.sharpen())) return true;
-      // Rounded up, the bound cannot pass the master's value: once it is there, more columns only cost time.
-      if (
-        !full &&
-        this.bound >= Math.ceil(answer.objective / this.grain - 1e-6) * this.grain &&
-        !master.leavesOut()
-      )
-        return true;
-    }
-  }
-
-  private prove(duals: Duals): void {
+  prove(duals: Duals): number | null {
+    const { instance, goal, grain } = this;
     if (this.limits.onDuals?.(duals) === true) this.deny();
-    const sound = feasibleDuals(this.instance, this.goal, duals);
-    if (sound) this.raise(dualBound(this.instance, this.goal, sound, this.grain));
-    if (!this.done && this.instance.groups.length > 1 && !hasSetups(this.goal)) {
-      const counted = countBound(this.instance, this.goal, duals, this.value);
+    const sound = feasibleDuals(instance, goal, duals);
+    if (sound) this.raise(dualBound(instance, goal, sound, grain));
+    if (!this.done && instance.groups.length > 1 && !hasSetups(goal)) {
+      const counted = countBound(instance, goal, duals, this.value);
       if (counted >= 0 && counted < Infinity) this.raise(counted);
     }
+    return sound && Number(dualValue(instance, goal, sound)) / sound.scale;
   }
 
   private diveOnce(master: Master, below: number, backs: number, breadth: number, noise: () => number): void {
@@ -275,6 +266,7 @@ export class GoalSearch implements ProvenIncumbent {
       // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
       const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
+      if (turn === 0 && !this.packFirst(master)) return;
       this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (turn === 0 && few) {
         this.packRest(master, FIRST_PACKS);
@@ -294,6 +286,23 @@ export class GoalSearch implements ProvenIncumbent {
     }
   }
 
+  /**
+   * Before the first dive: the master rounded down, the rest packed. Where pieces are many that leaves more room a piece
+   * than the whole does, and the less the root's columns waste, the more. False: the search is over.
+   */
+  private packFirst(master: Master): boolean {
+    this.packRest(master, FIRST_PACKS);
+    const pieces = (this.plan ?? []).reduce((sum, { times }) => sum + times, 0);
+    for (let step = 0; pieces >= MANY_PIECES && step < MOST_STEPS && !this.done; step++) {
+      const known = master.columns.length;
+      const served = this.generation!.converge({ full: true, rounds: STEP_ROUNDS });
+      if (!served || master.solve(this.watch.seconds()) === null) return false;
+      this.packRest(master, FIRST_PACKS);
+      if (master.columns.length === known) break;
+    }
+    return !this.done;
+  }
+
   private complete(master: Master, turn: number): void {
     const { tools, instance, goal, grain, fullest } = this;
     if (goal.unmade || this.done) return;
@@ -303,7 +312,7 @@ export class GoalSearch implements ProvenIncumbent {
 
   /** Solves the root again, to the end, so that the next dive starts from columns that waste least. */
   private root(master: Master, sharp: boolean): boolean {
-    const served = this.converge(master, true, sharp);
+    const served = this.generation!.converge({ full: true, sharp });
     master.blunt();
     return served && master.solve(this.watch.seconds()) !== null;
   }

@@ -1,0 +1,89 @@
+import type { Duals } from '../bounds/bound.js';
+import type { Master } from '../columns/master.js';
+import { Smoothing } from '../columns/smoothing.js';
+import type { Watch } from '../instance/watch.js';
+
+/** What is proved while columns are generated, and whether that is enough. */
+export interface Prover {
+  readonly bound: number;
+  readonly done: boolean;
+  readonly watch: Watch;
+  /** Proves what duals with their worths can; answers the value of their bound, or null where they prove nothing. */
+  prove(duals: Duals): number | null;
+}
+
+export interface Converging {
+  /** Until hardly a column is worth more than it costs; else only while the bound can rise. */
+  readonly full?: boolean;
+  /** Until none is, the last rounds on a finer grid. */
+  readonly sharp?: boolean;
+  /** Rounds at most. */
+  readonly rounds?: number;
+}
+
+/** Columns a round, and rounds of so few in a row, after which the root is left for the next dive. */
+const THIN = 2;
+const THIN_ROUNDS = 3;
+/** Columns that a round adds at most. */
+const MOST_COLUMNS = 60;
+
+/** Column generation at the root (Gilmore and Gomory 1961), with smoothed duals. */
+export class Generation {
+  private readonly smoothing: Smoothing;
+  private readonly most: number;
+
+  /** `byLength`: what an item is worth by its length, to smooth towards at first; null where that is not known. */
+  constructor(
+    readonly master: Master,
+    byLength: Float64Array | null,
+    private readonly grain: number,
+    private readonly at: Prover,
+  ) {
+    this.smoothing = new Smoothing(byLength && master.valuesOf(byLength));
+    this.most = Math.max(10, Math.min(MOST_COLUMNS, master.instance.n >> 1));
+  }
+
+  /** False: the LP library failed. */
+  converge({ full = false, sharp = false, rounds = Infinity }: Converging): boolean {
+    const { master, at, grain } = this;
+    let thin = 0;
+    for (let round = 0; round < rounds; round++) {
+      if (at.watch.over()) return true;
+      const answer = master.solve(at.watch.seconds());
+      if (!answer) return false;
+      const added = this.price(sharp);
+      if (at.done) return true;
+      // What trickles in at the end matters to a proof, hardly to the next dive.
+      thin = added <= THIN ? thin + 1 : 0;
+      if (full && !sharp && thin >= THIN_ROUNDS) return true;
+      if (added === 0 && !(sharp && master.sharpen())) return true;
+      // Rounded up, the bound cannot pass the master's value: once it is there, more columns only cost time.
+      const most = Math.ceil(answer.objective / grain - 1e-6) * grain;
+      if (!full && at.bound >= most && !master.leavesOut()) return true;
+    }
+    return true;
+  }
+
+  /** Prices at smoothed duals, and where nothing of worth came of it at the master's own; how many columns count. */
+  private price(sharp: boolean): number {
+    const { master, most } = this;
+    const { demand } = master.instance;
+    const duals = master.duals();
+    const smooth = sharp ? null : this.smoothing.smooth(duals);
+    if (smooth) {
+      const known = master.columns.length;
+      master.price(smooth, demand, most);
+      this.prove(smooth);
+      const count = master.worthMore(known, duals);
+      if (count > 0 || this.at.done) return count;
+    }
+    const added = master.price(duals, demand, most);
+    this.prove(duals);
+    return added;
+  }
+
+  private prove(duals: Duals): void {
+    const value = this.at.prove(duals);
+    if (value !== null) this.smoothing.learn(duals, value);
+  }
+}
