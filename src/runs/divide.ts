@@ -7,21 +7,30 @@ import { copiesByLine } from '../layout/names.js';
 import { StickHandling } from '../layout/stick-handling.js';
 import { inOneRun, type RunPatterns } from '../layout/sticks.js';
 import type { Pattern } from '../solve/problem.js';
+import { randomOf } from '../solve/random.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Saw } from '../terms.js';
-import { Annealing, type Divided } from './anneal.js';
-import { begunMost, type Span, spanOf } from './begun.js';
+import { annealed } from './anneal/annealed.js';
+import { begunMost, spanOf } from './begun.js';
 import { stopsBound } from './bound.js';
 import { inFewestOrder } from './fewest.js';
 import { initialRuns } from './initial.js';
+import { stopsFor, stopsIn } from './lots/lot.js';
+import { PlanLots } from './lots/plan-lots.js';
+import { type ShareSearch, Sharing } from './lots/share.js';
 import { stickOf, type Turns, turnsOf } from './sawing.js';
-import { DivisionState, type LooseStick } from './state.js';
 
-/** Steps of the search for each stick and in all, some 3 µs each. */
-const STEPS_A_STICK = 1_500;
-const STEPS = 400_000;
-/** Beyond, the tables of runs by settings grow too large, and sticks are mostly alike: they stay as first divided. */
+/** Beyond so many sticks they are mostly alike, and tables of runs by settings grow too large: as first divided. */
 const STICKS = 6_000;
+/** Units of work for sharing all rails out among runs, and for bettering that. */
+const SHARE_WORK = 1_500_000;
+const BETTER_WORK = 1_500_000;
+/** Excess over one setting each, as a share, below which annealing is not tried as well. */
+const NEAR = 0.1;
+/** Shares of the time at which each step ends at the latest; the last makes runs easier to cut. */
+const SHARE_UNTIL = 0.4;
+const ANNEAL_UNTIL = 0.65;
+const BETTER_UNTIL = 0.85;
 
 export interface Division {
   readonly runs: readonly RunPatterns[];
@@ -29,27 +38,60 @@ export interface Division {
   readonly bound: number;
 }
 
+type Run = readonly Pattern[];
+
 export interface DivisionSearch {
   readonly seed: number;
   /** Share of the time that has passed; from 1 on it is up. */
   readonly elapsed: () => number;
+  /** The same pieces and rails as a run that is easier to cut. */
+  readonly easier: (run: Run, stopped: () => boolean) => Run;
+}
+
+/** The same search with only so large a share of the time. */
+function until({ elapsed, ...search }: DivisionSearch, share: number): DivisionSearch {
+  return { ...search, elapsed: () => elapsed() / share };
 }
 
 /** One pattern a stick. */
-function singly(patterns: readonly Pattern[]): readonly Pattern[] {
+function singly(patterns: Run): Run {
   return patterns.flatMap((pattern) =>
     Array.from({ length: pattern.count }, () => ({ ...pattern, count: 1 })),
   );
 }
 
 /** Like patterns together again. */
-function gathered(patterns: readonly Pattern[]): readonly Pattern[] {
+function gathered(patterns: Run): Run {
   const found = new Map<string, Pattern>();
   for (const pattern of patterns) {
     const key = `${pattern.stock} ${JSON.stringify(pattern.segments)}`;
     found.set(key, { ...pattern, count: pattern.count + (found.get(key)?.count ?? 0) });
   }
   return [...found.values()];
+}
+
+/** The sticks of each run, from the run of each stick. */
+function grouped(run: readonly number[]): readonly (readonly number[])[] {
+  const byRun: number[][] = [];
+  for (const [stick, own] of run.entries()) {
+    const known = byRun[own] ?? [];
+    byRun[own] = known;
+    known.push(stick);
+  }
+  return byRun.filter((own) => own.length > 0);
+}
+
+function limited(work: number, random: () => number, { elapsed }: DivisionSearch): ShareSearch {
+  let spent = 0;
+  return {
+    random,
+    work: {
+      spend: (units) => {
+        spent += units;
+      },
+    },
+    over: () => spent >= work || elapsed() >= 1,
+  };
 }
 
 type BenchRule = Pick<Saw, 'bench' | 'order'>;
@@ -59,118 +101,102 @@ class Dividing {
   readonly #turns: Turns;
   readonly #bench: number;
   readonly #fewest: boolean;
-  readonly #patterns: readonly Pattern[];
+  readonly #patterns: Run;
+  readonly #handling: StickHandling;
 
-  constructor(task: MouldingTask, turns: Turns, patterns: readonly Pattern[], saw: BenchRule) {
+  constructor(task: MouldingTask, turns: Turns, patterns: Run, saw: BenchRule) {
     this.#task = task;
     this.#turns = turns;
     this.#bench = saw.bench ?? Number.POSITIVE_INFINITY;
     this.#fewest = saw.order === 'fewest';
     this.#patterns = singly(patterns);
+    this.#handling = new StickHandling(task);
   }
 
-  /** Sticks of one lane may exchange rails, unless they leave an offcut to keep. */
-  #sticks(): readonly LooseStick[] {
-    const task = this.#task;
-    const handling = new StickHandling(task);
-    return this.#patterns.map((pattern) => {
-      const { items, counts } = stickOf(this.#turns, pattern);
-      const { stock, segments } = pattern;
-      const loose =
-        handling.oneKind &&
-        task.piles[stock]!.segments.length === 1 &&
-        handling.of(stock, segments).kept === 0;
-      return { items, counts, capacity: loose ? task.piles[stock]!.segments[0]! : -1 };
-    });
-  }
-
-  #runsOf(run: readonly number[], segments: (stick: number) => Pattern['segments']): readonly RunPatterns[] {
-    const byRun: number[][] = [];
-    for (const [stick, own] of run.entries()) {
-      const known = byRun[own] ?? [];
-      byRun[own] = known;
-      known.push(stick);
-    }
-    const runs = byRun.filter((own) => own.length > 0);
-    const patterns = this.#patterns.map(({ stock }, stick) => ({
-      stock,
-      count: 1,
-      segments: segments(stick),
-    }));
-    const of = (own: readonly number[]) => gathered(own.map((stick) => patterns[stick]!));
+  #ordered(runs: readonly Run[]): readonly RunPatterns[] {
     // Where angles differ, the order of the rails along a stick decides whether they fit.
-    if (!this.#fewest || this.#task.spacing.mitres.length > 1)
-      return runs.map((own) => ({ patterns: of(own), order: null }));
-    const sticks = patterns.map((pattern) => stickOf(this.#turns, pattern));
-    return inFewestOrder(sticks, runs, this.#bench).map((one) => ({
-      patterns: of(one.sticks),
-      order: one.order,
-    }));
+    if (!this.#fewest || !this.#handling.oneKind)
+      return runs.map((own) => ({ patterns: gathered(own), order: null }));
+    const patterns = runs.flatMap(singly);
+    let next = 0;
+    const sticks = runs.map((own) => own.flatMap(({ count }) => Array.from({ length: count }, () => next++)));
+    return inFewestOrder(
+      patterns.map((pattern) => stickOf(this.#turns, pattern)),
+      sticks,
+      this.#bench,
+    ).map((one) => ({ patterns: gathered(one.sticks.map((stick) => patterns[stick]!)), order: one.order }));
+  }
+
+  /** Whether the bench holds a run of these patterns. */
+  holds(patterns: Run): boolean {
+    const spans = patterns.flatMap((pattern) => {
+      const span = spanOf(stickOf(this.#turns, pattern));
+      return Array.from({ length: pattern.count }, () => span);
+    });
+    return spans.length <= this.#bench || begunMost(spans, this.#turns.stopOf.length) <= this.#bench;
   }
 
   /** All in one run, in the order the batch asks for. */
   together(): readonly RunPatterns[] {
-    return this.#runsOf(
-      this.#patterns.map(() => 0),
-      (stick) => this.#patterns[stick]!.segments,
-    );
+    return this.#ordered([this.#patterns]);
   }
 
-  #overfull(sticks: readonly LooseStick[], run: readonly number[]): boolean {
-    const { turnOf, stopOf } = this.#turns;
-    const spans = new Map<number, Span[]>();
-    sticks.forEach(({ items }, stick) => {
-      const own = spans.get(run[stick]!) ?? [];
-      spans.set(run[stick]!, own);
-      own.push({ first: turnOf[items[0]!]!, last: turnOf[items.at(-1)!]! });
-    });
-    return [...spans.values()].some((own) => begunMost(own, stopOf.length) > this.#bench);
+  /** As the sticks are: all tied together stay so. */
+  #asGiven(chosen: boolean): readonly number[] {
+    const sticks = this.#patterns.map((pattern) => stickOf(this.#turns, pattern));
+    return initialRuns(this.#turns, sticks, this.#bench, { tied: true, chosen });
   }
 
-  #anneal(sticks: readonly LooseStick[], begin: readonly number[], search: DivisionSearch): Annealing {
-    const weights = this.#task.items.map(({ weight }) => weight);
-    const state = new DivisionState(this.#turns, weights, sticks, this.#bench);
-    for (const [stick, run] of begin.entries()) {
-      while (state.members.length <= run) state.open();
-      state.add(stick, run);
-    }
-    state.open();
-    for (const run of state.members.keys()) state.settle(run);
-    const annealing = new Annealing(state, search.seed);
-    annealing.run(Math.min(STEPS, STEPS_A_STICK * sticks.length), search.elapsed);
-    return annealing;
+  #runsOf(run: readonly number[], sticks: Run): readonly Run[] {
+    return grouped(run).map((own) => own.map((stick) => sticks[stick]!));
   }
 
-  divide(search: DivisionSearch | null): readonly RunPatterns[] {
-    const given = this.#sticks();
-    const first = (sticks: readonly LooseStick[], tied: boolean) =>
-      initialRuns(this.#turns, sticks, this.#bench, { tied, chosen: search !== null });
-    const own = (held: Pick<Divided, 'items' | 'counts'>) => (stick: number) => {
-      const [items, counts] = [held.items[stick]!, held.counts[stick]!];
-      if (items === given[stick]!.items) return this.#patterns[stick]!.segments;
-      return [items.map((item, i) => ({ item, count: counts[i]! }))];
-    };
-    const asGiven = { items: given.map(({ items }) => items), counts: given.map(({ counts }) => counts) };
-    const tied = first(given, true);
-    if (search === null || given.length > STICKS) return this.#runsOf(tied, own(asGiven));
-    // Where pairs and rings tie too many sticks together, the search begins with them parted.
-    let { best, last } = this.#anneal(
-      given,
-      this.#overfull(given, tied) ? first(given, false) : tied,
+  #annealed(search: DivisionSearch): ReturnType<typeof annealed> {
+    return annealed(
+      { task: this.#task, turns: this.#turns, handling: this.#handling, bench: this.#bench },
+      this.#patterns,
+      this.#asGiven(true),
       search,
     );
-    if (best === null) {
-      // Most are whole on a stick now, so that what is left ties few together.
-      const now = given.map(({ capacity }, stick) => ({
-        items: last.items[stick]!,
-        counts: last.counts[stick]!,
-        capacity,
-      }));
-      const again = first(now, true);
-      if (this.#overfull(now, again)) return this.#runsOf(again, own(last));
-      best = this.#anneal(now, again, search).best ?? { ...last, run: Int32Array.from(again) };
+  }
+
+  /** Rails shared out among runs anew, setting by setting. */
+  #shared(least: number, search: DivisionSearch): readonly Run[] {
+    const [patterns, turns] = [this.#patterns, this.#turns];
+    const plan = new PlanLots(this.#task, turns, this.#handling, patterns, this.#bench);
+    const all = plan.lotOf(patterns, patterns);
+    const random = randomOf(search.seed);
+    const sharing = (work: number, share: number): Sharing =>
+      new Sharing(plan.task, limited(work, random, until(search, share)));
+    let lots = sharing(SHARE_WORK, SHARE_UNTIL).share(all, Math.ceil(patterns.length / this.#bench));
+    if (lots === null || stopsIn(lots) > (1 + NEAR) * Math.max(least, stopsFor(turns, all.rails))) {
+      const { run, sticks } = this.#annealed(until(search, ANNEAL_UNTIL));
+      const found = grouped(run).map((own) =>
+        plan.lotOf(
+          own.map((stick) => sticks[stick]!),
+          own.map((stick) => patterns[stick]!),
+        ),
+      );
+      if (
+        lots === null ||
+        (stopsIn(found) <= stopsIn(lots) && found.every((one) => this.holds(one.patterns)))
+      )
+        lots = found;
     }
-    return this.#runsOf([...best.run], own(best));
+    return sharing(BETTER_WORK, BETTER_UNTIL)
+      .better(lots, least)
+      .map((lot) => {
+        const easier = search.easier(lot.patterns, () => search.elapsed() >= 1);
+        return this.holds(easier) ? easier : lot.patterns;
+      });
+  }
+
+  divide(search: DivisionSearch | null, least: number): readonly RunPatterns[] {
+    if (search === null || this.#patterns.length > STICKS)
+      return this.#ordered(this.#runsOf(this.#asGiven(search !== null), this.#patterns));
+    if (this.#handling.oneKind) return this.#ordered(this.#shared(least, search));
+    const { run, sticks } = this.#annealed(search);
+    return this.#ordered(this.#runsOf(run, sticks));
   }
 }
 
@@ -183,14 +209,9 @@ export function divide(
   search: DivisionSearch | null,
 ): Division {
   const turns = turnsOf(task, copiesByLine(task, copies));
-  const bench = saw.bench ?? Number.POSITIVE_INFINITY;
-  const bound = stopsBound(task, turns, patterns, bench);
-  const spans = patterns.flatMap((pattern) => {
-    const span = spanOf(stickOf(turns, pattern));
-    return Array.from({ length: pattern.count }, () => span);
-  });
-  const held = spans.length <= bench || begunMost(spans, turns.stopOf.length) <= bench;
+  const bound = stopsBound(task, turns, patterns, saw.bench ?? Number.POSITIVE_INFINITY);
+  const dividing = new Dividing(task, turns, patterns, saw);
+  const held = dividing.holds(patterns);
   if (held && saw.order === 'longest') return { runs: inOneRun(patterns), bound };
-  if (held) return { runs: new Dividing(task, turns, patterns, saw).together(), bound };
-  return { runs: new Dividing(task, turns, patterns, saw).divide(search), bound };
+  return { runs: held ? dividing.together() : dividing.divide(search, bound), bound };
 }

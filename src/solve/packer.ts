@@ -4,6 +4,7 @@
  */
 import type { Cutting } from './columns/columns.js';
 import { type Instance, prepare } from './instance/instance.js';
+import type { Work } from './instance/watch.js';
 import { Packer } from './packing/pack.js';
 import type { Pattern, Problem } from './problem.js';
 import { randomOf } from './random.js';
@@ -42,21 +43,26 @@ function outward(instance: Instance, pieces: readonly number[], plan: readonly C
   return patterns;
 }
 
+export interface Packing {
+  /** By stock. */
+  readonly pieces: readonly number[];
+  readonly seed: number;
+  /** Absent: as many as the size of the problem allows. */
+  readonly attempts?: number;
+  readonly work?: Work;
+  readonly stopped: () => boolean;
+}
+
 /** Patterns that cut every rail of `problem` from just these pieces, each of them used; null where none were found. */
-export function packPieces(
-  problem: Problem,
-  pieces: readonly number[],
-  seed: number,
-  stopped: () => boolean,
-): Pattern[] | null {
+export function packPieces(problem: Problem, { pieces, seed, stopped, ...effort }: Packing): Pattern[] | null {
   const instance = prepare(problem);
   const wanted = Float64Array.from(instance.groups, ({ members }) =>
     members.reduce((sum, member) => sum + pieces[member]!, 0),
   );
   const bins = wanted.reduce((sum, n) => sum + n, 0);
   const work = Math.min(bins, PIECES_AN_ITEM * instance.n) * instance.n;
-  const attempts = Math.max(1, Math.min(MOST_ATTEMPTS, Math.floor(EFFORT / work)));
-  const packer = new Packer(instance, randomOf(seed));
+  const attempts = effort.attempts ?? Math.max(1, Math.min(MOST_ATTEMPTS, Math.floor(EFFORT / work)));
+  const packer = new Packer(instance, randomOf(seed), effort.work);
   for (let k = 0; k < attempts && !stopped(); k++) {
     const plan = packer.attempt(wanted);
     if (plan === null) continue;

@@ -27,7 +27,7 @@ export function packPairs(
       problem,
       pairs.map((count, i) => count - parted[i]!),
     );
-    const found = packPieces(tied, pieces, seed, stopped);
+    const found = packPieces(tied, { pieces, seed, stopped });
     if (found !== null) best = found.map((pattern) => untied(pattern, items));
     if (found === null && (best !== null || loose < LOOSE)) return best;
     if (found !== null && (loose > LOOSE || loose === 0)) return best;

@@ -3,6 +3,7 @@ import { divide } from '../../runs/divide.js';
 import type { MouldingTask } from '../../stock/task.js';
 import type { Batch } from '../../terms.js';
 import type { Answer } from '../build.js';
+import { easierRun } from '../pairs/easier-run.js';
 import type { PlanOptions } from '../part.js';
 
 /** `answer` has been tidied. Searches until `options.deadline` at most. */
@@ -12,6 +13,7 @@ export function inRuns(batch: Batch, task: MouldingTask, answer: Answer, options
   const division = divide(task, answer.copies, answer.patterns, batch.saw, {
     seed: options.seed,
     elapsed: () => (options.stopped?.() === true ? 1 : (options.now() - begin) / time),
+    easier: easierRun(task, options.seed),
   });
   return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division };
 }

@@ -2,7 +2,7 @@
  * A division while it is searched: sticks with their rails, the run each is cut in, and what that costs. Counts are kept
  * up to date as sticks and rails move, so that a step costs as much as it touches.
  */
-import type { Turns } from './sawing.js';
+import type { Turns } from '../sawing.js';
 
 /** One physical stick as the search moves it about. */
 export interface LooseStick {

@@ -4,8 +4,8 @@
  * places. Every stick stays as long as it is and every rail is cut, so nothing changes that is paid for. Runs too full
  * and pairs parted are allowed on the way, at a price that rises. Effort is counted.
  */
-import { randomOf } from '../solve/random.js';
-import type { HeldRails } from './sawing.js';
+import { randomOf } from '../../solve/random.js';
+import type { HeldRails } from '../sawing.js';
 import { type DivisionState, type Loads, SPLIT, VISIT } from './state.js';
 
 /** Few sticks are stirred more than many, for which there is not the time to settle again. */

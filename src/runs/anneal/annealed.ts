@@ -1,0 +1,117 @@
+/** A plan's sticks as the annealing takes them, and as it leaves them. */
+import type { StickHandling } from '../../layout/stick-handling.js';
+import type { Pattern } from '../../solve/problem.js';
+import type { MouldingTask } from '../../stock/task.js';
+import { begunMost, type Span } from '../begun.js';
+import { initialRuns } from '../initial.js';
+import { stickOf, type Turns } from '../sawing.js';
+import { Annealing, type Divided } from './annealing.js';
+import { DivisionState, type LooseStick } from './state.js';
+
+/** Steps of the search for each stick and in all, some 3 µs each. */
+const STEPS_A_STICK = 1_500;
+const STEPS = 400_000;
+
+export interface AnnealTask {
+  readonly task: MouldingTask;
+  readonly turns: Turns;
+  readonly handling: StickHandling;
+  readonly bench: number;
+}
+
+export interface AnnealSearch {
+  readonly seed: number;
+  /** Share of the time that has passed; from 1 on it is up. */
+  readonly elapsed: () => number;
+}
+
+export interface Annealed {
+  /** By stick. */
+  readonly run: readonly number[];
+  readonly sticks: readonly Pattern[];
+}
+
+/** Sticks of one lane may exchange rails; one that leaves an offcut to keep leaves it at least as long. */
+function looseSticks(
+  { task, turns, handling }: AnnealTask,
+  patterns: readonly Pattern[],
+): readonly LooseStick[] {
+  return patterns.map((pattern) => {
+    const { items, counts } = stickOf(turns, pattern);
+    const { stock, segments } = pattern;
+    if (!handling.oneKind || task.piles[stock]!.segments.length > 1) return { items, counts, capacity: -1 };
+    const kept = handling.of(stock, segments).kept > 0;
+    const capacity =
+      task.piles[stock]!.segments[0]! - (kept ? handling.room(stock, 0, segments[0] ?? []) : 0);
+    return { items, counts, capacity };
+  });
+}
+
+function overfull(
+  { turns, bench }: AnnealTask,
+  sticks: readonly LooseStick[],
+  run: readonly number[],
+): boolean {
+  const { turnOf, stopOf } = turns;
+  const spans = new Map<number, Span[]>();
+  sticks.forEach(({ items }, stick) => {
+    const own = spans.get(run[stick]!) ?? [];
+    spans.set(run[stick]!, own);
+    own.push({ first: turnOf[items[0]!]!, last: turnOf[items.at(-1)!]! });
+  });
+  return [...spans.values()].some((own) => begunMost(own, stopOf.length) > bench);
+}
+
+function anneal(
+  { task, turns, bench }: AnnealTask,
+  sticks: readonly LooseStick[],
+  begin: readonly number[],
+  search: AnnealSearch,
+): Annealing {
+  const weights = task.items.map(({ weight }) => weight);
+  const state = new DivisionState(turns, weights, sticks, bench);
+  for (const [stick, run] of begin.entries()) {
+    while (state.members.length <= run) state.open();
+    state.add(stick, run);
+  }
+  state.open();
+  for (const run of state.members.keys()) state.settle(run);
+  const annealing = new Annealing(state, search.seed);
+  annealing.run(Math.min(STEPS, STEPS_A_STICK * sticks.length), search.elapsed);
+  return annealing;
+}
+
+/**
+ * Sticks in runs, by annealing from `tied`, a division that keeps tied sticks together. A run is overfull only where
+ * pairs and rings tie too many sticks together and no exchange of rails was found that parts them.
+ */
+export function annealed(
+  task: AnnealTask,
+  patterns: readonly Pattern[],
+  tied: readonly number[],
+  search: AnnealSearch,
+): Annealed {
+  const given = looseSticks(task, patterns);
+  const sticksOf = ({ items, counts }: Pick<Divided, 'items' | 'counts'>): readonly Pattern[] =>
+    patterns.map((pattern, stick) =>
+      items[stick] === given[stick]!.items
+        ? pattern
+        : { ...pattern, segments: [items[stick]!.map((item, i) => ({ item, count: counts[stick]![i]! }))] },
+    );
+  const first = (sticks: readonly LooseStick[], keep: boolean): readonly number[] =>
+    initialRuns(task.turns, sticks, task.bench, { tied: keep, chosen: true });
+  // Where pairs and rings tie too many sticks together, the search begins with them parted.
+  let { best, last } = anneal(task, given, overfull(task, given, tied) ? first(given, false) : tied, search);
+  if (best === null) {
+    // Most are whole on a stick now, so that what is left ties few together.
+    const now = given.map(({ capacity }, stick) => ({
+      items: last.items[stick]!,
+      counts: last.counts[stick]!,
+      capacity,
+    }));
+    const again = first(now, true);
+    if (overfull(task, now, again)) return { run: again, sticks: sticksOf(last) };
+    best = anneal(task, now, again, search).best ?? { ...last, run: Int32Array.from(again) };
+  }
+  return { run: [...best.run], sticks: sticksOf(best) };
+}

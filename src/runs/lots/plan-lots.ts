@@ -1,0 +1,59 @@
+/** The runs of a plan as packed lots, and a plan's pieces as one lot that is yet to be divided. */
+import type { StickHandling, StickLanes } from '../../layout/stick-handling.js';
+import type { Pattern } from '../../solve/problem.js';
+import type { MouldingTask } from '../../stock/task.js';
+import type { Turns } from '../sawing.js';
+import { type LotTask, type PackedLot, type PieceSort, stopsFor } from './lot.js';
+
+/** What rails may take of each lane: all, but that an offcut to keep stays at least as long as it is. */
+function segmentsOf(
+  task: MouldingTask,
+  handling: StickHandling,
+  { stock, segments }: Pattern,
+): readonly number[] {
+  const whole = task.piles[stock]!.segments;
+  if (handling.of(stock, segments).kept === 0) return whole;
+  return whole.map((length, lane) => {
+    const lanes: StickLanes = whole.map((_, k) => (k === lane ? (segments[k] ?? []) : []));
+    const own = lanes[lane]!;
+    const kept = handling.of(stock, [...lanes]).kept > 0;
+    return kept ? length - handling.room(stock, lane, own) : length;
+  });
+}
+
+export class PlanLots {
+  readonly task: LotTask;
+  readonly #sortOf: (pattern: Pattern) => number;
+
+  constructor(
+    task: MouldingTask,
+    turns: Turns,
+    handling: StickHandling,
+    patterns: readonly Pattern[],
+    bench: number,
+  ) {
+    const sorts: PieceSort[] = [];
+    const known = new Map<string, number>();
+    this.#sortOf = (pattern) => {
+      const segments = segmentsOf(task, handling, pattern);
+      const key = `${pattern.stock} ${segments.join(' ')}`;
+      const sort = known.get(key) ?? sorts.length;
+      known.set(key, sort);
+      if (sort === sorts.length) sorts.push({ stock: pattern.stock, segments });
+      return sort;
+    };
+    for (const pattern of patterns) this.#sortOf(pattern);
+    this.task = { turns, weights: task.items.map(({ weight }) => weight), sorts, bench };
+  }
+
+  /** `before`: the pieces as they were cut at first, which says how much of each must stay. */
+  lotOf(patterns: readonly Pattern[], before: readonly Pattern[]): PackedLot {
+    const { turns, weights, sorts } = this.task;
+    const rails = new Int32Array(weights.length);
+    const pieces = new Int32Array(sorts.length);
+    for (const { count, segments } of patterns)
+      for (const entry of segments.flat()) rails[entry.item]! += count * entry.count;
+    for (const pattern of before) pieces[this.#sortOf(pattern)]! += pattern.count;
+    return { rails, pieces, patterns, stops: stopsFor(turns, rails) };
+  }
+}

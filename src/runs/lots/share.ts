@@ -1,0 +1,165 @@
+/**
+ * Shares the rails of a plan out among runs setting by setting, so that hardly any setting is set in two of them. Lot
+ * after lot is drawn with whole settings whose rails just fill its pieces, and packed; one that cannot be packed is drawn
+ * anew. Where few sizes make up the order some settings have to be parted. Then a few runs at a time that set a stop
+ * twice between them are shared out anew (large neighbourhood search; Shaw 1998). Effort is counted.
+ */
+import type { Work } from '../../solve/instance/watch.js';
+import { drawLot } from './draw.js';
+import { type Lot, type LotTask, type PackedLot, piecesIn, stopsFor, together, without } from './lot.js';
+import { packLot } from './pack.js';
+
+/** Lots packed in vain before one more setting is parted, and lots drawn for that. */
+const PACKS = 40;
+const DRAWS = 300;
+/** How often a rest that fits no run is tried with another lot before it. */
+const RESTS = 20;
+/** Settings parted at most between a lot and the rest. */
+const PARTED = 8;
+/** Rounds in vain before one more setting may be parted to share out what is left. */
+const ROUNDS = 3;
+/** Runs shared out anew at once, at least and at most. */
+const POOL = [2, 3] as const;
+/** Units of work that drawing a lot takes, for each item. */
+const DRAWN_AN_ITEM = 1;
+
+export interface ShareSearch {
+  readonly random: () => number;
+  readonly work: Work;
+  readonly over: () => boolean;
+}
+
+export class Sharing {
+  readonly #task: LotTask;
+  readonly #search: ShareSearch;
+
+  constructor(task: LotTask, search: ShareSearch) {
+    this.#task = task;
+    this.#search = search;
+  }
+
+  #pick(count: number): number {
+    return Math.floor(this.#search.random() * count);
+  }
+
+  #pack(lot: Lot): PackedLot | null {
+    const { work, over } = this.#search;
+    const patterns = packLot(this.#task, lot, this.#pick(2 ** 31), work, over);
+    return patterns === null ? null : { ...lot, patterns, stops: stopsFor(this.#task.turns, lot.rails) };
+  }
+
+  /** Pieces of the first of `runs` lots. */
+  #size(pieces: number, runs: number): number {
+    const { bench } = this.#task;
+    const least = Math.max(1, pieces - (runs - 1) * bench);
+    const most = Math.min(bench, pieces - runs + 1);
+    const even = pieces / runs;
+    const apart = Math.min(even / 4, bench - even + 1);
+    return Math.max(least, Math.min(most, Math.round(even + (2 * this.#search.random() - 1) * apart)));
+  }
+
+  /** A packed lot out of a larger one, so many settings parted. */
+  #draw(lot: Lot, runs: number, parted: number): PackedLot | null {
+    const { random, work, over } = this.#search;
+    let packs = PACKS;
+    for (let draws = DRAWS; draws > 0 && packs > 0 && !over(); draws--) {
+      const pieces = this.#size(piecesIn(lot), runs);
+      const drawn = drawLot(this.#task, lot, { pieces, parted }, random);
+      work.spend(DRAWN_AN_ITEM * lot.rails.length);
+      if (drawn === null) continue;
+      packs -= 1;
+      const packed = this.#pack(drawn);
+      if (packed !== null) return packed;
+    }
+    return null;
+  }
+
+  /** All of a lot in so many runs, setting so many stops at most; null where none was found. */
+  #split(lot: Lot, runs: number, parted: number): readonly PackedLot[] | null {
+    if (runs === 1) {
+      const packed = this.#pack(lot);
+      return packed === null ? null : [packed];
+    }
+    for (let rests = runs === 2 ? RESTS : 2; rests > 0 && !this.#search.over(); rests--) {
+      const first = this.#draw(lot, runs, parted);
+      if (first === null) return null;
+      const rest = this.#split(without(lot, first), runs - 1, parted);
+      if (rest !== null) return [first, ...rest];
+    }
+    return null;
+  }
+
+  /** All of a lot in so many runs; null where time was up before. */
+  share(lot: Lot, runs: number): readonly PackedLot[] | null {
+    const done: PackedLot[] = [];
+    let left = lot;
+    next: while (runs - done.length > POOL[0]) {
+      for (let parted = 0; parted <= PARTED && !this.#search.over(); parted++) {
+        const found = this.#draw(left, runs - done.length, parted);
+        if (found === null) continue;
+        done.push(found);
+        left = without(left, found);
+        continue next;
+      }
+      break;
+    }
+    for (let round = 0; !this.#search.over(); round++) {
+      const parted = Math.min(PARTED, Math.floor(round / ROUNDS));
+      const rest = this.#split(left, runs - done.length, parted);
+      if (rest !== null) return [...done, ...rest];
+      if (done.length === 0) continue;
+      // Another lot joins what is left, and one leaves it.
+      const [joined] = done.splice(this.#pick(done.length), 1);
+      left = together(left, joined!);
+      const found = this.#draw(left, runs - done.length, parted);
+      if (found === null) continue;
+      done.push(found);
+      left = without(left, found);
+    }
+    return null;
+  }
+
+  /** The same lots with fewer stops set, as far as was found; `least`: no division sets fewer. */
+  better(given: readonly PackedLot[], least: number): readonly PackedLot[] {
+    let lots = [...given];
+    let sum = lots.reduce((total, { stops }) => total + stops, 0);
+    while (sum > least && lots.length > 1 && !this.#search.over()) {
+      const pool = this.#pool(lots);
+      const all = pool.reduce<Lot>(together, {
+        rails: new Int32Array(lots[0]!.rails.length),
+        pieces: new Int32Array(lots[0]!.pieces.length),
+      });
+      const now = pool.reduce((total, { stops }) => total + stops, 0);
+      const excess = now - stopsFor(this.#task.turns, all.rails);
+      this.#search.work.spend(DRAWN_AN_ITEM * all.rails.length);
+      if (excess === 0 || piecesIn(all) > pool.length * this.#task.bench) continue;
+      const parted = Math.min(PARTED, this.#pick(excess));
+      const found = this.#split(all, pool.length, parted);
+      if (found === null) continue;
+      const then = found.reduce((total, { stops }) => total + stops, 0);
+      if (then > now) continue;
+      lots = [...lots.filter((one) => !pool.includes(one)), ...found];
+      sum += then - now;
+    }
+    return lots;
+  }
+
+  /** A few lots: one, and those that set its stops too. */
+  #pool(lots: readonly PackedLot[]): readonly PackedLot[] {
+    const first = lots[this.#pick(lots.length)]!;
+    const size = Math.min(lots.length, POOL[0] + this.#pick(POOL[1] - POOL[0] + 1));
+    const pool = [first];
+    for (let tries = 8 * size; tries > 0 && pool.length < size; tries--) {
+      const other = lots[this.#pick(lots.length)]!;
+      if (pool.includes(other)) continue;
+      if (tries > size && !pool.some((one) => shares(one, other))) continue;
+      pool.push(other);
+    }
+    return pool;
+  }
+}
+
+function shares(a: Lot, b: Lot): boolean {
+  for (let item = 0; item < a.rails.length; item++) if (a.rails[item]! > 0 && b.rails[item]! > 0) return true;
+  return false;
+}
