@@ -10,12 +10,12 @@ import type { Pattern } from '../solve/problem.js';
 import { randomOf } from '../solve/random.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Saw } from '../terms.js';
-import { annealed } from './anneal/annealed.js';
+import { type Annealed, annealed } from './anneal/annealed.js';
 import { begunMost, spanOf } from './begun.js';
 import { stopsBound } from './bound.js';
 import { inFewestOrder } from './fewest.js';
 import { initialRuns } from './initial.js';
-import { stopsFor, stopsIn } from './lots/lot.js';
+import { type PackedLot, piecesIn, stopsFor, stopsIn } from './lots/lot.js';
 import { PlanLots } from './lots/plan-lots.js';
 import { type ShareSearch, Sharing } from './lots/share.js';
 import { stickOf, type Turns, turnsOf } from './sawing.js';
@@ -25,8 +25,12 @@ const STICKS = 6_000;
 /** Units of work for sharing all rails out among runs, and for bettering that. */
 const SHARE_WORK = 1_500_000;
 const BETTER_WORK = 1_500_000;
+/** And for mending runs that are overfull, some 0.2 s. */
+const MEND_WORK = 100_000;
 /** Excess over one setting each, as a share, below which annealing is not tried as well. */
 const NEAR = 0.1;
+/** Attempts to pack what could not be shared out. */
+const REST_ATTEMPTS = 16;
 /** Shares of the time at which each step ends at the latest; the last makes runs easier to cut. */
 const SHARE_UNTIL = 0.4;
 const ANNEAL_UNTIL = 0.65;
@@ -81,7 +85,8 @@ function grouped(run: readonly number[]): readonly (readonly number[])[] {
   return byRun.filter((own) => own.length > 0);
 }
 
-function limited(work: number, random: () => number, { elapsed }: DivisionSearch): ShareSearch {
+/** `search` null: whatever the clock says. */
+function limited(work: number, random: () => number, search: DivisionSearch | null): ShareSearch {
   let spent = 0;
   return {
     random,
@@ -90,7 +95,7 @@ function limited(work: number, random: () => number, { elapsed }: DivisionSearch
         spent += units;
       },
     },
-    over: () => spent >= work || elapsed() >= 1,
+    over: () => spent >= work || (search !== null && search.elapsed() >= 1),
   };
 }
 
@@ -141,62 +146,68 @@ class Dividing {
     return this.#ordered([this.#patterns]);
   }
 
-  /** As the sticks are: all tied together stay so. */
-  #asGiven(chosen: boolean): readonly number[] {
-    const sticks = this.#patterns.map((pattern) => stickOf(this.#turns, pattern));
+  /** The sticks as they are, all that are tied together in one run. */
+  #tied(patterns: Run, chosen: boolean): readonly number[] {
+    const sticks = patterns.map((pattern) => stickOf(this.#turns, pattern));
     return initialRuns(this.#turns, sticks, this.#bench, { tied: true, chosen });
   }
 
-  #runsOf(run: readonly number[], sticks: Run): readonly Run[] {
-    return grouped(run).map((own) => own.map((stick) => sticks[stick]!));
-  }
-
-  #annealed(search: DivisionSearch): ReturnType<typeof annealed> {
-    return annealed(
-      { task: this.#task, turns: this.#turns, handling: this.#handling, bench: this.#bench },
-      this.#patterns,
-      this.#asGiven(true),
-      search,
-    );
+  #annealed(patterns: Run, search: DivisionSearch): Annealed {
+    const task = { task: this.#task, turns: this.#turns, handling: this.#handling, bench: this.#bench };
+    return annealed(task, patterns, this.#tied(patterns, true), search);
   }
 
   /** Rails shared out among runs anew, setting by setting. */
   #shared(least: number, search: DivisionSearch): readonly Run[] {
-    const [patterns, turns] = [this.#patterns, this.#turns];
-    const plan = new PlanLots(this.#task, turns, this.#handling, patterns, this.#bench);
-    const all = plan.lotOf(patterns, patterns);
+    const plan = new PlanLots(this.#task, this.#turns, this.#handling, this.#patterns, this.#bench);
+    const all = plan.lotOf(plan.sticks);
     const random = randomOf(search.seed);
     const sharing = (work: number, share: number): Sharing =>
       new Sharing(plan.task, limited(work, random, until(search, share)));
-    let lots = sharing(SHARE_WORK, SHARE_UNTIL).share(all, Math.ceil(patterns.length / this.#bench));
-    if (lots === null || stopsIn(lots) > (1 + NEAR) * Math.max(least, stopsFor(turns, all.rails))) {
-      const { run, sticks } = this.#annealed(until(search, ANNEAL_UNTIL));
-      const found = grouped(run).map((own) =>
-        plan.lotOf(
-          own.map((stick) => sticks[stick]!),
-          own.map((stick) => patterns[stick]!),
-        ),
+    const sound = (lots: readonly PackedLot[]): boolean => lots.every(({ patterns }) => this.holds(patterns));
+    const annealedLots = (patterns: Run): readonly PackedLot[] => {
+      const sticks = singly(patterns);
+      const found = this.#annealed(plan.outward(sticks), until(search, ANNEAL_UNTIL));
+      return grouped(found.run).map((own) =>
+        plan.lotOf(own.map((k) => ({ ...found.sticks[k]!, stock: sticks[k]!.stock }))),
       );
-      if (
-        lots === null ||
-        (stopsIn(found) <= stopsIn(lots) && found.every((one) => this.holds(one.patterns)))
-      )
-        lots = found;
+    };
+    const begun = sharing(SHARE_WORK, SHARE_UNTIL);
+    const { lots: first, left } = begun.share(all, Math.ceil(plan.sticks.length / this.#bench));
+    let lots: readonly PackedLot[] | null = left === null ? first : null;
+    // What is left over is packed as it is, and divided by annealing.
+    const rest = left === null || first.length === 0 ? null : begun.pack(left, REST_ATTEMPTS);
+    if (rest !== null) lots = [...first, ...annealedLots(rest.patterns)];
+    if (lots !== null && !sound(lots)) lots = null;
+    if (lots === null || stopsIn(lots) > (1 + NEAR) * Math.max(least, stopsFor(this.#turns, all.rails))) {
+      const found = annealedLots(plan.sticks);
+      if (lots === null || (stopsIn(found) < stopsIn(lots) && sound(found))) lots = found;
     }
+    // Runs overfull because pairs tie their sticks together are shared out too, even when time is up.
+    const mending = new Sharing(plan.task, limited(MEND_WORK, random, null));
+    const held = lots.flatMap((lot) => {
+      if (this.holds(lot.patterns)) return [lot];
+      const parts = mending.share(lot, Math.ceil(piecesIn(lot) / this.#bench));
+      return parts.left === null ? parts.lots : [lot];
+    });
     return sharing(BETTER_WORK, BETTER_UNTIL)
-      .better(lots, least)
-      .map((lot) => {
-        const easier = search.easier(lot.patterns, () => search.elapsed() >= 1);
-        return this.holds(easier) ? easier : lot.patterns;
+      .better(held, least)
+      .map(({ patterns }) => {
+        const run = plan.outward(patterns);
+        const easier = search.easier(run, () => search.elapsed() >= 1);
+        return this.holds(easier) ? easier : run;
       });
   }
 
   divide(search: DivisionSearch | null, least: number): readonly RunPatterns[] {
-    if (search === null || this.#patterns.length > STICKS)
-      return this.#ordered(this.#runsOf(this.#asGiven(search !== null), this.#patterns));
+    const patterns = this.#patterns;
+    if (search === null || patterns.length > STICKS) {
+      const tied = grouped(this.#tied(patterns, search !== null));
+      return this.#ordered(tied.map((own) => own.map((stick) => patterns[stick]!)));
+    }
     if (this.#handling.oneKind) return this.#ordered(this.#shared(least, search));
-    const { run, sticks } = this.#annealed(search);
-    return this.#ordered(this.#runsOf(run, sticks));
+    const { run, sticks } = this.#annealed(patterns, search);
+    return this.#ordered(grouped(run).map((own) => own.map((stick) => sticks[stick]!)));
   }
 }
 

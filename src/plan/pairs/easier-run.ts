@@ -12,7 +12,7 @@ import { repack } from './repack.js';
 
 /** Attempts at all sticks of a run, and rounds of emptying and filling a few for each stick. */
 const WHOLE = 8;
-const ROUNDS_A_STICK = 50;
+const ROUNDS_A_STICK = 25;
 
 function visits(patterns: readonly Pattern[]): number {
   return patterns.reduce((sum, { count, segments }) => sum + count * segments.flat().length, 0);

@@ -11,17 +11,17 @@ interface Setting {
   readonly rails: number;
 }
 
-/** Share of the pieces filled before the last settings are chosen to fit, least and most. */
-const FILLED = [0.6, 0.9] as const;
 /** Share of its part of the waste that a lot has: more would be missing elsewhere, less makes it hard to pack. */
 const WASTE = [0.8, 1.15] as const;
 /** How far the number of rails and of settings may be from its share, beyond which the lot or the rest is hard to pack. */
 const RAILS_OFF = 0.05;
 const SETTINGS_OFF = 0.15;
-/** Last settings looked at, by two and by three, and fits collected. */
-const PAIRED = 500;
-const TRIPLED = 90;
-const FITS = 40;
+/** Settings of which the fitting ones are chosen exactly, and fits among which the best is taken. */
+const FREE = 22;
+const FITS = 100;
+
+/** How a part of a setting differs from its share, least and most. */
+const PART = [0.5, 1.5] as const;
 
 function settingsIn({ turns, weights }: LotTask, { rails }: Lot): readonly Setting[] {
   const settings: (Setting & { items: number[]; length: number; rails: number })[] = [];
@@ -62,42 +62,77 @@ function shuffle<T>(list: T[], random: () => number): void {
   }
 }
 
-/** Every up to three of `settings` whose lengths add up to between `low` and `high`, as far as they are looked at. */
-function fitting(
-  settings: readonly Setting[],
-  low: number,
-  high: number,
-  random: () => number,
-): readonly (readonly Setting[])[] {
-  const fits: (readonly Setting[])[] = low <= 0 ? [[]] : [];
-  const sorted = settings.slice(0, PAIRED).sort((a, b) => a.length - b.length);
-  const between = (list: readonly Setting[], from: number, rest: number, held: readonly Setting[]): void => {
-    // First place from `from` on that is long enough.
-    let [begin, end] = [from, list.length];
-    while (begin < end) {
-      const middle = (begin + end) >> 1;
-      if (list[middle]!.length < low - rest) begin = middle + 1;
-      else end = middle;
-    }
-    for (let k = begin; k < list.length && list[k]!.length <= high - rest && fits.length < FITS; k++)
-      fits.push([...held, list[k]!]);
+/** What some settings come to together. */
+interface Sums {
+  /** By subset, a bit a setting. */
+  readonly length: Float64Array;
+  readonly rails: Float64Array;
+  readonly settings: Int32Array;
+}
+
+function sumsOf(settings: readonly Setting[]): Sums {
+  const size = 1 << settings.length;
+  const sums = {
+    length: new Float64Array(size),
+    rails: new Float64Array(size),
+    settings: new Int32Array(size),
   };
-  between(sorted, 0, 0, []);
-  for (const [k, one] of sorted.entries()) {
-    if (fits.length >= FITS || one.length > high) break;
-    between(sorted, k + 1, one.length, [one]);
+  for (let mask = 1; mask < size; mask++) {
+    const top = 31 - Math.clz32(mask);
+    const rest = mask - (1 << top);
+    sums.length[mask] = sums.length[rest]! + settings[top]!.length;
+    sums.rails[mask] = sums.rails[rest]! + settings[top]!.rails;
+    sums.settings[mask] = sums.settings[rest]! + 1;
   }
-  const few = settings.slice(0, TRIPLED).sort((a, b) => a.length - b.length);
-  const begin = Math.floor(random() * few.length);
-  for (let step = 0; step < few.length && fits.length < FITS; step++) {
-    const a = (begin + step) % few.length;
-    for (let b = a + 1; b < few.length && fits.length < FITS; b++) {
-      const held = few[a]!.length + few[b]!.length;
-      if (held > high) break;
-      between(few, b + 1, held, [few[a]!, few[b]!]);
+  return sums;
+}
+
+interface Target {
+  readonly low: number;
+  readonly high: number;
+  /** Still to come, and of how many in all. */
+  readonly rails: readonly [number, number];
+  readonly settings: readonly [number, number];
+}
+
+/**
+ * Settings whose lengths add up to between `low` and `high`, with about so many rails and settings: every subset of one
+ * half is a start for those of the other (Horowitz and Sahni 1974). Null where none is near enough.
+ */
+function fitting(free: readonly Setting[], wanted: Target, random: () => number): readonly Setting[] | null {
+  const half = free.length >> 1;
+  const [one, other] = [free.slice(0, half), free.slice(half)];
+  const [a, b] = [sumsOf(one), sumsOf(other)];
+  const size = b.length.length;
+  // Length and subset in one number, so that they are sorted together.
+  const keys = b.length.map((length, mask) => length * size + mask).sort();
+  let [best, bestA, bestB] = [1, -1, -1];
+  let fits = FITS;
+  const begin = Math.floor(random() * a.length.length);
+  for (let step = 0; step < a.length.length && fits > 0; step++) {
+    const mask = (begin + step) & (a.length.length - 1);
+    const low = (wanted.low - a.length[mask]!) * size;
+    const high = (wanted.high - a.length[mask]! + 1) * size;
+    let [from, to] = [0, size];
+    while (from < to) {
+      const middle = (from + to) >> 1;
+      if (keys[middle]! < low) from = middle + 1;
+      else to = middle;
+    }
+    for (let k = from; k < size && keys[k]! < high && fits > 0; k++) {
+      const with_ = keys[k]! % size;
+      fits -= 1;
+      const rails =
+        Math.abs(a.rails[mask]! + b.rails[with_]! - wanted.rails[0]) / (RAILS_OFF * wanted.rails[1]);
+      const settings =
+        Math.abs(a.settings[mask]! + b.settings[with_]! - wanted.settings[0]) /
+        (SETTINGS_OFF * wanted.settings[1]);
+      const off = Math.max(rails, settings);
+      if (off < best) [best, bestA, bestB] = [off, mask, with_];
     }
   }
-  return fits;
+  if (bestA < 0) return null;
+  return [...one.filter((_, k) => (bestA >> k) & 1), ...other.filter((_, k) => (bestB >> k) & 1)];
 }
 
 /** A run holds a multiple of so many of an item. */
@@ -110,11 +145,15 @@ interface Part {
   readonly rails: number;
 }
 
-/** Takes a setting out of the list, the likelier the more rails it has, and some of its rails that the room holds. */
+/**
+ * Takes a setting out of the list, far likelier one with many rails, since a lot full of one length is hard to pack; and
+ * about so large a share of its rails, as far as the room holds them.
+ */
 function takePart(
   { turns, weights }: LotTask,
   from: Lot,
   settings: Setting[],
+  share: number,
   room: number,
   random: () => number,
 ): Part | null {
@@ -122,15 +161,16 @@ function takePart(
   const most = (item: number): number =>
     Math.min(bundles(item) - 1, Math.floor(room / (bundleOf(turns, item) * weights[item]!)));
   let total = 0;
-  for (const { items } of settings) for (const item of items) if (most(item) > 0) total += bundles(item);
+  for (const { items } of settings) for (const item of items) if (most(item) > 0) total += bundles(item) ** 2;
   let at = random() * total;
   for (const [k, { items }] of settings.entries())
     for (const item of items) {
       if (most(item) <= 0) continue;
-      at -= bundles(item);
+      at -= bundles(item) ** 2;
       if (at >= 0) continue;
       settings.splice(k, 1);
-      return { item, rails: bundleOf(turns, item) * (1 + Math.floor(random() * most(item))) };
+      const some = Math.round(bundles(item) * share * (PART[0] + (PART[1] - PART[0]) * random()));
+      return { item, rails: bundleOf(turns, item) * Math.max(1, Math.min(most(item), some)) };
     }
   return null;
 }
@@ -162,40 +202,30 @@ export function drawLot(
   let [rails, held] = [0, 0];
   shuffle(settings, random);
   for (let k = 0; k < parted; k++) {
-    const part = takePart(task, from, settings, room, random);
+    const part = takePart(task, from, settings, share, room, random);
     if (part === null) return null;
     drawn.rails[part.item]! += part.rails;
     room -= part.rails * weights[part.item]!;
     rails += part.rails;
     held += 1;
   }
-  const full = room * (1 - FILLED[0] - (FILLED[1] - FILLED[0]) * random());
   const take = (setting: Setting): void => {
     for (const item of setting.items) drawn.rails[item]! += from.rails[item]!;
     room -= setting.length;
     rails += setting.rails;
     held += 1;
   };
-  const left: Setting[] = [];
-  for (const setting of settings) {
-    if (room > full && setting.length <= room) take(setting);
-    else left.push(setting);
-  }
-  // Of what fits, the settings that leave both this lot and the rest as easy to pack as all was.
-  const off = (last: readonly Setting[]): number => {
-    const more = last.reduce((sum, one) => sum + one.rails, rails);
-    const [a, b] = [
-      Math.abs(more / wanted.rails - 1) / RAILS_OFF,
-      Math.abs((held + last.length) / wanted.settings - 1) / SETTINGS_OFF,
-    ];
-    return Math.max(a, b);
+  const free = settings.slice(0, FREE);
+  const half = free.reduce((sum, { length }) => sum + length, 0) / 2;
+  for (const setting of settings.slice(FREE)) if (room > half && setting.length <= room) take(setting);
+  const target: Target = {
+    low: room - most,
+    high: room - least,
+    rails: [wanted.rails - rails, wanted.rails],
+    settings: [wanted.settings - held, wanted.settings],
   };
-  let [best, leastOff] = [null as readonly Setting[] | null, 1];
-  for (const last of fitting(left, room - most, room - least, random)) {
-    const by = off(last);
-    if (by < leastOff) [best, leastOff] = [last, by];
-  }
-  if (best === null) return null;
-  for (const setting of best) take(setting);
+  const last = fitting(free, target, random);
+  if (last === null) return null;
+  for (const setting of last) take(setting);
   return drawn;
 }

@@ -21,6 +21,7 @@ export interface Lot {
 
 /** A lot whose rails lie on its pieces. */
 export interface PackedLot extends Lot {
+  /** Their stock is a sort of piece. */
   readonly patterns: readonly Pattern[];
   readonly stops: number;
 }

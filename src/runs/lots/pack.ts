@@ -5,16 +5,18 @@ import { packPieces } from '../../solve/packer.js';
 import type { Pattern, Problem } from '../../solve/problem.js';
 import type { Lot, LotTask } from './lot.js';
 
-/** Another lot is likelier to be packed than this one at more attempts: 9 ms for a success instead of 48 with 16 of them. */
-const ATTEMPTS = 2;
+export interface LotPacking {
+  readonly seed: number;
+  readonly attempts: number;
+  readonly work: Work;
+  readonly stopped: () => boolean;
+}
 
-/** Patterns that cut the lot's rails from just its pieces; null where none were found. */
+/** Patterns, of sorts, that cut the lot's rails from just its pieces; null where none were found. */
 export function packLot(
   { weights, sorts }: LotTask,
   { rails, pieces }: Lot,
-  seed: number,
-  work: Work,
-  stopped: () => boolean,
+  packing: LotPacking,
 ): readonly Pattern[] | null {
   const items = [...rails.keys()].filter((item) => rails[item]! > 0);
   const used = [...pieces.keys()].filter((sort) => pieces[sort]! > 0);
@@ -29,17 +31,11 @@ export function packLot(
     kinds: null,
     goals: 1,
   };
-  const found = packPieces(problem, {
-    pieces: used.map((sort) => pieces[sort]!),
-    seed,
-    attempts: ATTEMPTS,
-    work,
-    stopped,
-  });
+  const found = packPieces(problem, { ...packing, pieces: used.map((sort) => pieces[sort]!) });
   return found === null
     ? null
     : found.map(({ stock, count, segments }) => ({
-        stock: sorts[used[stock]!]!.stock,
+        stock: used[stock]!,
         count,
         segments: segments.map((entries) =>
           entries.map((entry) => ({ ...entry, item: items[entry.item]! })).sort((a, b) => a.item - b.item),

@@ -21,10 +21,13 @@ function segmentsOf(
   });
 }
 
+/** The sticks of a plan as pieces of sorts: a lot's patterns number sorts where the plan's number stocks. */
 export class PlanLots {
   readonly task: LotTask;
-  readonly #sortOf: (pattern: Pattern) => number;
+  /** All sticks, one a pattern. */
+  readonly sticks: readonly Pattern[];
 
+  /** `patterns`: one a stick. */
   constructor(
     task: MouldingTask,
     turns: Turns,
@@ -34,26 +37,29 @@ export class PlanLots {
   ) {
     const sorts: PieceSort[] = [];
     const known = new Map<string, number>();
-    this.#sortOf = (pattern) => {
+    this.sticks = patterns.map((pattern) => {
       const segments = segmentsOf(task, handling, pattern);
       const key = `${pattern.stock} ${segments.join(' ')}`;
       const sort = known.get(key) ?? sorts.length;
       known.set(key, sort);
       if (sort === sorts.length) sorts.push({ stock: pattern.stock, segments });
-      return sort;
-    };
-    for (const pattern of patterns) this.#sortOf(pattern);
+      return { ...pattern, stock: sort };
+    });
     this.task = { turns, weights: task.items.map(({ weight }) => weight), sorts, bench };
   }
 
-  /** `before`: the pieces as they were cut at first, which says how much of each must stay. */
-  lotOf(patterns: readonly Pattern[], before: readonly Pattern[]): PackedLot {
+  lotOf(patterns: readonly Pattern[]): PackedLot {
     const { turns, weights, sorts } = this.task;
     const rails = new Int32Array(weights.length);
     const pieces = new Int32Array(sorts.length);
-    for (const { count, segments } of patterns)
+    for (const { stock, count, segments } of patterns) {
+      pieces[stock]! += count;
       for (const entry of segments.flat()) rails[entry.item]! += count * entry.count;
-    for (const pattern of before) pieces[this.#sortOf(pattern)]! += pattern.count;
+    }
     return { rails, pieces, patterns, stops: stopsFor(turns, rails) };
+  }
+
+  outward(patterns: readonly Pattern[]): readonly Pattern[] {
+    return patterns.map((pattern) => ({ ...pattern, stock: this.task.sorts[pattern.stock]!.stock }));
   }
 }

@@ -11,13 +11,15 @@ import { packLot } from './pack.js';
 
 /** Lots packed in vain before one more setting is parted, and lots drawn for that. */
 const PACKS = 40;
+/** Another lot is likelier to be packed than this one with more attempts: 9 ms for a success instead of 48 with 16. */
+const ATTEMPTS = 2;
 const DRAWS = 300;
 /** How often a rest that fits no run is tried with another lot before it. */
 const RESTS = 20;
 /** Settings parted at most between a lot and the rest. */
 const PARTED = 8;
-/** Rounds in vain before one more setting may be parted to share out what is left. */
-const ROUNDS = 3;
+/** Rounds for what is left at the end, each with one more setting parted. */
+const ROUNDS = 9;
 /** Runs shared out anew at once, at least and at most. */
 const POOL = [2, 3] as const;
 /** Units of work that drawing a lot takes, for each item. */
@@ -27,6 +29,12 @@ export interface ShareSearch {
   readonly random: () => number;
   readonly work: Work;
   readonly over: () => boolean;
+}
+
+export interface Shared {
+  readonly lots: readonly PackedLot[];
+  /** What could not be shared out, not packed. */
+  readonly left: Lot | null;
 }
 
 export class Sharing {
@@ -42,9 +50,11 @@ export class Sharing {
     return Math.floor(this.#search.random() * count);
   }
 
-  #pack(lot: Lot): PackedLot | null {
+  /** A lot packed, or null where that was not found. */
+  pack(lot: Lot, attempts = ATTEMPTS): PackedLot | null {
     const { work, over } = this.#search;
-    const patterns = packLot(this.#task, lot, this.#pick(2 ** 31), work, over);
+    const seed = this.#pick(2 ** 31);
+    const patterns = packLot(this.#task, lot, { seed, attempts, work, stopped: over });
     return patterns === null ? null : { ...lot, patterns, stops: stopsFor(this.#task.turns, lot.rails) };
   }
 
@@ -68,7 +78,7 @@ export class Sharing {
       work.spend(DRAWN_AN_ITEM * lot.rails.length);
       if (drawn === null) continue;
       packs -= 1;
-      const packed = this.#pack(drawn);
+      const packed = this.pack(drawn);
       if (packed !== null) return packed;
     }
     return null;
@@ -77,7 +87,7 @@ export class Sharing {
   /** All of a lot in so many runs, setting so many stops at most; null where none was found. */
   #split(lot: Lot, runs: number, parted: number): readonly PackedLot[] | null {
     if (runs === 1) {
-      const packed = this.#pack(lot);
+      const packed = this.pack(lot);
       return packed === null ? null : [packed];
     }
     for (let rests = runs === 2 ? RESTS : 2; rests > 0 && !this.#search.over(); rests--) {
@@ -89,12 +99,12 @@ export class Sharing {
     return null;
   }
 
-  /** All of a lot in so many runs; null where time was up before. */
-  share(lot: Lot, runs: number): readonly PackedLot[] | null {
+  /** A lot in so many runs, as far as they could be packed. */
+  share(lot: Lot, runs: number): Shared {
     const done: PackedLot[] = [];
     let left = lot;
     next: while (runs - done.length > POOL[0]) {
-      for (let parted = 0; parted <= PARTED && !this.#search.over(); parted++) {
+      for (let parted = 0; parted <= PARTED && !this.#search.over(); parted += parted < 2 ? 1 : 2) {
         const found = this.#draw(left, runs - done.length, parted);
         if (found === null) continue;
         done.push(found);
@@ -103,20 +113,19 @@ export class Sharing {
       }
       break;
     }
-    for (let round = 0; !this.#search.over(); round++) {
-      const parted = Math.min(PARTED, Math.floor(round / ROUNDS));
-      const rest = this.#split(left, runs - done.length, parted);
-      if (rest !== null) return [...done, ...rest];
+    for (let round = 0; round < ROUNDS && !this.#search.over(); round++) {
+      const rest = this.#split(left, runs - done.length, Math.min(PARTED, round));
+      if (rest !== null) return { lots: [...done, ...rest], left: null };
       if (done.length === 0) continue;
       // Another lot joins what is left, and one leaves it.
       const [joined] = done.splice(this.#pick(done.length), 1);
       left = together(left, joined!);
-      const found = this.#draw(left, runs - done.length, parted);
+      const found = this.#draw(left, runs - done.length, Math.min(PARTED, round));
       if (found === null) continue;
       done.push(found);
       left = without(left, found);
     }
-    return null;
+    return { lots: done, left };
   }
 
   /** The same lots with fewer stops set, as far as was found; `least`: no division sets fewer. */
