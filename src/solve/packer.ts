@@ -54,7 +54,10 @@ export interface Packing {
 }
 
 /** Patterns that cut every rail of `problem` from just these pieces, each of them used; null where none were found. */
-export function packPieces(problem: Problem, { pieces, seed, stopped, ...effort }: Packing): Pattern[] | null {
+export function packPieces(
+  problem: Problem,
+  { pieces, seed, stopped, ...effort }: Packing,
+): Pattern[] | null {
   const instance = prepare(problem);
   const wanted = Float64Array.from(instance.groups, ({ members }) =>
     members.reduce((sum, member) => sum + pieces[member]!, 0),

@@ -1,10 +1,10 @@
 /** The division into runs against every division there is, and what no division may do. */
 import { describe, expect, it } from 'vitest';
 import { Annealing } from '../../src/runs/anneal/annealing.js';
+import { DivisionState, type LooseStick } from '../../src/runs/anneal/state.js';
 import { begunMost } from '../../src/runs/begun.js';
 import { initialRuns } from '../../src/runs/initial.js';
 import type { Turns } from '../../src/runs/sawing.js';
-import { DivisionState, type LooseStick } from '../../src/runs/anneal/state.js';
 import { dice } from '../plan/batches.js';
 
 interface Small {
