@@ -1,5 +1,6 @@
 /**
- * What runs for a bench of 20 sticks cost and save: `npm run bench:hours -- [--limit 20] [--only NAME]`.
+ * What runs for a bench of 20 sticks cost and save: `npm run bench:hours -- [--limit 20] [--only NAME]`; with `--rate 30`
+ * instead how near wood and time come to their bound at that rate, orders of 12 to 60 frames in 5 s and 1,000 in 20 s.
  *
  * Each order is planned three ways: without a bench (each setting once, any number of sticks begun), in runs of the
  * sticks as they come (the same plan, a new run after every 20 sticks), and as planned. Every plan is checked first.
@@ -17,9 +18,17 @@ import { engineOnce } from './tools/planning.js';
 
 const BENCH = 20;
 const SECONDS_AN_HOUR = 3600;
+/** Frames from which an order is large, and the seconds each gets at a rate. */
+const LARGE = 1000;
+const LARGE_LIMIT = 20;
+const SMALL_LIMIT = 5;
 
 const { values } = parseArgs({
-  options: { limit: { type: 'string', default: '20' }, only: { type: 'string', default: '' } },
+  options: {
+    limit: { type: 'string', default: '20' },
+    only: { type: 'string', default: '' },
+    rate: { type: 'string', default: '' },
+  },
 });
 const timeLimit = Number(values.limit);
 const offers = [8, 10, 12];
@@ -68,7 +77,36 @@ function hours(seconds: number): string {
   return (seconds / SECONDS_AN_HOUR).toFixed(1);
 }
 
+/** Wood and time at a rate against their bound. */
+async function priced(rate: number): Promise<void> {
+  const engine = await engineOnce();
+  console.log('frames    wood and time        bound    gap   stops    bound  visits       s');
+  for (const { at, document } of [...casesOf('small'), ...casesOf('large')]) {
+    if (!String(at).includes(values.only)) continue;
+    const options = { ...document.options, timeLimit: at >= LARGE ? LARGE_LIMIT : SMALL_LIMIT };
+    const limited = { ...document, labour: { rate }, options };
+    const began = performance.now();
+    const plan = checked(
+      limited,
+      planBatchHere(checkBatch(limited), engine, { now: () => performance.now() }),
+    );
+    const took = (performance.now() - began) / 1000;
+    const { priced: figures, stopsSet } = plan.mouldings[0]!;
+    const { value, bound } = figures!;
+    const gap = `${((100 * (value - bound)) / value).toFixed(2)} %`;
+    const stops = [stopsSet!.value, stopsSet!.proof.bound].map((n) => String(n).padStart(8)).join(' ');
+    const visits = String(plan.totals.handling!.visits).padStart(7);
+    console.log(
+      `${String(at).padEnd(6)} ${value.toFixed(2).padStart(16)} ${bound.toFixed(2).padStart(12)} ${gap.padStart(6)}${stops} ${visits} ${took.toFixed(1).padStart(7)}`,
+    );
+  }
+}
+
 async function main(): Promise<void> {
+  if (values.rate !== '') {
+    await priced(Number(values.rate));
+    return;
+  }
   const engine = await engineOnce();
   const planned = (document: BatchDocument, bench: number | null) => {
     const limited = {

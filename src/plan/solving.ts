@@ -5,7 +5,7 @@ import { costUnder, type Engine } from '../solve/engine.js';
 import type { NoPlan, Pattern, Problem, Solved } from '../solve/problem.js';
 import { allCopies, demandsOf, problemOf, unpriced } from '../stock/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
-import type { Batch } from '../terms.js';
+import type { Batch, Saw } from '../terms.js';
 import { type Answer, proofOf } from './build.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MouldingPart, PlanOptions } from './part.js';
@@ -35,15 +35,16 @@ export const TRIES_SHARE = 0.35;
 export const RUNS_SHARE = 0.9;
 /** Share kept to divide into runs and lay out a plan that has been searched for with its handling. */
 const LAYING_SHARE = 0.05;
-/** Of that, what is left for the layout. */
-const LAST_SHARE = 0.4;
+/** Of that, when the first of two divisions ends, and the second. */
+const GENTLY_SHARE = 0.35;
+const LAID_SHARE = 0.8;
 
 /** And where so many sticks are cut that the bench does not hold them at once: runs take their time. */
 const RUNS_HANDLING_SHARE = 0.3;
 
-function handlingShare(batch: Batch, task: MouldingTask, copies: Copies): number {
-  const { bench } = batch.saw;
-  if (bench === null) return HANDLING_SHARE;
+/** Whether the rails fill more sticks than the bench holds. */
+function overBench({ bench }: Saw, task: MouldingTask, copies: Copies): boolean {
+  if (bench === null) return false;
   const rails = demandsOf(task, copies).reduce(
     (sum, count, item) => sum + count * task.items[item]!.weight,
     0,
@@ -52,7 +53,15 @@ function handlingShare(batch: Batch, task: MouldingTask, copies: Copies): number
     1,
     ...task.piles.map(({ segments }) => segments.reduce((sum, one) => sum + one, 0)),
   );
-  return rails / longest > bench ? RUNS_HANDLING_SHARE : HANDLING_SHARE;
+  return rails / longest > bench;
+}
+
+function handlingShare(batch: Batch, task: MouldingTask, copies: Copies): number {
+  return overBench(batch.saw, task, copies) ? RUNS_HANDLING_SHARE : HANDLING_SHARE;
+}
+
+function layingShare(batch: Batch, { task, copies, cut }: Question): number {
+  return cut && overBench(batch.saw, task, copies) ? RUNS_HANDLING_SHARE : LAYING_SHARE;
 }
 
 /** `work`: what the search for it took, in the engine's units. */
@@ -108,7 +117,7 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
   const outcome = engine.solve(problem, {
     now,
     seed,
-    deadline: question.deadline - (question.deadline - now()) * LAYING_SHARE,
+    deadline: question.deadline - (question.deadline - now()) * layingShare(batch, question),
     onImproved: (solved) => {
       const { status, value, bound } = solved.proofs[0]!;
       const scale = (amount: number): number => moneyFromCents(Math.round(amount / task.charge!.scale));
@@ -126,9 +135,15 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
   if (outcome.kind === 'none') return outcome;
   const found = answerOf(outcome);
   const handy: Answer = { ...found, patterns: tidy(task, found.patterns, PRICED_STEPS), tidied: true };
-  const laying = question.deadline - Math.max(0, question.deadline - now()) * LAST_SHARE;
-  const divided = question.cut ? inRuns(batch, task, handy, { ...options, deadline: laying }) : handy;
-  const others = [handy, { ...wood, tidied: true as const, priced: found.priced! }];
+  // Settings shared out anew set fewer stops, and sticks left as they are make fewer visits: the cheaper one is kept.
+  const last = Math.max(0, question.deadline - now());
+  const until = (share: number): PlanOptions => ({
+    ...options,
+    deadline: question.deadline - last * (1 - share),
+  });
+  const divided = question.cut ? inRuns(batch, task, handy, until(GENTLY_SHARE), true) : handy;
+  const shared = question.cut ? [inRuns(batch, task, handy, until(LAID_SHARE))] : [];
+  const others = [...shared, handy, { ...wood, tidied: true as const, priced: found.priced! }];
   return { kind: 'solved', ...divided, work: outcome.work, others };
 }
 

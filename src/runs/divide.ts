@@ -42,14 +42,16 @@ export interface Division {
   readonly bound: number;
 }
 
-type Run = readonly Pattern[];
+type CutRun = readonly Pattern[];
 
 export interface DivisionSearch {
   readonly seed: number;
   /** Share of the time that has passed; from 1 on it is up. */
   readonly elapsed: () => number;
+  /** Rails only change places where that saves a stop or a visit: settings are not shared out anew. */
+  readonly gently?: boolean;
   /** The same pieces and rails as a run that is easier to cut. */
-  readonly easier: (run: Run, stopped: () => boolean) => Run;
+  readonly easier: (run: CutRun, stopped: () => boolean) => CutRun;
 }
 
 /** The same search with only so large a share of the time. */
@@ -58,14 +60,14 @@ function until({ elapsed, ...search }: DivisionSearch, share: number): DivisionS
 }
 
 /** One pattern a stick. */
-function singly(patterns: Run): Run {
+function singly(patterns: CutRun): CutRun {
   return patterns.flatMap((pattern) =>
     Array.from({ length: pattern.count }, () => ({ ...pattern, count: 1 })),
   );
 }
 
 /** Like patterns together again. */
-function gathered(patterns: Run): Run {
+function gathered(patterns: CutRun): CutRun {
   const found = new Map<string, Pattern>();
   for (const pattern of patterns) {
     const key = `${pattern.stock} ${JSON.stringify(pattern.segments)}`;
@@ -106,10 +108,10 @@ class Dividing {
   readonly #turns: Turns;
   readonly #bench: number;
   readonly #fewest: boolean;
-  readonly #patterns: Run;
+  readonly #patterns: CutRun;
   readonly #handling: StickHandling;
 
-  constructor(task: MouldingTask, turns: Turns, patterns: Run, saw: BenchRule) {
+  constructor(task: MouldingTask, turns: Turns, patterns: CutRun, saw: BenchRule) {
     this.#task = task;
     this.#turns = turns;
     this.#bench = saw.bench ?? Number.POSITIVE_INFINITY;
@@ -118,7 +120,7 @@ class Dividing {
     this.#handling = new StickHandling(task);
   }
 
-  #ordered(runs: readonly Run[]): readonly RunPatterns[] {
+  #ordered(runs: readonly CutRun[]): readonly RunPatterns[] {
     // Where angles differ, the order of the rails along a stick decides whether they fit.
     if (!this.#fewest || !this.#handling.oneKind)
       return runs.map((own) => ({ patterns: gathered(own), order: null }));
@@ -133,7 +135,7 @@ class Dividing {
   }
 
   /** Whether the bench holds a run of these patterns. */
-  holds(patterns: Run): boolean {
+  holds(patterns: CutRun): boolean {
     const spans = patterns.flatMap((pattern) => {
       const span = spanOf(stickOf(this.#turns, pattern));
       return Array.from({ length: pattern.count }, () => span);
@@ -147,25 +149,25 @@ class Dividing {
   }
 
   /** The sticks as they are, all that are tied together in one run. */
-  #tied(patterns: Run, chosen: boolean): readonly number[] {
+  #tied(patterns: CutRun, chosen: boolean): readonly number[] {
     const sticks = patterns.map((pattern) => stickOf(this.#turns, pattern));
     return initialRuns(this.#turns, sticks, this.#bench, { tied: true, chosen });
   }
 
-  #annealed(patterns: Run, search: DivisionSearch): Annealed {
+  #annealed(patterns: CutRun, search: DivisionSearch): Annealed {
     const task = { task: this.#task, turns: this.#turns, handling: this.#handling, bench: this.#bench };
     return annealed(task, patterns, this.#tied(patterns, true), search);
   }
 
   /** Rails shared out among runs anew, setting by setting. */
-  #shared(least: number, search: DivisionSearch): readonly Run[] {
+  #shared(least: number, search: DivisionSearch): readonly CutRun[] {
     const plan = new PlanLots(this.#task, this.#turns, this.#handling, this.#patterns, this.#bench);
     const all = plan.lotOf(plan.sticks);
     const random = randomOf(search.seed);
     const sharing = (work: number, share: number): Sharing =>
       new Sharing(plan.task, limited(work, random, until(search, share)));
     const sound = (lots: readonly PackedLot[]): boolean => lots.every(({ patterns }) => this.holds(patterns));
-    const annealedLots = (patterns: Run): readonly PackedLot[] => {
+    const annealedLots = (patterns: CutRun): readonly PackedLot[] => {
       const sticks = singly(patterns);
       const found = this.#annealed(plan.outward(sticks), until(search, ANNEAL_UNTIL));
       return grouped(found.run).map((own) =>
@@ -205,7 +207,7 @@ class Dividing {
       const tied = grouped(this.#tied(patterns, search !== null));
       return this.#ordered(tied.map((own) => own.map((stick) => patterns[stick]!)));
     }
-    if (this.#handling.oneKind) return this.#ordered(this.#shared(least, search));
+    if (this.#handling.oneKind && search.gently !== true) return this.#ordered(this.#shared(least, search));
     const { run, sticks } = this.#annealed(patterns, search);
     return this.#ordered(grouped(run).map((own) => own.map((stick) => sticks[stick]!)));
   }

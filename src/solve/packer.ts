@@ -10,6 +10,7 @@ import type { Pattern, Problem } from './problem.js';
 import { randomOf } from './random.js';
 
 export { Filler, type Piece } from './packing/filler.js';
+export type { Work };
 
 /** What one packing may take: pieces filled times items looked at, some 10 million a second. */
 const EFFORT = 200_000;

@@ -6,13 +6,23 @@ import type { Answer } from '../build.js';
 import { easierRun } from '../pairs/easier-run.js';
 import type { PlanOptions } from '../part.js';
 
-/** `answer` has been tidied. Searches until `options.deadline` at most. */
-export function inRuns(batch: Batch, task: MouldingTask, answer: Answer, options: PlanOptions): Answer {
+/**
+ * `answer` has been tidied. Searches until `options.deadline` at most. `gently`: its sticks stay much as they are cut,
+ * where visits are worth more than stops.
+ */
+export function inRuns(
+  batch: Batch,
+  task: MouldingTask,
+  answer: Answer,
+  options: PlanOptions,
+  gently = false,
+): Answer {
   const begin = options.now();
   const time = Math.max(1, options.deadline - begin);
   const division = divide(task, answer.copies, answer.patterns, batch.saw, {
     seed: options.seed,
     elapsed: () => (options.stopped?.() === true ? 1 : (options.now() - begin) / time),
+    gently,
     easier: easierRun(task, options.seed),
   });
   return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division };

@@ -63,14 +63,14 @@ function shuffle<T>(list: T[], random: () => number): void {
 }
 
 /** What some settings come to together. */
-interface Sums {
+interface SubsetSums {
   /** By subset, a bit a setting. */
   readonly length: Float64Array;
   readonly rails: Float64Array;
   readonly settings: Int32Array;
 }
 
-function sumsOf(settings: readonly Setting[]): Sums {
+function sumsOf(settings: readonly Setting[]): SubsetSums {
   const size = 1 << settings.length;
   const sums = {
     length: new Float64Array(size),
@@ -87,7 +87,7 @@ function sumsOf(settings: readonly Setting[]): Sums {
   return sums;
 }
 
-interface Target {
+interface LotTarget {
   readonly low: number;
   readonly high: number;
   /** Still to come, and of how many in all. */
@@ -99,7 +99,11 @@ interface Target {
  * Settings whose lengths add up to between `low` and `high`, with about so many rails and settings: every subset of one
  * half is a start for those of the other (Horowitz and Sahni 1974). Null where none is near enough.
  */
-function fitting(free: readonly Setting[], wanted: Target, random: () => number): readonly Setting[] | null {
+function fitting(
+  free: readonly Setting[],
+  wanted: LotTarget,
+  random: () => number,
+): readonly Setting[] | null {
   const half = free.length >> 1;
   const [one, other] = [free.slice(0, half), free.slice(half)];
   const [a, b] = [sumsOf(one), sumsOf(other)];
@@ -140,7 +144,7 @@ function bundleOf({ together, loose }: LotTask['turns'], item: number): number {
   return together[item]! * (loose[item]! >= 0 ? 2 : 1);
 }
 
-interface Part {
+interface SettingPart {
   readonly item: number;
   readonly rails: number;
 }
@@ -156,7 +160,7 @@ function takePart(
   share: number,
   room: number,
   random: () => number,
-): Part | null {
+): SettingPart | null {
   const bundles = (item: number): number => Math.ceil(from.rails[item]! / bundleOf(turns, item));
   const most = (item: number): number =>
     Math.min(bundles(item) - 1, Math.floor(room / (bundleOf(turns, item) * weights[item]!)));
@@ -218,7 +222,7 @@ export function drawLot(
   const free = settings.slice(0, FREE);
   const half = free.reduce((sum, { length }) => sum + length, 0) / 2;
   for (const setting of settings.slice(FREE)) if (room > half && setting.length <= room) take(setting);
-  const target: Target = {
+  const target: LotTarget = {
     low: room - most,
     high: room - least,
     rails: [wanted.rails - rails, wanted.rails],

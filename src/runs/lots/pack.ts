@@ -1,6 +1,6 @@
 /** Packs a lot: which rails lie on which piece. */
 
-import type { Work } from '../../solve/instance/watch.js';
+import type { Work } from '../../solve/packer.js';
 import { packPieces } from '../../solve/packer.js';
 import type { Pattern, Problem } from '../../solve/problem.js';
 import type { Lot, LotTask } from './lot.js';

@@ -4,7 +4,7 @@
  * anew. Where few sizes make up the order some settings have to be parted. Then a few runs at a time that set a stop
  * twice between them are shared out anew (large neighbourhood search; Shaw 1998). Effort is counted.
  */
-import type { Work } from '../../solve/instance/watch.js';
+import type { Work } from '../../solve/packer.js';
 import { drawLot } from './draw.js';
 import { type Lot, type LotTask, type PackedLot, piecesIn, stopsFor, together, without } from './lot.js';
 import { packLot } from './pack.js';
@@ -31,7 +31,7 @@ export interface ShareSearch {
   readonly over: () => boolean;
 }
 
-export interface Shared {
+export interface SharedOut {
   readonly lots: readonly PackedLot[];
   /** What could not be shared out, not packed. */
   readonly left: Lot | null;
@@ -100,7 +100,7 @@ export class Sharing {
   }
 
   /** A lot in so many runs, as far as they could be packed. */
-  share(lot: Lot, runs: number): Shared {
+  share(lot: Lot, runs: number): SharedOut {
     const done: PackedLot[] = [];
     let left = lot;
     next: while (runs - done.length > POOL[0]) {
