@@ -10,6 +10,7 @@ export { type BatchDocument, batchJsonSchema } from './documents/batch/schema.js
 export { checkComparisonDocument } from './documents/comparison/read.js';
 export { comparisonJsonSchema } from './documents/comparison/schema.js';
 export type * from './documents/comparison/types.js';
+export { type HoursComparison, hoursJsonSchema } from './documents/hours/schema.js';
 export type { JsonSchema } from './documents/json-schema.js';
 export type * from './documents/plan/pooled.js';
 export { checkPlanDocument, readPlan } from './documents/plan/read.js';
@@ -29,6 +30,7 @@ export { parseLength } from './lengths/parse.js';
 export { type Notice, type NoticeCode, notices } from './notices.js';
 export { checkComparison } from './processes/check-comparison.js';
 export { type CompareBatchOptions, compareBatch } from './processes/compare-batch.js';
+export { compareHours } from './processes/hours-batch.js';
 export { type PlanBatchOptions, planBatch } from './processes/plan-batch.js';
 export type * from './processes/progress.js';
 export { type QuoteBatchOptions, quoteBatch } from './processes/quote-batch.js';
