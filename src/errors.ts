@@ -48,7 +48,10 @@ export const catalogue = {
   PS_METHOD: { exit: 2, about: 'this path does not take this method' },
   PS_ACCEPT: { exit: 2, about: 'the answer exists in none of the forms the request accepts' },
   PS_MEDIA: { exit: 2, about: 'the media type, character set or encoding of the body is not accepted here' },
-  PS_LARGE: { exit: 2, about: 'the body is larger than this path accepts' },
+  PS_LARGE: {
+    exit: 2,
+    about: 'the body is larger than this path accepts, or the batch larger than the workers have memory for',
+  },
   PS_RATE: { exit: 1, about: 'this key asks too often, or for too much at once' },
   PS_BUSY: { exit: 1, about: 'the service has all the work it accepts; ask again later' },
   PS_ENDED: { exit: 1, about: 'the batch has ended already' },

@@ -1,29 +1,44 @@
-/** Runs of 20 batches with kills of workers and Redis at random moments; 100 of them with --full. */
-import { soak } from '../tools/soak.js';
+/** Runs of 20 batches while faults of all kinds come at random moments; 200 of them with --full, or `--runs 50 --from 100`. */
+import { type SoakResult, soak } from '../tools/soak.js';
 import { type Figure, round } from './setting.js';
 
-const FULL_RUNS = 100;
+const FULL_RUNS = 200;
 const SHORT_RUNS = 5;
+const FAULTS = 6;
+
+/** A number of the command line. */
+function given(name: string, standard: number): number {
+  const at = process.argv.indexOf(name);
+  return at < 0 ? standard : Number(process.argv[at + 1]);
+}
+
+/** A run that broke a promise says which, with its seed. */
+function isSound({ lost, notOnce, wrong, left, unnamed }: SoakResult): boolean {
+  return lost + notOnce + wrong + left + unnamed.length === 0;
+}
 
 export async function* soaking(full: boolean): AsyncGenerator<Figure> {
-  const runs = full ? FULL_RUNS : SHORT_RUNS;
-  const sum = { batches: 0, kills: 0, lost: 0, notOnce: 0, wrong: 0, left: 0, seconds: 0 };
-  for (let run = 0; run < runs; run++) {
-    const result = await soak({ seed: `soak ${run}`, batches: 20, kills: 5, workers: 2 });
-    const { lost, notOnce, wrong, left } = result;
+  const from = given('--from', 0);
+  const to = from + given('--runs', full ? FULL_RUNS : SHORT_RUNS);
+  const sum = { batches: 0, lost: 0, notOnce: 0, wrong: 0, left: 0, unnamed: 0, seconds: 0 };
+  const faults: Record<string, number> = {};
+  for (let run = from; run < to; run++) {
+    const result = await soak({ seed: `soak ${run}`, batches: 20, faults: FAULTS, workers: 2 });
     sum.batches += result.batches;
-    sum.kills += result.kills.length;
-    sum.lost += lost;
-    sum.notOnce += notOnce;
-    sum.wrong += wrong;
-    sum.left += left;
+    sum.lost += result.lost;
+    sum.notOnce += result.notOnce;
+    sum.wrong += result.wrong;
+    sum.left += result.left;
+    sum.unnamed += result.unnamed.length;
     sum.seconds += result.seconds;
-    if (lost + notOnce + wrong + left > 0) console.error(JSON.stringify({ run, ...result }));
+    for (const kind of result.faults) faults[kind] = (faults[kind] ?? 0) + 1;
+    if (!isSound(result)) console.error(JSON.stringify({ run, ...result }));
   }
   yield {
-    what: `${runs} of ${FULL_RUNS} runs with kills at random moments`,
+    what: `${to - from} of ${FULL_RUNS} runs with faults at random moments`,
     ...sum,
+    faults,
     seconds: round(sum.seconds),
-    kept: sum.lost + sum.notOnce + sum.wrong + sum.left === 0,
+    kept: sum.lost + sum.notOnce + sum.wrong + sum.left + sum.unnamed === 0,
   };
 }

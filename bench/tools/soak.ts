@@ -1,6 +1,6 @@
 /**
- * Many batches while workers and Redis are killed at random moments, from a seed. Afterwards every batch must have
- * exactly one plan, the same as without trouble, and no process may be left.
+ * Many batches while faults of all kinds come at random moments, from a seed. Afterwards every batch must have exactly
+ * one plan, the same as without trouble, no process may be left, and the workers' logs must have named each outage once.
  */
 
 import { checkPlan } from '../../src/check/check.js';
@@ -11,21 +11,24 @@ import { type Client, createClient } from '../../src/queue/client/client.js';
 import { jobIdOf } from '../../src/queue/names.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { batchOf } from '../../tests/tools/batches.js';
-import { Killable } from '../../tests/tools/killable.js';
 import { TestRedis } from '../../tests/tools/redis.js';
-import { childrenOf, isAlive, until } from '../../tests/tools/service.js';
+import { FAULT_KINDS, type FaultKind, Trouble } from './faults.js';
 import { type Random, seeded } from './random.js';
 
 export interface SoakSettings {
   readonly seed: string;
   readonly batches: number;
-  readonly kills: number;
+  readonly faults: number;
+  /** By default all. */
+  readonly kinds?: readonly FaultKind[];
   readonly workers: number;
 }
 
 export interface SoakResult {
   readonly batches: number;
-  readonly kills: readonly string[];
+  readonly faults: readonly FaultKind[];
+  /** Lines about faults that a worker's log lacks or has too many of. */
+  readonly unnamed: readonly string[];
   /** Without a plan in the end. */
   readonly lost: number;
   /** Published other than once. */
@@ -37,8 +40,7 @@ export interface SoakResult {
   readonly seconds: number;
 }
 
-const LONGEST_MS = 120_000;
-const LEFT_MS = 5_000;
+const LONGEST_MS = 180_000;
 
 function sleep(ms: number): Promise<void> {
   return new Promise((resolve) => setTimeout(resolve, ms));
@@ -56,54 +58,16 @@ function documents(random: Random, { seed, batches }: SoakSettings): BatchDocume
   });
 }
 
-class Trouble {
-  readonly kills: string[] = [];
-  readonly #workers: Killable[] = [];
-  readonly #solvers = new Set<number>();
-
-  constructor(
-    readonly random: Random,
-    readonly redis: TestRedis,
-  ) {}
-
-  async start(count: number): Promise<void> {
-    for (let i = 0; i < count; i++) this.#workers.push(await Killable.start(this.redis.url));
-  }
-
-  async one(): Promise<void> {
-    const { random } = this;
-    const at = random.int(0, this.#workers.length - 1);
-    const worker = this.#workers[at]!;
-    for (const pid of childrenOf(worker.pid)) this.#solvers.add(pid);
-    const kind = random.pick(['worker', 'worker', 'redis', 'freeze'] as const);
-    this.kills.push(kind);
-    switch (kind) {
-      case 'worker':
-        await worker.end('SIGKILL');
-        this.#workers[at] = await Killable.start(this.redis.url);
-        return;
-      case 'redis':
-        await this.redis.down();
-        await sleep(random.int(0, 2_500));
-        await this.redis.up();
-        return;
-      case 'freeze':
-        worker.signal('SIGSTOP');
-        await sleep(random.int(500, 3_000));
-        worker.signal('SIGCONT');
-        return;
-      default:
-        kind satisfies never;
+/** A Redis that is full takes nothing new: whoever submits tries again. */
+async function submitted(client: Client, document: BatchDocument): Promise<void> {
+  for (const end = performance.now() + LONGEST_MS; ; ) {
+    try {
+      await client.submit(document);
+      return;
+    } catch (error) {
+      if (performance.now() > end) throw error;
+      await sleep(500);
     }
-  }
-
-  /** Ends all processes; returns how many are left. */
-  async end(): Promise<number> {
-    for (const worker of this.#workers) for (const pid of childrenOf(worker.pid)) this.#solvers.add(pid);
-    await Promise.all(this.#workers.map((worker) => worker.end('SIGTERM')));
-    const all = [...this.#solvers, ...this.#workers.map(({ pid }) => pid)];
-    await until('all processes are gone', () => !all.some(isAlive), LEFT_MS).catch(() => {});
-    return all.filter(isAlive).length;
   }
 }
 
@@ -125,20 +89,20 @@ export async function soak(settings: SoakSettings): Promise<SoakResult> {
   const began = performance.now();
   const redis = await TestRedis.start();
   const client = createClient({ connection: redis.url, patience: 30_000 });
-  const trouble = new Trouble(random, redis);
+  const trouble = await Trouble.around(random, redis);
   const engine = await createEngine();
   try {
     await trouble.start(settings.workers);
     const all = documents(random, settings);
     const submitting = (async () => {
       for (const document of all) {
-        await client.submit(document);
+        await submitted(client, document);
         await sleep(random.int(0, 60));
       }
     })();
-    for (let i = 0; i < settings.kills; i++) {
+    for (let i = 0; i < settings.faults; i++) {
       await sleep(random.int(50, 900));
-      await trouble.one();
+      await trouble.one(settings.kinds ?? FAULT_KINDS);
     }
     await submitting;
     const sum = { lost: 0, notOnce: 0, wrong: 0 };
@@ -151,7 +115,7 @@ export async function soak(settings: SoakSettings): Promise<SoakResult> {
     await client.close();
     const left = await trouble.end();
     const seconds = (performance.now() - began) / 1_000;
-    return { batches: all.length, kills: trouble.kills, ...sum, left, seconds };
+    return { batches: all.length, faults: trouble.faults, unnamed: trouble.unnamed, ...sum, left, seconds };
   } finally {
     await client.close();
     await trouble.end();

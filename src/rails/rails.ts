@@ -51,6 +51,11 @@ export function sidesOf(line: FrameLine): RingSides {
   return line.shape.kind === 'rectangle' ? 4 : line.shape.sides;
 }
 
+/** Rails of the whole batch, every copy counted. */
+export function railsIn({ frames }: Pick<Batch, 'frames'>): number {
+  return frames.reduce((sum, line) => sum + sidesOf(line) * line.quantity, 0);
+}
+
 /** The rails of one copy of a frame: one entry per ordered size. `index` is the line's place in the batch. */
 export function railsOf(batch: Batch, index: number, moulding: Moulding): readonly RailType[] {
   const line = batch.frames[index]!;

@@ -1,5 +1,7 @@
 /** What whoever runs the service is told and can do: metrics, health, retry, purge, audit, export and import. */
+import { writeFileSync } from 'node:fs';
 import { createServer } from 'node:http';
+import { join } from 'node:path';
 import type { Redis } from 'ioredis';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { checkPlan } from '../../src/check/check.js';
@@ -12,7 +14,7 @@ import { startTracing } from '../../src/queue/health/tracing.js';
 import { batchOf } from '../tools/batches.js';
 import { TestRedis } from '../tools/redis.js';
 import { type TestWorker, testClient, testWorker, until } from '../tools/service.js';
-import { MAIN, ShopProcess } from '../tools/shop-process.js';
+import { MAIN, ShopProcess, TempFolder } from '../tools/shop-process.js';
 
 let redis: TestRedis;
 let raw: Redis;
@@ -131,6 +133,18 @@ describe('upkeep', () => {
     await session.close();
   });
 
+  it('tells who revised a batch and who changed the rack', async () => {
+    await client.submit(batchOf('changed', ['ash']));
+    await client.result('changed', WAIT);
+    await client.submit(batchOf('changed', ['ash'], { frames: 3 }), { replace: true });
+    await client.rack.add([{ id: 'told', moulding: 'ash', length: 2_000_000 }], { who: 'the saw' });
+    const { text } = await cli(['audit', '--limit', '3']);
+    expect(text).toMatch(
+      / rack added told by the saw\n.* revised changed, run 2 by .*\n.* submitted changed by /,
+    );
+    await client.result('changed', WAIT);
+  });
+
   it('carries a shop elsewhere: plans as they are, unfinished batches on the queue again', async () => {
     const from = sessionAt('from');
     const old = testClient(redis, 'from');
@@ -169,30 +183,70 @@ describe('upkeep', () => {
   });
 });
 
+interface Span {
+  readonly name: string;
+  readonly traceId: string;
+  readonly spanId: string;
+  readonly parentSpanId?: string;
+}
+
+/** As OTLP's JSON has them (OpenTelemetry protocol, ExportTraceServiceRequest). */
+interface ExportRequest {
+  readonly resourceSpans: readonly { readonly scopeSpans: readonly { readonly spans: readonly Span[] }[] }[];
+}
+
 describe('traces', () => {
-  it('reach a collector where one is configured, and load nothing otherwise', async () => {
+  it('join submitting, solving and assembling of a batch in one, where a collector is configured', async () => {
     expect(await startTracing({})).toBeNull();
-    let bodies = 0;
+    const spans: Span[] = [];
     const collector = createServer((request, response) => {
-      request.resume().on('end', () => {
-        if (request.url === '/v1/traces') bodies += 1;
+      let text = '';
+      request.on('data', (chunk: Buffer) => {
+        text += chunk.toString();
+      });
+      request.on('end', () => {
+        expect(request.url).toBe('/v1/traces');
+        const { resourceSpans } = JSON.parse(text) as ExportRequest;
+        for (const { scopeSpans } of resourceSpans) for (const one of scopeSpans) spans.push(...one.spans);
         response.end('{}');
       });
     });
     await new Promise<void>((resolve) => collector.listen(0, '127.0.0.1', resolve));
     const address = collector.address();
     const port = address !== null && typeof address === 'object' ? address.port : 0;
-    const traced = ShopProcess.worker(redis.url, {
+    const env = {
       PAIRSTOP_PREFIX: 'traced',
       OTEL_EXPORTER_OTLP_ENDPOINT: `http://127.0.0.1:${port}`,
       OTEL_BSP_SCHEDULE_DELAY: '200',
+    };
+    const traced = ShopProcess.worker(redis.url, env);
+    const folder = new TempFolder();
+    const path = join(folder.path, 'traced.json');
+    writeFileSync(path, JSON.stringify(batchOf('traced', ['ash', 'oak'])));
+    const submitting = new ShopProcess(process.execPath, [MAIN, 'submit', '--wait', path], {
+      REDIS_URL: redis.url,
+      ...env,
     });
-    const submitting = testClient(redis, 'traced');
-    await submitting.submit(batchOf('traced', ['ash']));
-    expect((await submitting.result('traced', WAIT)).status).toBe('complete');
-    await until('spans have come', () => bodies > 0, 60_000);
+    await until('it has its plan', () => submitting.exited, 90_000);
+    expect(submitting.exitCode).toBe(0);
+    await until('all has come', () => spans.some(({ name }) => name === 'assemble'), 60_000);
     await traced.end('SIGTERM');
-    await submitting.close();
+    const [assemble] = spans.filter(({ name }) => name === 'assemble');
+    const whole = spans.filter(({ traceId }) => traceId === assemble?.traceId);
+    const ids = new Map(whole.map((span) => [span.spanId, span]));
+    const wayOf = (span: Span): string[] => {
+      const parent = ids.get(span.parentSpanId ?? '');
+      return [...(parent === undefined ? [] : wayOf(parent)), span.name];
+    };
+    expect(wayOf(assemble!)).toEqual(['add batch-now.batch', 'process batch-now', 'assemble']);
+    const solves = whole.filter(({ name }) => name === 'solve').map(wayOf);
+    expect(solves).toHaveLength(2);
+    for (const way of solves) {
+      expect(way[0]).toBe('add batch-now.batch');
+      expect(way).toContain('process batch-now');
+      expect(way.slice(-2)).toEqual(['process part-small', 'solve']);
+    }
     collector.close();
+    folder.remove();
   });
 });

@@ -4,6 +4,7 @@ import { spawnSync } from 'node:child_process';
 
 const NEEDED = [
   { what: 'redis-server', commands: ['redis-server'], apt: 'redis-server', brew: 'redis' },
+  { what: 'openssl', commands: ['openssl'], apt: 'openssl', brew: 'openssl' },
   {
     what: 'Chromium',
     commands: ['chromium', 'chromium-browser', 'google-chrome'],

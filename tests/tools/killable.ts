@@ -1,6 +1,7 @@
 /** Starts `worker-process.ts` and hands out its end. */
 import { type ChildProcess, fork } from 'node:child_process';
 import { once } from 'node:events';
+import { closeSync, openSync } from 'node:fs';
 import { entryAt } from '../../src/processes/solver/entry.js';
 import { type LogLine, type TestSettings, testSettings } from './service.js';
 
@@ -10,13 +11,13 @@ export class Killable {
   readonly #exit: Promise<unknown>;
   #rest = '';
 
-  private constructor(url: string, given: TestSettings) {
+  private constructor(url: string, given: TestSettings, stdout: number | 'pipe' = 'pipe') {
     const { file, execArgv } = entryAt(
       new URL(`./worker-process.${import.meta.url.endsWith('.ts') ? 'ts' : 'js'}`, import.meta.url),
     );
     this.#child = fork(file, [JSON.stringify({ ...testSettings(url, given), logLevel: 'info' })], {
       execArgv: [...execArgv],
-      stdio: ['ignore', 'pipe', 'inherit', 'ipc'],
+      stdio: ['ignore', stdout, 'inherit', 'ipc'],
     });
     this.#exit = once(this.#child, 'exit');
     this.#child.stdout?.on('data', (chunk: Buffer) => {
@@ -38,6 +39,21 @@ export class Killable {
       await new Promise((resolve) => setTimeout(resolve, 20));
     }
     return worker;
+  }
+
+  /** With its log on a full disk: when it serves, only Redis can tell. */
+  static onFullDisk(url: string, given: TestSettings = {}): Killable {
+    const full = openSync('/dev/full', 'w');
+    try {
+      return new Killable(url, given, full);
+    } finally {
+      closeSync(full);
+    }
+  }
+
+  /** Its machine's clock is off by so many milliseconds from now on. */
+  stepClock(ms: number): void {
+    this.#child.send(ms);
   }
 
   get pid(): number {

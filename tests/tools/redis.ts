@@ -25,6 +25,8 @@ export interface RedisOptions {
   readonly policy?: string;
   /** Another server than the one installed, and what stands before its settings. */
   readonly command?: readonly string[];
+  /** Called with its folder before it starts: what lies there then is what it finds. */
+  readonly before?: (folder: string) => void;
 }
 
 export class TestRedis {
@@ -37,6 +39,7 @@ export class TestRedis {
   private constructor(port: number, options: RedisOptions) {
     this.port = port;
     this.#dir = mkdtempSync(join(tmpdir(), 'pairstop-redis-'));
+    options.before?.(this.#dir);
     this.#command = options.command ?? ['redis-server'];
     this.#args = [
       ...['--port', String(port), '--bind', '127.0.0.1', '--dir', this.#dir, '--save', ''],
@@ -66,8 +69,10 @@ export class TestRedis {
     return this.#dir;
   }
 
-  connect(): Redis {
-    const redis = new Redis(this.url, { lazyConnect: false });
+  /** `user`: `name:password`, by default Redis's own. */
+  connect(user?: string): Redis {
+    const url = user === undefined ? this.url : this.url.replace('//', `//${user}@`);
+    const redis = new Redis(url, { lazyConnect: false });
     redis.on('error', () => {});
     return redis;
   }

@@ -127,9 +127,10 @@ async function audit(
     const entries = await session.ask('reading the audit trail', () =>
       auditTrail(session.redis, session.keys, most, id),
     );
-    const lines = entries.map(({ at, what, batch, run, who }) => {
+    const lines = entries.map(({ at, what, batch, run, piece, who }) => {
       const nth = run !== null && run > 1 ? `, run ${run}` : '';
-      return `${moment(at)} ${shown(what)} ${shown(batch)}${nth} by ${shown(who)}`;
+      const about = [piece, batch].flatMap((one) => (one === null || one === '' ? [] : [shown(one)]));
+      return `${moment(at)} ${[shown(what), ...about].join(' ')}${nth} by ${shown(who)}`;
     });
     return answer(
       'audit',
@@ -167,6 +168,14 @@ async function importFrom(path: string, { json }: Common): Promise<number> {
   });
 }
 
+/** Asks no Redis: it may be that nobody has rights yet. */
+async function rights(): Promise<number> {
+  const { workerSettings } = await import('../../queue/settings.js');
+  const { rightsFor } = await import('../../queue/redis/rights.js');
+  await print(`ACL SETUSER pairstop on >PASSWORD ${rightsFor(workerSettings(process.env).prefix)}\n`);
+  return EXIT_DONE;
+}
+
 const JSON_TEXT = 'as JSON';
 const COMPARE_TEXT = 'its comparison instead of its plan';
 
@@ -197,13 +206,18 @@ export function addOperateCommands(program: Command, end: (code: number) => void
     .action(async (ids: string[], options: PurgeOptions) => end(await purge(ids, options)));
   program
     .command('audit')
-    .summary('who submitted, cancelled and purged what')
+    .summary('who submitted, revised, cancelled and purged what, and who changed the rack')
     .argument('[id]', "only this batch's entries")
     .option('--limit <number>', 'at most so many entries, the newest', '50')
     .option('--json', JSON_TEXT)
     .action(async (id: string | undefined, options: Common & { limit?: string }) =>
       end(await audit(id, options)),
     );
+  program
+    .command('rights')
+    .summary('the least rights a user of Redis needs for this shop')
+    .description("Prints the line for redis-cli that makes such a user, for this shop's PAIRSTOP_PREFIX.")
+    .action(async () => end(await rights()));
   program
     .command('export')
     .summary('write a whole shop to a file: batches, plans, rack')

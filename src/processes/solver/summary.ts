@@ -1,5 +1,6 @@
 /** What the service notes of a batch that has been read. */
 import type { ReadBatchResult } from '../../documents/batch/read.js';
+import { railsIn } from '../../rails/rails.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
 import { fingerprintOf } from '../envelope.js';
@@ -30,6 +31,7 @@ export function summaryOf(
     fingerprint: print,
     work,
     mouldings,
+    rails: railsIn(batch),
     solving,
     expected: expectedTimes(batch, work, mouldings, solving),
     shop: batch.rack === 'shop',

@@ -41,6 +41,7 @@ export interface BatchSummary {
   readonly fingerprint: string;
   readonly work: WorkKind;
   readonly mouldings: readonly string[];
+  readonly rails: number;
   /** Milliseconds of its time limit that may go to solving. */
   readonly solving: number;
   readonly expected: ExpectedTimes;

@@ -9,6 +9,7 @@ import { PairstopError } from '../../errors.js';
 import { comparisonOf, documentOf, planOf, storedText } from '../../processes/documents.js';
 import { envelopeOf, fingerprintOf } from '../../processes/envelope.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
+import { railsIn } from '../../rails/rails.js';
 import { refuseUncuttable } from '../../stock/refusals.js';
 import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
 import { batchQueue, jobIdOf, NIGHT_QUEUE, revisionOf, URGENCIES } from '../names.js';
@@ -22,6 +23,7 @@ import { errorFrom } from '../record/figures.js';
 import type { BatchState } from '../record/steps.js';
 import { isOutage } from '../redis/outage.js';
 import { sleep, within } from '../redis/waiting.js';
+import { RAILS_ALWAYS, railsMost, tooManyRails } from '../room.js';
 import { spoiledRun } from '../worker/intact.js';
 import { addBatch } from './add-batch.js';
 import type {
@@ -109,7 +111,11 @@ class QueueClient implements Client {
     }
     const identity = { id: batch.id, fingerprint: fingerprintOf(document, work), urgency };
     const jobId = jobIdOf(batch.id, work);
+    const rails = railsIn(batch);
     return this.#session.ask('submitting', async () => {
+      const most =
+        rails > RAILS_ALWAYS ? await railsMost(this.#session.redis, this.#session.keys, urgency) : null;
+      if (most !== null && rails > most) throw tooManyRails(rails, most);
       const { store, who } = this.#session;
       const pooled = batch.options.pool && work === 'plan';
       // What a quote holds is for the order itself.

@@ -1,4 +1,5 @@
 /** What a client is given by a program, checked: types are no help to a caller in plain JavaScript. */
+import type { Telemetry } from 'bullmq';
 import { type InputProblem, PairstopError } from '../../errors.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
 import { show } from '../../read/problems.js';
@@ -22,7 +23,12 @@ export interface ClientOptions {
   readonly who?: string;
   /** Milliseconds batches submitted here are kept once finished; by default 30 days. */
   readonly retention?: number;
+  /** Joins what becomes of a batch to the caller's own trace: bullmq-otel's, for instance. By default none. */
+  readonly telemetry?: Telemetry;
 }
+
+/** Checked, with every default. */
+export type ClientSettings = Required<Omit<ClientOptions, 'telemetry'>> & Pick<ClientOptions, 'telemetry'>;
 
 function isNumber(value: unknown, least: number, most: number): boolean {
   return typeof value === 'number' && value >= least && value <= most;
@@ -34,18 +40,19 @@ function fromEnvironment(name: string): string | undefined {
 }
 
 /** Throws PS_SETTING, naming every option that is wrong and never a password. */
-export function readOptions(options: ClientOptions): Required<ClientOptions> {
+export function readOptions(options: ClientOptions): ClientSettings {
   if (typeof options !== 'object' || options === null) {
     // Likely the URL by itself, password and all.
     const given = options === null ? 'null' : `a ${typeof options}`;
     throw new PairstopError('PS_SETTING', `client options: given ${given}; allowed: an object`);
   }
-  const read = {
+  const read: ClientSettings = {
     connection: options.connection ?? redisAddress(process.env),
     prefix: options.prefix ?? fromEnvironment('PAIRSTOP_PREFIX') ?? 'pairstop',
     patience: options.patience ?? 10 * SECOND,
     retention: options.retention ?? 30 * DAY,
     who: options.who ?? fromEnvironment('PAIRSTOP_WHO') ?? whoRuns(),
+    ...(options.telemetry === undefined ? {} : { telemetry: options.telemetry }),
   };
   const problems: InputProblem[] = [];
   const need = (sound: boolean, path: string, given: string, allowed: string): void => {

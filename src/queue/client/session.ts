@@ -1,5 +1,5 @@
 /** A client's connection to Redis, and how it asks: every call within the client's patience. */
-import { Queue } from 'bullmq';
+import { Queue, type Telemetry } from 'bullmq';
 import type { Redis } from 'ioredis';
 import { PairstopError } from '../../errors.js';
 import { batchQueue, type Keys, keysOf, partQueue, SMALL_PARTS, URGENCIES } from '../names.js';
@@ -11,13 +11,13 @@ import { told } from '../redis/outage.js';
 import { persist, within } from '../redis/waiting.js';
 import { whoRuns } from '../settings.js';
 import { Listener } from './listener.js';
-import type { ClientOptions } from './options.js';
+import type { ClientOptions, ClientSettings } from './options.js';
 
 const SECOND = 1_000;
 const CLOSE_MS = 2_000;
 
 /** Who defaults to whoever runs this program. */
-export type SessionOptions = Omit<Required<ClientOptions>, 'who'> & Pick<ClientOptions, 'who'>;
+export type SessionOptions = Omit<ClientSettings, 'who'> & Pick<ClientOptions, 'who'>;
 
 export class Session {
   readonly redis: Redis;
@@ -30,11 +30,13 @@ export class Session {
   readonly who: string;
   readonly #address: string | RedisAddress;
   readonly prefix: string;
+  readonly #telemetry: Telemetry | undefined;
   readonly #queues = new Map<string, Queue>();
   #reached = false;
   #closed = false;
 
-  constructor({ connection, prefix, patience, retention, who = whoRuns() }: SessionOptions) {
+  constructor({ connection, prefix, patience, retention, telemetry, who = whoRuns() }: SessionOptions) {
+    this.#telemetry = telemetry;
     this.#address = connection;
     this.who = who;
     this.prefix = prefix;
@@ -80,7 +82,8 @@ export class Session {
   queue(name: string): Queue {
     const known = this.#queues.get(name);
     if (known !== undefined) return known;
-    const queue = new Queue(name, { connection: this.redis, prefix: this.prefix });
+    const telemetry = this.#telemetry === undefined ? {} : { telemetry: this.#telemetry };
+    const queue = new Queue(name, { connection: this.redis, prefix: this.prefix, ...telemetry });
     queue.on('error', () => {});
     this.#queues.set(name, queue);
     return queue;

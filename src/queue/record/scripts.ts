@@ -171,7 +171,8 @@ if ARGV[10] ~= '' and (outcome == 'new' or outcome == 'replaced' or outcome == '
   set('batch', ARGV[10])
   poolJoin(key, ARGV[6], ARGV[11], text(now()))
 end
-if outcome == 'new' or outcome == 'replaced' then audit(KEYS[MORE + 1], 'submitted', ARGV[5])
+if outcome == 'new' then audit(KEYS[MORE + 1], 'submitted', ARGV[5])
+elseif outcome == 'replaced' then audit(KEYS[MORE + 1], 'revised', ARGV[5])
 elseif outcome == 'again' then audit(KEYS[MORE + 1], 'submitted again', ARGV[5]) end
 return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXISTS', KEYS[MORE]), get('revision') or '1' }`,
 

@@ -9,6 +9,7 @@ import { type Keys, workOf } from '../names.js';
 import { nightKeyList } from '../night/keys.js';
 import { NightStore } from '../night/night-store.js';
 import { redisNow } from '../redis/clock.js';
+import { railsMost } from '../room.js';
 import { figuresOf, type PartFigures } from './figures.js';
 import { asDamage, ScriptReply } from './reply.js';
 import { SCRIPT_TEXTS, type ScriptName } from './scripts.js';
@@ -319,6 +320,11 @@ export class Store {
     const key = this.#keys.ranksFrom(urgency);
     const reply = await this.#run('ranks', '', [], this.#keys.openParts(urgency), key);
     return reply.count(0);
+  }
+
+  /** Most rails that any living worker can put together; null: not known. */
+  railsMost(urgency: Urgency): Promise<number | null> {
+    return railsMost(this.#redis, this.#keys, urgency);
   }
 
   /** A job that is refused or over need not go on carrying its batch. `key` is the job's. */

@@ -6,6 +6,7 @@ import type { TaskOrder } from '../../../processes/solver/pool.js';
 import type { AssembleTask, BatchSource, SealedPlan } from '../../../processes/solver/tasks.js';
 import type { OfferedPiece } from '../../../rack/shop-pieces.js';
 import type { Urgency } from '../../../terms.js';
+import { inSpan } from '../../health/spans.js';
 import { batchOfJob, jobIdOf, workOf } from '../../names.js';
 import { offered, pauseFor, silenceOf, takingOf } from '../../rack/taking.js';
 import { fieldOf } from '../../record/fields.js';
@@ -81,7 +82,9 @@ async function assemble(
     } as const;
     return { task, limit: ASSEMBLE_MS };
   };
-  const outcome = await service.pools[urgency].run(order, { key: fingerprint, small, signal: ticket.signal });
+  const outcome = await inSpan('assemble', { batch: jobId, mouldings: found.length }, () =>
+    service.pools[urgency].run(order, { key: fingerprint, small, signal: ticket.signal }),
+  );
   return assembledOf(outcome, () => CANCELLED);
 }
 

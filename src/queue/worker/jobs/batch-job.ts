@@ -5,6 +5,7 @@ import { z } from 'zod';
 import { PairstopError } from '../../../errors.js';
 import { JOB_SCHEMA } from '../../../processes/envelope.js';
 import { answerOf } from '../../../processes/solver/answer.js';
+import { mostRails } from '../../../processes/solver/memory.js';
 import type { TaskOutcome } from '../../../processes/solver/pool.js';
 import type { BatchSummary, ReadTask } from '../../../processes/solver/tasks.js';
 import type { Urgency } from '../../../terms.js';
@@ -13,6 +14,7 @@ import { nextClosing, scheduleClosing } from '../../night/joining.js';
 import { failureOf } from '../../record/figures.js';
 import type { EnteredBatch } from '../../record/steps.js';
 import { persist } from '../../redis/waiting.js';
+import { tooManyRails } from '../../room.js';
 import { extendBatch } from '../extend.js';
 import { CANCELLED, failAttempt, giveUp, handBack, isCancelled, putOff, stripJob } from '../give-up.js';
 import { attemptOf, isLastAttempt, JobInHand } from '../in-hand.js';
@@ -166,12 +168,25 @@ class BatchJob {
       const where = `a batch with urgency "${summary.urgency}" on the queue for "${this.#urgency}"`;
       throw new PairstopError('PS_PAYLOAD', `${where}; allowed: its own queue`);
     }
+    await this.#requireRoom(summary.rails);
     if (summary.notBefore !== null && summary.notBefore > (await this.#now())) {
       this.#log.info({ notBefore: new Date(summary.notBefore).toISOString() }, 'batch waits for its time');
       throw await putOff(this.#job, this.#token, summary.notBefore);
     }
     return summary;
   }
+
+  /** What is too much for this worker is left to another that has the memory, or refused where none has. */
+  async #requireRoom(rails: number): Promise<void> {
+    const { store, settings } = this.#service;
+    const own = mostRails(settings.rssMb);
+    if (rails <= own) return;
+    const most = Math.max(own, (await store.railsMost(this.#urgency)) ?? 0);
+    if (rails > most) throw tooManyRails(rails, most);
+    this.#log.info({ rails, most: own }, 'batch left to a worker with more memory');
+    throw await putOff(this.#job, this.#token, (await this.#now()) + LEFT_FOR_MS);
+  }
+
 
   /** It waits in the pool: its own job is over, since the night's plans it. */
   async #pooled(): Promise<void> {

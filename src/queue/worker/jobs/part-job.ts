@@ -10,6 +10,7 @@ import { solveMoulding } from '../../../processes/solve-moulding.js';
 import type { SealedPart } from '../../../processes/solver/tasks.js';
 import type { RackPiece } from '../../../rack/terms.js';
 import type { Urgency } from '../../../terms.js';
+import { inSpan } from '../../health/spans.js';
 import { PART_JOB, PART_SCHEMA, SMALL_PARTS, workOf } from '../../names.js';
 import { resolved } from '../../rack/taking.js';
 import { failureOf, figuresOf } from '../../record/figures.js';
@@ -188,7 +189,8 @@ class PartJob {
       log,
       crowded,
     );
-    const part = await solving.during(async () => {
+    const attributes = { batch: attempt.jobId, moulding: this.#payload.moulding };
+    const solve = async (): Promise<SealedPart> => {
       const { part: solved, cut } = await solveMoulding(this.#service.pools[this.#urgency], {
         work: workOf(this.#payload.batch),
         key: this.#payload.fingerprint,
@@ -206,7 +208,8 @@ class PartJob {
       });
       if (cut) log.warn('the solver did not stop at the time limit and was ended');
       return solved;
-    });
+    };
+    const part = await solving.during(() => inSpan('solve', attributes, solve));
     this.#solving = performance.now() - began;
     return this.#finish(attempt, part, budget);
   }

@@ -1,0 +1,182 @@
+/** Faults as they come upon a service, each on real processes, at random moments from a seed. */
+import { Killable } from '../../tests/tools/killable.js';
+import { SilentProxy } from '../../tests/tools/proxy.js';
+import type { TestRedis } from '../../tests/tools/redis.js';
+import { childrenOf, isAlive, until } from '../../tests/tools/service.js';
+import type { Random } from './random.js';
+
+export const FAULT_KINDS = ['worker', 'redis', 'freeze', 'silent', 'full', 'clock', 'disk'] as const;
+export type FaultKind = (typeof FAULT_KINDS)[number];
+
+/** How often each comes, against the others. */
+const WEIGHTS: Readonly<Record<FaultKind, number>> = {
+  worker: 4,
+  redis: 3,
+  freeze: 2,
+  silent: 1,
+  full: 2,
+  clock: 2,
+  disk: 1,
+};
+
+/** What a worker's log says when a fault begins. */
+const SAID = {
+  redis: /^Redis is away/,
+  silent: /^Redis does not answer/,
+  full: /^Redis is full/,
+  clock: /machine's clock is/,
+} as const;
+const OVER = /^Redis serves again|clock agrees with Redis's again/;
+
+const LEFT_MS = 5_000;
+/** A silent connection is dropped after 13 s, and told of before that. */
+const NOTICED_MS = 45_000;
+
+function sleep(ms: number): Promise<void> {
+  return new Promise((resolve) => setTimeout(resolve, ms));
+}
+
+export class Trouble {
+  readonly faults: FaultKind[] = [];
+  readonly unnamed: string[] = [];
+  readonly #random: Random;
+  readonly #redis: TestRedis;
+  readonly #proxy: SilentProxy;
+  readonly #workers: Killable[] = [];
+  /** Those whose log is on a full disk. */
+  readonly #mute = new Set<Killable>();
+  readonly #solvers = new Set<number>();
+  #ended = false;
+
+  private constructor(random: Random, redis: TestRedis, proxy: SilentProxy) {
+    this.#random = random;
+    this.#redis = redis;
+    this.#proxy = proxy;
+  }
+
+  /** The workers reach Redis through a proxy, whose connections can fall silent. */
+  static async around(random: Random, redis: TestRedis): Promise<Trouble> {
+    return new Trouble(random, redis, await SilentProxy.to(redis.port));
+  }
+
+  async start(count: number): Promise<void> {
+    for (let i = 0; i < count; i++) this.#workers.push(await this.#fresh());
+  }
+
+  #fresh(): Promise<Killable> {
+    return Killable.start(this.#proxy.url);
+  }
+
+  #kind(kinds: readonly FaultKind[]): FaultKind {
+    const drawn = kinds.flatMap((kind) => Array.from({ length: WEIGHTS[kind] }, () => kind));
+    return this.#random.pick(drawn);
+  }
+
+  async one(kinds: readonly FaultKind[]): Promise<void> {
+    const random = this.#random;
+    const at = random.int(0, this.#workers.length - 1);
+    const worker = this.#workers[at]!;
+    for (const pid of childrenOf(worker.pid)) this.#solvers.add(pid);
+    const kind = this.#kind(kinds);
+    this.faults.push(kind);
+    switch (kind) {
+      case 'worker':
+        await worker.end('SIGKILL');
+        this.#workers[at] = await this.#fresh();
+        return;
+      case 'freeze':
+        worker.signal('SIGSTOP');
+        await sleep(random.int(500, 3_000));
+        worker.signal('SIGCONT');
+        return;
+      case 'disk': {
+        await worker.end('SIGTERM');
+        const mute = Killable.onFullDisk(this.#proxy.url);
+        this.#workers[at] = mute;
+        this.#mute.add(mute);
+        return;
+      }
+      case 'redis':
+        await this.#outage(
+          kind,
+          this.#workers,
+          async () => this.#redis.down(),
+          () => this.#redis.up(),
+        );
+        return;
+      case 'silent':
+        await this.#outage(
+          kind,
+          this.#workers,
+          async () => this.#proxy.silence(),
+          async () => {},
+        );
+        return;
+      case 'full':
+        await this.#outage(
+          kind,
+          this.#workers,
+          () => this.#limit('1mb'),
+          () => this.#limit('0'),
+        );
+        return;
+      case 'clock': {
+        const off = random.pick([-3_600_000, -90_000, 90_000, 3_600_000]);
+        const one = [worker];
+        await this.#outage(
+          kind,
+          one,
+          async () => worker.stepClock(off),
+          async () => worker.stepClock(0),
+        );
+        return;
+      }
+      default:
+        kind satisfies never;
+    }
+  }
+
+  async #limit(memory: string): Promise<void> {
+    const raw = this.#redis.connect();
+    await raw.config('SET', 'maxmemory', memory);
+    raw.disconnect();
+  }
+
+  /** Lasts until each of these workers has told it, which must be once, and then until each has told that it is over. */
+  async #outage(
+    kind: keyof typeof SAID,
+    workers: readonly Killable[],
+    begin: () => Promise<void>,
+    end: () => Promise<void>,
+  ): Promise<void> {
+    const telling = workers.filter((worker) => !this.#mute.has(worker));
+    const from = new Map(telling.map((worker) => [worker, worker.lines.length]));
+    const since = (worker: Killable, said: RegExp): number =>
+      worker.lines.slice(from.get(worker)).filter(({ msg }) => said.test(msg)).length;
+    await begin();
+    const all = (said: RegExp) => () => telling.every((worker) => since(worker, said) > 0);
+    await until('it is told', all(SAID[kind]), NOTICED_MS).catch(() => {});
+    await sleep(this.#random.int(0, 1_500));
+    await end();
+    await until('its end is told', all(OVER), NOTICED_MS).catch(() => {});
+    for (const worker of telling) {
+      const [began, over] = [since(worker, SAID[kind]), since(worker, OVER)];
+      if (began === 1 && over === 1) continue;
+      const said = worker.lines
+        .slice(from.get(worker))
+        .flatMap(({ msg, level }) => (level >= 40 ? [msg] : []));
+      this.unnamed.push(`${kind}: its beginning told ${began} times, its end ${over}; ${said.join(' | ')}`);
+    }
+  }
+
+  /** Ends all processes; returns how many are left. */
+  async end(): Promise<number> {
+    for (const worker of this.#workers) for (const pid of childrenOf(worker.pid)) this.#solvers.add(pid);
+    await Promise.all(this.#workers.map((worker) => worker.end('SIGTERM')));
+    if (!this.#ended) await this.#proxy.end();
+    this.#ended = true;
+    const all = [...this.#solvers, ...this.#workers.map(({ pid }) => pid)];
+    await until('all processes are gone', () => !all.some(isAlive), LEFT_MS).catch(() => {});
+    return all.filter(isAlive).length;
+  }
+}
