@@ -5,7 +5,7 @@ import type { Urgency } from '../terms.js';
 import type { Keys } from './names.js';
 import { knownWorkers } from './record/health.js';
 
-/** So many fit into the least memory a solver process can be given; smaller batches need not ask. */
+/** So many fit into the 512 MB a solver process has at least, unless it was given less: then the worker refuses them. */
 export const RAILS_ALWAYS = 50_000;
 
 /** Most rails that any living worker of this urgency can put together; null: none lives, or none says. */

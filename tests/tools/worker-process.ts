@@ -1,5 +1,6 @@
 /** A worker in a process of its own, to be killed: argv holds its settings as JSON. Speaks to its parent when ready. */
 // First, since what follows keeps the clock it finds.
+import './stepped-clock.js';
 
 import { createLog } from '../../src/queue/log.js';
 import type { WorkerSettings } from '../../src/queue/settings.js';

@@ -28,9 +28,12 @@ export function limitsFor(processes: number, share: number, memory = availableMe
   return { heapMb: heapOf(rssMb), rssMb };
 }
 
-/** Memory of an idle solver process, and memory a rail for putting a plan together. */
+/**
+ * Memory of an idle solver process, and memory a rail where all are of one moulding: solving that takes most. With 512 MB
+ * 200,000 rails of one moulding were planned, and 256,000 were too many.
+ */
 const BASE_MB = 120;
-const BYTES_A_RAIL = 1_600;
+const BYTES_A_RAIL = 2_200;
 
 /** Rails of the largest plan that a process with this much memory can put together and check; measured, see DEVELOPERS.md. */
 export function mostRails(rssMb: number): number {
