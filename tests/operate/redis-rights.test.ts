@@ -109,7 +109,7 @@ async function round(url: string): Promise<void> {
       response.end();
     }).listen(0, '127.0.0.1');
     await once(receiver, 'listening');
-    const hook = { url: `http://127.0.0.1:${(receiver.address() as AddressInfo).port}/told` };
+    const hook = { url: `http://127.0.0.1:${(receiver.address() as AddressInfo).port}/told`, every: true };
     expect((await ask(door, 'POST', '/v1/webhooks', { body: hook, headers })).text).toContain('"secret"');
     const sent = await ask(door, 'POST', '/v1/batches', { body: batchOf('by-door', ['ash']), headers });
     expect(sent.status).toBeLessThan(300);
