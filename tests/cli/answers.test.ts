@@ -101,6 +101,7 @@ const ROWS: readonly Row[] = [
   ['retry none', 1, 'PS_UNKNOWN'],
   ['audit', 0, 'answer'],
   ['audit --limit x', 2, 'PS_USAGE'],
+  ['rights', 0, 'answer'],
   ['rack import rack.csv', 0, 'answer'],
   ['rack import nothing.csv', 1, 'PS_FILE'],
   ['rack add r3 --moulding ash --length 1750mm', 0, 'answer'],

@@ -169,11 +169,11 @@ async function importFrom(path: string, { json }: Common): Promise<number> {
 }
 
 /** Asks no Redis: it may be that nobody has rights yet. */
-async function rights(): Promise<number> {
+async function rights({ json }: Common): Promise<number> {
   const { workerSettings } = await import('../../queue/settings.js');
   const { rightsFor } = await import('../../queue/redis/rights.js');
-  await print(`ACL SETUSER pairstop on >PASSWORD ${rightsFor(workerSettings(process.env).prefix)}\n`);
-  return EXIT_DONE;
+  const rules = rightsFor(workerSettings(process.env).prefix);
+  return answer('rights', json, EXIT_DONE, { rules }, `ACL SETUSER pairstop on >PASSWORD ${rules}\n`);
 }
 
 const JSON_TEXT = 'as JSON';
@@ -217,7 +217,8 @@ export function addOperateCommands(program: Command, end: (code: number) => void
     .command('rights')
     .summary('the least rights a user of Redis needs for this shop')
     .description("Prints the line for redis-cli that makes such a user, for this shop's PAIRSTOP_PREFIX.")
-    .action(async () => end(await rights()));
+    .option('--json', JSON_TEXT)
+    .action(async (options: Common) => end(await rights(options)));
   program
     .command('export')
     .summary('write a whole shop to a file: batches, plans, rack')
