@@ -70,9 +70,9 @@ beforeAll(async () => {
   await client.submit(batchOf('unfinished', ['oak']));
   await client.close();
   plans = await plansOf(redis.url);
-  const said = await cli(redis.url, ['rack', 'audit']);
-  expect(said.code).toBe(0);
-  audit = said.text;
+  const { code, text } = await cli(redis.url, ['rack', 'audit']);
+  if (code !== 0) throw new Error(`the rack does not balance: ${text}`);
+  audit = text;
 });
 
 afterAll(async () => {

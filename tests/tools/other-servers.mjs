@@ -32,7 +32,10 @@ if (!has('apt-get') || !has('dpkg-deb')) {
 }
 // From where this machine has its own packages.
 const targets = spawnSync('apt-get', ['indextargets', '--format', '$(REPO_URI)', 'Created-By: Packages']);
-const source = `${targets.stdout}`.split('\n').find((uri) => /\/debian\/?$/.test(uri));
+const source = targets.stdout
+  .toString()
+  .split('\n')
+  .find((uri) => /\/debian\/?$/.test(uri));
 if (source === undefined) {
   console.error('No Debian here: the tests use the installed Redis alone.');
   process.exit(0);
