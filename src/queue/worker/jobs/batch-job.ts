@@ -187,7 +187,6 @@ class BatchJob {
     throw await putOff(this.#job, this.#token, (await this.#now()) + LEFT_FOR_MS);
   }
 
-
   /** It waits in the pool: its own job is over, since the night's plans it. */
   async #pooled(): Promise<void> {
     const { store, night, log } = this.#service;
