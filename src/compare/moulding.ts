@@ -56,10 +56,12 @@ function recommendation(
   priced: boolean,
   choice: OfferChoice | null,
   prices: readonly BreakEven[],
+  tried: readonly Tried[],
 ): Recommendation {
   const { moulding, offers } = order;
   if (choice === null) {
-    const sentence = sentenceOf(batch, priced, moulding.id, offers, null, []);
+    const unknown = tried.some(({ short }) => short?.why === 'unknown');
+    const sentence = sentenceOf(batch, priced, moulding.id, offers, null, [], unknown);
     return {
       sentence,
       offers: [],
@@ -159,7 +161,7 @@ export function* compareMoulding(batch: Batch, order: Order, asked: ComparisonWa
   ): MouldingComparison => ({
     moulding: moulding.id,
     status: choice === null ? 'short' : 'complete',
-    recommendation: recommendation(batch, order, priced, choice, even),
+    recommendation: recommendation(batch, order, priced, choice, even, tried),
     scenarios,
     breakEven: even,
     whatIf: rest.whatIf,

@@ -34,7 +34,7 @@ function amount(batch: Batch, priced: boolean, cents: number): string {
   return `${new Words(batch).long(moneyFromCents(cents) * Number(each))} of stick`.replaceAll(STUCK, ' ');
 }
 
-/** `choice` null: no purchase makes the order. */
+/** `choice` null: no purchase makes the order, or with `unknown` none was found in time. */
 export function sentenceOf(
   batch: Batch,
   priced: boolean,
@@ -42,8 +42,13 @@ export function sentenceOf(
   offers: readonly Offer[],
   choice: OfferChoice | null,
   prices: readonly BreakEven[],
+  unknown = false,
 ): string {
-  if (choice === null) return `${moulding}: no purchase of what is offered makes this order.`;
+  if (choice === null) {
+    return unknown
+      ? `${moulding}: no purchase was found in the time there was; whether one makes this order is not known.`
+      : `${moulding}: no purchase of what is offered makes this order.`;
+  }
   const { best, next } = choice;
   const words = new Words(batch);
   const buy = offers.flatMap((offer) => {

@@ -1,6 +1,8 @@
 /** Comparisons of several mouldings, where there is little or nothing to choose, and their document, page and chart. */
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, it } from 'vitest';
+import { checkClaims } from '../../src/check/comparison/comparison.js';
+import { compareHere } from '../../src/compare/here.js';
 import { ruleOfThumb } from '../../src/compare/trials/footage.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
@@ -8,6 +10,7 @@ import { checkComparisonDocument } from '../../src/documents/comparison/read.js'
 import { comparisonJsonSchema } from '../../src/documents/comparison/schema.js';
 import { showComparison } from '../../src/show/comparison.js';
 import { comparisonSvg } from '../../src/show/comparison-chart.js';
+import { engine } from '../plan/kit.js';
 import { cents, compared, leastCost, ORDER, offering, one, priced, under } from './kit.js';
 
 describe('the rule of thumb', () => {
@@ -44,6 +47,20 @@ describe('what may be offered', () => {
     expect(alone).toMatchObject({ status: 'short', short: { why: 'tooLong', frames: ['B'] }, proof: null });
     expect(comparison.status).toBe('complete');
     expect(showComparison(checkBatch(offering(ORDER, offers)), comparison)).toContain('too short for B');
+  });
+
+  it('not found in time is not said to be impossible', async () => {
+    // A clock on which every question comes too late.
+    let at = 0;
+    const late = (): number => {
+      at += 1_000_000;
+      return at;
+    };
+    const comparison = compareHere(checkBatch(ORDER), await engine(), { now: late });
+    const [part] = comparison.mouldings;
+    expect(part!.scenarios.map(({ short }) => short?.why)).toContain('unknown');
+    expect(part!.recommendation.sentence).toMatch(/no purchase was found in the time there was/);
+    expect(checkClaims(checkBatch(ORDER), comparison, () => false).findings).toEqual([]);
   });
 
   it('too few to be had is short as well; of all offers together, the comparison is', async () => {

@@ -247,7 +247,7 @@ describe('a spoiled rail used again', () => {
 describe('flaws in random plans', () => {
   it('are cut around, whatever has been cut', async () => {
     const sum = { lost: 0, moved: 0, short: 0, flaws: 0, reused: 0 };
-    for (let i = 0; i < 40; i++) {
+    for (let i = 0; i < 30; i++) {
       const at = dice(`flaws ${i}`);
       const document = randomBatch(`flaws ${i}`, {
         ...(i % 3 === 0 && { reversible: true }),

@@ -28,6 +28,9 @@ export function checkRecommendation(on: OnMoulding): void {
   const least = cheapest(all);
   add('cost', cost, money(least));
   if (cost === null) {
+    // Where a search ended too soon, nobody knows that no purchase will do.
+    const known = part.scenarios.every(({ short }) => short?.why !== 'unknown');
+    add('sentence', sentence.includes('no purchase of what is offered makes'), known);
     add('offers', offers.length + buy.length, 0);
     return;
   }
