@@ -29,7 +29,7 @@ export function fileNames(batch: string | undefined, plan: string | undefined): 
   return { batch: named(batch, 'BATCH.json'), plan: named(plan, 'PLAN.json') };
 }
 
-const LIST_NAMES = 'buy, glass, sizes, joining, cutting';
+const LIST_NAMES = 'buy, glass, sizes, rails, joining, cutting';
 
 /** `before`: what the command needs for these options to make sense, as in `with --wait: `. */
 export function addSheetOptions(command: Command, before = ''): Command {

@@ -45,6 +45,16 @@ describe('the lists', () => {
       rails: 'A3T A3R A3B A3L',
     });
     expect(rowsOf('joining').length).toBe(60);
+    // Each frame's four rails stand together, in the order of the batch.
+    const rails = rowsOf('rails');
+    expect(
+      rails
+        .slice(0, 4)
+        .map(({ rail }) => rail)
+        .toSorted(),
+    ).toEqual(['bottom', 'left', 'right', 'top'].map((side) => `A-101/1/${side}`));
+    expect(rails[0]).toMatchObject({ frame: 'A-101/1', moulding: 'ash-cap', mitre: '45' });
+    expect(new Set(rails.map(({ tag }) => tag)).size).toBe(246);
     const cuts = rowsOf('cutting');
     expect(cuts.length).toBe(246);
     expect(new Set(cuts.map(({ tag }) => tag)).size).toBe(246);

@@ -164,7 +164,7 @@ export function addPaperRoutes(app: DoorApp, context: DoorContext): void {
       config,
       schema: {
         operationId: 'listsOfBatch',
-        summary: 'All lists of the plan: to buy, glass, sizes, joining, cutting',
+        summary: 'All lists of the plan: to buy, glass, sizes, rails, joining, cutting',
         tags,
         headers: tagHeader,
         params: idPath,

@@ -1,5 +1,5 @@
-/** The lists others need beside the cuts: what to buy, glass, mat and backing, sizes, joining, and the cuts themselves. */
-import { lineOfFrame } from '../../documents/ids.js';
+/** The lists others need beside the cuts: what to buy, glass, mat and backing, sizes, rails, joining, and the cuts themselves. */
+import { copyOf, lineOfFrame } from '../../documents/ids.js';
 import type { Plan } from '../../documents/plan/types.js';
 import type { Recut } from '../../documents/recut/types.js';
 import { mitreAngle } from '../../rails/mitre.js';
@@ -9,7 +9,7 @@ import type { Batch, FrameLine, Um } from '../../terms.js';
 import { type SheetJob, sheetJob } from '../job.js';
 import { type FrameSizes, frameSizes } from './sizes.js';
 
-export const LIST_KINDS = ['buy', 'glass', 'sizes', 'joining', 'cutting'] as const;
+export const LIST_KINDS = ['buy', 'glass', 'sizes', 'rails', 'joining', 'cutting'] as const;
 export type ListKind = (typeof LIST_KINDS)[number];
 
 /** Lengths are micrometres, money is cents, until they are written. */
@@ -149,6 +149,45 @@ function sizesList(lines: readonly LineMade[]): List {
   };
 }
 
+/** Frame by frame in the order of the batch, every rail with its length and the stick it is cut from. */
+function railsList({ batch, mouldings }: SheetJob): List {
+  const order = new Map(batch.frames.map(({ id }, i) => [id, i]));
+  const rails = mouldings.flatMap(({ moulding, runs }) =>
+    runs.flatMap(({ sticks }) =>
+      sticks.flatMap((stick) => stick.rails.map((rail) => ({ moulding, stick, rail }))),
+    ),
+  );
+  const place = (line: string): number => order.get(line) ?? order.size;
+  return {
+    kind: 'rails',
+    title: 'Rails, frame by frame',
+    columns: [
+      column('rail'),
+      column('frame'),
+      column('side'),
+      column('tag'),
+      column('moulding'),
+      column('length', 'length'),
+      column('mitre', 'angle'),
+      column('stick'),
+    ],
+    rows: rails
+      .toSorted(
+        (a, b) => place(a.rail.line) - place(b.rail.line) || copyOf(a.rail.frame) - copyOf(b.rail.frame),
+      )
+      .map(({ moulding, stick, rail }) => [
+        rail.id,
+        rail.frame,
+        rail.side,
+        rail.tag,
+        moulding.id,
+        rail.length,
+        rail.angle,
+        stick.name,
+      ]),
+  };
+}
+
 /** Frame by frame the tags that make it, around the ring. */
 function joiningList({ batch, made }: SheetJob): List {
   const tags = tagsOf(batch);
@@ -220,6 +259,7 @@ export function listsOfJob(job: SheetJob): Readonly<Record<ListKind, List>> {
     buy: buyList(job.batch, job.made),
     glass: glassList(lines),
     sizes: sizesList(lines),
+    rails: railsList(job),
     joining: joiningList(job),
     cutting: cuttingList(job),
   };
