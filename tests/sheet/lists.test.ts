@@ -47,12 +47,9 @@ describe('the lists', () => {
     expect(rowsOf('joining').length).toBe(60);
     // Each frame's four rails stand together, in the order of the batch.
     const rails = rowsOf('rails');
-    expect(
-      rails
-        .slice(0, 4)
-        .map(({ rail }) => rail)
-        .toSorted(),
-    ).toEqual(['bottom', 'left', 'right', 'top'].map((side) => `A-101/1/${side}`));
+    expect(new Set(rails.slice(0, 4).map(({ rail }) => rail))).toEqual(
+      new Set(['top', 'right', 'bottom', 'left'].map((side) => `A-101/1/${side}`)),
+    );
     expect(rails[0]).toMatchObject({ frame: 'A-101/1', moulding: 'ash-cap', mitre: '45' });
     expect(new Set(rails.map(({ tag }) => tag)).size).toBe(246);
     const cuts = rowsOf('cutting');
