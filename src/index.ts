@@ -67,6 +67,7 @@ export type {
   RackDesk,
   RackFilter,
   RackItem,
+  RackRecutOptions,
   RackSigned,
   ReceiveOptions,
 } from './queue/rack/desk-api.js';
