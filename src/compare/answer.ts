@@ -2,7 +2,8 @@
 import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
 import { handlingOf } from '../plan/handling.js';
-import { plannedStick, plannedStop, totalsOf } from '../plan/measure.js';
+import { plannedStick, plannedStop, stickCuts, totalsOf } from '../plan/measure.js';
+import { runsOf, seconds } from '../plan/sawing/hours.js';
 import { divide } from '../runs/divide.js';
 import type { Engine } from '../solve/engine.js';
 import type { Pattern, Problem } from '../solve/problem.js';
@@ -119,17 +120,20 @@ function laidOut(
   const used = usedIn(task, patterns);
   const cost = costOf(task.offers, used);
   const totals = totalsOf(task, layout, stops, cost);
-  const handling = handlingOf(
-    sticks,
-    stops.map((stop) => plannedStop(asked, task, stop)),
-  );
+  const planned = stops.map((stop) => plannedStop(asked, task, stop));
+  const { moulding } = task;
+  const cuts = layout.sticks.map((stick) => stickCuts(task, stick));
+  const { time } = runsOf({ moulding, labour: asked.labour, sticks, stops: planned, cuts });
   return {
     kind: 'made',
     cost,
     bound: 0,
     used,
     patterns: [],
-    figures: figuresOf(task, sticks, totals, handling, rate),
+    figures: {
+      ...figuresOf(task, sticks, totals, handlingOf(sticks, planned), rate),
+      seconds: seconds(time),
+    },
   };
 }
 

@@ -142,6 +142,7 @@ export function recut(request: RecutRequest, engine: Engine, clock: RecutClock):
       toCut: rails.length,
       stopSettings: stops.reduce((sum, stop) => sum + (stop.second === null ? 1 : 2), 0),
       cost: moneyFromCents(buy.reduce((sum, { cost }) => sum + centsFromMoney(cost), 0)),
+      seconds: parts.reduce((sum, { part }) => sum + (part.seconds ?? 0), 0),
     },
     shortfall,
     notices: [...parts.flatMap((one) => one.notices), ...shortNotice(work)],

@@ -28,6 +28,7 @@ import {
   table,
 } from '../text/page.js';
 import { Words } from '../words/words.js';
+import { hoursAndMinutes, SAWING_COMPARED } from './hours.js';
 
 /** Scenarios shown of each moulding: all that may be the answer, and the cheapest others. */
 const ROWS_MOST = 40;
@@ -45,11 +46,12 @@ function columnsFor(names: readonly string[]): TableColumn[] {
     { most: 6, ...RIGHT },
     { most: 7, ...RIGHT },
     { most: 9, ...RIGHT },
-    { most: long ? 9 : 16, ...RIGHT },
+    { most: long ? 9 : 12, ...RIGHT },
+    { most: 7, ...RIGHT },
     { most: 30 },
   ];
 }
-const HEADER = ['offers', 'cost', 'sticks', 'yield', 'waste', 'offcuts (worth)', 'how sure'];
+const HEADER = ['offers', 'cost', 'sticks', 'yield', 'waste', 'offcuts (worth)', 'sawing', 'how sure'];
 /** The same where length stands for money. */
 const LENGTHS = HEADER.map((name) =>
   name === 'cost' ? 'bought' : name === 'offcuts (worth)' ? 'offcuts' : name,
@@ -98,7 +100,7 @@ function titleOf({ kind, offers, supplier }: Scenario): string {
 function scenarioRow(words: Words, worth: Worth, scenario: Scenario): readonly string[] {
   const { figures, proof } = scenario;
   if (proof === null || figures === null) {
-    return [titleOf(scenario), 'short', '', '', '', '', why(scenario)];
+    return [titleOf(scenario), 'short', '', '', '', '', '', why(scenario)];
   }
   const { offcuts } = figures;
   return [
@@ -108,6 +110,7 @@ function scenarioRow(words: Words, worth: Worth, scenario: Scenario): readonly s
     percent(figures.yield),
     words.long(umFromMm(figures.wasteLength)),
     offcuts.count === 0 ? '0' : `${offcuts.count} (${worth(offcuts.worth)})`,
+    figures.seconds === undefined ? '' : hoursAndMinutes(figures.seconds),
     sure(worth, scenario),
   ];
 }
@@ -304,6 +307,7 @@ export function showComparison(batch: Batch, comparison: Comparison): string {
   const worth = worthOf(words, comparison);
   const unit = measure === 'cost' ? '' : ' of stick, no prices given';
   const total = `total ${worth(totals.cost)}${unit}${STUCK}${STUCK}${totals.bound >= totals.cost ? 'proven' : `at least ${worth(totals.bound)}`}`;
+  const timed = mouldings.some((one) => one.scenarios.some(({ figures }) => figures?.seconds !== undefined));
   return printed([
     ...comparison.mouldings.flatMap(({ recommendation }) => paragraph(recommendation.sentence, 0, 2)),
     ...aboutSuppliers(comparison.suppliers).flatMap((sentence) => paragraph(sentence, 0, 2)),
@@ -319,6 +323,7 @@ export function showComparison(batch: Batch, comparison: Comparison): string {
       ...footage(words, one.footage),
     ]),
     ...suppliers(worth, comparison.suppliers),
+    ...(timed ? ['', ...paragraph(SAWING_COMPARED, 0)] : []),
     ...notices.flatMap((notice) => ['', ...paragraph(notice, 0, 2)]),
   ]);
 }

@@ -15,6 +15,16 @@ export function aboutTime(seconds: number): string {
   return rest === 0 ? `about ${hours} h` : `about ${hours} h ${rest} min`;
 }
 
+/** For a table: `0:35`, `2:10`, `101:15`. */
+export function hoursAndMinutes(seconds: number): string {
+  const minutes = Math.max(1, Math.round(seconds / MINUTE));
+  return `${Math.floor(minutes / HOUR)}:${String(minutes % HOUR).padStart(2, '0')}`;
+}
+
+/** What the sawing times of a comparison are. */
+export const SAWING_COMPARED =
+  'Sawing: hours and minutes at the saw, at the times the batch gives (by default common practice, no source), of the plans as they were found. A finished plan keeps pairs together and takes a little less.';
+
 /** What the figures of time leave out: said wherever they are shown. */
 export const LEFT_OUT =
   'Times are counts of stops, visits, cuts, swings, labels and first mitres at the times the batch gives (by default common practice, no source); fetching wood, checking the angle, sweeping, joining and breaks are not in them.';

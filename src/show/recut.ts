@@ -7,7 +7,7 @@ import type { Batch } from '../terms.js';
 import { edges, PAGE, paragraph, plural, printed, table } from '../text/page.js';
 import { cautionLines } from '../words/cautions.js';
 import { Words } from '../words/words.js';
-import { aboutTime } from './hours.js';
+import { aboutTime, LEFT_OUT } from './hours.js';
 import { tagLines } from './method.js';
 import { stickLines } from './sticks.js';
 import { stopLines } from './stops.js';
@@ -141,7 +141,14 @@ function mouldingLines(batch: Batch, words: Words, part: RecutMoulding): readonl
     part.sticks.some((stick) => stick.rails.some((rail) => rail.replaces));
   if (!touched) {
     if (toCut === 0) return [];
-    return ['', ...paragraph(`${part.moulding}: as planned, ${plural(toCut, 'rail')} to cut.`, 0, 2)];
+    return [
+      '',
+      ...paragraph(
+        `${part.moulding}: as planned, ${plural(toCut, 'rail')} to cut${part.seconds === undefined ? '' : `, ${aboutTime(part.seconds)}`}.`,
+        0,
+        2,
+      ),
+    ];
   }
   const [begun, rest] = [asPlan(part, true), asPlan(part, false)];
   const started = begun.sticks.filter((stick) =>
@@ -200,6 +207,12 @@ export function showRecut(batch: Batch, recut: Recut): string {
     ...shortLines(batch, words, recut),
     ...buy,
     ...recut.mouldings.flatMap((part) => mouldingLines(batch, words, part)),
+    ...(recut.totals.seconds === undefined || !cuts
+      ? []
+      : [
+          '',
+          ...paragraph(`Sawing what is left, in all: ${aboutTime(recut.totals.seconds)}. ${LEFT_OUT}`, 0, 2),
+        ]),
     ...(recut.notices.length === 0
       ? []
       : ['', ...recut.notices.flatMap((one) => paragraph(`Note: ${one.message}`, 0, 2))]),

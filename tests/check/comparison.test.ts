@@ -52,6 +52,8 @@ const FREE = [
   /\.breakEven\[\d\]\.(from|to)\.price (higher|lower)$/,
   // How offcuts are counted, and how their money is told from waste, is only bounded.
   /\.offcuts\.count (higher|lower)$/,
+  // How sticks are divided into runs is the planner's affair: the time is only bounded.
+  /\.seconds (higher|lower)$/,
   /\.(whatIf|growth|spare\.more|spare\.levels|spare\.odds|suppliers|short\.frames|scenarios) less/,
   /\.stillEnough other$/,
   // Drawn at random; with price breaks another count of pieces may be cheaper.
@@ -103,6 +105,20 @@ describe('comparisons of random orders', () => {
     }
     expect(scenarios).toBeGreaterThan(30);
   }, 240_000);
+
+  it('do not hold where no way of cutting takes so long, or so short', async () => {
+    const made = await compared(ORDER);
+    const [part] = made.mouldings;
+    for (const times of [0.2, 5]) {
+      const scenarios = part!.scenarios.map((one) => ({
+        ...one,
+        figures: one.figures && { ...one.figures, seconds: Math.round(one.figures.seconds! * times) },
+      }));
+      const { findings } = await verified(ORDER, { ...made, mouldings: [{ ...part!, scenarios }] });
+      expect(new Set(findings.map(({ path }) => path.split('.').at(-1)))).toEqual(new Set(['seconds']));
+      expect(findings).toHaveLength(part!.scenarios.filter(({ figures }) => figures !== null).length);
+    }
+  }, 60_000);
 
   it('do not hold with a stick less, whatever it then costs', async () => {
     const made = await compared(ORDER);

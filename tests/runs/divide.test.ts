@@ -93,7 +93,17 @@ function exhaustive(one: Small): number | null {
   return least;
 }
 
-function searched(one: Small): readonly (readonly number[])[] | null {
+function grouped(run: Iterable<number>): readonly (readonly number[])[] {
+  const found: number[][] = [];
+  let stick = 0;
+  for (const own of run) {
+    while (found.length <= own) found.push([]);
+    found[own]!.push(stick++);
+  }
+  return found.filter((own) => own.length > 0);
+}
+
+function searched(one: Small, elapsed = (): number => 0): readonly (readonly number[])[] | null {
   const state = new DivisionState(
     one.turns,
     one.turns.weight.map(() => 1),
@@ -108,12 +118,10 @@ function searched(one: Small): readonly (readonly number[])[] | null {
   while (state.members.length < one.sticks.length) state.open();
   for (const run of state.members.keys()) state.settle(run);
   const annealing = new Annealing(state, 1);
-  annealing.run(4_000, () => 0);
+  annealing.run(4_000, elapsed);
   const { best } = annealing;
   if (best === null) return null;
-  const found = one.sticks.map((): number[] => []);
-  for (const [stick, run] of best.run.entries()) found[run]!.push(stick);
-  return found.filter((own) => own.length > 0);
+  return grouped(best.run);
 }
 
 describe('sticks in runs', () => {
@@ -129,6 +137,26 @@ describe('sticks in runs', () => {
     }
     expect(several).toBeGreaterThan(40);
   }, 60_000);
+});
+
+describe('the clock', () => {
+  it('only ends the search: slow or quick, what is found in time is the same', () => {
+    for (let seed = 0; seed < 60; seed++) {
+      let reads = 0;
+      const slow = (): number => Math.min(0.99, (reads++ * 256) / 4_000);
+      expect([seed, searched(small(seed), slow)]).toEqual([seed, searched(small(seed))]);
+    }
+  });
+
+  it('leaves a sound division also where it ends the search at once, if the first one is sound', () => {
+    for (let seed = 0; seed < 60; seed++) {
+      const one = small(seed);
+      const first = grouped(initialRuns(one.turns, one.sticks, one.bench, { tied: true, chosen: true }));
+      if (movesOf(one, first) === null) continue;
+      const found = searched(one, () => 1);
+      expect([seed, found !== null && movesOf(one, found) !== null]).toEqual([seed, true]);
+    }
+  });
 });
 
 describe('sticks begun at once', () => {

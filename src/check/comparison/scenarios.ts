@@ -1,11 +1,14 @@
 /** Each scenario: what it may buy and buys, what that costs, that it makes the order, and its figures. */
-import type { Scenario } from '../../documents/comparison/types.js';
+import type { Scenario, ScenarioFigures } from '../../documents/comparison/types.js';
 import { centsFromMoney, moneyFromCents } from '../../documents/money.js';
 import type { PlannedPurchase } from '../../documents/plan/types.js';
 import { toNumber } from '../../lengths/exact.js';
+import { timeFor } from '../hours.js';
 import { umOf } from '../numbers.js';
 import { sizeOf } from '../roster.js';
 import { type OnMoulding, priceOf, sumOf, within } from './context.js';
+
+const MS_PER_SECOND = 1_000;
 
 /** Purchases of these offers, each once, in packs, no more than there are, at the price for so many. */
 export function checkBuys(
@@ -132,6 +135,30 @@ function settingsOf({ moulding, lines, settings }: OnMoulding): number | null {
   return new Set(all).size;
 }
 
+/** Sawing times between which every way to cut so many sticks lies: each setting once, or each rail at a stop of its own. */
+function checkTime(on: OnMoulding, { seconds, sticks }: ScenarioFigures, at: string): void {
+  if (seconds === undefined) return;
+  const { labour } = on.batch;
+  const { reversible } = on.moulding;
+  const rails = on.lines.reduce(
+    (sum, { shape, quantity }) => sum + quantity * (shape.kind === 'regular' ? shape.sides : 4),
+    0,
+  );
+  const cheap = labour.setGauge < labour.setStop && on.batch.gauges.length > 0;
+  const settings = settingsOf(on) ?? 1;
+  const [setByGauge, setByMeasure] = cheap ? [settings, 0] : [0, settings];
+  const first = { rails, sticks, visits: sticks, cuts: (reversible ? 1 : 2) * rails };
+  const least = timeFor(labour, reversible, { ...first, setByGauge, setByMeasure });
+  const dear = Math.max(labour.setStop, labour.setGauge);
+  const apart = { rails, sticks, visits: rails, cuts: 2 * rails, setByGauge: 0, setByMeasure: 0 };
+  const most = timeFor(labour, reversible, apart) + 2 * rails * dear;
+  const time = seconds * MS_PER_SECOND;
+  if (!(time >= least && time <= most)) {
+    const due = `from ${least / MS_PER_SECOND} to ${most / MS_PER_SECOND}`;
+    on.add('CHECK_FIGURES', `${at}.figures.seconds`, seconds, due);
+  }
+}
+
 function checkFigures(on: OnMoulding, one: Scenario, at: string): void {
   const { figures, buy } = one;
   if (figures === null) {
@@ -140,6 +167,7 @@ function checkFigures(on: OnMoulding, one: Scenario, at: string): void {
   }
   const add = (key: string, found: unknown, holds: unknown): void =>
     on.add('CHECK_FIGURES', `${at}.figures.${key}`, found, holds);
+  checkTime(on, figures, at);
   const { sticks, stockLength, railLength, wasteLength, offcuts, split, stopSettings } = figures;
   const [stock, rail, waste, kept] = [stockLength, railLength, wasteLength, offcuts.length].map(umOf) as [
     number,

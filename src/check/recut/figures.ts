@@ -187,6 +187,10 @@ export function checkRecutFigures(on: OnRecut, parts: readonly CheckedRecutPart[
       findings.add('CHECK_TOTALS', `totals.${key}`, String(totals[key]), String(due[key]));
     }
   }
+  const seconds = recut.mouldings.reduce((sum, part) => sum + (part.seconds ?? 0), 0);
+  if (totals.seconds !== undefined && totals.seconds !== seconds) {
+    findings.add('CHECK_RUN_FIGURES', 'totals.seconds', String(totals.seconds), String(seconds));
+  }
   const status = recut.shortfall.length > 0 ? 'short' : 'complete';
   if (recut.status !== status) findings.add('CHECK_STATUS', 'status', `"${recut.status}"`, `"${status}"`);
 }

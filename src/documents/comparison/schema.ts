@@ -30,6 +30,7 @@ const figures = z
       .describe('what goes back on the rack: an object'),
     stopVisits: whole.optional(),
     stopSettings: whole,
+    seconds: numberField(0, TOTAL, 'a time in seconds').optional(),
     split: z
       .strictObject({ rail: money, waste: money, offcut: money })
       .describe('what is paid for, by what becomes of it: an object'),

@@ -16,6 +16,8 @@ export interface ScenarioFigures {
   /** Written by earlier versions, before pairs were kept together; a plan says how often a stick is taken to the saw. */
   readonly stopVisits?: number | undefined;
   readonly stopSettings: number;
+  /** What the sawing takes, in runs that the bench holds. A finished plan keeps pairs together and takes a little less. Absent in older documents. */
+  readonly seconds?: number | undefined;
   /** What is paid for, divided by length: rails, waste, and what is kept (offcuts, and pieces bought but not cut). */
   readonly split: { readonly rail: number; readonly waste: number; readonly offcut: number };
 }

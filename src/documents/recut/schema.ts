@@ -112,6 +112,7 @@ export const recutSchema = z
         toCut: whole,
         stopSettings: whole,
         cost: money,
+        seconds: seconds.optional(),
       })
       .describe('the totals: an object'),
     shortfall: list(shortfall, 0, LINES, 'shortfalls'),

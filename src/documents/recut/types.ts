@@ -104,6 +104,8 @@ export interface RecutTotals {
   readonly stopSettings: number;
   /** What is to be bought now. */
   readonly cost: number;
+  /** What sawing the rest takes. Absent in recuts of older programs. */
+  readonly seconds?: number | undefined;
 }
 
 export interface Recut {

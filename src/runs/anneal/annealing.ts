@@ -20,6 +20,8 @@ const LATE = 5_000;
 /** Shares of the steps; the rest exchange rails. */
 const RELOCATED = 0.2;
 const SWAPPED = 0.2;
+/** Shares of the steps from hot to cold, one round after the other. */
+const ROUNDS = [1 / 16, 3 / 16, 3 / 4] as const;
 /** Steps between looks at the clock. */
 const LOOK = 256;
 
@@ -161,24 +163,44 @@ export class Annealing {
     this.#keep();
   }
 
-  /** So many steps, fewer where time is up; then as many again at most until every run is sound, a few of them even late. */
-  run(steps: number, elapsed: () => number): void {
+  /** Cools once, over so many steps; false: the time is up. */
+  #cool(steps: number, hot: number, elapsed: () => number): boolean {
     const state = this.#state;
-    const hot = state.run.length <= FEW ? HOT_FEW : HOT_MANY;
-    let late = LATE;
-    let share = 0;
-    for (let step = 0; share < 1 || this.best === null; step++) {
+    for (let step = 0; step < steps; step++) {
       if (step % LOOK === 0) {
-        const passed = elapsed();
-        if (passed >= 1) late -= LOOK;
-        if (step >= 2 * steps || late < 0) break;
-        share = Math.min(1, Math.max(step / steps, passed));
-        const isLate = passed >= 1;
-        state.price = share < 1 ? PRICE[0] + (PRICE[1] - PRICE[0]) * share : isLate ? PRICE[1] : LAST_PRICE;
-        // Late, what is not sound yet is stirred until it is.
-        this.#heat = isLate ? HOT_MANY : hot * (COLD / hot) ** share;
+        if (elapsed() >= 1) return false;
+        const share = step / steps;
+        state.price = PRICE[0] + (PRICE[1] - PRICE[0]) * share;
+        this.#heat = hot * (COLD / hot) ** share;
       }
       this.#step();
     }
+    return true;
+  }
+
+  /** At most so many steps, until every run is sound. */
+  #mend(steps: number, elapsed: () => number): void {
+    for (let step = 0; step < steps && this.best === null; step++) {
+      if (step % LOOK === 0 && elapsed() >= 1) return;
+      this.#step();
+    }
+  }
+
+  /**
+   * So many steps, fewer where time is up: the clock ends the search and has no other say in it. Cooled several times,
+   * longer each time, so that a search cut short has been cold already. Then as many again at most until every run is
+   * sound, a few of them even late.
+   */
+  run(steps: number, elapsed: () => number): void {
+    const hot = this.#state.run.length <= FEW ? HOT_FEW : HOT_MANY;
+    let inTime = true;
+    for (const share of ROUNDS) inTime &&= this.#cool(Math.ceil(share * steps), hot, elapsed);
+    this.#state.price = LAST_PRICE;
+    this.#heat = COLD;
+    this.#mend(steps, elapsed);
+    // What is not sound yet is stirred until it is.
+    this.#state.price = PRICE[1];
+    this.#heat = HOT_MANY;
+    this.#mend(LATE, () => 0);
   }
 }
