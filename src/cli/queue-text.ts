@@ -4,7 +4,8 @@ import type { PlanProof } from '../documents/plan/types.js';
 import { gapOf } from '../processes/progress.js';
 import type { BatchStatus, QueueDepth, ServiceStatus } from '../queue/client/status.js';
 import type { Heartbeat } from '../queue/record/health.js';
-import { money } from '../text/page.js';
+import { aboutTime } from '../show/hours.js';
+import { money, plural } from '../text/page.js';
 import { shown } from './shown.js';
 
 const MB = 2 ** 20;
@@ -63,6 +64,8 @@ export function statusText(status: BatchStatus): string {
     if (progress.gap !== null) lines.push(`  largest gap ${percent(progress.gap)}`);
     lines.push(`  elapsed     ${seconds(progress.elapsed)}`);
   }
+  if (status.sawing !== null)
+    lines.push(`  sawing      ${aboutTime(status.sawing)}, breaks and fetching wood not counted`);
   for (const text of finishText(status)) lines.push(`  finish      ${text}`);
   for (const { moulding, state: at, proof, frames, ordered } of mouldings.slice(0, LINES_SHOWN)) {
     const plan =
@@ -119,13 +122,24 @@ export function lostText(lost: readonly Heartbeat[]): string[] {
   return [`workers lost (killed, frozen or cut off): ${lost.length}`, ...lost.map(last)];
 }
 
-export function serviceText({ workers, lost, queues, errors }: ServiceStatus): string {
+/** Nothing where no plan waits to be cut. */
+function toSawText(toSaw: ServiceStatus['toSaw']): string[] {
+  if (toSaw === null || toSaw.plans === 0) return [];
+  const { plans, seconds: time, unknown } = toSaw;
+  const known = unknown === plans ? [] : [aboutTime(time)];
+  const open = unknown === 0 ? [] : [`${plural(unknown, 'plan')} of an older version not counted`];
+  const all = `${plural(plans, 'plan')} of which nothing is known to be cut`;
+  return [`to saw: ${[all, ...known, ...open].join(', ')}`];
+}
+
+export function serviceText({ workers, lost, queues, errors, toSaw }: ServiceStatus): string {
   const lines = [...workersText(workers), ...lostText(lost)];
   lines.push('queues:');
   for (const urgency of ['now', 'tonight'] as const) {
     lines.push(depthText(`${urgency}, batches`, queues[urgency].batches));
     lines.push(depthText(`${urgency}, mouldings`, queues[urgency].mouldings));
   }
+  lines.push(...toSawText(toSaw));
   lines.push(errors.length === 0 ? 'last errors: none' : 'last errors:');
   for (const { at, code, message, batch, moulding } of errors) {
     const of = [batch, moulding].flatMap((part) => (part === null ? [] : [shown(part)])).join(', ');

@@ -102,6 +102,7 @@ export function assembleParts(
     sealed: seal(label, JSON.stringify(comparison)),
     status: comparison.status,
     cost: comparison.totals.cost,
+    seconds: null,
     takes: [],
     buys: [],
     members: [],

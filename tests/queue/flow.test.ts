@@ -1,6 +1,7 @@
 import { Queue } from 'bullmq';
 import { afterAll, describe, expect, it } from 'vitest';
 import { checkPlan } from '../../src/check/check.js';
+import { serviceText, statusText } from '../../src/cli/queue-text.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { planBatchHere } from '../../src/plan/here.js';
 import type { BatchStatus } from '../../src/queue/client/status.js';
@@ -61,6 +62,32 @@ describe('a batch through the queue', () => {
     await client.result('again', WAIT);
     expect(worker.begun('ash')).toBe(solved);
     expect(await field('again', 'published')).toBe('1');
+  });
+
+  it('says how long sawing its plan takes, and all plans together of which nothing is known to be cut', async () => {
+    await client.submit(batchOf('sawn', ['ash', 'oak'], { frames: 3 }));
+    const plan = await client.result('sawn', WAIT);
+    const status = await client.status('sawn');
+    expect(status.sawing).toBe(plan.totals.seconds);
+    expect(statusText(status)).toMatch(/^ {2}sawing {6}(about \d+ (min|h)|under a minute)/m);
+    await client.submit(batchOf('sawn-again', ['ash'], { frames: 2 }));
+    await client.result('sawn-again', WAIT);
+    const { batches } = await client.list({ state: 'done', work: 'plan', limit: 1_000 });
+    const takes = await Promise.all(batches.map(async ({ id }) => (await client.status(id)).sawing!));
+    const service = await client.service();
+    const { plans, seconds, unknown } = service.toSaw!;
+    expect([plans, unknown]).toEqual([batches.length, 0]);
+    expect(seconds).toBeCloseTo(
+      takes.reduce((sum, one) => sum + one, 0),
+      3,
+    );
+    expect(serviceText(service)).toContain(
+      `to saw: ${plans} plans of which nothing is known to be cut, about `,
+    );
+    // A plan of an older version does not say.
+    await raw.hdel(`pairstop:store:${jobIdOf('sawn-again')}`, 'seconds');
+    expect((await client.service()).toSaw).toMatchObject({ plans, unknown: 1 });
+    expect((await client.status('sawn-again')).sawing).toBeNull();
   });
 
   it('with other content under the same id is refused, naming both fingerprints', async () => {

@@ -69,8 +69,12 @@ describe('a recut of a batch planned from the rack', () => {
     // Asked again, it is the same; and the next batch has to buy.
     expect(await client.rack.recut('one', { lost: ['elm/1/top'] })).toEqual(recut);
     expect((await planned(shopBatch('next', ['elm']))).buy).toHaveLength(1);
+    const before = (await client.service()).toSaw!;
+    const { sawing } = await client.status('one');
     const cutting = await client.rack.cut('one', { recut });
     expect(cutting).toMatchObject({ spoiled: 1, rails: 4, own: [] });
+    const { plans, seconds } = (await client.service()).toSaw!;
+    expect([plans, seconds]).toEqual([before.plans - 1, before.seconds - sawing!]);
     await balanced();
   }, 60_000);
 

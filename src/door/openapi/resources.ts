@@ -141,6 +141,7 @@ export const batchStatus = resource(
         }),
       ),
       outcome: z.enum(['complete', 'short']).nullable(),
+      sawing: seconds.nullable().describe('what sawing its plan takes; null: not known, or cut with a night'),
       failure: z
         .object({
           code: z.string(),
@@ -180,6 +181,12 @@ export const serviceStatus = resource(
     workers: z.array(z.looseObject({ id: z.string(), host: z.string() })),
     queues: z.looseObject({ now: z.looseObject({}), tonight: z.looseObject({}) }),
     errors: z.array(z.looseObject({ at: moment, code: z.string(), message: z.string() })),
+    toSaw: z
+      .object({ plans: count, seconds, unknown: count })
+      .nullable()
+      .describe(
+        'plans of which nothing is known to be cut, what sawing them takes, and of how many that is not known',
+      ),
   }),
 );
 

@@ -215,6 +215,7 @@ function assemble(task: AssembleTask, ordered: ResolvedBatch): SealedPlan {
     sealed: sealPlan(key, plan),
     status: plan.status,
     cost: plan.totals.cost,
+    seconds: plan.totals.seconds ?? null,
     takes: pieces.map(({ id }) => id),
     buys: batch.rack === null ? [] : expectedOf(batch, plan),
     members: (plan.batches ?? []).map(({ batch: id, missing, share }) => ({

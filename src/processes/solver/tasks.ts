@@ -98,6 +98,8 @@ export interface SealedPlan {
   readonly status: 'complete' | 'short';
   /** Money, as in the plan's totals. */
   readonly cost: number;
+  /** What the sawing takes; null: it does not say. */
+  readonly seconds: number | null;
   /** For a batch planned from the shop's rack: ids of the pieces it cuts, and what it buys. Empty for any other. */
   readonly takes: readonly string[];
   readonly buys: readonly ExpectedLine[];

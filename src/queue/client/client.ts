@@ -53,6 +53,7 @@ import {
   type ServiceStatus,
   serviceStatus,
 } from './status.js';
+import { toSawOf } from './to-saw.js';
 import { awaitEnd, type Inquiry, type WatchOptions, watchBatch } from './watch.js';
 
 const DAY = 86_400_000;
@@ -350,7 +351,10 @@ class QueueClient implements Client {
 
   service(): Promise<ServiceStatus> {
     const { redis, keys, queues } = this.#session;
-    return this.#session.ask('asking for the state of the service', () => serviceStatus(redis, keys, queues));
+    return this.#session.ask('asking for the state of the service', async () => ({
+      ...(await serviceStatus(redis, keys, queues)),
+      toSaw: await toSawOf(redis, keys),
+    }));
   }
 
   close(): Promise<void> {

@@ -19,6 +19,7 @@ import type { BatchState } from '../record/steps.js';
 import type { Store } from '../record/store.js';
 import { redisNow } from '../redis/clock.js';
 import { mouldingIds } from '../worker/overview.js';
+import type { ToSaw } from './to-saw.js';
 
 const CHUNK = 250;
 const SECOND = 1_000;
@@ -51,6 +52,8 @@ export interface BatchStatus {
   readonly mouldings: readonly MouldingProgress[];
   /** complete | short, once there is a plan. */
   readonly outcome: 'complete' | 'short' | null;
+  /** What the sawing of its plan takes; null: there is none, it is cut with a night's, or an older program made it. */
+  readonly sawing: number | null;
   readonly failure: Failure | null;
 }
 
@@ -72,6 +75,7 @@ const FIELDS = [
   'pool',
   'night',
   'members',
+  'seconds',
 ] as const;
 
 const PER_MOULDING = ['figures', 'begun', 'final', 'failure'] as const;
@@ -188,6 +192,7 @@ export async function batchStatus(
     batches: jobsIn(field('members')).map(batchOfJob),
     progress: mouldings.length === 0 ? null : summarise(mouldings, { elapsed, timeLimit }),
     mouldings,
+    sawing: state === 'done' ? numeric('seconds') : null,
     outcome: state === 'done' && (outcome === 'complete' || outcome === 'short') ? outcome : null,
     failure: field('failure') === undefined ? null : failureFrom(field('failure') ?? ''),
   };
@@ -242,6 +247,8 @@ export interface ServiceStatus {
   >;
   /** Newest first. */
   readonly errors: readonly ListedError[];
+  /** Null where nobody asked for it: a worker's figures of itself leave it out, since every record is looked at. */
+  readonly toSaw: ToSaw | null;
 }
 
 export type Queues = Readonly<Record<string, Queue>>;
@@ -292,5 +299,6 @@ export async function serviceStatus(redis: Redis, keys: Keys, queues: Queues): P
     lost,
     queues: { now: await of('now'), tonight: await of('tonight') },
     errors: await listedErrors(redis, keys),
+    toSaw: null,
   };
 }

@@ -9,7 +9,7 @@
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
  *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/processes/share.ts)
  *     arrived small expected                                          for its place in the queue (src/queue/worker/rank.ts)
- *     plan status cost published partial failure                      what came out
+ *     plan status cost seconds published partial failure              what came out; seconds of sawing
  *     revision                                                        from 1; an earlier one is the record KEY@revision
  *     pool night members                                              of the pool, see src/queue/night/scripts.ts
  *     shop granted                                                    1 planned, 2 compared with the shop's rack; entries that were no attempts
@@ -92,7 +92,7 @@ local function reopen()
     if kind == F.failure or kind == F.begun or kind == F.used or kind == F.allotted or kind == F.sign then del(field) end
     if kind == F.final then finished = finished + 1 end
   end
-  del('failure', 'partial', 'plan', 'status', 'cost', 'finished', 'started', 'round', 'left', 'night')
+  del('failure', 'partial', 'plan', 'status', 'cost', 'seconds', 'finished', 'started', 'round', 'left', 'night')
   set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
     'submitted', text(now()))
   add('run', 1)
@@ -350,7 +350,7 @@ return { 'planned' }`,
 
   /**
    * run, fence, plan, status, cost, retention, change of the rack or empty, mouldings it takes pieces of, job, silence,
-   * of a pooled plan what each of its batches comes to →
+   * of a pooled plan what each of its batches comes to, seconds of sawing or empty →
    * published | taken, what is no longer as it was | wait, batches before it | newer | stale | ended, state.
    */
   publish: `
@@ -375,6 +375,7 @@ end
 rackForget(ARGV[9])
 for i = 0, (get('shop') and count('total') or 0) - 1 do del(F.rack .. i) end
 set('plan', ARGV[3], 'status', ARGV[4], 'cost', ARGV[5])
+if ARGV[12] ~= '' then set('seconds', ARGV[12]) end
 add('published', 1)
 conclude('done', ARGV[6], ARGV[11] ~= '' and cjson.decode(ARGV[11]))
 return { 'published' }`,

@@ -241,7 +241,12 @@ export class Store {
     jobId: string,
     run: number,
     fence: number,
-    plan: { readonly sealed: Uint8Array; readonly status: string; readonly cost: number },
+    plan: {
+      readonly sealed: Uint8Array;
+      readonly status: string;
+      readonly cost: number;
+      readonly seconds?: number | null;
+    },
     taking: Taking | null = null,
     outcomes: MemberOutcomes | null = null,
   ): Promise<Publication> {
@@ -249,6 +254,7 @@ export class Store {
       ...[run, fence, plan.sealed, plan.status, plan.cost, this.#retention],
       ...[taking?.change ?? '', JSON.stringify(taking?.mouldings ?? []), jobId, taking?.silence ?? 0],
       outcomes === null ? '' : JSON.stringify(outcomes),
+      plan.seconds ?? '',
     ]);
     const kind = reply.one(0, ['published', 'stale', 'ended', 'taken', 'wait', 'newer']);
     if (kind === 'newer') throw newerRack();
