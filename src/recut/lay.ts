@@ -2,14 +2,14 @@
 import { stickId } from '../documents/ids.js';
 import type { Shared } from '../layout/shares.js';
 import { visitOrder } from '../layout/visits.js';
-import { byCuttingOrder } from '../stock/items.js';
 import type { CutItem } from '../stock/task.js';
 import type { Um } from '../terms.js';
 import type { RecutChoice } from './choose.js';
 import type { FreePiece, PlacedUnit } from './problem.js';
 import { following } from './room.js';
+import { ANY_RUN, bundled, runOfStick, turnsOf, type UnitPlace } from './runs.js';
 import type { CutLane, ShopRail, ShopState, ShopStick } from './state.js';
-import { itemOf, type RailUnit, type SortedUnits } from './units.js';
+import { itemOf, type SortedUnits } from './units.js';
 
 export interface RelaidStick extends ShopStick {
   /** For each lane, what is to be cut from it, left to right. */
@@ -32,19 +32,13 @@ export interface Relaid {
   readonly crowded: number | null;
 }
 
-interface UnitPlace {
-  readonly stick: number;
-  readonly lane: number;
-  readonly unit: RailUnit;
-  readonly item: CutItem;
-}
-
 const NOTHING_FOUND = { found: [], aside: [], displaced: [] } as const;
 
-function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number, run: number): ShopStick {
+function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number): ShopStick {
   const lanes = piece.source.lanes.map((lane): CutLane => ({ ...lane, gone: [], open: [] }));
   return {
-    run,
+    // Until it is known which run has room for it.
+    run: ANY_RUN,
     name: stickId(piece.source.ref, copy),
     source: piece.source,
     ...NOTHING_FOUND,
@@ -55,9 +49,6 @@ function newStick(piece: Exclude<FreePiece, { kind: 'stick' }>, copy: number, ru
 
 /** New pieces of an offer take the numbers after those bought; spares keep theirs. */
 function piecesOf(standing: ShopState) {
-  // What replaces lost rails is cut as soon as may be.
-  const going = standing.sticks.filter(({ lanes }) => lanes.some(({ open }) => open.length > 0));
-  const run = Math.min(...(going.length > 0 ? going : standing.sticks).map((stick) => stick.run));
   const sticks: ShopStick[] = [...standing.sticks];
   const known = new Map<string, number>();
   const at = ({ piece, number }: PlacedUnit): number => {
@@ -68,7 +59,7 @@ function piecesOf(standing: ShopState) {
     const before = known.get(key);
     if (before !== undefined) return before;
     known.set(key, sticks.length);
-    sticks.push(newStick(piece, copy, Number.isFinite(run) ? run : 1));
+    sticks.push(newStick(piece, copy));
     return sticks.length - 1;
   };
   return { sticks, at };
@@ -78,59 +69,8 @@ function laneOf(stick: ShopStick, rail: ShopRail): number {
   return stick.lanes.findIndex((lane) => lane.open.includes(rail));
 }
 
-/** Rails of one frame at one stop are cut one after the other: single ones are put together again. */
-function bundled(targets: readonly UnitPlace[]): readonly (readonly UnitPlace[])[] {
-  const groups = new Map<string, UnitPlace[]>();
-  for (const target of targets) {
-    const whole = target.unit.rails.length > 1;
-    const { id, frame } = target.unit.rails[0]!;
-    const key = whole ? id : `${frame}/`;
-    const group = groups.get(key);
-    if (group === undefined) groups.set(key, [target]);
-    else group.push(target);
-  }
-  return [...groups.values()];
-}
-
 function sharesOf(targets: readonly UnitPlace[]): Shared {
   return targets.map(({ stick, lane, unit }) => ({ stick, lane, count: unit.rails.length }));
-}
-
-function sameTurn(a: CutItem, b: CutItem): boolean {
-  return a.setting === b.setting && a.second === b.second && a.kind === b.kind;
-}
-
-/** Targets of one setting and angle, in the order they are cut. */
-function turnsOf(targets: readonly UnitPlace[]): readonly (readonly UnitPlace[])[] {
-  const turns: UnitPlace[][] = [];
-  for (const target of targets.toSorted((a, b) => byCuttingOrder(a.item, b.item))) {
-    const last = turns.at(-1);
-    if (last !== undefined && sameTurn(last[0]!.item, target.item)) last.push(target);
-    else turns.push([target]);
-  }
-  return turns;
-}
-
-/**
- * The run each stick is cut in: that of the plan; but where rails of one frame that belong at one stop lie on sticks of
- * two runs now, both become one.
- */
-function runOfStick(sticks: readonly ShopStick[], targets: readonly UnitPlace[]): readonly number[] {
-  const into = new Map<number, number>();
-  const find = (run: number): number => {
-    let at = run;
-    for (let next = into.get(at); next !== undefined; next = into.get(at)) at = next;
-    return at;
-  };
-  for (const turn of turnsOf(targets)) {
-    for (const bundle of bundled(turn)) {
-      for (const { stick } of bundle) {
-        const [a, b] = [find(sticks[bundle[0]!.stick]!.run), find(sticks[stick]!.run)];
-        if (a !== b) into.set(Math.max(a, b), Math.min(a, b));
-      }
-    }
-  }
-  return sticks.map(({ run }) => find(run));
 }
 
 /** Begun pairs and rings, at the stops they were begun at, longest first. */
@@ -150,7 +90,8 @@ function finishing(sorted: SortedUnits): readonly RelaidStop[] {
   return stops;
 }
 
-export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoice): Relaid {
+/** `bench`: most sticks that may lie begun at once. */
+export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoice, bench: number): Relaid {
   const { spacing } = standing.task;
   const { sticks, at } = piecesOf(standing);
   const targets = choice.placed.map((placed): UnitPlace => {
@@ -163,7 +104,7 @@ export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoic
     targets.push({ stick: unit.home, lane, unit, item: itemOf(spacing, unit) });
   }
   const onLanes = sticks.map((stick) => stick.lanes.map((): { rail: ShopRail; item: CutItem }[] => []));
-  const runOf = runOfStick(sticks, targets);
+  const runOf = runOfStick(sticks, targets, bench);
   const runs = [...new Set(targets.map(({ stick }) => runOf[stick]!))].sort((a, b) => a - b);
   const inTurns = runs.flatMap((run) => turnsOf(targets.filter(({ stick }) => runOf[stick] === run)));
   const stops: {

@@ -1,5 +1,6 @@
 /** The notices of a recut. */
 import { lineOfFrame } from '../documents/ids.js';
+import type { RecutMoulding } from '../documents/recut/types.js';
 import type { WorkInHand } from '../documents/recut/work.js';
 import { type Notice, notice } from '../notices.js';
 import type { Batch } from '../terms.js';
@@ -28,6 +29,20 @@ export function alongNotices(groups: readonly RailUnit[], again: ReadonlySet<str
     const message = `${others.join(', ')}: not cut yet, and matched with a rail that must be cut elsewhere: they are cut together`;
     return [notice('PS_ALONG_WITH', '', message)];
   });
+}
+
+/** Where a run has more sticks begun at once than the bench holds. */
+export function fullNotice(
+  { saw: { bench } }: Batch,
+  { moulding, runs = [] }: RecutMoulding,
+): readonly Notice[] {
+  const over = runs.filter(({ begunMost }) => bench !== null && begunMost > bench);
+  if (over.length === 0) return [];
+  const told = over
+    .map(({ run, begunMost }) => `in run ${run} ${begunMost} sticks lie begun at once`)
+    .join(', ');
+  const message = `${moulding}: ${told}, where the bench holds ${bench}; they are of runs of the plan, begun or joined by rails that must be equal`;
+  return [notice('PS_BENCH_FULL', 'saw.bench', message)];
 }
 
 export function endedNotice(moulding: string): Notice {

@@ -16,7 +16,7 @@ import { buyingOf, mouldingOf, shortfallOf } from './build.js';
 import { choose } from './choose.js';
 import { reusedEntries } from './flaws.js';
 import { lay } from './lay.js';
-import { alongNotices, brokenNotices, endedNotice, shortNotice } from './notices.js';
+import { alongNotices, brokenNotices, endedNotice, fullNotice, shortNotice } from './notices.js';
 import type { RecutClock } from './problem.js';
 import { standingOf } from './state.js';
 import { soFarOf, type Told } from './told.js';
@@ -80,7 +80,7 @@ function partOf(
   const full = new Set<number>();
   for (;;) {
     const choice = choose(batch, standing, sorted, full, engine, clock);
-    const laid = lay(standing, choice.sorted, choice);
+    const laid = lay(standing, choice.sorted, choice, batch.saw.bench ?? Number.POSITIVE_INFINITY);
     if (laid.crowded !== null) {
       if (full.has(laid.crowded) || laid.crowded >= standing.sticks.length) {
         throw new PairstopError('PS_INTERNAL', `${moulding}: rails of unlike angle do not fit as counted`);
@@ -91,14 +91,16 @@ function partOf(
     const { purchases, spare } = buyingOf(standing, choice.placed, true);
     const shortfall = shortfallOf(standing, choice);
     const cost = purchases.reduce((sum, one) => sum + centsFromMoney(one.cost), 0);
+    const part = mouldingOf(batch, standing, laid, { short: shortfall !== null, cost, bound: choice.bound });
     return {
-      part: mouldingOf(batch, standing, laid, { short: shortfall !== null, cost, bound: choice.bound }),
+      part,
       buy: purchases,
       shortfall,
       notices: [
         ...brokenNotices(batch, sorted),
         ...alongNotices(sorted.groups, new Set([...lost, ...displacedRails(standing)])),
         ...(choice.unproven ? [endedNotice(moulding)] : []),
+        ...fullNotice(batch, part),
         ...spare.map(({ offer, bought, used }) => {
           const path = `offers[${batch.offers.indexOf(offer)}]`;
           const message = `${offer.id}: ${bought.count} bought for the pack or the price, ${bought.count - used} of them not cut`;

@@ -1,57 +1,150 @@
-/** A chart of what an hour is worth: wood against sawing time, each plan a dot with the rates at which it is cheapest. */
-import type { HoursComparison } from '../documents/hours/schema.js';
+/**
+ * A chart of what an hour is worth: wood against sawing time, each plan a numbered dot, and beside it the rates at which
+ * each is the cheapest. Black on white; for a screen reader every dot is also a line of text.
+ */
+import type { HourPoint, HoursComparison } from '../documents/hours/schema.js';
 import { escaped } from '../text/escape.js';
 import { money } from '../text/page.js';
-import { aboutTime } from './hours.js';
+import { aboutTime, hoursAndMinutes } from './hours.js';
 import { ratesOf } from './hours-comparison.js';
 
-const [WIDTH, HEIGHT] = [960, 520] as const;
-const [LEFT, RIGHT, TOP, BOTTOM] = [90, 250, 60, 70] as const;
+const WIDTH = 960;
+const [LEFT, RIGHT, TOP, BOTTOM, HEIGHT] = [90, 570, 70, 420, 500] as const;
 /** Space between the axes and the outermost dots. */
 const INSET = 30;
+/** The list beside the chart: where its columns begin or, of figures, end. */
+const LIST = { number: 612, rates: 626, wood: 850, sawing: 930 } as const;
+const ROW = 24;
+const DOT = 5;
+/** Where the number of a dot may stand, from its middle; the first that covers nothing is taken. */
+const BESIDE = [
+  [16, -9],
+  [-16, 13],
+  [16, 11],
+  [-17, -9],
+  [2, -17],
+  [-2, 21],
+  [26, -20],
+  [-28, 24],
+  [40, -32],
+  [-42, 36],
+] as const;
+/** Two things nearer than this cover each other. */
+const [NEAR_X, NEAR_Y] = [15, 13] as const;
+const TICKS_MOST = 6;
+/** Minutes between ticks; beyond a day, days. */
+const MINUTES = [1, 2, 5, 10, 15, 30, 60, 120, 240, 480] as const;
+const DAY = 1_440;
+const MINUTE = 60;
 
-function scale(values: readonly number[], from: number, to: number): (value: number) => number {
+type Spot = readonly [x: number, y: number];
+
+interface Axis {
+  readonly place: (value: number) => number;
+  readonly ticks: readonly number[];
+}
+
+/** From the least to the most of the values; `step` for what they span. */
+function axisOf(values: readonly number[], from: number, to: number, step: (span: number) => number): Axis {
   const [low, high] = [Math.min(...values), Math.max(...values)];
-  return (value) => (high === low ? (from + to) / 2 : from + ((value - low) / (high - low)) * (to - from));
+  const place = (value: number): number =>
+    high === low ? (from + to) / 2 : from + ((value - low) / (high - low)) * (to - from);
+  if (high === low) return { place, ticks: [low] };
+  const each = step(high - low);
+  const first = Math.ceil(low / each);
+  const count = Math.floor(high / each) - first + 1;
+  return { place, ticks: Array.from({ length: Math.max(0, count) }, (_, k) => (first + k) * each) };
+}
+
+/** 1, 2 or 5 and noughts. */
+function moneyStep(span: number): number {
+  const ten = 10 ** Math.floor(Math.log10(span / TICKS_MOST));
+  return [1, 2, 5, 10].map((times) => times * ten).find((step) => span / step <= TICKS_MOST) ?? span;
+}
+
+function timeStep(span: number): number {
+  const minutes = MINUTES.find((each) => span / (each * MINUTE) <= TICKS_MOST);
+  return MINUTE * (minutes ?? DAY * Math.ceil(span / (DAY * MINUTE * TICKS_MOST)));
 }
 
 function at(value: number): string {
   return Number(value.toFixed(1)).toString();
 }
 
+function covers([x, y]: Spot, [otherX, otherY]: Spot): boolean {
+  return Math.abs(x - otherX) < NEAR_X && Math.abs(y - otherY) < NEAR_Y;
+}
+
+/** The middle of each dot's number. */
+function numberSpots(dots: readonly Spot[]): readonly Spot[] {
+  const taken: Spot[] = [...dots];
+  return dots.map(([x, y]) => {
+    const spots = BESIDE.map(([right, down]): Spot => [x + right, y + down]);
+    const spot = spots.find((one) => !taken.some((other) => covers(one, other))) ?? spots.at(-1)!;
+    taken.push(spot);
+    return spot;
+  });
+}
+
+function dotOf(point: HourPoint, k: number, [cx, cy]: Spot, [x, y]: Spot): string {
+  const says = `${k + 1}: ${money(point.cost)}, ${aboutTime(point.seconds)}: ${ratesOf(point)} an hour`;
+  const far = Math.hypot(x - cx, y - cy) > 2 * NEAR_X;
+  return (
+    `<g role="img" aria-label="${escaped(says)}">` +
+    (far ? `<path d="M${at(cx)} ${at(cy)}L${at(x)} ${at(y)}" stroke="#888"/>` : '') +
+    `<circle cx="${at(cx)}" cy="${at(cy)}" r="${DOT}" fill="#222"/>` +
+    (far ? `<circle cx="${at(x)}" cy="${at(y)}" r="8" fill="#fff"/>` : '') +
+    `<text x="${at(x)}" y="${at(y + 4.5)}" text-anchor="middle" font-weight="bold">${k + 1}</text></g>`
+  );
+}
+
+function listOf(points: readonly HourPoint[]): readonly string[] {
+  const row = (y: number, cells: readonly [string, string, string, string], style: string): string =>
+    `<g aria-hidden="true"${style}><text x="${LIST.number}" y="${y}" text-anchor="end" font-weight="bold">${cells[0]}</text>` +
+    `<text x="${LIST.rates}" y="${y}">${escaped(cells[1])}</text>` +
+    `<text x="${LIST.wood}" y="${y}" text-anchor="end">${cells[2]}</text>` +
+    `<text x="${LIST.sawing}" y="${y}" text-anchor="end">${cells[3]}</text></g>`;
+  return [
+    row(TOP, ['', 'where an hour costs', 'wood', 'sawing'], ' font-size="12"'),
+    `<path d="M${LIST.number - 10} ${TOP + 7}H${LIST.sawing}" stroke="#222"/>`,
+    ...points.map((point, k) =>
+      row(
+        TOP + ROW * (k + 1) + 4,
+        [String(k + 1), ratesOf(point), money(point.cost), hoursAndMinutes(point.seconds)],
+        '',
+      ),
+    ),
+  ];
+}
+
 /** `<svg>` of `pairstop/hours@1`. */
 export function hoursSvg({ batch, points }: HoursComparison): string {
-  const x = scale(
-    points.map(({ seconds }) => seconds),
-    LEFT + INSET,
-    WIDTH - RIGHT - INSET,
-  );
-  const y = scale(
-    points.map(({ cost }) => cost),
-    HEIGHT - BOTTOM - INSET,
-    TOP + INSET,
-  );
-  const places = points.map((point) => ({ point, x: x(point.seconds), y: y(point.cost) }));
-  const line = places.map((place) => `${at(place.x)},${at(place.y)}`).join(' ');
-  const dots = places.map(({ point, x: cx, y: cy }) => {
-    const says = `${money(point.cost)}, ${aboutTime(point.seconds)}: ${ratesOf(point)} an hour`;
-    return (
-      `<g role="img" aria-label="${escaped(says)}"><circle cx="${at(cx)}" cy="${at(cy)}" r="5" fill="#222"/>` +
-      `<text x="${at(cx + 12)}" y="${at(cy - 4)}">${escaped(ratesOf(point))}</text>` +
-      `<text x="${at(cx + 12)}" y="${at(cy + 10)}" font-size="11">${escaped(`${money(point.cost)}, ${aboutTime(point.seconds)}`)}</text></g>`
-    );
-  });
-  const [bottom, right] = [HEIGHT - BOTTOM, WIDTH - RIGHT];
+  const seconds = points.map((point) => point.seconds);
+  const costs = points.map(({ cost }) => cost);
+  const x = axisOf(seconds, LEFT + INSET, RIGHT - INSET, timeStep);
+  const y = axisOf(costs, BOTTOM - INSET, TOP + INSET, moneyStep);
+  const dots = points.map((point): Spot => [x.place(point.seconds), y.place(point.cost)]);
+  const numbers = numberSpots(dots);
+  const height = Math.max(HEIGHT, TOP + ROW * (points.length + 2) + 40);
   return [
-    `<svg xmlns="http://www.w3.org/2000/svg" width="${WIDTH}" height="${HEIGHT}" viewBox="0 0 ${WIDTH} ${HEIGHT}" font-family="sans-serif" font-size="13">`,
-    `<rect width="${WIDTH}" height="${HEIGHT}" fill="#fff"/>`,
+    `<svg xmlns="http://www.w3.org/2000/svg" width="${WIDTH}" height="${height}" viewBox="0 0 ${WIDTH} ${height}" font-family="sans-serif" font-size="13" fill="#000">`,
+    `<rect width="${WIDTH}" height="${height}" fill="#fff"/>`,
     `<text x="${LEFT}" y="30" font-size="17">${escaped(`What an hour at the saw is worth: ${batch}`)}</text>`,
-    `<path d="M${LEFT} ${TOP}V${bottom}H${right}" fill="none" stroke="#222"/>`,
-    `<text x="${LEFT}" y="${TOP - 8}">wood</text>`,
-    `<text x="${right}" y="${bottom + 24}" text-anchor="end">sawing time</text>`,
-    `<text x="${LEFT}" y="${HEIGHT - 16}" font-size="11">Each dot is the plan that costs least, wood and time together, at the cost of an hour beside it.</text>`,
-    `<polyline points="${line}" fill="none" stroke="#888" stroke-dasharray="4 4"/>`,
-    ...dots,
+    ...y.ticks.map((tick) => {
+      const place = at(y.place(tick));
+      return `<path d="M${LEFT} ${place}H${RIGHT}" stroke="#ddd"/><text x="${LEFT - 8}" y="${at(y.place(tick) + 4)}" text-anchor="end" font-size="12">${money(tick)}</text>`;
+    }),
+    ...x.ticks.map((tick) => {
+      const place = at(x.place(tick));
+      return `<path d="M${place} ${TOP}V${BOTTOM}" stroke="#ddd"/><text x="${place}" y="${BOTTOM + 18}" text-anchor="middle" font-size="12">${hoursAndMinutes(tick)}</text>`;
+    }),
+    `<path d="M${LEFT} ${TOP}V${BOTTOM}H${RIGHT}" fill="none" stroke="#222"/>`,
+    `<text x="${LEFT}" y="${TOP - 10}" font-size="12">wood bought</text>`,
+    `<text x="${RIGHT}" y="${BOTTOM + 38}" text-anchor="end" font-size="12">sawing, hours and minutes</text>`,
+    `<text x="${LEFT}" y="${height - 14}" font-size="12">Each dot is the plan that costs least, wood and time together, at the costs of an hour listed for its number.</text>`,
+    `<polyline points="${dots.map(([px, py]) => `${at(px)},${at(py)}`).join(' ')}" fill="none" stroke="#888" stroke-dasharray="4 4"/>`,
+    ...points.map((point, k) => dotOf(point, k, dots[k]!, numbers[k]!)),
+    ...listOf(points),
     '</svg>',
     '',
   ].join('\n');
