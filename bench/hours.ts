@@ -1,6 +1,7 @@
 /**
  * What runs for a bench of 20 sticks cost and save: `npm run bench:hours -- [--limit 20] [--only NAME]`; with `--rate 30`
- * instead how near wood and time come to their bound at that rate, orders of 12 to 60 frames in 5 s and 1,000 in 20 s.
+ * instead how near wood and time come to their bound at that rate, orders of 12 to 60 frames in 5 s and 1,000 in 20 s,
+ * or each in `--limit` seconds.
  *
  * Each order is planned three ways: without a bench (each setting once, any number of sticks begun), in runs of the
  * sticks as they come (the same plan, a new run after every 20 sticks), and as planned. Every plan is checked first.
@@ -22,15 +23,16 @@ const SECONDS_AN_HOUR = 3600;
 const LARGE = 1000;
 const LARGE_LIMIT = 20;
 const SMALL_LIMIT = 5;
+const USUAL_LIMIT = 20;
 
 const { values } = parseArgs({
   options: {
-    limit: { type: 'string', default: '20' },
+    limit: { type: 'string' },
     only: { type: 'string', default: '' },
     rate: { type: 'string', default: '' },
   },
 });
-const timeLimit = Number(values.limit);
+const timeLimit = Number(values.limit ?? USUAL_LIMIT);
 const offers = [8, 10, 12];
 
 function orders(): readonly { readonly name: string; readonly document: BatchDocument }[] {
@@ -83,7 +85,8 @@ async function priced(rate: number): Promise<void> {
   console.log('frames    wood and time        bound    gap   stops    bound  visits       s');
   for (const { at, document } of [...casesOf('small'), ...casesOf('large')]) {
     if (!String(at).includes(values.only)) continue;
-    const options = { ...document.options, timeLimit: at >= LARGE ? LARGE_LIMIT : SMALL_LIMIT };
+    const usual = at >= LARGE ? LARGE_LIMIT : SMALL_LIMIT;
+    const options = { ...document.options, timeLimit: values.limit === undefined ? usual : timeLimit };
     const limited = { ...document, labour: { rate }, options };
     const began = performance.now();
     const plan = checked(

@@ -18,6 +18,7 @@ import { initialRuns } from './initial.js';
 import { type PackedLot, piecesIn, stopsFor, stopsIn } from './lots/lot.js';
 import { PlanLots } from './lots/plan-lots.js';
 import { type ShareSearch, Sharing } from './lots/share.js';
+import { parted } from './parted.js';
 import { stickOf, type Turns, turnsOf } from './sawing.js';
 
 /** Beyond so many sticks they are mostly alike, and tables of runs by settings grow too large: as first divided. */
@@ -201,15 +202,31 @@ class Dividing {
       });
   }
 
+  /** Runs that are overfull in others that are not, as far as pairs and rings let them. */
+  #parted(runs: readonly CutRun[]): readonly CutRun[] {
+    return runs.flatMap((own) => {
+      if (this.holds(own)) return [own];
+      // In the order in which they will be laid out.
+      const sticks = singly(gathered(own));
+      const turns = sticks.map((pattern) => stickOf(this.#turns, pattern));
+      const run = parted(this.#turns, turns, this.#bench);
+      return grouped(run).map((some) => some.map((stick) => sticks[stick]!));
+    });
+  }
+
   divide(search: DivisionSearch | null, least: number): readonly RunPatterns[] {
+    return this.#ordered(this.#parted(this.#divided(search, least)));
+  }
+
+  #divided(search: DivisionSearch | null, least: number): readonly CutRun[] {
     const patterns = this.#patterns;
     if (search === null || patterns.length > STICKS) {
       const tied = grouped(this.#tied(patterns, search !== null));
-      return this.#ordered(tied.map((own) => own.map((stick) => patterns[stick]!)));
+      return tied.map((own) => own.map((stick) => patterns[stick]!));
     }
-    if (this.#handling.oneKind && search.gently !== true) return this.#ordered(this.#shared(least, search));
+    if (this.#handling.oneKind && search.gently !== true) return this.#shared(least, search);
     const { run, sticks } = this.#annealed(patterns, search);
-    return this.#ordered(grouped(run).map((own) => own.map((stick) => sticks[stick]!)));
+    return grouped(run).map((own) => own.map((stick) => sticks[stick]!));
   }
 }
 

@@ -6,8 +6,8 @@ import { tiesOf } from './ties.js';
 /** Comparisons of groups with runs: beyond, sticks are taken as they come. */
 const COMPARED = 3_000_000;
 
-/** Sticks tied together. */
-interface Tied {
+/** Sticks that are cut in one run. */
+export interface StickGroup {
   readonly sticks: readonly number[];
   readonly stops: readonly number[];
   readonly spans: readonly Span[];
@@ -25,7 +25,7 @@ function tiedOf(
   { turnOf, stopOf, ...turns }: Turns,
   sticks: readonly HeldRails[],
   tied: boolean,
-): readonly Tied[] {
+): readonly StickGroup[] {
   const order = [...sticks.keys()].sort((a, b) => byItems(sticks[a]!, sticks[b]!) || a - b);
   const ties = tied
     ? tiesOf(
@@ -39,14 +39,22 @@ function tiedOf(
     if (known === undefined) groups.set(ties[at]!, [stick]);
     else known.push(stick);
   });
-  return [...groups.values()].map((own) => ({
+  return [...groups.values()].map((own) => groupOf({ turnOf, stopOf, ...turns }, sticks, own));
+}
+
+export function groupOf(
+  { turnOf, stopOf }: Turns,
+  sticks: readonly HeldRails[],
+  own: readonly number[],
+): StickGroup {
+  return {
     sticks: own,
     stops: [...new Set(own.flatMap((stick) => sticks[stick]!.items.map((item) => stopOf[turnOf[item]!]!)))],
     spans: own.map((stick) => {
       const { items } = sticks[stick]!;
       return { first: turnOf[items[0]!]!, last: turnOf[items.at(-1)!]! };
     }),
-  }));
+  };
 }
 
 interface FirstDivision {
@@ -63,11 +71,21 @@ export function initialRuns(
   bench: number,
   { tied, chosen }: FirstDivision,
 ): readonly number[] {
+  return runsOfGroups(turns, sticks.length, tiedOf(turns, sticks, tied), bench, chosen);
+}
+
+/** The run of each of so many sticks; a group may overfill the bench by itself, no two of them do together. */
+export function runsOfGroups(
+  turns: Turns,
+  sticks: number,
+  groups: readonly StickGroup[],
+  bench: number,
+  chosen: boolean,
+): readonly number[] {
   const places = turns.stopOf.length;
-  const groups = tiedOf(turns, sticks, tied);
   const open = new Set(groups.keys());
   const choose = chosen && groups.length ** 2 <= COMPARED;
-  const runOf = sticks.map(() => 0);
+  const runOf = Array.from({ length: sticks }, () => 0);
   for (let run = 0; open.size > 0; run++) {
     const set = new Set<number>();
     let spans: Span[] = [];

@@ -96,14 +96,19 @@ function hoursLines({ runs, stopsSet, seconds }: MouldingPlan): readonly string[
 }
 
 /** Wood and time as one sum: what the plan minimises. */
-function pricedLines({ priced }: MouldingPlan): readonly string[] {
+function pricedLines({ labour }: Batch, { priced, proof }: MouldingPlan): readonly string[] {
+  if (labour.rate !== null && labour.rate > 0 && proof.measure === 'length') {
+    const text =
+      'The rack has no price to weigh time against: what is least here is the rack used, and time only where that costs none of it.';
+    return paragraph(text, 0, 2);
+  }
   if (priced === undefined) return [];
   const { status, value, bound } = priced;
   const sure = status === 'optimal' ? 'proven least' : `no plan comes to less than ${money(bound)}`;
   return paragraph(`Wood and sawing time at the batch's rate: ${money(value)}, ${sure}.`, 0, 2);
 }
 
-function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
+function aboutMoulding(batch: Batch, words: Words, part: MouldingPlan): readonly string[] {
   const rack = part.sticks.filter((stick) => stick.source === 'rack').length;
   const from =
     rack === 0 ? '' : rack === part.sticks.length ? ', all from the rack' : `, ${rack} from the rack`;
@@ -123,7 +128,7 @@ function aboutMoulding(words: Words, part: MouldingPlan): readonly string[] {
     ...paragraph(about, 0, 2),
     ...(handling === '' ? [] : paragraph(`Handling: ${handling}.`, 0, 2)),
     ...hoursLines(part),
-    ...pricedLines(part),
+    ...pricedLines(batch, part),
     ...mergingLines(words, part),
   ];
 }
@@ -141,7 +146,7 @@ function mouldingLines(batch: Batch, words: Words, part: MouldingPlan): readonly
     '',
     `${part.moulding}, mitre ${mitres}`,
     '-'.repeat(PAGE),
-    ...aboutMoulding(words, part),
+    ...aboutMoulding(batch, words, part),
     '',
     ...methodLines(batch, words, part),
     '',

@@ -5,6 +5,7 @@ import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Plan } from '../../src/documents/plan/types.js';
+import { showPlan } from '../../src/show/plan.js';
 import { planned } from './kit.js';
 
 const RATES = [0, 30, 600];
@@ -46,6 +47,24 @@ describe('at a rate', () => {
     ];
     expect(high.totals.seconds!).toBeLessThanOrEqual(low.totals.seconds!);
     expect(high.totals.cost).toBeGreaterThanOrEqual(low.totals.cost);
+  });
+});
+
+describe('a moulding that is cut from the rack alone', () => {
+  it('uses as little of it at any rate, and the page says that time is not weighed against it', async () => {
+    const { offers: _, ...bare } = order('rack alone');
+    const moulding = bare.mouldings[0]!.id;
+    const sticks = [{ id: 'r', moulding, length: "10'", quantity: 60 }];
+    const document = { ...bare, sticks };
+    const [plain, dear] = [await planned(document), await planned(at(document, 600))];
+    expect(dear.mouldings[0]!.priced).toBeUndefined();
+    expect(dear.mouldings[0]!.proof.value).toBe(plain.mouldings[0]!.proof.value);
+    const said = 'The rack has no price to weigh time against';
+    expect(showPlan(checkBatch(at(document, 600)), dear)).toContain(said);
+    expect(showPlan(checkBatch(document), plain)).not.toContain(said);
+    expect(
+      showPlan(checkBatch(at(order('rack alone'), 600)), await planned(at(order('rack alone'), 600))),
+    ).not.toContain(said);
   });
 });
 

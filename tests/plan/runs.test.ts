@@ -39,3 +39,29 @@ describe('plans for a small bench', () => {
     expect(over).toBeLessThan(several);
   }, 120_000);
 });
+
+describe('plans for which there is hardly any time', () => {
+  /** A reading takes so long that only the first few are in time. */
+  const SHORT = 4;
+
+  it('keep to the bench, or say where pairs and rings tie more sticks together', async () => {
+    let [runs, over] = [0, 0];
+    for (let seed = 0; seed < 40; seed++) {
+      const document = randomBatch(`hasty ${seed}`);
+      const bench = 2 + (seed % 4);
+      const hasty = {
+        ...withBench(document, bench, 'longest'),
+        options: { ...document.options, timeLimit: 0.01 },
+      };
+      // The checker counts sticks begun itself, and lets more than the bench holds pass only where all are tied.
+      const plan = await planned(hasty, steppedClock(SHORT));
+      const full = plan.mouldings.filter((part) => part.runs!.some(({ begunMost }) => begunMost > bench));
+      const told = plan.notices.filter(({ code }) => code === 'PS_BENCH_FULL');
+      expect([seed, told.length]).toEqual([seed, full.length]);
+      runs += plan.mouldings.flatMap((part) => part.runs!).length;
+      over += full.length;
+    }
+    expect(runs).toBeGreaterThan(80);
+    expect(over).toBeLessThan(runs / 20);
+  }, 120_000);
+});

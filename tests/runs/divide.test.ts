@@ -4,6 +4,7 @@ import { Annealing } from '../../src/runs/anneal/annealing.js';
 import { DivisionState, type LooseStick } from '../../src/runs/anneal/state.js';
 import { begunMost } from '../../src/runs/begun.js';
 import { initialRuns } from '../../src/runs/initial.js';
+import { parted } from '../../src/runs/parted.js';
 import type { Turns } from '../../src/runs/sawing.js';
 import { dice } from '../plan/batches.js';
 
@@ -136,6 +137,44 @@ describe('sticks in runs', () => {
       if (found !== null && found.length > 1) several += 1;
     }
     expect(several).toBeGreaterThan(40);
+  }, 60_000);
+});
+
+describe('a run that is overfull', () => {
+  it('is parted where sticks complete each other, though its odd rails tie all of them together', () => {
+    const stick = (...items: number[]): LooseStick => ({ items, counts: items.map(() => 1), capacity: -1 });
+    const { turns } = small(0);
+    const own = {
+      ...turns,
+      turnOf: [0, 1, 2],
+      stopOf: [0, 1, 2],
+      weight: [1, 1, 1],
+      together: [2, 2, 2],
+      loose: [-1, -1, -1],
+    };
+    const sticks = [stick(0, 1), stick(0, 2), stick(0, 1), stick(0, 2)];
+    expect(new Set(initialRuns(own, sticks, 2, { tied: true, chosen: true }))).toEqual(new Set([0]));
+    expect(grouped(parted(own, sticks, 2))).toEqual([
+      [0, 2],
+      [1, 3],
+    ]);
+  });
+
+  it('keeps whole pairs, and is parted in most cases in which it can be, on 300 seeds', () => {
+    let [can, done] = [0, 0];
+    for (let seed = 0; seed < 300; seed++) {
+      const one = small(seed);
+      const found = grouped(parted(one.turns, one.sticks, one.bench));
+      expect([seed, movesOf({ ...one, bench: Number.POSITIVE_INFINITY }, found) !== null]).toEqual([
+        seed,
+        true,
+      ]);
+      if (exhaustive(one) === null) continue;
+      can += 1;
+      done += Number(movesOf(one, found) !== null);
+    }
+    expect(can).toBeGreaterThan(100);
+    expect(done / can).toBeGreaterThan(0.95);
   }, 60_000);
 });
 

@@ -4,6 +4,7 @@ import type { Pattern } from '../../solve/problem.js';
 import type { MouldingTask } from '../../stock/task.js';
 import { begunMost, type Span } from '../begun.js';
 import { initialRuns } from '../initial.js';
+import { parted } from '../parted.js';
 import { stickOf, type Turns } from '../sawing.js';
 import { Annealing, type Divided } from './annealing.js';
 import { DivisionState, type LooseStick } from './state.js';
@@ -101,7 +102,13 @@ export function annealed(
   const first = (sticks: readonly LooseStick[], keep: boolean): readonly number[] =>
     initialRuns(task.turns, sticks, task.bench, { tied: keep, chosen: true });
   // Where pairs and rings tie too many sticks together, the search begins with them parted.
-  let { best, last } = anneal(task, given, overfull(task, given, tied) ? first(given, false) : tied, search);
+  const whole = overfull(task, given, tied) ? parted(task.turns, given, task.bench) : tied;
+  let { best, last } = anneal(
+    task,
+    given,
+    overfull(task, given, whole) ? first(given, false) : whole,
+    search,
+  );
   if (best === null) {
     // Most are whole on a stick now, so that what is left ties few together.
     const now = given.map(({ capacity }, stick) => ({

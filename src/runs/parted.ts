@@ -1,0 +1,106 @@
+/**
+ * Parts a run that is overfull without changing a stick: whole pairs and rings stay in one run, and a run that still is
+ * overfull cannot be parted the way its odd rails are put together.
+ */
+import { begunMost } from './begun.js';
+import { groupOf, runsOfGroups, type StickGroup } from './initial.js';
+import type { HeldRails, Turns } from './sawing.js';
+import { tiesOf } from './ties.js';
+
+/** Beyond so many sticks, those that complete each other are not looked for. */
+const STICKS = 1_500;
+
+/** Rails of each item that lack others to be whole pairs and rings. */
+class Lacking {
+  readonly #turns: Turns;
+  readonly #over = new Map<number, number>();
+
+  constructor(turns: Turns) {
+    this.#turns = turns;
+  }
+
+  get size(): number {
+    return this.#over.size;
+  }
+
+  #after(item: number, count: number): number {
+    const bundle = this.#turns.together[item]! * (this.#turns.loose[item]! >= 0 ? 2 : 1);
+    return ((this.#over.get(item) ?? 0) + count) % bundle;
+  }
+
+  /** How many items more would be lacking with this stick; null: it has none that is lacking now. */
+  with({ items, counts }: HeldRails): number | null {
+    let [more, met] = [0, false];
+    items.forEach((item, i) => {
+      const before = this.#over.has(item);
+      met ||= before;
+      more += Number(this.#after(item, counts[i]!) > 0) - Number(before);
+    });
+    return met ? more : null;
+  }
+
+  add({ items, counts }: HeldRails): void {
+    items.forEach((item, i) => {
+      const over = this.#after(item, counts[i]!);
+      if (over === 0) this.#over.delete(item);
+      else this.#over.set(item, over);
+    });
+  }
+}
+
+/** Groups with whole pairs and rings, each as small as taking the stick that completes most finds it. */
+function completing(turns: Turns, sticks: readonly HeldRails[]): readonly (readonly number[])[] {
+  const open = new Set(sticks.keys());
+  const groups: number[][] = [];
+  for (const begin of sticks.keys()) {
+    if (!open.delete(begin)) continue;
+    const own = [begin];
+    const lacking = new Lacking(turns);
+    lacking.add(sticks[begin]!);
+    while (lacking.size > 0) {
+      let [best, least] = [-1, Number.POSITIVE_INFINITY];
+      for (const stick of open) {
+        const more = lacking.with(sticks[stick]!);
+        if (more !== null && more < least) [best, least] = [stick, more];
+      }
+      if (best < 0) break;
+      open.delete(best);
+      own.push(best);
+      lacking.add(sticks[best]!);
+    }
+    groups.push(own);
+  }
+  return groups;
+}
+
+function tied(turns: Turns, sticks: readonly HeldRails[]): readonly (readonly number[])[] {
+  const groups = new Map<number, number[]>();
+  tiesOf(turns, sticks).forEach((root, stick) => {
+    const known = groups.get(root);
+    if (known === undefined) groups.set(root, [stick]);
+    else known.push(stick);
+  });
+  return [...groups.values()];
+}
+
+/** The run of each stick; `sticks` in the order in which the layout puts their odd rails together. */
+export function parted(turns: Turns, sticks: readonly HeldRails[], bench: number): readonly number[] {
+  const places = turns.stopOf.length;
+  const holds = ({ spans }: StickGroup): boolean => begunMost(spans, places) <= bench;
+  const groups = tied(turns, sticks).flatMap((own): readonly StickGroup[] => {
+    const group = groupOf(turns, sticks, own);
+    if (holds(group) || own.length > STICKS) return [group];
+    const smaller = completing(
+      turns,
+      own.map((stick) => sticks[stick]!),
+    ).map((some) =>
+      groupOf(
+        turns,
+        sticks,
+        some.map((k) => own[k]!),
+      ),
+    );
+    return smaller.every(holds) ? smaller : [group];
+  });
+  return runsOfGroups(turns, sticks.length, groups, bench, true);
+}
