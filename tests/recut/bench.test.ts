@@ -9,18 +9,26 @@ const STEP = 0.05;
 
 describe('a recut on a small bench', () => {
   it('gives a new stick a run of its own where no run has room for it', async () => {
-    // Two sticks of 60, each begun at 20 and finished at 10: all that the bench holds.
+    // Two sticks of 60, each with a frame of its own and in a run of its own.
     const document: BatchDocument = {
       ...BASE,
-      saw: { ...BASE.saw, bench: 2 },
+      saw: { ...BASE.saw, bench: 1 },
       sticks: [{ id: 'r', moulding: 'ash', length: 60, quantity: 2 }],
     };
     const plan = await planned(document);
-    expect(plan.mouldings[0]!.runs).toMatchObject([{ sticks: 2, begunMost: 2 }]);
-    // One rail of each length: the new stick is begun at the one and finished at the other.
-    const made = await recutOf({ document, plan, lost: ['A/1/top', 'A/2/left'] }, 'A/1/top\nA/2/left');
+    expect(plan.mouldings[0]!.runs).toMatchObject([
+      { sticks: 1, begunMost: 1 },
+      { sticks: 1, begunMost: 1 },
+    ]);
+    // All of the first stick is lost: the other lies between its first and its last setting all through its run.
+    const lost = plan.mouldings[0]!.sticks[0]!.rails.map(({ rail }) => rail);
+    const made = await recutOf({ document, plan, lost }, lost.join('\n'));
     expect(made.notices.filter(({ code }) => code === 'PS_BENCH_FULL')).toEqual([]);
-    for (const { begunMost } of made.mouldings[0]!.runs!) expect(begunMost).toBeLessThanOrEqual(2);
+    expect(made.mouldings[0]!.runs).toMatchObject([
+      { run: 2, sticks: 1, begunMost: 1 },
+      { run: 3, sticks: 1, begunMost: 1 },
+    ]);
+    expect(made.totals.seconds).toBe(made.mouldings[0]!.seconds);
   });
 
   it('is never overfull by a stick that is not of the plan, and says where it is', async () => {
