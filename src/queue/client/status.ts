@@ -19,7 +19,7 @@ import type { BatchState } from '../record/steps.js';
 import type { Store } from '../record/store.js';
 import { redisNow } from '../redis/clock.js';
 import { mouldingIds } from '../worker/overview.js';
-import type { ToSaw } from './to-saw.js';
+import type { UncutPlans } from './to-saw.js';
 
 const CHUNK = 250;
 const SECOND = 1_000;
@@ -248,7 +248,7 @@ export interface ServiceStatus {
   /** Newest first. */
   readonly errors: readonly ListedError[];
   /** Null where nobody asked for it: a worker's figures of itself leave it out, since every record is looked at. */
-  readonly toSaw: ToSaw | null;
+  readonly toSaw: UncutPlans | null;
 }
 
 export type Queues = Readonly<Record<string, Queue>>;

@@ -3,7 +3,7 @@ import type { Redis } from 'ioredis';
 import { globFor, type Keys } from '../names.js';
 import { isDamage } from '../redis/outage.js';
 
-export interface ToSaw {
+export interface UncutPlans {
   /** Finished plans of which nothing is known to be cut. Only of pieces of the shop's rack is it known whether they are. */
   readonly plans: number;
   /** What sawing them takes, those of `unknown` left out. */
@@ -31,7 +31,7 @@ async function recordOf(redis: Redis, key: string): Promise<readonly (string | n
   }
 }
 
-export async function toSawOf(redis: Redis, keys: Keys): Promise<ToSaw> {
+export async function toSawOf(redis: Redis, keys: Keys): Promise<UncutPlans> {
   const begun = await begunFor(redis, keys);
   const prefix = keys.record('');
   // A scan may answer a key twice.
