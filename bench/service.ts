@@ -1,10 +1,10 @@
 /**
  * The figures of the service, on a real Redis of its own:
  *
- *     npm run bench:service -- [--only overhead,throughput,…] [--full]
+ *     npm run bench:service -- [--only overhead,throughput,…] [--full] [--rounds 25 [--first 0]]
  *
  * Each prints one JSON line; exit 1 when an answer is wrong or a promise is not kept. Without --full the long ones are
- * cut short, and say so.
+ * cut short, and say so. `--rounds` and `--first` take a slice of the rounds of door-kills.
  */
 import { door, doorSubmissions } from './service/door.js';
 import { doorLarge } from './service/door-large.js';
@@ -19,6 +19,19 @@ import { soaking } from './service/soaking.js';
 import { throughput } from './service/throughput.js';
 import { urgent } from './service/urgent.js';
 
+const args = process.argv.slice(2);
+
+/** A whole number after an option; null where it is not given. */
+function numberAfter(option: string): number | null {
+  if (!args.includes(option)) return null;
+  const given = args[args.indexOf(option) + 1] ?? '';
+  if (/^\d{1,4}$/.test(given)) return Number(given);
+  console.error(`${option}: given ${given}; allowed: a whole number up to 9999`);
+  process.exit(2);
+}
+
+const [rounds, first] = [numberAfter('--rounds'), numberAfter('--first') ?? 0];
+
 const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>>> = {
   overhead,
   throughput,
@@ -31,11 +44,10 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   'door-submissions': doorSubmissions,
   'door-large': doorLarge,
   'door-fuzz': doorFuzz,
-  'door-kills': doorKills,
+  'door-kills': (all) => doorKills(all, rounds === null ? undefined : { first, rounds }),
   soak: soaking,
 };
 
-const args = process.argv.slice(2);
 const full = args.includes('--full');
 const only = args.includes('--only') ? (args[args.indexOf('--only') + 1] ?? '').split(',') : null;
 const unknown = (only ?? []).filter((name) => !Object.hasOwn(FIGURES, name));

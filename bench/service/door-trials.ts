@@ -71,14 +71,18 @@ async function persistent(url: string, method: string, path: string, body?: stri
   throw new Error(`${method} ${path}: no answer in ten minutes`);
 }
 
-export async function* doorKills(full: boolean): AsyncGenerator<Figure> {
-  const rounds = full ? 100 : 20;
+/** `slice`: only so many rounds, from the `first` on, since all of them take longer than one may run at a stretch. */
+export async function* doorKills(
+  full: boolean,
+  slice?: { readonly first: number; readonly rounds: number },
+): AsyncGenerator<Figure> {
+  const { first, rounds } = slice ?? { first: 0, rounds: full ? 100 : 20 };
   yield await withService([{ nowSlots: 2 }], async ({ redis }) => {
     const door = await DoorProcess.start(redis.url);
     const began = performance.now();
     let [lost, wrong, killed] = [0, 0, 0];
     try {
-      for (let i = 0; i < rounds; i++) {
+      for (let i = first; i < first + rounds; i++) {
         const ids = Array.from({ length: 4 }, (_, n) => `round-${i}-${n}`);
         const all = Promise.all(
           ids.map(async (id) => {
@@ -113,6 +117,7 @@ export async function* doorKills(full: boolean): AsyncGenerator<Figure> {
       const batches = rounds * 4;
       return {
         what: 'kill -9 of the door or of Redis in the middle of rounds of submit, wait, fetch',
+        first,
         rounds,
         killed,
         batches,

@@ -15,7 +15,7 @@ import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
 import { type MouldingState, summarise } from './progress.js';
 import { cancelled, GRACE_MS } from './solve-moulding.js';
-import { answerOf } from './solver/answer.js';
+import { answerOf, READ_MS } from './solver/answer.js';
 import { SolverPool } from './solver/pool.js';
 import type { AskTask, BatchSource } from './solver/tasks.js';
 
@@ -48,7 +48,8 @@ class Asker {
         const budget = Math.max(0, this.#deadline - performance.now());
         const batch = { key: this.#key, source: holds ? null : this.#source };
         const limit = question.layOut === null ? budget * question.share + GRACE_MS : LAY_OUT_MS;
-        return { task: { kind: 'ask', batch, question, budget }, limit };
+        const reading = holds ? 0 : READ_MS;
+        return { task: { kind: 'ask', batch, question, budget }, limit, reading };
       },
       { key: this.#key, signal: this.#signal },
     );

@@ -41,7 +41,7 @@ export function envelopeOf(
   work: WorkKind = 'plan',
   written?: Uint8Array,
 ): Readonly<Record<string, unknown>> {
-  const text = written !== undefined && written.length >= PACK_FROM ? written : JSON.stringify(document);
+  const text = written ?? JSON.stringify(document);
   const asked = work === 'plan' ? {} : { work };
   return text.length < PACK_FROM
     ? { schema: JOB_SCHEMA, batch: document, ...asked }

@@ -4,8 +4,8 @@ import type { Recut } from '../documents/recut/types.js';
 import { PairstopError } from '../errors.js';
 import type { RecutRequest } from '../recut/recut.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
-import { cancelled, GRACE_MS } from './solve-moulding.js';
-import { answerOf } from './solver/answer.js';
+import { A_RAIL_MS, cancelled, GRACE_MS } from './solve-moulding.js';
+import { answerOf, READ_MS } from './solver/answer.js';
 import { SolverPool } from './solver/pool.js';
 import type { RecutBatchTask } from './solver/tasks.js';
 
@@ -35,6 +35,8 @@ export async function recutBatch(
           budget,
         },
         limit: budget + CHECK_MS + GRACE_MS,
+        aRail: A_RAIL_MS,
+        reading: READ_MS,
       }),
       { signal },
     );

@@ -1,7 +1,7 @@
 /** One moulding in a solver process, its time kept from outside. */
 import { PairstopError } from '../errors.js';
 import type { RackPiece } from '../rack/terms.js';
-import { answerOf } from './solver/answer.js';
+import { answerOf, READ_MS } from './solver/answer.js';
 import type { SolverPool } from './solver/pool.js';
 import type { BatchSource, Improved, SealedPart, SolveTask, WorkKind } from './solver/tasks.js';
 
@@ -30,12 +30,17 @@ export interface MouldingAnswer {
   readonly cut: boolean;
 }
 
-/** How far a solve may overrun its budget before it is killed. */
+/** How far a solve may overrun its budget before it is killed; `A_RAIL_MS` more for each rail. */
 export const GRACE_MS = 1_000;
 /** The same for a comparison, which lays out the plans it found at the end. */
 const LAY_OUT_MS = 30_000;
 /** First fit lays out a million rails in a third of this time; on a machine under load a fresh process is slow to start. */
 const QUICK_MS = 30_000;
+/**
+ * Laying out, sealing and checking take as long as there are rails, whatever the time limit; measured, see DEVELOPERS.md.
+ * Some ten times what it takes, since a solver yields to whatever else the machine does.
+ */
+export const A_RAIL_MS = 0.5;
 
 export function cancelled(signal: AbortSignal): PairstopError {
   return signal.reason instanceof PairstopError
@@ -66,13 +71,13 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
         start: null,
         rack,
       } as const;
-      return { task, limit: QUICK_MS };
+      return { task, limit: QUICK_MS, aRail: A_RAIL_MS, reading: holds ? 0 : READ_MS };
     },
     { key, small, signal },
   );
   return answerOf(outcome, {
     died: (reason) => died(moulding, reason),
-    late: () => died(moulding, `no plan in ${QUICK_MS} ms after the time limit`),
+    late: (limit) => died(moulding, `no plan in ${Math.round(limit / 1_000)} s after the time limit`),
     aborted: () => cancelled(signal ?? AbortSignal.abort()),
   });
 }
@@ -99,7 +104,8 @@ export async function solveMoulding(pool: SolverPool, request: MouldingRequest):
         start: from,
         rack,
       } as const;
-      return { task, limit: budget + (work === 'plan' ? GRACE_MS : LAY_OUT_MS) };
+      const limit = budget + (work === 'plan' ? GRACE_MS : LAY_OUT_MS);
+      return { task, limit, aRail: A_RAIL_MS, reading: holds ? 0 : READ_MS };
     },
     {
       key,

@@ -113,7 +113,8 @@ describe('a webhook', () => {
   it('is tried again until it answers, each attempt shown; 410 stops it; redirects are not followed', async () => {
     answers.set('/shaky', [500, 302]);
     const { id } = await add('/shaky');
-    await ask(door, 'POST', `/v1/webhooks/${id}/test`);
+    const { status, body } = await ask(door, 'POST', `/v1/webhooks/${id}/test`);
+    expect([status, body]).toMatchObject([202, { attempts: [{ status: 500 }] }]);
     await until('delivered', async () => (await lastDelivery(id))?.state === 'delivered');
     const done = await lastDelivery(id);
     expect(done?.attempts.map(({ status }) => status)).toEqual([500, 302, 200]);

@@ -46,6 +46,8 @@ export function pooled(orders: readonly BatchDocument[], id = 'night'): BatchDoc
 }
 
 const perform = performer(await createEngine());
+/** Nobody listens. */
+const UNHEARD = { improved: () => {}, read: () => {} };
 
 /** As the service plans it, but in this process. */
 export function plannedHere(document: BatchDocument): Plan {
@@ -56,8 +58,8 @@ export function plannedHere(document: BatchDocument): Plan {
   const common = { work: 'plan', batch: source, rack: [] } as const;
   const parts = document.mouldings.map(({ id: moulding }) => {
     const task = { kind: 'solve', ...common, moulding, budget: 2_000, effort: 'full', start: null } as const;
-    return perform(task, () => {}) as SealedPart;
+    return perform(task, UNHEARD) as SealedPart;
   });
-  const made = perform({ kind: 'assemble', ...common, parts, failed: [] }, () => {}) as SealedPlan;
+  const made = perform({ kind: 'assemble', ...common, parts, failed: [] }, UNHEARD) as SealedPlan;
   return planOf(source.key, made.sealed);
 }

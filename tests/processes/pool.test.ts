@@ -183,6 +183,22 @@ describe('the time of a moulding', () => {
     }
   });
 
+  it('begins when the batch has been read, however long that takes', async () => {
+    const pool = poolOf();
+    await pool.warm();
+    const { part, cut } = await solveMoulding(pool, request('slow-3000', 100));
+    expect(cut).toBe(false);
+    expect(part.proof.status).toBe('optimal');
+  });
+
+  it('is longer where more rails are to be laid out, and the outcome tells how long it was', async () => {
+    const pool = poolOf();
+    await pool.warm();
+    const [task, limit] = [solve('wait-2000'), 500];
+    expect((await pool.run(() => ({ task, limit, aRail: LONG }))).kind).toBe('done');
+    expect(await pool.run(() => ({ task, limit, aRail: 1 }))).toEqual({ kind: 'late', limit: limit + 8 });
+  });
+
   it('resumed and cut again, keeps the plan it started from', async () => {
     const pool = poolOf({ size: 2 });
     const { part } = await solveMoulding(pool, request('hang', 3_000));

@@ -4,6 +4,7 @@
  *     wait-<ms>     the plan is sent as a checkpoint, then a synchronous wait, then the answer
  *     hang          the plan is sent as a checkpoint, then it never returns
  *     mute          it never returns and sends nothing
+ *     slow-<ms>     it takes so long before it has read the batch
  *     exit          the process ends
  *     exit-once     it sends a checkpoint and ends; resumed from a checkpoint it answers
  *     memory        it allocates until something stops it
@@ -32,16 +33,21 @@ function eatOffHeap(): never {
 }
 
 function planted(real: Perform): Perform {
-  return (task, onImproved) => {
-    if (task.kind !== 'solve' || task.effort === 'quick') return real(task, onImproved);
+  return (task, news) => {
+    if (task.kind !== 'solve' || task.effort === 'quick') return real(task, news);
+    const mum = { ...news, improved: () => {} };
     const [what = '', ms] = task.moulding.split('-');
     switch (what) {
       case 'exit':
         if (ms !== 'once') process.exit(7);
-        if (task.start !== null) return real(task, () => {});
+        if (task.start !== null) return real(task, mum);
         break;
       case 'mute':
+        news.read(0);
         return spin(Number.POSITIVE_INFINITY) as never;
+      case 'slow':
+        spin(Number(ms));
+        return real(task, news);
       case 'memory':
         return eat();
       case 'off':
@@ -50,11 +56,11 @@ function planted(real: Perform): Perform {
       case 'hang':
         break;
       default:
-        return real(task, onImproved);
+        return real(task, news);
     }
-    const answer = real(task, () => {});
+    const answer = real(task, mum);
     if (!('proof' in answer)) return answer;
-    onImproved({ ...answer, sealed: answer.sealed });
+    news.improved({ ...answer, sealed: answer.sealed });
     if (what === 'exit') process.exit(7);
     spin(what === 'hang' ? Number.POSITIVE_INFINITY : Number(ms));
     return answer;

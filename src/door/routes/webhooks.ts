@@ -243,9 +243,11 @@ export function addWebhookRoutes(app: DoorApp, { book, courier, guard }: DoorCon
       schema: {
         operationId: 'testWebhook',
         summary: 'Send a test, of type pairstop.test',
+        description:
+          'The answer has the first attempt with its status or error, if the receiver answers within 3 s; it is tried again as any delivery is.',
         tags,
         params: hookPath,
-        response: { 202: answers('it is on its way', delivery), ...problems(404) },
+        response: { 202: answers('what became of it so far', delivery), ...problems(404) },
       },
     },
     async (request, reply) => {

@@ -13,6 +13,7 @@ import { PairstopError } from '../../errors.js';
 import type { BatchStatus } from '../../queue/client/status.js';
 import { hangUp, openRedis } from '../../queue/redis/connection.js';
 import { isOutage } from '../../queue/redis/outage.js';
+import { sleep } from '../../queue/redis/waiting.js';
 import { isOver } from '../progress/hub.js';
 import type { DoorSettings } from '../settings.js';
 import type { Shops } from '../shops.js';
@@ -28,6 +29,9 @@ import type { WebhookGuard } from './guard.js';
 
 const QUEUE = 'door-webhooks';
 const TEST = 'pairstop.test';
+/** Whoever tries a webhook wants to see what became of it, and is answered after so long whatever the receiver does. */
+const TEST_MS = 3_000;
+const TEST_LOOK_MS = 50;
 const AT_ONCE = 8;
 const ANSWER_MOST = 65_536;
 const ERROR_KEPT = 300;
@@ -184,10 +188,17 @@ export class Courier {
     });
   }
 
-  /** A delivery of its own kind, to try the way. */
+  /** A delivery of its own kind, to try the way: with its first attempt, where that does not take long. */
   async test(hook: StoredWebhook): Promise<StoredDelivery> {
     const body = { type: TEST, timestamp: new Date().toISOString(), data: { webhook: hook.id } };
-    return this.#queueUp(hook, messageId(hook.id, randomUUID()), TEST, null, body);
+    const sent = await this.#queueUp(hook, messageId(hook.id, randomUUID()), TEST, null, body);
+    const end = Date.now() + TEST_MS;
+    for (let now = sent; ; ) {
+      if (now.attempts.length > 0 || now.state !== 'waiting' || Date.now() > end) return now;
+      await sleep(TEST_LOOK_MS);
+      // Whichever door takes it.
+      now = (await this.#parts.book.delivery(sent.id)) ?? now;
+    }
   }
 
   async #queueUp(

@@ -5,12 +5,14 @@ import type { AssembleTask, SealedPlan, Task, TaskAnswer } from './tasks.js';
 
 /** Milliseconds in which a plan is put together: laying out and checking a million rails takes about half a minute. */
 export const ASSEMBLE_MS = 300_000;
+/** Milliseconds in which a batch is read: 90 MiB take some 30 s. */
+export const READ_MS = 120_000;
 
 export interface OtherEnds {
   /** The error for a process that died or did not answer in time, with the reason. */
   readonly died: (reason: string) => PairstopError;
-  /** The error for an answer that took too long; by default `died`. */
-  readonly late?: () => PairstopError;
+  /** The error for an answer that took longer than so many milliseconds; by default `died`. */
+  readonly late?: (limit: number) => PairstopError;
   /** The error when the signal came first. */
   readonly aborted: () => PairstopError;
 }
@@ -25,7 +27,7 @@ export function answerOf<T extends Task>(outcome: TaskOutcome<T>, ends: OtherEnd
     case 'died':
       throw ends.died(outcome.reason);
     case 'late':
-      throw ends.late?.() ?? ends.died('it did not answer in time');
+      throw ends.late?.(outcome.limit) ?? ends.died('it did not answer in time');
     case 'aborted':
       throw ends.aborted();
     default:

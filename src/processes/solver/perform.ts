@@ -13,6 +13,7 @@ import type { Improvement, MouldingPart, PartPooling } from '../../plan/part.js'
 import { unplannedPart } from '../../plan/short/unplanned.js';
 import { framesIn } from '../../plan/solving.js';
 import { expectedOf, piecesIn, shopPiece, withShopPieces } from '../../rack/shop-pieces.js';
+import { railsIn } from '../../rails/rails.js';
 import { BATCH_BYTES } from '../../read/limits.js';
 import { recut } from '../../recut/recut.js';
 import type { Engine } from '../../solve/engine.js';
@@ -25,7 +26,7 @@ import { firstFit } from '../first-fit.js';
 import { unseal } from '../seal.js';
 import { composeIn } from './composing.js';
 import { Holding } from './holding.js';
-import type { Perform } from './serve.js';
+import type { Perform, TaskNews } from './serve.js';
 import { summaryOf } from './summary.js';
 import {
   type AskedAnswer,
@@ -124,7 +125,8 @@ class Checkpoints {
       this.#send({ moulding, proof, frames, ordered, sealed: sealPart(this.#key, pending.part()) });
       const end = performance.now();
       this.#seals++;
-      const share = this.#seals < FIRST_SEALS ? SECOND_SEAL_MS : (end - begin) / CHECKPOINT_SHARE;
+      const took = end - begin;
+      const share = this.#seals < FIRST_SEALS ? Math.max(SECOND_SEAL_MS, took) : took / CHECKPOINT_SHARE;
       this.#sealDue = end + Math.max(CHECKPOINT_MS, share);
       this.#newsDue = end + NEWS_MS;
     } else if (begin >= this.#newsDue) {
@@ -150,6 +152,12 @@ function aloneOf(batch: Batch, task: SolveTask, engine: Engine, end: number): Pa
   const now = (): number => performance.now();
   const deadline = end - task.budget * (1 - ALONE_SHARE);
   return alonePart(batch, task.moulding, engine, { now, deadline, seed: batch.options.seed });
+}
+
+/** Rails of one moulding, or of all. */
+function railsOfTask(task: Exclude<Task, ReadTask | ComposeTask>, { batch }: ResolvedBatch): number {
+  if (task.kind !== 'solve') return railsIn(batch);
+  return railsIn({ frames: batch.frames.filter(({ moulding }) => moulding === task.moulding) });
 }
 
 function solve(
@@ -249,25 +257,25 @@ function recutIn({ request, budget }: RecutBatchTask, { batch }: ResolvedBatch, 
   return { recut: made };
 }
 
-function perform(
-  task: Task,
-  held: Holding<ResolvedBatch>,
-  engine: Engine,
-  send: (i: Improved) => void,
-): TaskAnswer<Task> {
+function perform(task: Task, held: Holding<ResolvedBatch>, engine: Engine, news: TaskNews): TaskAnswer<Task> {
+  const ready = (about: Exclude<Task, ReadTask | ComposeTask>): ResolvedBatch => {
+    const resolved = batchOf(about, held);
+    news.read(railsOfTask(about, resolved));
+    return resolved;
+  };
   switch (task.kind) {
     case 'read':
       return read(task, held);
     case 'compose':
       return composeIn(task);
     case 'solve':
-      return solve(task, batchOf(task, held), engine, send);
+      return solve(task, ready(task), engine, news.improved);
     case 'assemble':
-      return assemble(task, batchOf(task, held));
+      return assemble(task, ready(task));
     case 'ask':
-      return ask(task, batchOf(task, held), engine);
+      return ask(task, ready(task), engine);
     case 'recut':
-      return recutIn(task, batchOf(task, held), engine);
+      return recutIn(task, ready(task), engine);
     default:
       task satisfies never;
       throw new PairstopError('PS_INTERNAL', 'a solver process was given a task of an unknown kind');
@@ -276,9 +284,9 @@ function perform(
 
 export function performer(engine: Engine): Perform {
   const held = new Holding<ResolvedBatch>();
-  return (task, onImproved) => {
+  return (task, news) => {
     try {
-      return perform(task, held, engine, onImproved);
+      return perform(task, held, engine, news);
     } catch (error) {
       held.clear();
       throw error;

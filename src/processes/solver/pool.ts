@@ -22,8 +22,12 @@ export interface PoolFigures {
 
 export interface TaskOrder<T extends Task> {
   readonly task: T;
-  /** Milliseconds after which the process is killed, counted from when it takes the task. */
+  /** Milliseconds after which the process is killed, counted from when it has read the batch. */
   readonly limit: number;
+  /** And so many more for each rail of the task's. By default none. */
+  readonly aRail?: number;
+  /** Milliseconds in which it must have read the batch, where it does not hold it. By default none. */
+  readonly reading?: number;
 }
 
 export interface RunOptions {
@@ -35,8 +39,11 @@ export interface RunOptions {
   readonly onImproved?: (improved: Improved) => void;
 }
 
-/** `late`: it did not answer within the limit. `aborted`: the signal came first. */
-export type TaskOutcome<T extends Task> = Ended<T> | { readonly kind: 'late' } | { readonly kind: 'aborted' };
+/** `late`: it did not answer within `limit` milliseconds, or had not even read the batch. `aborted`: the signal came first. */
+export type TaskOutcome<T extends Task> =
+  | Ended<T>
+  | { readonly kind: 'late'; readonly limit: number }
+  | { readonly kind: 'aborted' };
 
 /** A process grown beyond this share of its limit is replaced before the next task. */
 const RSS_SHARE = 0.5;
@@ -127,21 +134,29 @@ export class SolverPool {
       this.#release(process);
       throw error;
     }
-    const { task, limit } = ordered;
-    let stopped: 'late' | 'aborted' | null = null;
-    const stop = (why: 'late' | 'aborted') => {
+    const { task, limit, aRail = 0, reading = 0 } = ordered;
+    let stopped: { readonly kind: 'late'; readonly limit: number } | { readonly kind: 'aborted' } | null =
+      null;
+    const stop = (why: NonNullable<typeof stopped>) => {
       stopped ??= why;
       process.kill();
     };
-    const abort = () => stop('aborted');
+    const abort = () => stop({ kind: 'aborted' });
     if (signal?.aborted === true) abort();
     signal?.addEventListener('abort', abort, { once: true });
-    const timer = setTimeout(() => stop('late'), limit);
+    const stopAfter = (ms: number) => setTimeout(() => stop({ kind: 'late', limit: ms }), ms);
+    let timer = stopAfter(reading + limit);
     try {
-      const ended = await process.run(task, (improved) => {
-        if (stopped !== 'aborted') onImproved(improved);
+      const ended = await process.run(task, {
+        onImproved: (improved) => {
+          if (stopped?.kind !== 'aborted') onImproved(improved);
+        },
+        onRead: (rails) => {
+          clearTimeout(timer);
+          timer = stopAfter(limit + aRail * rails);
+        },
       });
-      if (ended.kind === 'died' && stopped !== null) return { kind: stopped };
+      if (ended.kind === 'died' && stopped !== null) return stopped;
       if (ended.kind === 'died') this.#deaths += 1;
       return ended;
     } finally {

@@ -24,8 +24,14 @@ export type Ended<T extends Task> =
   /** `taken`: it had begun with the task. */
   | { readonly kind: 'died'; readonly reason: string; readonly taken: boolean };
 
-interface RunningTask {
+/** What a process tells while it works on a task. */
+export interface TaskHearing {
   readonly onImproved: (improved: Improved) => void;
+  /** It has read the batch, and so many rails of it are the task's. */
+  readonly onRead: (rails: number) => void;
+}
+
+interface RunningTask extends TaskHearing {
   readonly end: (ended: Ended<Task>) => void;
 }
 
@@ -100,14 +106,14 @@ export class SolverProcess {
     return this.#child.pid;
   }
 
-  run<T extends Task>(task: T, onImproved: (improved: Improved) => void): Promise<Ended<T>> {
+  run<T extends Task>(task: T, hearing: TaskHearing): Promise<Ended<T>> {
     if (this.#running !== null)
       throw new PairstopError('PS_INTERNAL', 'a solver process takes one task at a time');
     if (!this.#alive)
       return Promise.resolve({ kind: 'died', reason: this.#epitaph(null, null), taken: false });
     return new Promise((resolve) => {
       // The process answers the task it was given, so the answer has that task's type.
-      this.#running = { onImproved, end: resolve as (ended: Ended<Task>) => void };
+      this.#running = { ...hearing, end: resolve as (ended: Ended<Task>) => void };
       this.#note(task);
       this.#taken = false;
       const given = performance.now();
@@ -181,6 +187,9 @@ export class SolverProcess {
       case 'taken':
         this.#taken = true;
         clearInterval(this.#toTake);
+        return;
+      case 'read':
+        this.#running?.onRead(reply.rails);
         return;
       case 'improved':
         this.#running?.onImproved(reply.improved);

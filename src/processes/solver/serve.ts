@@ -4,7 +4,13 @@ import { sendFrame } from './frames.js';
 import type { Improved, SolverReply, Task, TaskAnswer } from './tasks.js';
 import { watchParent } from './watch.js';
 
-export type Perform = (task: Task, onImproved: (improved: Improved) => void) => TaskAnswer<Task>;
+export interface TaskNews {
+  readonly improved: (improved: Improved) => void;
+  /** The batch has been read, and so many rails of it are the task's: from here on its time counts. */
+  readonly read: (rails: number) => void;
+}
+
+export type Perform = (task: Task, news: TaskNews) => TaskAnswer<Task>;
 
 function send(reply: SolverReply): void {
   sendFrame(reply);
@@ -36,10 +42,14 @@ export async function serve(prepare: () => Promise<Perform>): Promise<void> {
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => {});
   process.on('disconnect', () => process.exit(0));
   const perform = await prepare();
+  const news: TaskNews = {
+    improved: (improved) => send({ kind: 'improved', improved }),
+    read: (rails) => send({ kind: 'read', rails }),
+  };
   process.on('message', (task: Task) => {
     send({ kind: 'taken' });
     try {
-      const answer = perform(task, (improved) => send({ kind: 'improved', improved }));
+      const answer = perform(task, news);
       send({ kind: 'done', answer, rss: process.memoryUsage.rss() });
     } catch (error) {
       send(failure(error));

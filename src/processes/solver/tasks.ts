@@ -185,6 +185,8 @@ export type SolverReply =
   | { readonly kind: 'ready' }
   /** Sent before work on the task begins: a process that stands still does not send it. */
   | { readonly kind: 'taken' }
+  /** The batch is there to work on; so many rails of it are the task's. */
+  | { readonly kind: 'read'; readonly rails: number }
   | { readonly kind: 'improved'; readonly improved: Improved }
   | { readonly kind: 'done'; readonly answer: TaskAnswer<Task>; readonly rss: number }
   | {

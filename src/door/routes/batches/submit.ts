@@ -89,14 +89,13 @@ export function addSubmit(app: DoorApp, context: DoorContext, kind: Kind): void 
       const caller = callerIn(request);
       const wait = waitOf(request.headers.prefer);
       const form = wait > 0 ? formOf(request, FORMS[work], undefined) : 'json';
-      const hooks = await hooksFor(context, caller, request.query.webhook);
+      const { webhook, replace } = request.query;
       await shops.requireRoom(caller.shop);
-      const taken = await submit(
-        caller,
-        bytesIn(request),
-        csvGiven(request),
-        request.query.replace === 'true',
-      );
+      const asked = () => hooksFor(context, caller, webhook);
+      // One that is not known is refused before anything is handed in; else both go on at once.
+      const named = webhook === undefined ? null : await asked();
+      const handedIn = submit(caller, bytesIn(request), csvGiven(request), replace === 'true');
+      const [hooks, taken] = await Promise.all([named ?? asked(), handedIn]);
       await courier.follow({ shop: caller.shop, work, id: taken.id }, hooks);
       const links = linksOf(kind, taken.id);
       reply.header('location', links.self);

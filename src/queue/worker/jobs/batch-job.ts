@@ -4,7 +4,7 @@ import type { Logger } from 'pino';
 import { z } from 'zod';
 import { PairstopError } from '../../../errors.js';
 import { JOB_SCHEMA } from '../../../processes/envelope.js';
-import { answerOf } from '../../../processes/solver/answer.js';
+import { answerOf, READ_MS } from '../../../processes/solver/answer.js';
 import { mostRails } from '../../../processes/solver/memory.js';
 import type { TaskOutcome } from '../../../processes/solver/pool.js';
 import type { BatchSummary, ReadTask } from '../../../processes/solver/tasks.js';
@@ -24,8 +24,6 @@ import type { Service } from '../service.js';
 import { addParts } from './add-parts.js';
 import { publishPlan } from './assembly.js';
 
-/** Reading and checking 90 MiB takes some 30 s. */
-const READ_MS = 120_000;
 /** Characters of a payload that is read in a moment. */
 const SMALL_PAYLOAD = 200_000;
 const STORED_MOST = 300;
