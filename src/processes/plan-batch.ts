@@ -166,6 +166,7 @@ class LocalBatchRun {
           start: best,
           signal,
           onImproved,
+          onRead: () => this.#starts.set(moulding, performance.now()),
         }));
         this.#tell(moulding, { ...part, state: 'done' });
       } catch (error) {

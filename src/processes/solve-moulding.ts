@@ -22,6 +22,8 @@ export interface MouldingRequest {
   readonly small?: boolean;
   readonly signal?: AbortSignal | undefined;
   readonly onImproved?: (improved: Improved) => void;
+  /** The batch has been read, and the budget begins. */
+  readonly onRead?: () => void;
 }
 
 /** `cut`: the process had to be killed at the limit, and this is the best it had sent. */
@@ -87,7 +89,17 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
  * whatever the planner refuses.
  */
 export async function solveMoulding(pool: SolverPool, request: MouldingRequest): Promise<MouldingAnswer> {
-  const { key, moulding, start, signal, onImproved, small = false, work = 'plan', rack = [] } = request;
+  const {
+    key,
+    moulding,
+    start,
+    signal,
+    onImproved,
+    onRead,
+    small = false,
+    work = 'plan',
+    rack = [],
+  } = request;
   let best = start;
   const outcome = await pool.run(
     async (holds) => {
@@ -111,6 +123,7 @@ export async function solveMoulding(pool: SolverPool, request: MouldingRequest):
       key,
       small,
       signal,
+      ...(onRead && { onRead }),
       onImproved: (improved) => {
         if (improved.sealed !== null) best = { ...improved, sealed: improved.sealed };
         onImproved?.(improved);

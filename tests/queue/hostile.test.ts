@@ -290,4 +290,26 @@ describe('the fence', () => {
     expect(used).toBeGreaterThanOrEqual(250);
     expect(used).toBeLessThan(1_200);
   });
+
+  it('counts the time of an attempt from when it has read the batch', async () => {
+    const store = new Store(raw, keysOf('reading-shop'), 1_000_000);
+    const identity = { id: 'b', fingerprint: 'f'.repeat(64), urgency: 'now' } as const;
+    await store.enter('job', identity, 1, {
+      sealed: Buffer.from('x'),
+      mouldings: ['a', 'b'],
+      limit: 10_000,
+      expected: { each: [], small: false },
+      shop: false,
+    });
+    await store.begin('job', 0, 1, 'a');
+    const attempt = { jobId: 'job', index: 0, run: 1, fence: 1 };
+    await new Promise((resolve) => setTimeout(resolve, 1_500));
+    await store.clock({ ...attempt, fence: 7 });
+    const before = Number(String((await store.read('job', ['openSum']))[0]));
+    await store.clock(attempt);
+    const after = Number(String((await store.read('job', ['openSum']))[0]));
+    expect(after - before).toBeGreaterThanOrEqual(1_400);
+    const other = await store.begin('job', 1, 1, 'b');
+    expect(other.kind === 'go' && other.spent).toBeLessThan(1_400);
+  });
 });

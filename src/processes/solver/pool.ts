@@ -37,6 +37,8 @@ export interface RunOptions {
   readonly small?: boolean;
   readonly signal?: AbortSignal | undefined;
   readonly onImproved?: (improved: Improved) => void;
+  /** The process has read the batch. */
+  readonly onRead?: () => void;
 }
 
 /** `late`: it did not answer within `limit` milliseconds, or had not even read the batch. `aborted`: the signal came first. */
@@ -123,7 +125,7 @@ export class SolverPool {
 
   async #perform<T extends Task>(
     order: (holds: boolean) => TaskOrder<T> | Promise<TaskOrder<T>>,
-    { key = '', signal, onImproved = () => {} }: RunOptions,
+    { key = '', signal, onImproved = () => {}, onRead = () => {} }: RunOptions,
   ): Promise<TaskOutcome<T>> {
     const process = await this.#take(key, signal);
     if (process === null) return { kind: 'aborted' };
@@ -154,6 +156,7 @@ export class SolverPool {
         onRead: (rails) => {
           clearTimeout(timer);
           timer = stopAfter(limit + aRail * rails);
+          onRead();
         },
       });
       if (ended.kind === 'died' && stopped !== null) return stopped;

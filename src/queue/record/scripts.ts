@@ -245,6 +245,16 @@ if not best then best, figures = get(F.part .. i), get(F.partFigures .. i) end
 return { 'go', fence, text(spent), waiting, count('size'), get('left') or get('limit') or '0', get(F.allotted .. i) or '',
   get(F.used .. i) or '0', best or '', figures or '', get(F.late .. i) or '', get(F.lateFigures .. i) or '', get('shop') or '' }`,
 
+  /** index, run, fence: the batch has been read, and from now on the moulding's time counts → go | ended. */
+  clock: `
+local i = ARGV[1]
+local begun = get(F.begun .. i)
+if not begun or get('run') ~= ARGV[2] or get(F.fence .. i) ~= ARGV[3] then return { 'ended' } end
+local at = now()
+add('openSum', at - tonumber(begun))
+set(F.begun .. i, text(at))
+return { 'go' }`,
+
   /** index, run, fence, allotted, figures, checkpoint, its figures, job → go | late, part, figures | stale | ended, state. */
   beat: `
 local i = ARGV[1]
