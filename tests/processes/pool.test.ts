@@ -195,8 +195,11 @@ describe('the time of a moulding', () => {
     const pool = poolOf();
     await pool.warm();
     const [task, limit] = [solve('wait-2000'), 500];
-    expect((await pool.run(() => ({ task, limit, aRail: LONG }))).kind).toBe('done');
-    expect(await pool.run(() => ({ task, limit, aRail: 1 }))).toEqual({ kind: 'late', limit: limit + 8 });
+    expect((await pool.run(() => ({ task, limit, aRail: LONG, reading: LONG }))).kind).toBe('done');
+    expect(await pool.run(() => ({ task, limit, aRail: 1, reading: LONG }))).toEqual({
+      kind: 'late',
+      limit: limit + 8,
+    });
   });
 
   it('resumed and cut again, keeps the plan it started from', async () => {
