@@ -57,6 +57,7 @@ const SYNONYMS: Readonly<Record<TableName, Readonly<Record<string, readonly stri
     height: ['h'],
     size: ['sizes', 'width x height', 'w x h'],
     measuredBy: ['measured', 'size of', 'size is of'],
+    due: ['due date', 'needed', 'needed by', 'wanted by'],
   },
   mouldings: { id: ['moulding', 'molding', 'profile', 'name'], face: ['face width'], rabbet: ['rebate'] },
   sticks: {
@@ -129,7 +130,9 @@ function listColumns(list: ListName, element: z.ZodObject): Columns {
   }
   if (list === 'frames') {
     words.set('size', { path: ['size'], kind: 'size', choices: [] });
-    usual.push('size');
+    // When the whole order is needed, as its rows say it.
+    words.set('due', { path: ['due'], kind: 'text', choices: [] });
+    usual.push('size', 'due');
   }
   for (const [key, others] of Object.entries({ ...SYNONYMS[list], note: NOTES })) {
     const column = words.get(plainWord(key));

@@ -17,6 +17,7 @@ import {
   type TableName,
   tableNamed,
 } from './columns.js';
+import { OrderDue } from './due.js';
 import { Origins, refusalOf } from './origins.js';
 import { readSettings } from './settings.js';
 import { type Gathering, type ReadHeader, RowReader, readHeader } from './table.js';
@@ -82,6 +83,7 @@ class OrderTables {
     bares: [],
   };
   readonly #files = new Map<ListName, string>();
+  readonly #due = new OrderDue();
   /** Lines whose moulding stands in no column, to be given the only one there is. */
   readonly #unsaid: { readonly list: ListName; readonly line: number; readonly meant: boolean }[] = [];
 
@@ -133,6 +135,7 @@ class OrderTables {
       if (!has('moulding') && NEEDED[list].includes('moulding')) {
         this.#unsaid.push({ list, line: first + i, meant: head.meant.has('moulding') });
       }
+      if (list === 'frames') this.#due.take(values, [list, first + i], this.gathering);
       this.lists[list].push(values);
     }
   }
@@ -229,6 +232,7 @@ class OrderTables {
   document(given: OrderGiven): Record<string, unknown> {
     this.#mouldings();
     this.#suppliers();
+    this.#due.put(this.settings, this.gathering);
     this.#units(given.units);
     if (this.lists.mouldings.length === 0) {
       this.gathering.origins.told(['mouldings']);

@@ -29,6 +29,10 @@ export class Origins {
     this.#places.set(pathText(path), origin);
   }
 
+  at(path: DocumentPath): Origin | undefined {
+    return this.#places.get(pathText(path));
+  }
+
   told(path: DocumentPath): void {
     this.#told.add(pathText(path));
   }

@@ -113,9 +113,38 @@ describe('an order in CSV', () => {
     expect(batch.sticks).toMatchObject([{ id: 'rack 11', moulding: 'ash', length: 2_438_400 }]);
   });
 
+  it('says in a column when all of it is needed, once or in every row', () => {
+    const due = (frames: string, more: Record<string, string> = {}) =>
+      read({ 'frames.csv': frames, 'mouldings.csv': MOULDINGS, ...more }, { units: 'in' });
+    const { document, batch } = due('size,Due\n16 x 20,2026-12-01\n8 x 10,\n11 x 14,2026-12-01\n');
+    expect(document.due).toBe('2026-12-01');
+    expect(batch.due).toBe('2026-12-01');
+    expect(document.frames.every((line) => !('due' in line))).toBe(true);
+    const moment = '2026-12-01T16:00:00+01:00';
+    expect(due(`size,needed by\n16 x 20,${moment}\n`).batch.due).toBe(moment);
+    // Set for the batch, and the same in its rows.
+    const saw = 'setting,value\ndue,2026-12-01\n';
+    expect(due('size\n16 x 20\n', { 'saw.csv': saw }).batch.due).toBe('2026-12-01');
+    expect(due('size,due\n16 x 20,2026-12-01\n', { 'saw.csv': saw }).batch.due).toBe('2026-12-01');
+  });
+
+  it('is refused where its rows are needed by unlike dates, or by none that can be read', () => {
+    const lines = (frames: string, more: Record<string, string> = {}) =>
+      refused({ 'frames.csv': frames, 'mouldings.csv': MOULDINGS, ...more }, { units: 'in' });
+    const unlike = lines('size,due\n16 x 20,2026-12-01\n8 x 10,2026-12-02\n');
+    expect(unlike).toHaveLength(1);
+    expect(unlike[0]).toMatch(/frames.csv line 3, due: given "2026-12-02"; .*"2026-12-01" as in line 2/);
+    const wrong = lines('size,due\n16 x 20,12/1/26\n');
+    expect(wrong[0]).toMatch(/frames.csv line 2, due: .*a date as 2026-12-01/);
+    const set = lines('size,due\n16 x 20,2026-12-02\n', { 'saw.csv': 'setting,value\ndue,2026-12-01\n' });
+    expect(set[0]).toMatch(
+      /frames.csv line 2, due: given "2026-12-02"; .*"2026-12-01" as among the settings/,
+    );
+  });
+
   it('every field of the batch has its column', () => {
     expect(LISTS.map((list) => COLUMNS[list].usual)).toMatchObject([
-      expect.arrayContaining(['id', 'measured by', 'play max', 'priority', 'size']),
+      expect.arrayContaining(['id', 'measured by', 'play max', 'priority', 'size', 'due']),
       expect.arrayContaining(['end trim', 'keep over']),
       expect.arrayContaining(['flaws', 'value']),
       expect.arrayContaining(['breaks', 'pack']),
