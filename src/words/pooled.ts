@@ -21,6 +21,26 @@ export function savedText({ value, least }: PoolSaving, cost: CostText): string 
   return `${cost(value)} against the plans alone as found; nothing of it is proven`;
 }
 
+/** Why nothing can be said of what pooling saved a batch. */
+function unknownText({ missing, mouldings }: PlannedBatch): string {
+  if (missing.length > 0) return `not known: ${plural(missing.length, 'frame')} of it cannot be made here`;
+  const unplanned = mouldings.filter(({ alone }) => alone === null);
+  if (unplanned.length > 0) {
+    return `not known: there was no time to plan ${named(unplanned.map(({ moulding }) => moulding))} alone`;
+  }
+  const short = mouldings.filter(({ alone, frames }) => alone !== null && alone.made < frames);
+  const made = short.map(
+    ({ moulding, alone, frames }) => `${alone!.made} of ${plural(frames, 'frame')} in ${moulding}`,
+  );
+  return `not known: alone, from what those before it leave, only ${named(made)} can be made`;
+}
+
+/** The same of all batches together. */
+function allUnknownText(mouldings: readonly PooledMoulding[]): string {
+  const parts = mouldings.filter(({ alone }) => alone === null).map(({ moulding }) => moulding);
+  return `in ${named(parts)} not every frame is made, here and by each batch alone, or there was no time to plan each alone`;
+}
+
 export interface BatchTexts {
   readonly made: string;
   readonly wood: string;
@@ -38,16 +58,16 @@ export function batchTexts(part: PlannedBatch, cost: CostText): BatchTexts {
     wood: cost(share),
     saved:
       alone === null || saved === null
-        ? 'not known: not all is whole, here and alone'
+        ? unknownText(part)
         : `${savedText(saved, cost)}; alone ${cost(alone.cost)}`,
     missing: missing.length === 0 ? null : `${late ? 'LATE' : 'NOT MADE'}: ${missing.join(', ')}`,
   };
 }
 
 /** What pooling saved in all. */
-export function poolingText({ cost: here, alone, saved }: PlanPooling, cost: CostText): string {
+export function poolingText({ cost: here, alone, saved, mouldings }: PlanPooling, cost: CostText): string {
   if (alone === null || saved === null) {
-    return `The wood of all costs ${cost(here)}. What pooling saved cannot be said: not all is whole, here and alone.`;
+    return `The wood of all costs ${cost(here)}. What pooling saved cannot be said: ${allUnknownText(mouldings)}.`;
   }
   return `The wood of all costs ${cost(here)}; each alone, in the order of arrival, ${cost(alone.cost)}. Pooling saved ${savedText(saved, cost)}.`;
 }

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
+import type { PlannedBatch } from '../../src/documents/plan/pooled.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { compose } from '../../src/night/compose.js';
 import { showPlan } from '../../src/show/plan.js';
@@ -83,6 +84,28 @@ describe('the check of a pooled plan', () => {
       expect(text).toContain('proven');
     }
     expect(() => showBatchPart(checkBatch(document), plan, 'nobody')).toThrow(/PS_UNKNOWN|nobody/);
+  });
+});
+
+describe('where what pooling saved a batch is not known', () => {
+  it('its page says why', async () => {
+    const document = pooled(['school', 'baker'].map((id) => orderOf(id)));
+    const plan = await planned(document);
+    const [first, ...rest] = plan.batches!;
+    const [share, ...others] = first!.mouldings;
+    const page = (part: Partial<PlannedBatch>): string =>
+      showBatchPart(
+        checkBatch(document),
+        { ...plan, batches: [{ ...first!, alone: null, saved: null, ...part }, ...rest] },
+        first!.batch,
+      ).replaceAll(/\s+/g, ' ');
+    expect(page({ missing: ['school/f1/1'] })).toContain('not known: 1 frame of it cannot be made here');
+    const unplanned = { ...share!, alone: null };
+    expect(page({ mouldings: [unplanned, ...others] })).toContain(
+      `not known: there was no time to plan ${share!.moulding} alone`,
+    );
+    const short = { ...share!, frames: 2, alone: { ...share!.alone!, made: 1 } };
+    expect(page({ mouldings: [short] })).toContain(`only 1 of 2 frames in ${share!.moulding} can be made`);
   });
 });
 
