@@ -70,12 +70,15 @@ class Composition {
   readonly #batches: WrittenPooled[] = [];
   readonly #ranks: readonly string[];
 
-  constructor(members: readonly PoolMember[]) {
+  readonly #zone: string;
+
+  constructor(members: readonly PoolMember[], zone: string) {
+    this.#zone = zone;
     const keys = new Map<string, readonly [number, number]>();
     for (const { batch } of members) {
       for (const { priority } of batch.frames) {
-        const key = rankKey(batch, priority);
-        keys.set(key, [dueMoment(batch.due), priority ?? Number.POSITIVE_INFINITY]);
+        const key = rankKey(batch, priority, zone);
+        keys.set(key, [dueMoment(batch.due, zone), priority ?? Number.POSITIVE_INFINITY]);
       }
     }
     const sorted = [...keys].sort(([, a], [, b]) => before(a[0], b[0]) || before(a[1], b[1]));
@@ -194,7 +197,7 @@ class Composition {
   }
 
   #rank(batch: Batch, line: number): number {
-    return this.#ranks.indexOf(rankKey(batch, batch.frames[line]!.priority)) + 1;
+    return this.#ranks.indexOf(rankKey(batch, batch.frames[line]!.priority, this.#zone)) + 1;
   }
 }
 
@@ -202,8 +205,8 @@ function before(a: number, b: number): number {
   return a === b ? 0 : a < b ? -1 : 1;
 }
 
-function rankKey(batch: Batch, priority: number | null): string {
-  return `${dueMoment(batch.due)} ${priority ?? ''}`;
+function rankKey(batch: Batch, priority: number | null, zone: string): string {
+  return `${dueMoment(batch.due, zone)} ${priority ?? ''}`;
 }
 
 export interface Composed {
@@ -221,9 +224,13 @@ function unlike(a: Readonly<Record<string, string>>, b: Readonly<Record<string, 
 
 /**
  * One batch to plan for each kind of settings: all that are alike together, in the order of arrival. `ids` names them,
- * the first, the second and so on.
+ * the first, the second and so on; `zone` is the shop's, where a day that something is due on ends.
  */
-export function compose(members: readonly PoolMember[], ids: (index: number) => string): readonly Composed[] {
+export function compose(
+  members: readonly PoolMember[],
+  ids: (index: number) => string,
+  zone = 'UTC',
+): readonly Composed[] {
   const groups: { readonly settings: Readonly<Record<string, string>>; readonly members: PoolMember[] }[] =
     [];
   for (const member of members) {
@@ -235,7 +242,7 @@ export function compose(members: readonly PoolMember[], ids: (index: number) => 
   return groups.map((group, index) => {
     const differs = index === 0 ? '' : unlike(groups[0]!.settings, group.settings);
     const apart = differs === '' ? [] : [{ why: `planned apart from the night's first: unlike ${differs}` }];
-    const composition = new Composition(group.members);
+    const composition = new Composition(group.members, zone);
     for (const member of group.members) composition.add(member, apart);
     return {
       document: composition.document(ids(index), group.members),

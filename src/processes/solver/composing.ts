@@ -8,7 +8,7 @@ import { summaryOf } from './summary.js';
 import type { ComposedNight, ComposeTask } from './tasks.js';
 
 /** Batches that cannot be read are left out, and told. */
-export function composeIn({ id, further, members }: ComposeTask): ComposedNight {
+export function composeIn({ id, further, zone, members }: ComposeTask): ComposedNight {
   const damaged: { at: number; message: string }[] = [];
   const sound: { readonly at: number; readonly member: PoolMember }[] = [];
   for (const [at, { fingerprint, sealed }] of members.entries()) {
@@ -24,6 +24,7 @@ export function composeIn({ id, further, members }: ComposeTask): ComposedNight 
   const composed = compose(
     sound.map(({ member }) => member),
     (index) => (index === 0 ? id : `${further}-${index + 1}`),
+    zone,
   );
   const parts = composed.map(({ document, members: ids }) => ({
     summary: summaryOf({ document, batch: checkBatch(document), work: 'plan' }, null),

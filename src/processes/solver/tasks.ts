@@ -143,6 +143,8 @@ export interface ComposeTask {
   /** Of the first batch that is planned; further ones have `further` with `-2`, `-3` behind it. */
   readonly id: string;
   readonly further: string;
+  /** The shop's, an IANA name. */
+  readonly zone: string;
   /** In the order of arrival. */
   readonly members: readonly { readonly fingerprint: string; readonly sealed: Uint8Array }[];
 }

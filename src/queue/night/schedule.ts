@@ -1,5 +1,6 @@
 /** When the pool closes: at a time of day in the shop's zone, or at the latest so long after the first batch came. */
 import { PairstopError } from '../../errors.js';
+import { momentOf, wall } from '../../night/wall.js';
 
 const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
@@ -62,29 +63,6 @@ export function settingsFrom(
     zone: zone ? sound(() => requireZone(zone), 'UTC') : 'UTC',
     atMost: most > 0 && Number.isFinite(most) ? most : AT_MOST,
   };
-}
-
-/** What a clock on the wall shows in a zone, as if it were UTC. */
-function wall(at: number, zone: string): number {
-  const parts = new Intl.DateTimeFormat('en', {
-    timeZone: zone,
-    hourCycle: 'h23',
-    year: 'numeric',
-    month: 'numeric',
-    day: 'numeric',
-    hour: 'numeric',
-    minute: 'numeric',
-    second: 'numeric',
-  }).formatToParts(at);
-  const of = (type: string): number => Number(parts.find((part) => part.type === type)?.value ?? 0);
-  return Date.UTC(of('year'), of('month') - 1, of('day'), of('hour'), of('minute'), of('second'));
-}
-
-/** The moment at which the wall shows this; where clocks are put forward over it, the moment they are. */
-function momentOf(shown: number, zone: string): number {
-  let at = shown - (wall(shown, zone) - shown);
-  at = shown - (wall(at, zone) - at);
-  return at;
 }
 
 /** When a pool that opens now closes. Milliseconds since 1970. */

@@ -41,7 +41,8 @@ async function composed(
       return { fingerprint: fingerprint?.toString() ?? '', sealed: batch ?? Buffer.alloc(0) };
     }),
   );
-  const task: ComposeTask = { kind: 'compose', id, further, members: sealed };
+  const { zone } = (await store.night.state()).settings;
+  const task: ComposeTask = { kind: 'compose', id, further, zone, members: sealed };
   const signal = running.stopSignal;
   const urgency = service.settings.nowSlots > 0 ? 'now' : 'tonight';
   const outcome = await pools[urgency].run(() => ({ task, limit: COMPOSE_MS }), { signal });
