@@ -36,7 +36,7 @@ const ROUNDS_A_BIN = 2;
 /** How often the engine tries to keep more pairs whole, fewer more where that is too much. */
 const MENDING_TRIES = 6;
 /** What all tries of the engine together may take of the work that the search for the plan itself took. */
-const ENGINE_SHARE = 0.1;
+const ENGINE_SHARE = 0.4;
 /** And where rails cannot be placed anew without it, beside what it takes to lay a rail out. */
 const ENGINE_WORK = 200_000;
 const RAIL_WORK = 2.5;
