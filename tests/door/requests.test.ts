@@ -98,7 +98,7 @@ describe('a request that is not understood', () => {
   it('says of each parameter what was given and what is allowed', async () => {
     const { body } = await ask(setting.door, 'GET', '/v1/batches/x/plan?form=png&partial=yes&more=1');
     expect(body.problems).toEqual([
-      { path: 'query.more', given: '"1"', allowed: 'no such key; known here: form, partial' },
+      { path: 'query.more', given: '"1"', allowed: 'no such key; known here: form, partial, revision' },
       { path: 'query.form', given: '"png"', allowed: 'json or text or html or csv' },
       {
         path: 'query.partial',
