@@ -124,6 +124,14 @@ const ROWS: readonly Row[] = [
   ['cut one --all', 2, 'PS_RACK'],
   ['cut shop', 2, 'PS_USAGE'],
   ['rack receive shop', 2, 'PS_RACK'],
+  ['night', 0, 'answer'],
+  ['night status', 0, 'answer'],
+  ['night close', 1, 'answer'],
+  ['night set --close 22:00 --zone Europe/Berlin', 0, 'answer'],
+  ['night set --close 25:00', 2, 'PS_USAGE'],
+  ['night plan one.json', 0, 'plan'],
+  ['quote one.json --against nothing', 0, 'quote'],
+  ['quote wrong.json', 2, 'PS_BATCH'],
   ['keys add --name x', 0, 'answer'],
   ['keys add --name x --scopes y', 2, 'PS_USAGE'],
   ['keys list', 0, 'answer'],
@@ -167,7 +175,7 @@ describe('--json', () => {
     );
     const all: string[] = [];
     for (const word of await words([])) {
-      const below = word === 'rack' || word === 'keys' ? await words([word]) : [];
+      const below = ['rack', 'keys', 'night'].includes(word) ? await words([word]) : [];
       all.push(...(below.length === 0 ? [word] : below.map((one) => `${word} ${one}`)));
     }
     // A service has no outcome.
