@@ -140,7 +140,7 @@ function validator(schema: object) {
     strict: true,
     strictRequired: false,
     allErrors: true,
-    formats: { 'date-time': true },
+    formats: { date: true, 'date-time': true },
   }).compile(schema);
 }
 
