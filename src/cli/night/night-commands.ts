@@ -59,7 +59,7 @@ async function close({ json }: Asked): Promise<number> {
       closed === null
         ? 'nothing waits in the pool\n'
         : `${closed.night}: closed with ${closed.batches} ${closed.batches === 1 ? 'batch' : 'batches'}; its plan: pairstop result ${closed.night}\n`;
-    return answer('night close', json, closed === null ? EXIT_OTHER : EXIT_DONE, { closed }, text);
+    return answer('night', json, closed === null ? EXIT_OTHER : EXIT_DONE, { closed }, text);
   });
 }
 
@@ -88,7 +88,7 @@ async function set({ close: time, zone, atMost, json }: SetArguments): Promise<n
       ...(time !== undefined && zone === undefined && time !== UNSET && (await zoneHere(night.status()))),
       ...(hours !== undefined && { atMost: hours }),
     });
-    return answer('night set', json, EXIT_DONE, { ...found }, `${settingsText(found)}\n`);
+    return answer('night', json, EXIT_DONE, { ...found }, `${settingsText(found)}\n`);
   });
 }
 
