@@ -48,6 +48,7 @@ export type {
 export type { BatchPage, PagedBatch, PageOptions } from './queue/client/list.js';
 export type { ClientOptions } from './queue/client/options.js';
 export type { BatchStatus, QueueDepth, ServiceStatus } from './queue/client/status.js';
+export type { UncutPlans } from './queue/client/to-saw.js';
 export type { WatchOptions } from './queue/client/watch.js';
 export type { QuoteOptions } from './queue/night/ask-quote.js';
 export type {
@@ -83,6 +84,7 @@ export type { JournalEntry, RackEvent } from './rack/events.js';
 export { pieceCode, pieceIdOf } from './rack/names.js';
 export type { DeliveredSticks } from './rack/receiving.js';
 export { withPlanRack } from './rack/shop-pieces.js';
+export type { KeptBeside } from './rack/store/rack-store.js';
 export type { ExpectedLine, PieceState, Provenance, RackPiece, WoodAccount } from './rack/terms.js';
 export type { RecutRequest } from './recut/recut.js';
 export { readTold, type Told, toldAs } from './recut/told.js';
