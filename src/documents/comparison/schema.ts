@@ -30,10 +30,10 @@ const figures = z
       .describe('what goes back on the rack: an object'),
     stopVisits: whole.optional(),
     stopSettings: whole,
-    seconds: numberField(0, TOTAL, 'a time in seconds').optional(),
     split: z
       .strictObject({ rail: money, waste: money, offcut: money })
       .describe('what is paid for, by what becomes of it: an object'),
+    seconds: numberField(0, TOTAL, 'a time in seconds').optional(),
   })
   .describe('what a plan makes of its sticks: an object');
 
