@@ -29,6 +29,8 @@ const SMALL_PAYLOAD = 200_000;
 const STORED_MOST = 300;
 /** How long a batch of a newer version is left alone before this worker looks again. */
 const LEFT_FOR_MS = 15_000;
+/** One that is too large is offered again soon: which worker takes it then is chance, and one of them has the memory. */
+const ROOM_LEFT_MS = 3_000;
 
 const storedSchema = z.strictObject({
   schema: z.literal(JOB_SCHEMA),
@@ -182,7 +184,7 @@ class BatchJob {
     const most = Math.max(own, (await store.railsMost(this.#urgency)) ?? 0);
     if (rails > most) throw tooManyRails(rails, most);
     this.#log.info({ rails, most: own }, 'batch left to a worker with more memory');
-    throw await putOff(this.#job, this.#token, (await this.#now()) + LEFT_FOR_MS);
+    throw await putOff(this.#job, this.#token, (await this.#now()) + ROOM_LEFT_MS);
   }
 
   /** It waits in the pool: its own job is over, since the night's plans it. */
