@@ -18,7 +18,6 @@
 import { copyOf } from '../../documents/ids.js';
 import type { Plan } from '../../documents/plan/types.js';
 import type { Recut } from '../../documents/recut/types.js';
-import { umFromMm } from '../../lengths/units.js';
 import type { Batch, Offer } from '../../terms.js';
 import { type InMoulding, mitresFor, NOTHING, nothingVerified } from '../context.js';
 import { checkBoughtUsed, checkPurchases } from '../figures/buy.js';
@@ -26,7 +25,7 @@ import { type CheckReport, Findings } from '../report.js';
 import { Roster } from '../roster.js';
 import { Settings } from '../settings.js';
 import { gaugesOf } from '../stops.js';
-import { withShopRack } from '../wood/shop-rack.js';
+import { entryOf, withShopRack } from '../wood/shop-rack.js';
 import { Supply } from '../wood/sticks.js';
 import { checkBefore } from './before.js';
 import type { CheckedRecutPart, OnRecut } from './context.js';
@@ -36,16 +35,7 @@ import { checkRecutSticks } from './sticks.js';
 import { checkRecutStops, checkStopLengths } from './stops.js';
 
 function withReused(batch: Batch, { reused = [] }: Recut): Batch {
-  const pieces = reused.map(({ id, moulding, length, ends, flaws }) => ({
-    id,
-    moulding,
-    length: umFromMm(length),
-    quantity: 1,
-    ends,
-    flaws: flaws.map(([from, to]) => [umFromMm(from), umFromMm(to)] as const),
-    value: null,
-  }));
-  return { ...batch, sticks: [...batch.sticks, ...pieces] };
+  return { ...batch, sticks: [...batch.sticks, ...reused.map(entryOf)] };
 }
 
 /** The offers with what may still be bought of them. */

@@ -1,7 +1,6 @@
 /** The sticks of a recut: what is cut from each, what was lost, what is still to be cut, and what is left. */
 import type { PlacedRail } from '../../documents/plan/types.js';
 import type { RecutMoulding, RecutStick } from '../../documents/recut/types.js';
-import { RAW_ENDS } from '../../terms.js';
 import type { InMoulding } from '../context.js';
 import { lengthAt, mm, umOf } from '../numbers.js';
 import { opposite } from '../roster.js';
@@ -10,7 +9,7 @@ import { sharesCut } from '../wood/geometry.js';
 import { blockedBy, checkLeft, freeOf } from '../wood/left.js';
 import { checkPlaces, type StandingRail, standingRails, trimsOf } from '../wood/rails.js';
 import { checkOrder } from '../wood/sequence.js';
-import type { Supply } from '../wood/sticks.js';
+import { pieceUnder, type Supply } from '../wood/sticks.js';
 import { together } from './context.js';
 
 function checkFound(on: InMoulding, { flaws = [] }: RecutStick, length: number, path: string): void {
@@ -112,18 +111,13 @@ export function checkRecutSticks(
   supply: Supply,
   cut: ReadonlySet<number>,
 ): readonly number[] {
-  const { findings, verified } = on;
+  const { verified } = on;
   const tagFor = tagsFor(on.batch);
   const list = `${on.path}.sticks`;
   return part.sticks.map((stick, s) => {
     const path = `${list}[${s}]`;
     verified.sticks += 1;
-    const length = lengthAt(stick.length, findings, list, s, 'length');
-    const piece = supply.take(on, stick, path);
-    if (piece !== null && length !== piece.length) {
-      findings.add('CHECK_STICK_LENGTH', `${path}.length`, mm(length), mm(piece.length));
-    }
-    const stands = piece ?? { length, flaws: [], ends: RAW_ENDS };
+    const stands = pieceUnder(on, stick, supply, list, s);
     checkFound(on, stick, stands.length, path);
     const flaws = together(stands.flaws, stick.flaws ?? []);
     const good = standingRails(on, stick.cut, `${path}.cut`);

@@ -69,6 +69,23 @@ export interface StickCounts {
   readonly cuts: readonly number[];
 }
 
+/** The piece a stick is cut from: as the batch describes it, whatever the document claims. */
+export function pieceUnder(
+  on: InMoulding,
+  stick: Pick<PlannedStick, 'stick' | 'source' | 'ref' | 'length'>,
+  supply: Supply,
+  list: string,
+  s: number,
+): SupplyPiece {
+  const path = `${list}[${s}]`;
+  const length = lengthAt(stick.length, on.findings, list, s, 'length');
+  const piece = supply.take(on, stick, path);
+  if (piece !== null && length !== piece.length) {
+    on.findings.add('CHECK_STICK_LENGTH', `${path}.length`, mm(length), mm(piece.length));
+  }
+  return piece ?? { length, flaws: [], ends: RAW_ENDS };
+}
+
 export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], supply: Supply): StickCounts {
   const { findings, verified, sums } = on;
   const list = `${on.path}.sticks`;
@@ -78,19 +95,13 @@ export function checkSticks(on: InMoulding, sticks: readonly PlannedStick[], sup
   sticks.forEach((stick, s) => {
     const path = `${list}[${s}]`;
     verified.sticks += 1;
-    const length = lengthAt(stick.length, findings, list, s, 'length');
-    const piece = supply.take(on, stick, path);
-    if (piece !== null && length !== piece.length) {
-      findings.add('CHECK_STICK_LENGTH', `${path}.length`, mm(length), mm(piece.length));
-    }
+    const stands = pieceUnder(on, stick, supply, list, s);
     if (stick.rails.length === 0) findings.add('CHECK_STICK_IDLE', path, `"${stick.stick}" without rails`);
     const rails = standingRails(on, stick.rails, `${path}.rails`);
     for (const { rail } of rails) if (rail >= 0) on.roster.stick[rail] = s;
     layouts.add(layoutOf(stick));
     offcuts += stick.left.filter((left) => left.use === 'offcut').length;
     sums.sticks += 1;
-    // Whatever the plan claims, the rails stand on the piece the batch describes.
-    const stands = piece ?? { length, flaws: [], ends: RAW_ENDS };
     const trims = trimsOf(on, stands.ends);
     if (Number.isNaN(stands.length)) return;
     sums.stock += stands.length;
