@@ -2,12 +2,13 @@
 import { centsFromMoney } from '../documents/money.js';
 import { umFromMm } from '../lengths/units.js';
 import { planMoulding } from '../plan/moulding.js';
+import type { MouldingAlone } from '../plan/part.js';
 import { framesIn } from '../plan/solving.js';
 import type { Engine } from '../solve/engine.js';
 import { allCopies, problemOf } from '../stock/problem.js';
 import { purchase } from '../stock/purchase.js';
 import { ResolvedBatch } from '../stock/resolved.js';
-import type { Batch, Cents, Um } from '../terms.js';
+import type { Batch } from '../terms.js';
 
 /** By the clock of `PlanOptions`. */
 export interface WoodClock {
@@ -16,15 +17,7 @@ export interface WoodClock {
   readonly seed: number;
 }
 
-export interface LeastWood {
-  readonly ordered: number;
-  /** Frames that can be made. */
-  readonly made: number;
-  readonly cost: Cents;
-  /** No plan of as many frames costs less. */
-  readonly bound: Cents;
-  readonly sticks: number;
-  readonly length: Um;
+export interface LeastWood extends MouldingAlone {
   /** Pieces of the rack it cuts, and pieces it buys, by the id of the entry or the offer. */
   readonly taken: ReadonlyMap<string, number>;
   readonly bought: ReadonlyMap<string, number>;

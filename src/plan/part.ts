@@ -40,10 +40,8 @@ export interface MergedStops {
   readonly patterns: readonly Pattern[];
 }
 
-/** What one batch of a pool would come to alone, in one moulding. */
-export interface PartAlone {
-  /** Its place in `Batch.batches`. */
-  readonly at: number;
+/** The least wood that some frames of a moulding take. */
+export interface MouldingAlone {
   /** Frames, and how many of them can be made. */
   readonly ordered: number;
   readonly made: number;
@@ -52,6 +50,12 @@ export interface PartAlone {
   readonly bound: Cents;
   readonly sticks: number;
   readonly length: Um;
+}
+
+/** What one batch of a pool would come to alone, in one moulding. */
+export interface PartAlone extends MouldingAlone {
+  /** Its place in `Batch.batches`. */
+  readonly at: number;
 }
 
 /** Several batches of a pool without the others: the least cost known, and a proven bound of it. */
