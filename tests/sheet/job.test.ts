@@ -10,7 +10,7 @@ import { labelGrid } from '../../src/sheet/labels/grid.js';
 import { labelsOf } from '../../src/sheet/labels/labels.js';
 import { sheetHtml } from '../../src/sheet/sheet.js';
 import { Words } from '../../src/words/words.js';
-import { engine, now } from '../plan/kit.js';
+import { engine, now, planned } from '../plan/kit.js';
 import { DATE, DEMO_BATCH, DEMO_PLAN } from './kit.js';
 
 const batch = checkBatch(DEMO_BATCH);
@@ -51,6 +51,26 @@ describe('the sheet', () => {
     expect(page).toBe(sheetHtml(batch, DEMO_PLAN, options));
     expect(page).toContain(`<span>${DATE}</span>`);
     expect(page).toContain('default-src &#x27;none&#x27;'.replaceAll('&#x27;', "'"));
+  });
+
+  it('gives an offcut one length: what a tape measures on it, end trim included', async () => {
+    const document = {
+      schema: 'pairstop/batch@1',
+      id: 'one-offcut',
+      units: 'mm',
+      saw: { kerf: 3 },
+      mouldings: [{ id: 'ash', face: 30, rabbet: 6, endTrim: 10, keepOver: 300 }],
+      frames: [{ id: 'A', moulding: 'ash', width: 200, height: 300, measuredBy: 'outside' }],
+      sticks: [{ id: 'r1', moulding: 'ash', length: 1600 }],
+    } as const;
+    const made = await planned(document);
+    const [left] = made.mouldings[0]!.sticks[0]!.left.filter(({ use }) => use === 'offcut');
+    // Its clear length is shorter by the end trim: that must not stand beside it.
+    expect(left!.piece!.length - (left!.to - left!.from)).toBeCloseTo(10, 3);
+    const page = sheetHtml(checkBatch(document), made, { date: DATE, script: '' });
+    const kept = [...page.matchAll(/keep (\d[\d.]*)/g)].map(([, length]) => Number(length));
+    expect(kept.length).toBeGreaterThan(1);
+    for (const length of kept) expect(Math.abs(length - left!.piece!.length)).toBeLessThan(0.1);
   });
 
   it('shows of a recut what is still to be cut', async () => {

@@ -108,7 +108,7 @@ function leftText(words: Words, { left }: SheetStick): string {
   const of = (keep: boolean): string =>
     left
       .filter((one) => one.keep === keep)
-      .map(({ from, to }) => words.tape(to - from))
+      .map(({ from, to, length }) => words.tape(keep ? length : to - from))
       .filter((text) => Number.parseFloat(text) > 0)
       .join(', ');
   const [kept, waste] = [of(true), of(false)];
