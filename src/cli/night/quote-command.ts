@@ -49,6 +49,9 @@ async function asked({ document }: OrderInput, against: QuoteAgainst, hold: numb
 async function quote(order: OrderInput, against: QuoteAgainst, hold: number, json: boolean): Promise<number> {
   const found = await asked(order, against, hold);
   await print(json ? `${JSON.stringify(found, null, 1)}\n` : showQuote(checkBatch(order.document), found));
+  if (!json && hold > 0 && found.held === null) {
+    await print('Nothing is held: the order takes no piece of the rack of the shop.\n');
+  }
   return found.status === 'short' ? EXIT_SHORT : EXIT_DONE;
 }
 

@@ -6,7 +6,7 @@ import type { RackCount } from '../../rack/counting.js';
 import type { JournalEntry } from '../../rack/events.js';
 import type { ExpectedLine, PieceState } from '../../rack/terms.js';
 import type { Um, Units } from '../../terms.js';
-import { printed, table } from '../../text/page.js';
+import { plural, printed, table } from '../../text/page.js';
 
 const REST = { most: 100 };
 
@@ -108,9 +108,10 @@ export class RackPage {
         ? []
         : table([header, ...rows], [{ most: 20 }, right, right, right, right, right, right], 0);
     const found = findings.map(({ what, found: is, holds }) => `  ${what}: found ${is}; due ${holds}`);
+    const size = `${plural(entries, 'entry', 'entries')}, ${plural(pieces, 'piece')}`;
     const verdict = ok
-      ? `The rack is the sum of its journal (${entries} entries, ${pieces} pieces), and its wood balances.`
-      : `${total} found wrong (${entries} entries, ${pieces} pieces):`;
+      ? `The rack is the sum of its journal (${size}), and its wood balances.`
+      : `${total} found wrong (${size}):`;
     return printed([...lines, ...(lines.length === 0 ? [] : ['']), verdict, ...found]);
   }
 
