@@ -1,36 +1,11 @@
 /** The command end to end, as a process: what it prints, writes and exits with. */
-import { spawn } from 'node:child_process';
 import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readBatch } from '../../src/documents/batch/read.js';
 import { readPlan } from '../../src/documents/plan/read.js';
-
-const MAIN = new URL('../../src/cli/main.ts', import.meta.url).pathname;
-const DEMO = new URL('../../src/demo/lakeside-spring.json', import.meta.url).pathname;
-
-interface Ended {
-  readonly code: number | null;
-  readonly out: string;
-  readonly err: string;
-}
-
-function run(args: readonly string[], input = ''): Promise<Ended> {
-  return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, ['--import', 'tsx', MAIN, ...args]);
-    let [out, err] = ['', ''];
-    child.stdout.setEncoding('utf8').on('data', (text: string) => {
-      out += text;
-    });
-    child.stderr.setEncoding('utf8').on('data', (text: string) => {
-      err += text;
-    });
-    child.on('error', reject);
-    child.on('close', (code) => resolve({ code, out, err }));
-    child.stdin.end(input);
-  });
-}
+import { DEMO, type Ended, runCli } from '../tools/cli.js';
 
 const SMALL = {
   schema: 'pairstop/batch@1',
@@ -64,28 +39,28 @@ function expectReadable({ err }: Ended, code: string): void {
 describe('pairstop plan', () => {
   it('plans the demo: the page on standard output, the plan in a file that holds', async () => {
     const out = join(folder, 'demo.json');
-    const ended = await run(['plan', DEMO, '--out', out]);
+    const ended = await runCli(['plan', DEMO, '--out', out]);
     expect(ended).toMatchObject({ code: 0, err: '' });
     expect(ended.out).toContain('Cut plan: lakeside-spring');
     expect(readPlan(await readFile(out)).status).toBe('complete');
-    const checked = await run(['check', DEMO, out]);
+    const checked = await runCli(['check', DEMO, out]);
     expect(checked.code).toBe(0);
     expect(checked.out).toContain('nothing wrong');
     expect((await readdir(folder)).filter((name) => name.endsWith('.part'))).toEqual([]);
   }, 120_000);
 
   it('reads standard input and prints the plan as JSON', async () => {
-    const ended = await run(['plan', '-', '--json'], text(SMALL));
+    const ended = await runCli(['plan', '-', '--json'], text(SMALL));
     expect(ended.code).toBe(0);
     expect(readPlan(ended.out).batch).toBe('small');
-    expect(await run(['plan', '-', '--out', '-'], text(SMALL))).toEqual(ended);
+    expect(await runCli(['plan', '-', '--out', '-'], text(SMALL))).toEqual(ended);
   });
 
   it('exits with 3 when stock is short, the plan of the rest written', async () => {
     const out = join(folder, 'short.json');
     const offers = [{ ...SMALL.offers[0], available: 1 }];
     const frames = [{ ...SMALL.frames[0], quantity: 3 }];
-    const ended = await run(['plan', '-', '--out', out], text({ ...SMALL, offers, frames }));
+    const ended = await runCli(['plan', '-', '--out', out], text({ ...SMALL, offers, frames }));
     expect(ended.code).toBe(3);
     expect(ended.out).toContain('SHORT of ash');
     const plan = readPlan(await readFile(out));
@@ -95,7 +70,7 @@ describe('pairstop plan', () => {
 
   it('refuses a bad batch with every problem, its path, what was given and what is allowed', async () => {
     const frames = [{ ...SMALL.frames[0], width: -8, colour: 'red' }];
-    const ended = await run(['plan', '-'], text({ ...SMALL, frames, units: 'ft' }));
+    const ended = await runCli(['plan', '-'], text({ ...SMALL, frames, units: 'ft' }));
     expect(ended).toMatchObject({ code: 2, out: '' });
     expectReadable(ended, 'BATCH');
     expect(ended.err).toMatch(/units: given "ft"; allowed: .*"in" or "mm"/);
@@ -105,20 +80,20 @@ describe('pairstop plan', () => {
 
   it('refuses frames that nothing can hold', async () => {
     const frames = [{ ...SMALL.frames[0], width: 200 }];
-    const ended = await run(['plan', '-'], text({ ...SMALL, frames }));
+    const ended = await runCli(['plan', '-'], text({ ...SMALL, frames }));
     expect(ended.code).toBe(2);
     expectReadable(ended, 'BATCH');
     expect(ended.err).toMatch(/frames\[0\]\.width: given frame "A", which needs a rail, .* clear/);
   });
 
   it('refuses what is not JSON, and names a file that cannot be read or written', async () => {
-    const broken = await run(['plan', '-'], '{"a":');
+    const broken = await runCli(['plan', '-'], '{"a":');
     expect(broken.code).toBe(2);
     expectReadable(broken, 'JSON');
-    const missing = await run(['plan', join(folder, 'nowhere.json')]);
+    const missing = await runCli(['plan', join(folder, 'nowhere.json')]);
     expect(missing.code).toBe(1);
     expectReadable(missing, 'FILE');
-    const unwritable = await run(['plan', '-', '--out', join(folder, 'no', 'plan.json')], text(SMALL));
+    const unwritable = await runCli(['plan', '-', '--out', join(folder, 'no', 'plan.json')], text(SMALL));
     expect(unwritable.code).toBe(1);
     expectReadable(unwritable, 'FILE');
   });
@@ -128,16 +103,16 @@ describe('pairstop check', () => {
   it('exits with 1 and says where a plan is wrong', async () => {
     const batch = join(folder, 'batch.json');
     await writeFile(batch, text(SMALL));
-    const made = await run(['plan', batch, '--json']);
+    const made = await runCli(['plan', batch, '--json']);
     const plan = readPlan(made.out);
     const spoiled = { ...plan, totals: { ...plan.totals, cuts: plan.totals.cuts + 1 } };
-    const ended = await run(['check', batch, '-'], text(spoiled));
+    const ended = await runCli(['check', batch, '-'], text(spoiled));
     expect(ended.code).toBe(1);
     expect(ended.out).toContain('CHECK_TOTALS totals.cuts');
   });
 
   it('takes only one document from standard input', async () => {
-    const ended = await run(['check', '-', '-'], text(SMALL));
+    const ended = await runCli(['check', '-', '-'], text(SMALL));
     expect(ended.code).toBe(2);
     expectReadable(ended, 'USAGE');
   });
@@ -145,17 +120,17 @@ describe('pairstop check', () => {
 
 describe('pairstop', () => {
   it('prints the schemas', async () => {
-    const ended = await run(['schema', 'batch']);
+    const ended = await runCli(['schema', 'batch']);
     expect(ended.code).toBe(0);
     expect(JSON.parse(ended.out)).toHaveProperty('properties.frames');
-    expect((await run(['schema', 'frame'])).code).toBe(2);
+    expect((await runCli(['schema', 'frame'])).code).toBe(2);
   });
 
   it('exits with 2 for a command line it does not understand, with 0 for help', async () => {
-    expect((await run(['plan'])).code).toBe(2);
-    expect((await run(['cut'])).code).toBe(2);
-    expect((await run(['plan', 'a', '--fast'])).code).toBe(2);
-    const help = await run(['--help']);
+    expect((await runCli(['plan'])).code).toBe(2);
+    expect((await runCli(['cut'])).code).toBe(2);
+    expect((await runCli(['plan', 'a', '--fast'])).code).toBe(2);
+    const help = await runCli(['--help']);
     expect(help.code).toBe(0);
     for (const command of ['plan', 'check', 'schema']) expect(help.out).toContain(command);
   });
@@ -163,7 +138,7 @@ describe('pairstop', () => {
   it('gives the version of the package', async () => {
     const file = new URL('../../package.json', import.meta.url);
     const { version } = JSON.parse(await readFile(file, 'utf8')) as { readonly version: string };
-    expect((await run(['--version'])).out.trim()).toBe(version);
+    expect((await runCli(['--version'])).out.trim()).toBe(version);
   });
 });
 

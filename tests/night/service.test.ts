@@ -11,30 +11,21 @@ import type { Client } from '../../src/queue/client/client.js';
 import { jobIdOf } from '../../src/queue/names.js';
 import { closingAfter } from '../../src/queue/night/schedule.js';
 import { added, audited, happen, rackAt, rackPiece } from '../tools/rack.js';
-import { TestRedis } from '../tools/redis.js';
-import { type TestWorker, testClient, testWorker, until } from '../tools/service.js';
+import { type OpenService, openService, until } from '../tools/service.js';
 import { orderOf } from './orders.js';
 
 const WAIT = { wait: 50_000 };
 
-let redis: TestRedis;
+let service: OpenService;
 let raw: Redis;
 let client: Client;
-let worker: TestWorker;
 
 beforeAll(async () => {
-  redis = await TestRedis.start();
-  raw = redis.connect();
-  client = testClient(redis);
-  worker = await testWorker(redis.url, { nowSlots: 2 });
+  service = await openService({ nowSlots: 2 });
+  ({ raw, client } = service);
 });
 
-afterAll(async () => {
-  await worker.stop();
-  await client.close();
-  raw.disconnect();
-  await redis.end();
-});
+afterAll(() => service.end());
 
 function pooledOrder(id: string, more: Partial<BatchDocument> = {}): BatchDocument {
   return orderOf(id, { options: { timeLimit: 2, pool: true }, ...more });
@@ -95,7 +86,7 @@ describe('the pool', () => {
   });
 
   it('closes by itself when it is time, also for a batch that no client of ours submitted', async () => {
-    const queue = new Queue('batch-now', { connection: { url: redis.url }, prefix: 'pairstop' });
+    const queue = new Queue('batch-now', { connection: { url: service.redis.url }, prefix: 'pairstop' });
     const document = pooledOrder('foreign');
     await queue.add('batch', envelopeOf(document), { jobId: jobIdOf('foreign'), attempts: 3 });
     await until('it waits in the pool', async () => (await client.night.status()).waiting.length === 1);

@@ -2,7 +2,6 @@
  * Three nights of the lakeside art school and two neighbours' shops, by the commands alone, each a process of its own: what
  * they order of the same mouldings is planned as one, and each one's page says what its wood cost and what pooling saved.
  */
-import { spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -10,7 +9,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import type { Quote } from '../../src/documents/quote/schema.js';
-import { DEMO } from '../tools/cli.js';
+import { DEMO, type Ended, runCli } from '../tools/cli.js';
 import { Killable } from '../tools/killable.js';
 import { TestRedis } from '../tools/redis.js';
 import { until } from '../tools/service.js';
@@ -31,24 +30,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-const MAIN = join(process.env.PAIRSTOP_COMPILED ?? '', 'src/cli/main.js');
-
-function run(
-  ...args: readonly string[]
-): Promise<{ readonly code: number | null; readonly out: string; readonly err: string }> {
-  return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, [MAIN, ...args], { env: { ...process.env, REDIS_URL: redis.url } });
-    let [out, err] = ['', ''];
-    child.stdout.setEncoding('utf8').on('data', (text: string) => {
-      out += text;
-    });
-    child.stderr.setEncoding('utf8').on('data', (text: string) => {
-      err += text;
-    });
-    child.on('error', reject);
-    child.on('close', (code) => resolve({ code, out, err }));
-  });
-}
+const run = (...args: readonly string[]): Promise<Ended> => runCli(args, '', { REDIS_URL: redis.url });
 
 async function done(...args: readonly string[]): Promise<string> {
   const { code, out, err } = await run(...args);

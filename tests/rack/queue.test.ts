@@ -11,32 +11,23 @@ import type { Client } from '../../src/queue/client/client.js';
 import { keysOf } from '../../src/queue/names.js';
 import type { RackStore } from '../../src/rack/store/rack-store.js';
 import { added, audited, happen, rackAt, rackPiece } from '../tools/rack.js';
-import { TestRedis } from '../tools/redis.js';
-import { type TestWorker, testClient, testWorker, until } from '../tools/service.js';
+import { type OpenService, openService, until } from '../tools/service.js';
 import { shopBatch, shopPieces, takenBy } from '../tools/shop.js';
 
 const WAIT = { wait: 50_000 };
 
-let redis: TestRedis;
+let service: OpenService;
 let raw: Redis;
 let client: Client;
 let rack: RackStore;
-let worker: TestWorker;
 
 beforeAll(async () => {
-  redis = await TestRedis.start();
-  raw = redis.connect();
-  client = testClient(redis);
+  service = await openService({ nowSlots: 2 });
+  ({ raw, client } = service);
   rack = rackAt(raw, 'pairstop');
-  worker = await testWorker(redis.url, { nowSlots: 2 });
 });
 
-afterAll(async () => {
-  await worker.stop();
-  await client.close();
-  raw.disconnect();
-  await redis.end();
-});
+afterAll(() => service.end());
 
 async function planned(document: BatchDocument): Promise<Plan> {
   await client.submit(document);
@@ -130,7 +121,7 @@ describe('a batch planned from the rack of the shop', () => {
     expect(refsOf(plan)).toEqual(['larch-1']);
     expect(plan.buy).toMatchObject([{ offer: 'wait-700-24' }]);
     // The moulding whose pieces were all there is not solved again.
-    expect([worker.begun('wait-700'), worker.begun('larch')]).toEqual([2, 1]);
+    expect([service.worker.begun('wait-700'), service.worker.begun('larch')]).toEqual([2, 1]);
     expect(await raw.hget('pairstop:store:b-slow', 'published')).toBe('1');
     expect(await audited(rack)).toMatchObject(sound);
   });

@@ -9,30 +9,21 @@ import { keysOf } from '../../src/queue/names.js';
 import { changeOf } from '../../src/rack/change.js';
 import type { RackStore } from '../../src/rack/store/rack-store.js';
 import { added, audited, BY, happen, rackAt } from '../tools/rack.js';
-import { TestRedis } from '../tools/redis.js';
-import { type TestWorker, testClient, testWorker } from '../tools/service.js';
+import { type OpenService, openService } from '../tools/service.js';
 import { shopBatch, shopPieces } from '../tools/shop.js';
 
-let redis: TestRedis;
+let service: OpenService;
 let raw: Redis;
 let client: Client;
 let rack: RackStore;
-let worker: TestWorker;
 
 beforeAll(async () => {
-  redis = await TestRedis.start();
-  raw = redis.connect();
-  client = testClient(redis);
+  service = await openService({ nowSlots: 2 });
+  ({ raw, client } = service);
   rack = rackAt(raw, 'pairstop');
-  worker = await testWorker(redis.url, { nowSlots: 2 });
 });
 
-afterAll(async () => {
-  await worker.stop();
-  await client.close();
-  raw.disconnect();
-  await redis.end();
-});
+afterAll(() => service.end());
 
 async function planned(document: BatchDocument): Promise<Plan> {
   await client.submit(document);

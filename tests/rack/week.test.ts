@@ -2,7 +2,6 @@
  * A week in the shop of the lakeside art school, by the commands alone, each a process of its own: two racks, three
  * nights, mishaps, a delivery short by a stick, a stocktaking. After every step the audit must balance.
  */
-import { spawn } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -10,6 +9,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { createClient } from '../../src/queue/client/client.js';
 import type { RackAudit } from '../../src/rack/audit.js';
+import { type Ended, runCli } from '../tools/cli.js';
 import { Killable } from '../tools/killable.js';
 import { TestRedis } from '../tools/redis.js';
 
@@ -30,29 +30,8 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-interface Said {
-  readonly code: number | null;
-  readonly out: string;
-  readonly err: string;
-}
-
-const MAIN = join(process.env.PAIRSTOP_COMPILED ?? '', 'src/cli/main.js');
-
-function run(...args: readonly string[]): Promise<Said> {
-  return new Promise((resolve, reject) => {
-    const env = { ...process.env, REDIS_URL: redis.url, PAIRSTOP_PREFIX: shop };
-    const child = spawn(process.execPath, [MAIN, ...args], { env });
-    let [out, err] = ['', ''];
-    child.stdout.setEncoding('utf8').on('data', (text: string) => {
-      out += text;
-    });
-    child.stderr.setEncoding('utf8').on('data', (text: string) => {
-      err += text;
-    });
-    child.on('error', reject);
-    child.on('close', (code) => resolve({ code, out, err }));
-  });
-}
+const run = (...args: readonly string[]): Promise<Ended> =>
+  runCli(args, '', { REDIS_URL: redis.url, PAIRSTOP_PREFIX: shop });
 
 async function done(...args: readonly string[]): Promise<string> {
   const { code, out, err } = await run(...args);
