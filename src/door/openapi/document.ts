@@ -110,7 +110,7 @@ const ABOUT = [
   'Plans the cutting of mitred picture frames. Hand in a batch, watch it, fetch its plan.',
   'A batch on its way: POST it to /v1/batches (202, Location says where it is). Then ask for /v1/batches/{id} until its state is done, failed or cancelled, or listen to /v1/batches/{id}/events, or send "Prefer: wait=30" with either request. Then fetch /v1/batches/{id}/plan. An id stands in a path percent-encoded.',
   'Asking again is safe: the same id with the same content is the same batch, however often it is handed in. After 429 and 503 ask again, when Retry-After says; after a connection that breaks, at once.',
-  'Every length in a batch is a number in its units or text ("16 3/8", "405 mm"); every length in an answer is a number of millimetres. Moments are milliseconds since 1970, by the clock of Redis. Fields may be added to answers: read over those you do not know.',
+  'Every length in a batch is a number in its units or text ("16 3/8", "405 mm"); every length in an answer is a number of millimetres. Moments are milliseconds since 1970, by the clock of Redis. Fields may be added to answers: ignore those you do not know.',
   'Send the key as "Authorization: Bearer psk_…". Its scopes are read, submit and operate. A key sees its own shop alone.',
   'Bodies are JSON in UTF-8, where said also CSV, and may be compressed (Content-Encoding: gzip, br or deflate). What is wrong is answered as problem details (RFC 9457): code is stable, problems lists each thing with its path, what was given and what is allowed.',
   'A cut plan is no instruction in using a saw: its manual and local rules come first.',
