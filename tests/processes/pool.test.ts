@@ -186,7 +186,7 @@ describe('the time of a moulding', () => {
   it('begins when the batch has been read, however long that takes', async () => {
     const pool = poolOf();
     await pool.warm();
-    const { part, cut } = await solveMoulding(pool, request('slow-3000', 100));
+    const { part, cut } = await solveMoulding(pool, request('slow-4000', 2_000));
     expect(cut).toBe(false);
     expect(part.proof.status).toBe('optimal');
   });
