@@ -14,7 +14,7 @@ import { type ListedError, listedErrors } from '../record/errors-list.js';
 import { fieldOf } from '../record/fields.js';
 import { type Failure, failureFrom, figuresFrom } from '../record/figures.js';
 import { type Heartbeat, knownWorkers } from '../record/health.js';
-import { FORMAT } from '../record/scripts.js';
+import { FORMAT } from '../record/prelude.js';
 import type { BatchState } from '../record/steps.js';
 import type { Store } from '../record/store.js';
 import { redisNow } from '../redis/clock.js';

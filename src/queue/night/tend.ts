@@ -6,7 +6,7 @@ import { PairstopError } from '../../errors.js';
 import { JOB_SCHEMA } from '../../processes/envelope.js';
 import { answerOf } from '../../processes/solver/answer.js';
 import type { ComposedNight, ComposeTask } from '../../processes/solver/tasks.js';
-import { addBatch } from '../client/add-batch.js';
+import { addBatch } from '../client/submit/add-batch.js';
 import { batchOfJob, jobIdOf } from '../names.js';
 import { failureOf } from '../record/figures.js';
 import type { NightPart } from '../record/steps.js';

@@ -4,7 +4,7 @@
  *
  * Fields of the record, a hash:
  *
- *     format                                                          of this record, see FORMAT; absent: 1
+ *     format                                                          of this record, see FORMAT (prelude.ts); absent: 1
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
  *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/processes/share.ts)
@@ -18,122 +18,9 @@
  *
  * and for each moulding those of `fields.ts`, here `F.name .. i`; `n:batch` is the fence of the batch's own job.
  */
-import { RACK_KEYS } from '../../rack/store/keys.js';
-import { rackPrelude } from '../../rack/store/scripts.js';
-import { NIGHT_KEYS } from '../night/keys.js';
-import { NIGHT_SCRIPTS, nightPrelude } from '../night/scripts.js';
-import { LUA_FIELDS } from './fields.js';
-
-/** Of records as this version writes them. One with a higher number is left to the newer workers that wrote it. */
-export const FORMAT = 1;
-
-/** Changes kept of all batches together: who submitted, cancelled and so on. */
-const AUDIT_KEPT = 10_000;
-
-const PRELUDE = `
-${rackPrelude(2)}
-${nightPrelude(RACK_KEYS.length + 2)}
-local FORMAT, AUDIT_KEPT = ${FORMAT}, ${AUDIT_KEPT}
--- After the record's key come those of the rack and of the night, and then further ones.
-local MORE = ${RACK_KEYS.length + NIGHT_KEYS.length + 2}
-${LUA_FIELDS}
-local key = KEYS[1]
-local function get(field) return redis.call('HGET', key, field) end
-local function set(...) return redis.call('HSET', key, ...) end
-local function del(...) return redis.call('HDEL', key, ...) end
-local function text(number) return string.format('%.0f', number) end
-local function add(field, by) return redis.call('HINCRBY', key, field, text(by)) end
-local function count(field) return tonumber(get(field) or '0') end
-local function now()
-  local time = redis.call('TIME')
-  return time[1] * 1000 + math.floor(time[2] / 1000)
-end
-local function tell(what) redis.call('PUBLISH', key .. ':events', what) end
-local function close(i, till)
-  local start = get(F.begun .. i)
-  if not start then return end
-  local used = math.max(0, till - start)
-  del(F.begun .. i)
-  add('open', -1)
-  add('openSum', -tonumber(start))
-  add('spent', used)
-  add(F.used .. i, used)
-end
-local function unfinished() local s = get('state') return s == 'waiting' or s == 'running' end
-local function newer() return count('format') > FORMAT end
-local function audit(trail, what, who)
-  redis.call('XADD', trail, 'MAXLEN', '~', AUDIT_KEPT, '*', 'what', what, 'batch', get('id') or '', 'run', get('run') or '',
-    'who', who)
-end
-local function conclude(state, retention, outcomes)
-  local at = text(now())
-  set('state', state, 'finished', at)
-  if get('members') then membersEnd(key, string.match(key, ':store:(.*)$'), state, at, retention, outcomes) end
-  redis.call('PEXPIRE', key, retention)
-  tell(state)
-end
--- What is unfinished never expires: its time to be kept begins at its end.
-local function create(id, fingerprint, urgency)
-  set('format', FORMAT, 'id', id, 'fingerprint', fingerprint, 'urgency', urgency, 'run', 1, 'state', 'waiting',
-    'submitted', text(now()))
-end
-local function reopen()
-  local finished = 0
-  -- What was planned with pieces of the rack is of no use once they are let go.
-  local spoiled = get('shop') or string.find(get('failure') or '', '"code":"PS_STORE"', 1, true)
-  if get('shop') == '1' then rackRelease(get('id'), 'replaced', 'service') end
-  for _, field in ipairs(redis.call('HKEYS', key)) do
-    local letter = string.match(field, '^(%a):%d+$')
-    local kind = letter and letter .. ':'
-    if spoiled and kind and kind ~= F.fence then
-      del(field)
-      kind = ''
-    end
-    if kind == F.failure or kind == F.begun or kind == F.used or kind == F.allotted or kind == F.sign then del(field) end
-    if kind == F.final then finished = finished + 1 end
-  end
-  del('failure', 'partial', 'plan', 'status', 'cost', 'seconds', 'finished', 'started', 'round', 'left', 'night')
-  set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
-    'submitted', text(now()))
-  add('run', 1)
-  redis.call('PERSIST', key)
-end
-`;
-
-/** With PRELUDE: the record of other content makes room, and stays under its revision. */
-const SUPERSEDE = `
-local function isCutFrom()
-  -- Only a plan made with the shop's rack holds pieces of it.
-  if get('shop') ~= '1' then return false end
-  local id = get('id')
-  for _, member in ipairs(redis.call('ZRANGEBYLEX', rack.held, '[' .. id .. '\\n', '(' .. id .. '\\11')) do
-    if redis.call('HGET', rack.states, string.sub(member, #id + 2)) ~= 'reserved ' .. id then return true end
-  end
-  for _, state in ipairs(redis.call('HVALS', rack.states)) do
-    if state == 'used ' .. id then return true end
-  end
-  return false
-end
-local function supersede(job, channel, id, fingerprint, urgency, retention)
-  local run, revision = count('run'), math.max(1, count('revision'))
-  if get('pool') then poolLeave(key, job) end
-  if unfinished() then
-    rackForget(job)
-    conclude('cancelled', retention)
-    redis.call('PUBLISH', channel, job)
-  end
-  if get('shop') == '1' then rackRelease(get('id'), 'replaced', 'service') end
-  local earlier = key .. '@' .. text(revision)
-  redis.call('RENAME', key, earlier)
-  redis.call('PEXPIRE', earlier, retention)
-  create(id, fingerprint, urgency)
-  -- Runs count on, so that an attempt at the earlier content writes nothing here.
-  set('run', run + 1, 'revision', revision + 1)
-end
--- In a night that has closed: whatever happens to it happens to all of the night.
-local function inNight() local s = get('state') return get('night') and (unfinished() or s == 'done') end
-local function isFree() local s = get('state') return s == 'failed' or s == 'cancelled' end
-`;
+import { NIGHT_SCRIPTS } from '../night/scripts.js';
+import { MOULDING_SCRIPTS } from './moulding-scripts.js';
+import { PRELUDE, SUPERSEDE } from './prelude.js';
 
 export const SCRIPTS = {
   /**
@@ -219,96 +106,6 @@ if state == 'waiting' then
   tell('running')
 end
 return { 'go', get('fingerprint'), count('run'), add('n:batch', 1), count('total'), count('granted'), get('shop') or '' }`,
-
-  /**
-   * A moulding's attempt begins. index, run → go, fence, time spent by all, mouldings waiting, mouldings of
-   * this round, its limit, allotted, used, checkpoint, its figures, late part, its figures, shop | done | failed | ended, state.
-   */
-  begin: `
-local i = ARGV[1]
-if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get(F.final .. i) then return { 'done' } end
-if get(F.failure .. i) then return { 'failed' } end
-local fence = add(F.fence .. i, 1)
-local at = now()
-close(i, count(F.sign .. i))
-local open = count('open')
-local spent = count('spent') + open * at - count('openSum')
-local waiting = count('total') - count('done') - count('failed') - open
-set(F.begun .. i, text(at), F.sign .. i, text(at))
-if not get('started') then set('started', text(at)) end
-add('open', 1)
-add('openSum', at)
-tell('solving')
-local best, figures = get(F.checkpoint .. i), get(F.checkpointFigures .. i)
-if not best then best, figures = get(F.part .. i), get(F.partFigures .. i) end
-return { 'go', fence, text(spent), waiting, count('size'), get('left') or get('limit') or '0', get(F.allotted .. i) or '',
-  get(F.used .. i) or '0', best or '', figures or '', get(F.late .. i) or '', get(F.lateFigures .. i) or '', get('shop') or '' }`,
-
-  /** index, run, fence: the batch has been read, and from now on the moulding's time counts → go | ended. */
-  clock: `
-local i = ARGV[1]
-local begun = get(F.begun .. i)
-if not begun or get('run') ~= ARGV[2] or get(F.fence .. i) ~= ARGV[3] then return { 'ended' } end
-local at = now()
-add('openSum', at - tonumber(begun))
-set(F.begun .. i, text(at))
-return { 'go' }`,
-
-  /** index, run, fence, allotted, figures, checkpoint, its figures, job → go | late, part, figures | stale | ended, state. */
-  beat: `
-local i = ARGV[1]
-if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get(F.fence .. i) ~= ARGV[3] or get(F.final .. i) then return { 'stale' } end
-set(F.sign .. i, text(now()), F.allotted .. i, ARGV[4])
-if get('shop') then rackHeard(ARGV[8]) end
-if ARGV[5] ~= '' then set(F.figures .. i, ARGV[5]) tell('improved') end
-if ARGV[6] ~= '' then set(F.checkpoint .. i, ARGV[6], F.checkpointFigures .. i, ARGV[7]) end
-local late = get(F.late .. i)
-if late then return { 'late', late, get(F.lateFigures .. i) } end
-return { 'go' }`,
-
-  /** index, run, fence, part, figures, allotted → stored | exists | stale (kept for the newer attempt) | ended, state. */
-  finish: `
-local i = ARGV[1]
-if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended', get('state') or 'gone' } end
-if get(F.final .. i) then return { 'exists' } end
-if get(F.failure .. i) then return { 'ended', 'failed' } end
-if get(F.fence .. i) ~= ARGV[3] then
-  if tonumber(ARGV[3]) <= count(F.outdated .. i) then return { 'stale' } end
-  set(F.late .. i, ARGV[4], F.lateFigures .. i, ARGV[5])
-  return { 'stale' }
-end
-close(i, now())
-set(F.part .. i, ARGV[4], F.partFigures .. i, ARGV[5], F.figures .. i, ARGV[5], F.allotted .. i, ARGV[6], F.final .. i, 1)
-del(F.checkpoint .. i, F.checkpointFigures .. i, F.late .. i, F.lateFigures .. i)
-add('done', 1)
-tell('part')
-return { 'stored' }`,
-
-  /** index, run, fence or empty for any, failure → failed | kept (a part of an earlier round) | stale | ended. */
-  fail: `
-local i = ARGV[1]
-if get('state') ~= 'running' or get('run') ~= ARGV[2] then return { 'ended' } end
-if get(F.final .. i) or get(F.failure .. i) then return { 'ended' } end
-if ARGV[3] ~= '' and get(F.fence .. i) ~= ARGV[3] then return { 'stale' } end
-close(i, now())
-if get(F.part .. i) then
-  set(F.final .. i, 1)
-  add('done', 1)
-  return { 'kept' }
-end
-set(F.failure .. i, ARGV[4])
-add('failed', 1)
-tell('part')
-return { 'failed' }`,
-
-  /** index, run, fence → released | stale: the attempt ends without a result, its time is noted. */
-  release: `
-local i = ARGV[1]
-if get('run') ~= ARGV[2] or get(F.fence .. i) ~= ARGV[3] then return { 'stale' } end
-close(i, now())
-return { 'released' }`,
 
   /** run, fence, round, milliseconds left, indices → extended | stale | ended: these mouldings are gone on with. */
   extend: `
@@ -449,6 +246,7 @@ return { from }`,
 if redis.call('EXISTS', key) == 1 then set('data', ARGV[1]) end
 return { 'done' }`,
 
+  ...MOULDING_SCRIPTS,
   ...NIGHT_SCRIPTS,
 } as const;
 

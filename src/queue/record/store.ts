@@ -168,12 +168,12 @@ export class Store {
     };
   }
 
-  /** Says that the attempt is alive, stores what is new, and asks whether to go on. */
   /** Reading the batch is over: the time of the attempt counts from now on. */
   async clock({ jobId, index, run, fence }: Attempt): Promise<void> {
     await this.#run('clock', jobId, [index, run, fence]);
   }
 
+  /** Says that the attempt is alive, stores what is new, and asks whether to go on. */
   async beat(
     attempt: Attempt,
     moulding: string,

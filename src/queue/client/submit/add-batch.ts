@@ -1,8 +1,8 @@
 /** Puts a batch's job on its queue. */
 import type { Job, Queue } from 'bullmq';
-import { BATCH_JOB } from '../names.js';
-import type { Store } from '../record/store.js';
-import { sleep } from '../redis/waiting.js';
+import { BATCH_JOB } from '../../names.js';
+import type { Store } from '../../record/store.js';
+import { sleep } from '../../redis/waiting.js';
 
 const SECOND = 1_000;
 const ATTEMPTS = 3;

@@ -1,10 +1,10 @@
 /** What is said when an id stands for another batch already: what differs, and what to do. */
-import type { BatchDocument } from '../../documents/batch/schema.js';
-import { differences } from '../../documents/difference.js';
-import { PairstopError } from '../../errors.js';
-import { documentOf } from '../../processes/documents.js';
-import type { BatchState } from '../record/steps.js';
-import type { Store } from '../record/store.js';
+import type { BatchDocument } from '../../../documents/batch/schema.js';
+import { differences } from '../../../documents/difference.js';
+import { PairstopError } from '../../../errors.js';
+import { documentOf } from '../../../processes/documents.js';
+import type { BatchState } from '../../record/steps.js';
+import type { Store } from '../../record/store.js';
 
 const SHOWN = 5;
 
