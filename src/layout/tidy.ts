@@ -1,8 +1,8 @@
 /**
  * Makes a plan easier to cut. Which pieces are used stays as it is; rails are exchanged between two sticks as long as that
  * improves, in this order: few long offcuts, fewer visits (a stick fetched for a setting), fewer
- * different layouts, fewer rails apart from their partners. The descent is bounded by trials, not by time, so
- * the same patterns always end the same way.
+ * different layouts, fewer rails apart from their partners. The descent is bounded by trials; the clock
+ * only ends it, so that the same patterns end the same way where there is time enough.
  */
 import type { Pattern, PatternEntry } from '../solve/problem.js';
 import type { MouldingTask } from '../stock/task.js';
@@ -12,6 +12,8 @@ import { type StickFigures, StickHandling, type StickLanes } from './stick-handl
 const TRIALS = 60_000;
 /** Pairs of lanes looked at, some 10 µs each: in a plan of hundreds of layouts most of them hold nothing to exchange. */
 const PAIRS = 40_000;
+/** Pairs of lanes between looks at whether to stop. */
+const LOOK = 200;
 /** Rails of one item that change sticks at once: a pair moves together. */
 const MOST_MOVED = 2;
 
@@ -64,12 +66,20 @@ class Tidying {
   readonly #cuts = new Map<string, AlikePieces>();
   readonly #known = new WeakMap<readonly PatternEntry[], readonly Load[]>();
   readonly #steps: readonly Step[];
+  readonly #stopped: () => boolean;
+  #over = false;
   #trials = TRIALS;
   #pairs = PAIRS;
 
-  constructor(task: MouldingTask, patterns: readonly Pattern[], steps: readonly Step[]) {
+  constructor(
+    task: MouldingTask,
+    patterns: readonly Pattern[],
+    steps: readonly Step[],
+    stopped: () => boolean,
+  ) {
     this.#handling = new StickHandling(task);
     this.#steps = steps;
+    this.#stopped = stopped;
     for (const { stock, count, segments } of patterns) {
       const lanes = segments.map((segment) => segment.toSorted((a, b) => a.item - b.item));
       this.#add(this.#cut(stock, lanes), count);
@@ -157,12 +167,13 @@ class Tidying {
   }
 
   get #spent(): boolean {
-    return this.#trials <= 0 || this.#pairs <= 0;
+    return this.#trials <= 0 || this.#pairs <= 0 || this.#over;
   }
 
   /** Makes the first exchange between two lanes that is an improvement. */
   #exchange(a: AlikePieces, la: number, b: AlikePieces, lb: number): boolean {
     this.#pairs -= 1;
+    if (this.#pairs % LOOK === 0) this.#over = this.#stopped();
     const handling = this.#handling;
     const [roomA, roomB] = [
       handling.room(a.stock, la, a.lanes[la]!),
@@ -206,11 +217,17 @@ class Tidying {
   }
 }
 
-/** The same pieces and rails, easier to cut. `steps` are in the order of `STEPS`; only benches leave some out. */
+const NEVER = (): boolean => false;
+
+/**
+ * The same pieces and rails, easier to cut. `steps` are in the order of `STEPS`; only benches leave some out. Once
+ * `stopped` says so, what has been exchanged so far stays.
+ */
 export function tidy(
   task: MouldingTask,
   patterns: readonly Pattern[],
   steps: readonly Step[] = STEPS,
+  stopped = NEVER,
 ): readonly Pattern[] {
-  return new Tidying(task, patterns, steps).patterns();
+  return new Tidying(task, patterns, steps, stopped).patterns();
 }

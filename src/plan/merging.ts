@@ -234,7 +234,7 @@ class Merging {
       ...this.#options,
       deadline: deadline - handling * (1 - share),
     });
-    const handy = pairsTogether(task, answer, work, this.#engine, until(TRIES_SHARE));
+    const handy = pairsTogether(task, answer, work, this.#engine, { ...until(TRIES_SHARE), last: deadline });
     return { ...best, answer: inRuns(this.#batch, task, handy, until(RUNS_SHARE)) };
   }
 }

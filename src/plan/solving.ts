@@ -134,7 +134,8 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
   });
   if (outcome.kind === 'none') return outcome;
   const found = answerOf(outcome);
-  const handy: Answer = { ...found, patterns: tidy(task, found.patterns, PRICED_STEPS), tidied: true };
+  const late = (): boolean => now() >= question.deadline;
+  const handy: Answer = { ...found, patterns: tidy(task, found.patterns, PRICED_STEPS, late), tidied: true };
   // Settings shared out anew set fewer stops, and sticks left as they are make fewer visits: the cheaper one is kept.
   const last = Math.max(0, question.deadline - now());
   const until = (share: number): PlanOptions => ({
@@ -187,7 +188,10 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
     ...options,
     deadline: deadline + (question.deadline - deadline) * share,
   });
-  const handy = pairsTogether(task, answer, outcome.work, engine, until(TRIES_SHARE));
+  const handy = pairsTogether(task, answer, outcome.work, engine, {
+    ...until(TRIES_SHARE),
+    last: question.deadline,
+  });
   const divided = inRuns(batch, task, handy, until(RUNS_SHARE));
   return { kind: 'solved', ...divided, work: outcome.work };
 }

@@ -70,6 +70,47 @@ describe('pricing', () => {
   });
 });
 
+describe('a search that must end', () => {
+  /** Looked for among more patterns than could be gone through in minutes. */
+  function endless(over: (spent: number) => boolean): { spent: number; found: number; complete: boolean } {
+    const sizes = Array.from({ length: 40 }, (_, i) => 100 + i);
+    const instance = prepare(
+      cuttingStock(
+        1_500,
+        sizes,
+        sizes.map(() => 6),
+      ),
+    );
+    let [spent, found] = [0, 0];
+    const knapsack = new Knapsack(instance, {
+      spend: (units) => {
+        spent += units;
+      },
+      over: () => over(spent),
+    });
+    knapsack.load(instance.weight, instance.demand);
+    const before = spent;
+    knapsack.search(instance.largest, -1, 400_000, -1, () => {
+      found += 1;
+      return true;
+    });
+    return { spent: spent - before, found, complete: knapsack.complete };
+  }
+
+  it('does so soon after it is told, and says that it has not seen everything', () => {
+    const all = endless(() => false);
+    // Its own budget ends it: every node of that is counted.
+    expect(all).toMatchObject({ complete: false });
+    expect(all.spent).toBeGreaterThan(400_000);
+    const ended = endless(() => true);
+    expect(ended.complete).toBe(false);
+    expect(ended.found).toBeGreaterThan(0);
+    expect(ended.spent).toBeLessThan(5_000);
+    // The same work, the same end.
+    expect(endless((spent) => spent > 50_000)).toEqual(endless((spent) => spent > 50_000));
+  });
+});
+
 describe('what a plan can waste', () => {
   it('is no less than any plan of that cost leaves, with two stocks', () => {
     for (let k = 0; k < 300; k++) {

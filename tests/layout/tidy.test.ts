@@ -130,6 +130,10 @@ describe('tidying', () => {
         const after = tidy(task, before);
         expect(sums(task, after)).toEqual(sums(task, before));
         expect(sums(task, after).rails).toEqual(demand);
+        // Stopped at once, it is the plan it was.
+        const stopped = tidy(task, before, undefined, () => true);
+        expect(sums(task, stopped)).toEqual(sums(task, before));
+        expect(worth(task, stopped).kept).toBeGreaterThanOrEqual(worth(task, before).kept);
         const [then, now] = [worth(task, before), worth(task, after)];
         const order = ['kept', 'visits', 'layouts', 'apart'] as const;
         const first = order.find((key) => then[key] !== now[key]);

@@ -10,7 +10,7 @@
 import { unitTypesByItem } from '../../layout/names.js';
 import { easierToCut, type PlanFigures, planFigures } from '../../layout/plan-figures.js';
 import { StickHandling } from '../../layout/stick-handling.js';
-import { tidy } from '../../layout/tidy.js';
+import { STEPS, tidy } from '../../layout/tidy.js';
 import type { Engine } from '../../solve/engine.js';
 import type { Piece } from '../../solve/packer.js';
 import type { Pattern, Problem, Proof, Solved } from '../../solve/problem.js';
@@ -101,11 +101,16 @@ function few(bins: number, problem: Problem, anItem: number): boolean {
   return bins <= Math.min(BINS_MOST, anItem * problem.items.length);
 }
 
+export interface TogetherOptions extends PlanOptions {
+  /** When tidying the plan as it was found ends, by default at the deadline: it is worth more than what comes after. */
+  readonly last?: number;
+}
+
 class Together {
   readonly #task: MouldingTask;
   readonly #sub: SubProblem;
   readonly #engine: Engine;
-  readonly #options: PlanOptions;
+  readonly #options: TogetherOptions;
   /** Pairs of each item of the problem, where they may be parted. */
   readonly #pairs: readonly number[];
   /** What the engine may still take; the second only where nothing could be placed anew without it. */
@@ -115,12 +120,12 @@ class Together {
   #tidied: readonly Pattern[];
   #handy: PlanFigures;
 
-  constructor(task: MouldingTask, answer: Answer, work: number, engine: Engine, options: PlanOptions) {
+  constructor(task: MouldingTask, answer: Answer, work: number, engine: Engine, options: TogetherOptions) {
     this.#task = task;
     this.#sub = problemOf(task, answer.copies);
     this.#engine = engine;
     this.#options = options;
-    this.#tidied = tidy(task, answer.patterns);
+    this.#tidied = tidy(task, answer.patterns, STEPS, () => this.#isPast(options.last ?? options.deadline));
     this.best = { ...answer, patterns: this.#tidied, tidied: true };
     this.#handy = planFigures(task, this.#tidied);
     const types = unitTypesByItem(task);
@@ -140,7 +145,11 @@ class Together {
   }
 
   #late(): boolean {
-    return this.#options.stopped?.() === true || this.#options.now() >= this.#options.deadline;
+    return this.#isPast(this.#options.deadline);
+  }
+
+  #isPast(end: number): boolean {
+    return this.#options.stopped?.() === true || this.#options.now() >= end;
   }
 
   /** Pairs of each item that lie whole on a stick in the plan at hand. */
@@ -158,6 +167,8 @@ class Together {
     const patterns = tidy(
       task,
       found.map((pattern) => this.#sub.outward(pattern)),
+      STEPS,
+      () => this.#late(),
     );
     const handy = planFigures(task, patterns);
     if (compare(values, this.best.proofs) === 0 && !easierToCut(handy, this.#handy)) return false;
@@ -257,7 +268,7 @@ export function pairsTogether(
   answer: Answer,
   work: number,
   engine: Engine,
-  options: PlanOptions,
+  options: TogetherOptions,
 ): Answer {
   const together = new Together(task, answer, work, engine, options);
   together.run();

@@ -1,5 +1,8 @@
 import type { Instance } from '../instance/instance.js';
-import { CELLS_A_UNIT, NODES_A_UNIT, UNCOUNTED, type Work } from '../instance/watch.js';
+import { CELLS_A_UNIT, type EndingWork, NODES_A_UNIT, UNCOUNTED } from '../instance/watch.js';
+
+/** Nodes of a search between looks at whether it must end. */
+const LOOK = 4_096;
 
 /**
  * Pricing: the bounded knapsack over proper patterns, in whole-number values (at most 2^53 in sum).
@@ -29,12 +32,12 @@ export class Knapsack {
   private readonly stackKind: Int32Array;
   /** Counts of the pattern found last, one an item. */
   readonly found: Int32Array;
-  /** Whether the last search ran to its end (nothing better exists) or stopped at its budget. */
+  /** Whether the last search ran to its end (nothing better exists); false: its budget or the time was over. */
   complete = true;
 
   constructor(
     private readonly instance: Instance,
-    private readonly work: Work = UNCOUNTED,
+    private readonly work: EndingWork = UNCOUNTED,
   ) {
     const n = instance.n;
     this.width = instance.cells + 1;
@@ -166,6 +169,7 @@ export class Knapsack {
     let value = 0;
     let last = -1;
     let nodes = 0;
+    let counted = 0;
     this.complete = true;
     for (;;) {
       let alive = true;
@@ -215,7 +219,7 @@ export class Knapsack {
         if (onPattern) {
           if (!onPattern(stackItem, stackCount, depth, value)) {
             this.complete = false;
-            this.work.spend(nodes / NODES_A_UNIT);
+            this.work.spend((nodes - counted) / NODES_A_UNIT);
             return -1;
           }
         } else {
@@ -225,16 +229,22 @@ export class Knapsack {
           for (let d = 0; d < depth; d++) found[stackItem[d]!] = stackCount[d]!;
         }
       }
-      if (nodes > budget) {
+      let ended = nodes > budget;
+      if (nodes - counted >= LOOK) {
+        this.work.spend((nodes - counted) / NODES_A_UNIT);
+        counted = nodes;
+        ended ||= this.work.over();
+      }
+      if (ended) {
         this.complete = false;
-        this.work.spend(nodes / NODES_A_UNIT);
+        this.work.spend((nodes - counted) / NODES_A_UNIT);
         return best;
       }
       // Back to the deepest level that can still take fewer copies.
       const floor = first >= 0 ? 1 : 0;
       while (depth > 0 && stackCount[depth - 1]! <= (depth === 1 ? floor : 0)) depth--;
       if (depth === 0) {
-        this.work.spend(nodes / NODES_A_UNIT);
+        this.work.spend((nodes - counted) / NODES_A_UNIT);
         return best;
       }
       const d = depth - 1;

@@ -1,7 +1,7 @@
 import { allowance, chargesOf, type Duals } from '../bounds/bound.js';
 import { columnCost, columnWeight, type SearchGoal } from '../instance/goal.js';
 import { type Instance, refined } from '../instance/instance.js';
-import { programmeWork, type Work } from '../instance/watch.js';
+import { type EndingWork, programmeWork } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { type Column, type Cutting, columnOf, type Fill, fillOf, keyOf } from './columns.js';
 import { Knapsack } from './knapsack.js';
@@ -48,7 +48,7 @@ export class Master {
     readonly goal: SearchGoal,
     readonly knapsack: Knapsack,
     factory: LpFactory,
-    private readonly work: Work,
+    private readonly work: EndingWork,
   ) {
     const { n, groups, demand, weight, largest } = instance;
     this.pricing = knapsack;

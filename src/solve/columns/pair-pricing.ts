@@ -1,7 +1,7 @@
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { wasteWithin } from '../instance/waste.js';
-import type { Work } from '../instance/watch.js';
+import type { EndingWork } from '../instance/watch.js';
 import { type Column, columnOf } from './columns.js';
 import { Knapsack } from './knapsack.js';
 
@@ -67,7 +67,7 @@ export class PairPricing {
     private readonly plain: Instance,
     private readonly goal: SearchGoal,
     private readonly mark: number,
-    work: Work,
+    work: EndingWork,
   ) {
     const { n } = plain;
     this.merged = {

@@ -8,7 +8,13 @@ export interface Work {
   spend(units: number): void;
 }
 
-export const UNCOUNTED: Work = { spend: () => undefined };
+/** Work that may have to end before it is done. */
+export interface EndingWork extends Work {
+  /** Asked every few thousand units; once true, it stays so. */
+  over(): boolean;
+}
+
+export const UNCOUNTED: EndingWork = { spend: () => undefined, over: () => false };
 
 /** Units of work: of cells of a pricing table, nodes of a search in typed arrays, and nodes of one over bins. */
 export const CELLS_A_UNIT = 250;
@@ -25,8 +31,7 @@ export function programmeWork(rows: number): number {
 }
 
 /** What ends a search: the budget of work, the clock, and a request to stop. */
-export interface Watch extends Work {
-  over(): boolean;
+export interface Watch extends EndingWork {
   /** Until the deadline; not below 0. */
   seconds(): number;
   readonly spent: number;

@@ -3,7 +3,7 @@ import { type Column, type Cutting, keyOf } from '../columns/columns.js';
 import { type Pair, PairPricing, type RowDuals } from '../columns/pair-pricing.js';
 import { hasSetups, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
-import { programmeWork, type Watch, type Work } from '../instance/watch.js';
+import { type EndingWork, programmeWork, type Watch } from '../instance/watch.js';
 
 export interface BranchAnswer {
   /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
@@ -54,7 +54,7 @@ export class PairSearch {
     private readonly goal: SearchGoal,
     columns: readonly Column[],
     private readonly mark: number,
-    work: Work,
+    work: EndingWork,
   ) {
     this.pricing = new PairPricing(instance, goal, mark, work);
     this.holding = Array.from({ length: instance.n }, () => []);

@@ -121,7 +121,7 @@ export class Completion {
     const { highs, instance, goal, at, grain } = this;
     if (at.done || at.watch.over()) return;
     const choices = promisingColumns(master, at.value - grain, at.watch.seconds());
-    if (choices.length === 0) return;
+    if (choices.length === 0 || at.watch.over()) return;
     const seconds = MIP_SHARE * at.watch.seconds();
     at.watch.spend(nodes * programmeWork(instance.n));
     const times = guess(highs, programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);
