@@ -1,5 +1,5 @@
 /**
- * What pooling saves: `npm run bench:night -- [--limit 30] [--only 20] [--seeds 1]`.
+ * What pooling saves: `npm run bench:night -- [--limit 30] [--only 20] [--seeds 1] [--quotes 5]`; `--only quotes`.
  *
  * Pools 5, 20 and 80 orders of 2 to 12 frames in 6 mouldings, with and without a rack, against planning each alone in the
  * order of arrival, each taking the pieces it cuts. Every pooled plan is checked first. Then one more order of 20 frames
@@ -22,6 +22,7 @@ const { values } = parseArgs({
     limit: { type: 'string', default: '30' },
     only: { type: 'string', default: '' },
     seeds: { type: 'string', default: '1' },
+    quotes: { type: 'string', default: '5' },
   },
 });
 const timeLimit = Number(values.limit);
@@ -107,26 +108,28 @@ for (let seed = 1; seed <= Number(values.seeds); seed++) {
     }
   }
 }
-process.stdout.write(
-  `${table(
-    [
-      'orders',
-      'rack',
-      'frames',
-      'pooled',
-      'proven',
-      'alone',
-      'of it',
-      'saved',
-      'at least',
-      'sticks',
-      'alone',
-      'in the core',
-      'seconds',
-    ],
-    rows,
-  )}\n`,
-);
+if (rows.length > 0) {
+  process.stdout.write(
+    `${table(
+      [
+        'orders',
+        'rack',
+        'frames',
+        'pooled',
+        'proven',
+        'alone',
+        'of it',
+        'saved',
+        'at least',
+        'sticks',
+        'alone',
+        'in the core',
+        'seconds',
+      ],
+      rows,
+    )}\n`,
+  );
+}
 
 const random = seeded('a night of 500');
 const night: BatchDocument[] = [];
@@ -136,7 +139,7 @@ for (let frames = 0; frames < 500; ) {
   frames += more;
 }
 const quotes: (string | number)[][] = [];
-for (let i = 1; i <= 5; i++) {
+for (let i = 1; i <= Number(values.quotes); i++) {
   const order = orderOf(random, `asks-${i}`, 20, []);
   const began = performance.now();
   const { money, sure } = await quoteBatch(order, { against: 'night', night });
