@@ -14,6 +14,8 @@ export interface MouldingRequest {
   readonly moulding: string;
   /** Asked when a process is free: milliseconds of solving. */
   readonly budget: () => number;
+  /** Milliseconds the solve may overrun that before its process is killed. */
+  readonly grace?: number;
   /** What is free on the shop's rack, where the batch is planned from it. */
   readonly rack?: readonly RackPiece[];
   /** The best part of an earlier run. */
@@ -43,6 +45,9 @@ const QUICK_MS = 30_000;
  * Some ten times what it takes, since a solver yields to whatever else the machine does.
  */
 export const A_RAIL_MS = 0.5;
+/** Its runs and pairs are searched for only so long: by then the time is over. The least, and a share of the budget. */
+const QUICK_LEAST_MS = 250;
+const QUICK_SHARE = 0.1;
 
 export function cancelled(signal: AbortSignal): PairstopError {
   return signal.reason instanceof PairstopError
@@ -58,7 +63,11 @@ function died(moulding: string, reason: string): PairstopError {
 }
 
 /** The plan of last resort, from a fresh process that loads nothing that hung. */
-async function quick(pool: SolverPool, request: MouldingRequest): Promise<SealedPart> {
+async function quick(
+  pool: Pick<SolverPool, 'run'>,
+  request: MouldingRequest,
+  spent: number,
+): Promise<SealedPart> {
   const { key, moulding, signal, small = false, work = 'plan', rack = [] } = request;
   const outcome = await pool.run(
     async (holds) => {
@@ -68,7 +77,7 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
         work,
         batch,
         moulding,
-        budget: QUICK_MS,
+        budget: work === 'plan' ? Math.max(QUICK_LEAST_MS, QUICK_SHARE * spent) : QUICK_MS,
         effort: 'quick',
         start: null,
         rack,
@@ -88,12 +97,16 @@ async function quick(pool: SolverPool, request: MouldingRequest): Promise<Sealed
  * Throws PS_SOLVER when the process dies, PS_CANCELLED (or the signal's own error) when the signal comes, and
  * whatever the planner refuses.
  */
-export async function solveMoulding(pool: SolverPool, request: MouldingRequest): Promise<MouldingAnswer> {
+export async function solveMoulding(
+  pool: Pick<SolverPool, 'run'>,
+  request: MouldingRequest,
+): Promise<MouldingAnswer> {
   const {
     key,
     moulding,
     start,
     signal,
+    grace = GRACE_MS,
     onImproved,
     onRead,
     small = false,
@@ -101,10 +114,11 @@ export async function solveMoulding(pool: SolverPool, request: MouldingRequest):
     rack = [],
   } = request;
   let best = start;
+  let budget = 0;
   const outcome = await pool.run(
     async (holds) => {
       const batch = { key, source: holds ? null : await request.source() };
-      const budget = Math.max(0, request.budget());
+      budget = Math.max(0, request.budget());
       const from = start?.sealed ?? null;
       const task = {
         kind: 'solve',
@@ -116,7 +130,7 @@ export async function solveMoulding(pool: SolverPool, request: MouldingRequest):
         start: from,
         rack,
       } as const;
-      const limit = budget + (work === 'plan' ? GRACE_MS : LAY_OUT_MS);
+      const limit = budget + (work === 'plan' ? grace : LAY_OUT_MS);
       return { task, limit, aRail: A_RAIL_MS, reading: holds ? 0 : READ_MS };
     },
     {
@@ -130,7 +144,7 @@ export async function solveMoulding(pool: SolverPool, request: MouldingRequest):
       },
     },
   );
-  if (outcome.kind === 'late') return { part: best ?? (await quick(pool, request)), cut: true };
+  if (outcome.kind === 'late') return { part: best ?? (await quick(pool, request, budget)), cut: true };
   const part = answerOf<SolveTask>(outcome, {
     died: (reason) => died(moulding, reason),
     aborted: () => cancelled(signal ?? AbortSignal.abort()),
