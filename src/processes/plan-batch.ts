@@ -10,7 +10,7 @@ import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
-import { leftOf, nextShare, solvingTime, worthAnother } from './share.js';
+import { leftOf, SharedTime, type SolvingTurn, solvingTime, worthAnother } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
 import { ASSEMBLE_MS, assembledOf } from './solver/answer.js';
 import { SOLVER_ENTRY } from './solver/entry.js';
@@ -25,6 +25,14 @@ export interface PlanBatchOptions {
   readonly onProgress?: (progress: BatchProgress) => void;
   /** Solver processes at a time; by default as many as there are processors. */
   readonly processes?: number;
+}
+
+/** A batch that is planned beside another one, in the same processes and the same time. */
+export interface PlanBesideOptions extends Pick<PlanBatchOptions, 'signal'> {
+  /** There is one round. */
+  readonly time: SharedTime;
+  /** Milliseconds a solve may overrun before its process is killed. */
+  readonly grace: number;
 }
 
 const MS = 1000;
@@ -51,21 +59,21 @@ class LocalBatchRun {
   readonly #source: BatchSource;
   readonly #pool: SolverPool;
   readonly #options: PlanBatchOptions;
+  readonly #beside: PlanBesideOptions | null;
   #began: number | null = null;
   readonly #progress: Map<string, MouldingProgress>;
-  readonly #starts = new Map<string, number>();
-  #spent = 0;
-  #waiting = 0;
-  /** Mouldings and milliseconds of this round. */
-  #size = 0;
-  #limit: number;
 
-  constructor(batch: Batch, pool: SolverPool, options: PlanBatchOptions) {
+  constructor(
+    batch: Batch,
+    pool: SolverPool,
+    options: PlanBatchOptions,
+    beside: PlanBesideOptions | null = null,
+  ) {
     this.#batch = batch;
     this.#source = { kind: 'batch', batch };
     this.#pool = pool;
     this.#options = options;
-    this.#limit = solvingTime(batch);
+    this.#beside = beside;
     this.#progress = new Map(
       batch.mouldings.map(({ id }) => [
         id,
@@ -77,19 +85,23 @@ class LocalBatchRun {
   async plan(): Promise<Plan> {
     const parts = new Map<string, SolvedPart>();
     const ids = this.#batch.mouldings.map(({ id }) => id);
-    await this.#round(ids, parts);
-    for (let rounds = 0; ; rounds++) {
+    await this.#round(ids, parts, this.#beside?.time ?? this.#timeFor(ids, solvingTime(this.#batch)));
+    for (let rounds = 0; this.#beside === null; rounds++) {
       const open = ids.filter((id) => {
         const solved = parts.get(id);
         return solved !== undefined && worthAnother(solved.part.proof, solved.allotted, solved.used);
       });
       const passed = performance.now() - (this.#began ?? 0);
-      this.#limit = leftOf(solvingTime(this.#batch), passed, rounds);
-      if (open.length === 0 || this.#limit === 0) break;
-      this.#spent = 0;
-      await this.#round(open, parts);
+      const limit = leftOf(solvingTime(this.#batch), passed, rounds);
+      if (open.length === 0 || limit === 0) break;
+      await this.#round(open, parts, this.#timeFor(open, limit));
     }
     return this.#assemble(ids.flatMap((id) => parts.get(id)?.part ?? []));
+  }
+
+  #timeFor(ids: readonly string[], limit: number): SharedTime {
+    const slots = Math.min(this.#pool.size, ids.length);
+    return new SharedTime({ limit, waiting: ids.length, slots, now: () => performance.now() });
   }
 
   async #assemble(parts: readonly SealedPart[]): Promise<Plan> {
@@ -101,23 +113,21 @@ class LocalBatchRun {
         const task = { kind: 'assemble', work: 'plan', batch, parts, rack: [], failed: [] } as const;
         return { task, limit: ASSEMBLE_MS };
       },
-      { key, signal },
+      { key, signal, small: this.#beside !== null },
     );
     const { sealed } = assembledOf(outcome, () => cancelled(signal ?? AbortSignal.abort()));
     return planOf(key, sealed);
   }
 
   /** Solves these mouldings; the first failure ends the others. */
-  async #round(ids: readonly string[], parts: Map<string, SolvedPart>): Promise<void> {
-    this.#waiting = ids.length;
-    this.#size = ids.length;
+  async #round(ids: readonly string[], parts: Map<string, SolvedPart>, time: SharedTime): Promise<void> {
     const stop = new AbortController();
     const { signal } = this.#options;
     const both = AbortSignal.any(signal === undefined ? [stop.signal] : [signal, stop.signal]);
     // One listener a moulding is no leak.
     setMaxListeners(0, both);
     const all = ids.map(async (id) => {
-      parts.set(id, await this.#part(id, parts.get(id)?.part ?? null, both));
+      parts.set(id, await this.#part(id, time, parts.get(id)?.part ?? null, both));
     });
     try {
       await Promise.all(all);
@@ -128,41 +138,38 @@ class LocalBatchRun {
     }
   }
 
-  #budget(moulding: string): number {
-    const now = performance.now();
-    const running = [...this.#starts.values()].reduce((sum, start) => sum + now - start, 0);
-    const share = nextShare({
-      limit: this.#limit,
-      spent: this.#spent + running,
-      waiting: this.#waiting,
-      slots: Math.min(this.#pool.size, this.#size),
-    });
-    this.#waiting -= 1;
-    this.#began ??= now;
-    this.#starts.set(moulding, now);
-    this.#tell(moulding, { state: 'solving' });
-    return share;
-  }
-
-  async #part(moulding: string, start: SealedPart | null, signal: AbortSignal): Promise<SolvedPart> {
+  async #part(
+    moulding: string,
+    time: SharedTime,
+    start: SealedPart | null,
+    signal: AbortSignal,
+  ): Promise<SolvedPart> {
     let best = start;
-    let allotted = 0;
     const onImproved = (improved: Improved): void => {
       if (improved.sealed !== null) best = { ...improved, sealed: improved.sealed };
       this.#tell(moulding, improved);
     };
     for (let attempt = 1; ; attempt++) {
       let part: SealedPart | null = null;
+      let turn: SolvingTurn | null = null;
       try {
         const budget = (): number => {
-          allotted = this.#budget(moulding);
-          return allotted;
+          if (turn !== null) {
+            // The process it was for never began.
+            turn.end();
+            time.again();
+          }
+          turn = time.begin();
+          this.#began ??= performance.now();
+          this.#tell(moulding, { state: 'solving' });
+          return turn.share;
         };
         ({ part } = await solveMoulding(this.#pool, {
           key: this.#key,
           source: () => this.#source,
           moulding,
           budget,
+          ...(this.#beside !== null && { grace: this.#beside.grace, small: true }),
           start: best,
           signal,
           onImproved,
@@ -172,12 +179,11 @@ class LocalBatchRun {
       } catch (error) {
         const again = error instanceof PairstopError && error.code === 'PS_SOLVER' && attempt < ATTEMPTS;
         if (!again) throw error;
-        this.#waiting += 1;
+        time.again();
       }
-      const used = performance.now() - (this.#starts.get(moulding) ?? performance.now());
-      this.#starts.delete(moulding);
-      this.#spent += used;
-      if (part !== null) return { part, allotted, used };
+      const taken = turn as SolvingTurn | null;
+      const used = taken?.end() ?? 0;
+      if (part !== null) return { part, allotted: taken?.share ?? 0, used };
     }
   }
 
@@ -197,8 +203,8 @@ class LocalBatchRun {
 }
 
 /** In processes that are there already. */
-export function planIn(pool: SolverPool, batch: Batch, options: PlanBatchOptions = {}): Promise<Plan> {
-  return new LocalBatchRun(batch, pool, options).plan();
+export function planBeside(pool: SolverPool, batch: Batch, options: PlanBesideOptions): Promise<Plan> {
+  return new LocalBatchRun(batch, pool, options, options).plan();
 }
 
 /**

@@ -7,11 +7,14 @@ import { piecesFor, quoteOf, quoteSides } from '../night/quote.js';
 import { withShopPieces } from '../rack/shop-pieces.js';
 import type { RackPiece } from '../rack/terms.js';
 import type { Batch } from '../terms.js';
-import { localPool, planIn } from './plan-batch.js';
+import { localPool, planBeside } from './plan-batch.js';
+import { SharedTime } from './share.js';
 import { SolverPool } from './solver/pool.js';
 
-/** Seconds of solving for each side. The plan of 500 frames is proven in less, as a rule. */
+/** Seconds of solving for both sides. The plans of 500 frames are proven in less, as a rule. */
 const SOLVE_SECONDS = 1;
+/** Milliseconds a solver process may overrun its part of that. */
+const GRACE_MS = 300;
 const SIDES = 2;
 
 export interface QuoteBatchOptions {
@@ -21,6 +24,8 @@ export interface QuoteBatchOptions {
   readonly night?: readonly BatchDocument[];
   /** What is free on the rack. */
   readonly rack?: readonly RackPiece[];
+  /** The shop's time zone, in which a day ends; an IANA name, by default UTC. */
+  readonly zone?: string;
   readonly signal?: AbortSignal;
 }
 
@@ -43,13 +48,14 @@ function composed(
   order: BatchDocument,
   against: QuoteAgainst,
   night: readonly BatchDocument[],
+  zone: string,
 ): { readonly batch: Batch; readonly lines: readonly string[]; readonly batches: number } {
   const shop = against === 'rack' || (against === 'night' && order.rack === 'shop');
   const own = memberOf(order, shop);
   const others = night
     .filter(({ id }) => id !== order.id)
     .map((document) => ({ document, batch: checkBatch(document) }));
-  const groups = compose([...others, own], () => ONLY);
+  const groups = compose([...others, own], () => ONLY, zone);
   const group = groups.find(({ members }) => members.includes(order.id))!;
   const part = group.document.batches!.find(({ id }) => id === order.id)!;
   return {
@@ -63,11 +69,19 @@ function composed(
 export async function quoteIn(
   pool: SolverPool,
   order: BatchDocument,
-  { against = 'nothing', night = [], rack = [], signal }: QuoteBatchOptions = {},
+  { against = 'nothing', night = [], rack = [], zone = 'UTC', signal }: QuoteBatchOptions = {},
 ): Promise<QuoteFound> {
-  const { batch, lines, batches } = composed(order, against, against === 'night' ? night : []);
+  const { batch, lines, batches } = composed(order, against, against === 'night' ? night : [], zone);
   const sides = quoteSides(batch.rack === null ? batch : withShopPieces(batch, rack), lines, SOLVE_SECONDS);
-  const plan = (side: Batch) => planIn(pool, side, signal === undefined ? {} : { signal });
+  const waiting = sides.with.mouldings.length + (sides.without?.mouldings.length ?? 0);
+  const time = new SharedTime({
+    limit: 1000 * SOLVE_SECONDS,
+    waiting,
+    slots: Math.min(pool.size, waiting),
+    now: () => performance.now(),
+  });
+  const together = { time, grace: GRACE_MS, ...(signal !== undefined && { signal }) };
+  const plan = (side: Batch) => planBeside(pool, side, together);
   const [withOrder, without] = await Promise.all([
     plan(sides.with),
     sides.without === null ? null : plan(sides.without),

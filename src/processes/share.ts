@@ -40,6 +40,47 @@ export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
   return left / Math.max(1, Math.ceil(waiting / together));
 }
 
+/** One moulding's turn: milliseconds of solving it has, and what it took once it has ended. */
+export interface SolvingTurn {
+  readonly share: number;
+  readonly end: () => number;
+}
+
+/** The time that mouldings share, of one batch or of several that are planned side by side. */
+export class SharedTime {
+  readonly #of: Omit<TimeShare, 'spent'> & { readonly now: () => number };
+  readonly #running = new Set<number[]>();
+  #spent = 0;
+  #waiting: number;
+
+  /** `now` in milliseconds. */
+  constructor(of: Omit<TimeShare, 'spent'> & { readonly now: () => number }) {
+    this.#of = of;
+    this.#waiting = of.waiting;
+  }
+
+  begin(): SolvingTurn {
+    const { limit, slots, now } = this.#of;
+    const start = now();
+    const running = [...this.#running].reduce((sum, [begun = start]) => sum + start - begun, 0);
+    const share = nextShare({ limit, spent: this.#spent + running, waiting: this.#waiting, slots });
+    const turn = [start];
+    this.#running.add(turn);
+    this.#waiting -= 1;
+    const end = (): number => {
+      const used = now() - start;
+      if (this.#running.delete(turn)) this.#spent += used;
+      return used;
+    };
+    return { share, end };
+  }
+
+  /** One whose process died has another turn. */
+  again(): void {
+    this.#waiting += 1;
+  }
+}
+
 /** Most rounds of a batch. Each gives the time left to fewer mouldings, so more are not worth it. */
 const ROUNDS_MOST = 4;
 /** A round shorter than this share of the limit is not worth starting. */

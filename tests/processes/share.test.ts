@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { summarise } from '../../src/processes/progress.js';
-import { leftOf, nextShare, solvingTime, worthAnother } from '../../src/processes/share.js';
+import { leftOf, nextShare, SharedTime, solvingTime, worthAnother } from '../../src/processes/share.js';
 import { batchOf } from '../tools/batches.js';
 
 /** Plays a round: slots take the next moulding when free; each uses the given part of its share. */
@@ -105,5 +105,45 @@ describe('progress', () => {
       length: { value: 5_000, bound: 5_000 },
       gap: 0.1,
     });
+  });
+});
+
+describe('time that several batches share', () => {
+  it('is passed by none of them together, whatever each takes of its turn', () => {
+    const random = seeded('shared time');
+    for (let k = 0; k < 200; k++) {
+      const slots = random.int(1, 4);
+      const waiting = random.int(1, 9);
+      let clock = 0;
+      const time = new SharedTime({ limit: 60, slots: Math.min(slots, waiting), waiting, now: () => clock });
+      const running: { ends: number; end: () => number; began: number }[] = [];
+      const next = (): void => {
+        running.sort((a, b) => b.ends - a.ends);
+        const first = running.pop()!;
+        clock = first.ends;
+        expect(first.end()).toBeCloseTo(clock - first.began, 9);
+        // Ended twice, it counts once.
+        first.end();
+      };
+      for (let i = 0; i < waiting; i++) {
+        if (running.length === slots) next();
+        const { share, end } = time.begin();
+        expect(share).toBeGreaterThanOrEqual(0);
+        running.push({ began: clock, ends: clock + share * random.real(), end });
+      }
+      while (running.length > 0) next();
+      expect(clock).toBeLessThanOrEqual(60 + 1e-9);
+    }
+  });
+
+  it('has a turn more for one whose process died', () => {
+    let clock = 0;
+    const time = new SharedTime({ limit: 60, slots: 1, waiting: 2, now: () => clock });
+    const first = time.begin();
+    expect(first.share).toBe(30);
+    clock = 10;
+    first.end();
+    time.again();
+    expect(time.begin().share).toBe(25);
   });
 });

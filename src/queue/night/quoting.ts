@@ -90,7 +90,8 @@ export async function processQuote(service: Service, job: Job): Promise<Quote> {
     const mouldings = against === 'nothing' ? [] : (order.mouldings ?? []).map(({ id }) => id);
     const free = await Promise.all(mouldings.map((moulding) => service.rack.free(moulding)));
     const rack = free.flat().map(({ piece }) => piece);
-    const { quote, pieces } = await quoteIn(service.pools.now, order, { against, night, rack });
+    const { zone } = (await service.store.night.state()).settings;
+    const { quote, pieces } = await quoteIn(service.pools.now, order, { against, night, rack, zone });
     return hold === 0 ? quote : { ...quote, held: await held(service, order.id, pieces, hold) };
   } catch (error) {
     // A quote is asked for again by whoever needs it: nobody waits for a second attempt.
