@@ -173,7 +173,7 @@ class LocalBatchRun {
           start: best,
           signal,
           onImproved,
-          onRead: () => this.#starts.set(moulding, performance.now()),
+          onRead: () => turn?.restart(),
         }));
         this.#tell(moulding, { ...part, state: 'done' });
       } catch (error) {

@@ -43,13 +43,15 @@ export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
 /** One moulding's turn: milliseconds of solving it has, and what it took once it has ended. */
 export interface SolvingTurn {
   readonly share: number;
+  /** What came before was reading the batch, which takes none of the time. */
+  readonly restart: () => void;
   readonly end: () => number;
 }
 
 /** The time that mouldings share, of one batch or of several that are planned side by side. */
 export class SharedTime {
   readonly #of: Omit<TimeShare, 'spent'> & { readonly now: () => number };
-  readonly #running = new Set<number[]>();
+  readonly #running = new Set<{ begun: number }>();
   #spent = 0;
   #waiting: number;
 
@@ -62,17 +64,20 @@ export class SharedTime {
   begin(): SolvingTurn {
     const { limit, slots, now } = this.#of;
     const start = now();
-    const running = [...this.#running].reduce((sum, [begun = start]) => sum + start - begun, 0);
+    const running = [...this.#running].reduce((sum, { begun }) => sum + start - begun, 0);
     const share = nextShare({ limit, spent: this.#spent + running, waiting: this.#waiting, slots });
-    const turn = [start];
+    const turn = { begun: start };
     this.#running.add(turn);
     this.#waiting -= 1;
+    const restart = (): void => {
+      turn.begun = now();
+    };
     const end = (): number => {
-      const used = now() - start;
+      const used = now() - turn.begun;
       if (this.#running.delete(turn)) this.#spent += used;
       return used;
     };
-    return { share, end };
+    return { share, restart, end };
   }
 
   /** One whose process died has another turn. */

@@ -144,6 +144,13 @@ describe('time that several batches share', () => {
     clock = 10;
     first.end();
     time.again();
-    expect(time.begin().share).toBe(25);
+    const second = time.begin();
+    expect(second.share).toBe(25);
+    // Reading the batch takes none of it.
+    clock = 30;
+    second.restart();
+    clock = 35;
+    expect(second.end()).toBe(5);
+    expect(time.begin().share).toBe(45);
   });
 });
