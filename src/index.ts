@@ -87,7 +87,7 @@ export { withPlanRack } from './rack/shop-pieces.js';
 export type { KeptBeside } from './rack/store/rack-store.js';
 export type { ExpectedLine, PieceState, Provenance, RackPiece, WoodAccount } from './rack/terms.js';
 export type { RecutRequest } from './recut/recut.js';
-export { readTold, type Told, toldAs } from './recut/told.js';
+export { readTold, type Told, toldAs } from './recut/told-lines.js';
 export { type SawOptions, sawCheck } from './saw/saw.js';
 export type { CardFiles } from './sheet/card/build.js';
 export { type LabelGrid, type LabelTexts, labelGrid } from './sheet/labels/grid.js';

@@ -9,7 +9,7 @@ import { PairstopError } from '../errors.js';
 import { recutBatch } from '../processes/recut-batch.js';
 import { withPlanRack } from '../rack/shop-pieces.js';
 import { PLAN_BYTES } from '../read/limits.js';
-import { readTold, toldAs } from '../recut/told.js';
+import { readTold, toldAs } from '../recut/told-lines.js';
 import { showRecut } from '../show/recut.js';
 import { EXIT_DONE, EXIT_SHORT } from './ending.js';
 import { print, readInput, STANDARD, writeOutput } from './files.js';

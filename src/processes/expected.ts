@@ -3,7 +3,7 @@
  * that is wrong costs waiting time, nothing else.
  */
 import type { Batch } from '../terms.js';
-import type { WorkKind } from './solver/tasks.js';
+import type { ExpectedTimes, WorkKind } from './solver/tasks.js';
 
 /** Milliseconds a moulding takes that is proven by its quick bounds, and a rail of it; measured, see DEVELOPERS.md. */
 const MOULDING_MS = 40;
@@ -13,12 +13,6 @@ const RAILS = 4;
 const MANY_LINES = 100;
 /** A batch expected to take no longer is small: it need not wait until a long solve ends. */
 export const SMALL_MS = 2_000;
-
-export interface ExpectedTimes {
-  /** Milliseconds of solving, for each of the mouldings asked for. */
-  readonly each: readonly number[];
-  readonly small: boolean;
-}
 
 /** `solving`: milliseconds of the time limit that may go to solving. */
 export function expectedTimes(

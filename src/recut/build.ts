@@ -21,7 +21,8 @@ import type { Batch, Offer } from '../terms.js';
 import type { RecutChoice } from './choose.js';
 import type { Relaid, RelaidStick, RelaidStop } from './lay.js';
 import type { PlacedUnit } from './problem.js';
-import { homesOf, type ShopRail, type ShopState } from './state.js';
+import type { ShopRail } from './room.js';
+import { homesOf, type ShopState } from './state.js';
 import { facing, itemOf, type RailUnit } from './units.js';
 
 function placed(standing: ShopState, rail: ShopRail, tags: Tags): PlacedRail {

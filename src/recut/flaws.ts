@@ -12,7 +12,7 @@ import { bladeUm } from '../rails/mitre.js';
 import { tagsOf } from '../rails/tags.js';
 import { show } from '../read/problems.js';
 import type { Batch, RackEntry, Um, Units } from '../terms.js';
-import type { Told } from './told.js';
+import type { Told } from './told-lines.js';
 
 /** Micrometres, from the left end of the stick. */
 type FlawSpan = readonly [from: Um, to: Um];

@@ -2,8 +2,7 @@
 import type { Lane, Source, Spacing } from '../stock/task.js';
 import type { Um } from '../terms.js';
 import { touches } from './flaws.js';
-import { following } from './room.js';
-import type { CutLane, ShopRail } from './state.js';
+import { type CutLane, following, type ShopRail } from './room.js';
 
 export interface DividedStick {
   readonly lanes: readonly CutLane[];

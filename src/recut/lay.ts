@@ -6,9 +6,10 @@ import type { CutItem } from '../stock/task.js';
 import type { Um } from '../terms.js';
 import type { RecutChoice } from './choose.js';
 import type { FreePiece, PlacedUnit } from './problem.js';
+import type { CutLane, ShopRail } from './room.js';
 import { following } from './room.js';
 import { ANY_RUN, bundled, runOfStick, turnsOf, type UnitPlace } from './runs.js';
-import type { CutLane, ShopRail, ShopState, ShopStick } from './state.js';
+import type { ShopState, ShopStick } from './state.js';
 import { itemOf, type SortedUnits } from './units.js';
 
 export interface RelaidStick extends ShopStick {

@@ -9,8 +9,9 @@ import { purchaseOf, supplyOf } from '../stock/purchase.js';
 import { kindsOf, spare } from '../stock/spacing.js';
 import type { CutItem, Source } from '../stock/task.js';
 import { type Batch, type Offer, RAW_ENDS, type RackEntry } from '../terms.js';
+import type { ShopRail } from './room.js';
 import { capacityBehind, endOf, onLane } from './room.js';
-import type { ShopRail, ShopState } from './state.js';
+import type { ShopState } from './state.js';
 import { itemOf, keyOf, type RailUnit, type SortedUnits } from './units.js';
 
 /** A piece that can still be taken: a stick of the plan, or a number of equal pieces on which nothing was planned. */

@@ -19,7 +19,8 @@ import { lay } from './lay.js';
 import { alongNotices, brokenNotices, endedNotice, fullNotice, shortNotice } from './notices.js';
 import type { RecutClock } from './problem.js';
 import { standingOf } from './state.js';
-import { soFarOf, type Told } from './told.js';
+import { soFarOf } from './told.js';
+import type { Told } from './told-lines.js';
 import { displacedRails, sortOut } from './units.js';
 
 export interface RecutRequest {

@@ -1,8 +1,32 @@
 /** Where rails stand on a stick that has been begun, and the room that is left behind them. */
 import { type OnLane, type RailPlace, spare, standings } from '../stock/spacing.js';
 import type { CutItem, Spacing } from '../stock/task.js';
-import type { Um } from '../terms.js';
-import type { CutLane, ShopRail } from './state.js';
+import type { FrameLine, Um } from '../terms.js';
+
+export interface ShopRail {
+  readonly id: string;
+  /** `frame id/copy`, the order line and the side. */
+  readonly frame: string;
+  readonly line: FrameLine;
+  readonly side: string;
+  readonly length: Um;
+  readonly kind: number;
+  readonly start: Um;
+  readonly flipped: boolean;
+  /** The stop it is cut at: the longer one where there are two. */
+  readonly setting: Um;
+  readonly second: Um | null;
+  /** Lost now or before: its wood is gone, and it is not to be cut from there any more. */
+  readonly dead: boolean;
+}
+
+/** Rails of one clear span: those cut, from the left, then those still to be cut. */
+export interface CutLane {
+  readonly from: Um;
+  readonly to: Um;
+  readonly gone: readonly ShopRail[];
+  readonly open: readonly ShopRail[];
+}
 
 /** Places of rails that follow close behind those already standing. */
 export function following(

@@ -10,37 +10,13 @@ import { sidesOf } from '../rails/rails.js';
 import { clearSpans, lanesOf } from '../stock/lanes.js';
 import type { ResolvedBatch } from '../stock/resolved.js';
 import type { MouldingTask, Source } from '../stock/task.js';
-import { type Batch, type FrameLine, RAW_ENDS, type RackEntry, type Um } from '../terms.js';
+import { type Batch, type FrameLine, RAW_ENDS, type RackEntry } from '../terms.js';
 import { umSpans } from './flaws.js';
 import { divided } from './lanes.js';
-
-export interface ShopRail {
-  readonly id: string;
-  /** `frame id/copy`, the order line and the side. */
-  readonly frame: string;
-  readonly line: FrameLine;
-  readonly side: string;
-  readonly length: Um;
-  readonly kind: number;
-  readonly start: Um;
-  readonly flipped: boolean;
-  /** The stop it is cut at: the longer one where there are two. */
-  readonly setting: Um;
-  readonly second: Um | null;
-  /** Lost now or before: its wood is gone, and it is not to be cut from there any more. */
-  readonly dead: boolean;
-}
+import type { CutLane, ShopRail } from './room.js';
 
 /** `displaced`: not cut, and no longer possible where it was planned. */
 export type Fate = 'good' | 'lost' | 'displaced' | 'open';
-
-/** Rails of one clear span: those cut, from the left, then those still to be cut. */
-export interface CutLane {
-  readonly from: Um;
-  readonly to: Um;
-  readonly gone: readonly ShopRail[];
-  readonly open: readonly ShopRail[];
-}
 
 export interface ShopStick {
   /** The run of the plan it is cut in. */

@@ -3,7 +3,8 @@ import { orderedSides, sidesOf } from '../rails/rails.js';
 import { railWeight } from '../stock/spacing.js';
 import type { CutItem, Spacing } from '../stock/task.js';
 import type { FrameLine } from '../terms.js';
-import { type Fate, type Home, homesOf, type ShopRail, type ShopState } from './state.js';
+import type { ShopRail } from './room.js';
+import { type Fate, type Home, homesOf, type ShopState } from './state.js';
 
 /** Rails that lie side by side on one stick. */
 export interface RailUnit {

@@ -1,6 +1,6 @@
 /** Imports point down one order of floors, so that a reader can begin at the bottom and never meets what comes later. */
 import { describe, expect, it } from 'vitest';
-import { filesByFolder, importsOf, loadedBy, sourceFiles, topOf } from './source.js';
+import { circlesOf, filesByFolder, importsOf, loadedBy, sourceFiles, topOf } from './source.js';
 
 /** From the ground up. A file of one of these imports only from those before it, and from its own. */
 const FLOORS = [
@@ -38,6 +38,17 @@ describe('the house', () => {
       ({ own, other }) => own !== other && FLOORS.indexOf(other) >= FLOORS.indexOf(own),
     );
     expect(up.map(({ from, to }) => `${from} imports ${to}`)).toEqual([]);
+  });
+
+  it('has no circle, not even of types', () => {
+    expect(circlesOf(files)).toEqual([]);
+    const [a, b, c] = ['import type { B } from "./b.js"', 'import "./c.js"', 'import "./b.js"'].map(
+      (line, i) => ({
+        path: `x/${'abc'[i]}.ts`,
+        text: line.replaceAll('"', "'"),
+      }),
+    );
+    expect(circlesOf([a!, b!, c!])).toEqual([['x/b.ts', 'x/c.ts']]);
   });
 
   it('has a checker that shares no stage of planning, and a reader that knows no document', () => {

@@ -42,6 +42,35 @@ export function importsOf({ path, text }: SourceFile): readonly string[] {
   );
 }
 
+/**
+ * Files that import each other in a loop, types too: the strongly connected sets of more than one file, by Tarjan's
+ * algorithm (Depth-first search and linear graph algorithms, SIAM J. Comput. 1972).
+ */
+export function circlesOf(files: readonly SourceFile[]): readonly (readonly string[])[] {
+  const stem = (path: string): string => path.replace(/\.[jt]sx?$/, '');
+  const byStem = new Map(files.map((file) => [stem(file.path), file]));
+  const [order, low] = [new Map<string, number>(), new Map<string, number>()];
+  const stack: string[] = [];
+  const circles: string[][] = [];
+  const visit = (at: string): void => {
+    order.set(at, order.size);
+    low.set(at, order.get(at)!);
+    stack.push(at);
+    for (const to of importsOf(byStem.get(at)!).map(stem)) {
+      if (!byStem.has(to)) continue;
+      if (!order.has(to)) {
+        visit(to);
+        low.set(at, Math.min(low.get(at)!, low.get(to)!));
+      } else if (stack.includes(to)) low.set(at, Math.min(low.get(at)!, order.get(to)!));
+    }
+    if (low.get(at) !== order.get(at)) return;
+    const circle = stack.splice(stack.indexOf(at)).map((one) => byStem.get(one)!.path);
+    if (circle.length > 1) circles.push(circle.sort());
+  };
+  for (const at of byStem.keys()) if (!order.has(at)) visit(at);
+  return circles;
+}
+
 /** Paths of the files of `src` that are loaded when this one is: all it imports but types, and what those import. */
 export function loadedBy(path: string, files: readonly SourceFile[]): ReadonlySet<string> {
   const texts = new Map(files.map((file) => [file.path, file.text]));

@@ -9,7 +9,7 @@ import type { Plan } from '../../src/documents/plan/types.js';
 import { checkRecutDocument } from '../../src/documents/recut/read.js';
 import type { Recut } from '../../src/documents/recut/types.js';
 import { recut } from '../../src/recut/recut.js';
-import { readTold, toldAs } from '../../src/recut/told.js';
+import { readTold, toldAs } from '../../src/recut/told-lines.js';
 import { engine, now } from '../plan/kit.js';
 
 export interface Mishap {

@@ -9,7 +9,7 @@ import { checkBatch } from '../../src/documents/batch/read.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { tagsOf } from '../../src/rails/tags.js';
 import { recut } from '../../src/recut/recut.js';
-import { readTold, toldAs } from '../../src/recut/told.js';
+import { readTold, toldAs } from '../../src/recut/told-lines.js';
 import { labelGrid } from '../../src/sheet/labels/grid.js';
 import { labelsHtml } from '../../src/sheet/labels/page.js';
 import { cardScript } from '../../src/sheet/script.js';

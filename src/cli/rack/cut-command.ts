@@ -3,7 +3,7 @@ import type { Command } from 'commander';
 import { readPlanOrRecut } from '../../documents/recut/read.js';
 import { PairstopError } from '../../errors.js';
 import { PLAN_BYTES } from '../../read/limits.js';
-import { readTold } from '../../recut/told.js';
+import { readTold } from '../../recut/told-lines.js';
 import { EXIT_DONE } from '../ending.js';
 import { readInput } from '../files.js';
 import { withClient } from '../queue-commands.js';

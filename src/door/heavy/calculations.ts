@@ -18,7 +18,7 @@ import { withPlanRack } from '../../rack/shop-pieces.js';
 import { railsOf } from '../../rails/rails.js';
 import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
-import { type Told, toldAs } from '../../recut/told.js';
+import { type Told, toldAs } from '../../recut/told-lines.js';
 import { sawCheck } from '../../saw/saw.js';
 import { showRecut } from '../../show/recut.js';
 import { showSawCheck } from '../../show/saw.js';

@@ -7,10 +7,16 @@ import type { Unplanned } from '../../plan/part.js';
 import type { ExpectedLine, RackPiece } from '../../rack/terms.js';
 import type { RecutRequest } from '../../recut/recut.js';
 import type { Batch } from '../../terms.js';
-import type { ExpectedTimes } from '../expected.js';
 
 /** What is asked of a batch. */
 export type WorkKind = 'plan' | 'compare';
+
+/** How long planning is likely to take. */
+export interface ExpectedTimes {
+  /** Milliseconds of solving, for each of the mouldings asked for. */
+  readonly each: readonly number[];
+  readonly small: boolean;
+}
 
 /** A batch on its way to a solver process: in the planner's terms, or sealed as it lies in the store. */
 export type BatchSource =

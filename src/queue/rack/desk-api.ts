@@ -7,7 +7,7 @@ import type { JournalEntry } from '../../rack/events.js';
 import type { DeliveredSticks } from '../../rack/receiving.js';
 import type { KeptBeside } from '../../rack/store/rack-store.js';
 import type { ExpectedLine, PieceState, RackPiece } from '../../rack/terms.js';
-import type { Told } from '../../recut/told.js';
+import type { Told } from '../../recut/told-lines.js';
 
 /** Who does it and why, for the journal. */
 export interface RackSigned {

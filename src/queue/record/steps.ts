@@ -1,6 +1,5 @@
 /** What each step of a batch's record is given, and what it answers. */
-import type { ExpectedTimes } from '../../processes/expected.js';
-import type { SealedPart } from '../../processes/solver/tasks.js';
+import type { ExpectedTimes, SealedPart } from '../../processes/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 
 export const STATES = ['waiting', 'running', 'done', 'failed', 'cancelled'] as const;

@@ -1,7 +1,7 @@
 /** What a batch's job needs to know of its mouldings, read at once where they are few. */
 import { z } from 'zod';
 import { PairstopError } from '../../errors.js';
-import type { ExpectedTimes } from '../../processes/expected.js';
+import type { ExpectedTimes } from '../../processes/solver/tasks.js';
 import { LINES } from '../../read/limits.js';
 import { fieldOf } from '../record/fields.js';
 import { figuresFrom, type PartFigures } from '../record/figures.js';
