@@ -146,7 +146,10 @@ export function createClient(options: ClientOptions = {}): Client {
 }
 
 /** Submits one batch and closes the connection. */
-export async function submitBatch(batch: Given, options: ClientOptions = {}): Promise<Submission> {
+export async function submitBatch(
+  batch: BatchDocument | string | Uint8Array,
+  options: ClientOptions = {},
+): Promise<Submission> {
   const client = createClient(options);
   try {
     return await client.submit(batch);
