@@ -1,4 +1,5 @@
 /** Cells become values of the batch document. What cannot be read stays as it is written, and the schema refuses it. */
+import { spanTexts } from '../lengths/span.js';
 import type { OrderColumn } from './columns.js';
 
 /** What a bare number of a column counts in, as its header says. */
@@ -90,16 +91,17 @@ function flagOf(text: string): CellValue {
   return NO.has(small) ? { value: false } : { value: text, refused: 'yes or no' };
 }
 
-/** `20 to 23 1/2; 40 to 41`. */
+const FLAW_FORMS = 'flaws as in "20 to 23 1/2; 40 to 41", from the left end';
+
+/** `20 to 23 1/2; 40-41`. Which unit a bare number counts in does not change where a span is parted. */
 function spansOf(text: string, context: CellContext): CellValue {
-  const spans = text.split(/\s*(?:;|\band\b)\s*/).map((span) => span.split(/\s+to\s+/i));
-  const ends = spans.map((span) => span.map((end) => lengthOf(end.trim(), context)));
-  const wrong = ends.flat().find(({ refused }) => refused !== undefined);
-  if (spans.some((span) => span.length !== 2) || wrong !== undefined) {
-    return {
-      value: text,
-      refused: wrong?.refused ?? 'flaws as in "20 to 23 1/2; 40 to 41", from the left end',
-    };
+  const ends: (readonly CellValue[])[] = [];
+  for (const span of text.split(/\s*(?:;|\band\b)\s*/)) {
+    const point = DATE.test(span) ? { value: text, refused: DATE_HINT } : comma(span, context);
+    if (typeof point !== 'string') return { ...point, value: text };
+    const texts = spanTexts(point, 'mm');
+    if (texts === null) return { value: text, refused: FLAW_FORMS };
+    ends.push(texts.map((end) => lengthOf(end, context)));
   }
   return {
     value: ends.map((pair) => pair.map(({ value }) => value)),

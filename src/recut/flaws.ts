@@ -7,11 +7,12 @@ import type { WorkInHand, WorkStick } from '../documents/recut/work.js';
 import type { InputProblem } from '../errors.js';
 import { needUm, supplyUm } from '../lengths/exact.js';
 import { tryParseLength } from '../lengths/parse.js';
+import { tryParseSpan } from '../lengths/span.js';
 import { mmFromUm, umFromMm } from '../lengths/units.js';
 import { bladeUm } from '../rails/mitre.js';
 import { tagsOf } from '../rails/tags.js';
 import { show } from '../read/problems.js';
-import type { Batch, RackEntry, Um, Units } from '../terms.js';
+import type { Batch, RackEntry, Um } from '../terms.js';
 import type { Told } from './told-lines.js';
 
 /** Micrometres, from the left end of the stick. */
@@ -22,21 +23,6 @@ export type FoundFlaws = ReadonlyMap<string, readonly FlawSpan[]>;
 
 const FLAW_FORMS =
   'a stick of the plan, a colon, and from where to where the flaw lies, measured from the left end as the plan draws it, as in "r17/1:20-23 1/2"; or "r17/1:3-6 1/2 from the right"';
-
-/** `20-23 1/2`, `20 to 23 1/2`, `20-3/8-23-1/2`: the one way to part it into two lengths, the first below the second. */
-function spanOf(text: string, units: Units): FlawSpan | null {
-  const found: FlawSpan[] = [];
-  const parted = /\sto\s/.test(text)
-    ? [text.split(/\sto\s/)]
-    : [...text.matchAll(/[-–]/g)].map(({ index }) => [text.slice(0, index), text.slice(index + 1)]);
-  for (const [a = '', b = '', ...more] of parted) {
-    const [from, to] = [tryParseLength(a.trim(), units), tryParseLength(b.trim(), units)];
-    if (from === null || to === null || more.length > 0) continue;
-    const span = [supplyUm(from), needUm(to)] as const;
-    if (span[0] < span[1]) found.push(span);
-  }
-  return found.length === 1 ? found[0]! : null;
-}
 
 function stickNamed(sticks: readonly WorkStick[], name: string): WorkStick | null {
   const exact = sticks.find(({ stick }) => stick === name);
@@ -64,7 +50,7 @@ export function flawsTold(
     const [, name = '', where = '', right = ''] =
       /^(.*):([^:]*?)(\s+from\s+(?:the\s+)?right)?$/.exec(text) ?? [];
     const stick = stickNamed(sticks, name.trim());
-    const span = spanOf(where.trim(), batch.units);
+    const span = tryParseSpan(where.trim(), batch.units);
     if (stick === null || span === null) {
       refuse(
         stick === null && span !== null

@@ -4,6 +4,7 @@ import { PairstopError } from '../../src/errors.js';
 import { type Exact, exact, needUm, supplyUm, times } from '../../src/lengths/exact.js';
 import { formatLength } from '../../src/lengths/format.js';
 import { LONGEST_LENGTH_TEXT, parseLength, tryParseLength } from '../../src/lengths/parse.js';
+import { tryParseSpan } from '../../src/lengths/span.js';
 import { mmFromUm, umFromMm } from '../../src/lengths/units.js';
 import type { Units } from '../../src/terms.js';
 
@@ -250,6 +251,41 @@ describe('formatLength', () => {
         },
       ),
       { seed: 811, numRuns: 5_000 },
+    );
+  });
+});
+
+describe('a span', () => {
+  it('is parted by "to" or by a dash, in the one way there is', () => {
+    for (const text of [
+      '20 to 23 1/2',
+      '20-23 1/2',
+      '20 – 23-1/2',
+      '20..23.5',
+      '20-23 1/2 in',
+      '20" to 23 1/2"',
+    ])
+      expect(tryParseSpan(text, 'in')).toEqual([508_000, 596_900]);
+    expect(tryParseSpan('20-3/8-23-1/2', 'in')).toEqual([517_525, 596_900]);
+    expect(tryParseSpan('400-430 mm', 'in')).toEqual([400_000, 430_000]);
+    expect(tryParseSpan('0-12', 'mm')).toEqual([0, 12_000]);
+  });
+
+  it('is none where it could mean two things, or runs backwards', () => {
+    for (const text of ['', 'to', '20', '20-3/8', '1-2-3', '5 to 4', '4 to 4', '1 to 2 to 3', '3;4', '-3'])
+      expect(tryParseSpan(text, 'in')).toBeNull();
+  });
+
+  it('is read back as it was written, whatever stands between', () => {
+    const at = fc.integer({ min: 0, max: 64_000 });
+    const between = fc.constantFrom(' to ', '-', ' - ', '–', '..');
+    fc.assert(
+      fc.property(at, at, between, (a, b, sign) => {
+        fc.pre(a !== b);
+        const [from, to] = [Math.min(a, b) / 8, Math.max(a, b) / 8];
+        expect(tryParseSpan(`${from}${sign}${to}`, 'mm')).toEqual([from * 1_000, to * 1_000]);
+      }),
+      { seed: 2026, numRuns: 2_000 },
     );
   });
 });

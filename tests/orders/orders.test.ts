@@ -97,7 +97,7 @@ describe('an order in CSV', () => {
       Object.entries(german).map(([name, text]) => [
         name,
         text
-          .replace('"200 to 230; 400,5 to 410"', '200 to 230 and 400,5 to 410')
+          .replace('"200 to 230; 400,5 to 410"', '200-230 and 400,5 - 410')
           .replaceAll(';', '\t')
           .replaceAll('\r\n', '\n'),
       ]),

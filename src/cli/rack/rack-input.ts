@@ -2,8 +2,9 @@
 import { type CountedRow, readCountCsv, readRackCsv } from '../../documents/rack/csv.js';
 import { checkRackDocument, joined, type RackRow } from '../../documents/rack/schema.js';
 import { PairstopError } from '../../errors.js';
-import { needUm, supplyUm } from '../../lengths/exact.js';
+import { supplyUm } from '../../lengths/exact.js';
 import { parseLength } from '../../lengths/parse.js';
+import { tryParseSpan } from '../../lengths/span.js';
 import { pieceIdOf } from '../../rack/names.js';
 import { parseJson } from '../../read/json.js';
 import { BATCH_BYTES, BATCH_VALUES, LONGEST, SHORTEST } from '../../read/limits.js';
@@ -35,20 +36,14 @@ export function lengthOf(text: string, units: Units): Um {
   );
 }
 
-/** `20-23 1/2`, `20 to 23 1/2`. */
 export function flawsOf(texts: readonly string[], units: Units): readonly (readonly [Um, Um])[] {
   const flaws = texts.map((text) => {
-    const sides = text.split(/\s+to\s+|\s+-\s+|(?<=["'m\d])-(?=\d)/);
-    const [from, to] = sides;
-    if (sides.length !== 2 || from === undefined || to === undefined) {
-      throw new PairstopError(
-        'PS_USAGE',
-        `--flaw: given ${JSON.stringify(text)}; allowed: from and to, as in "20 to 23 1/2"`,
-      );
-    }
-    const span = [supplyUm(parseLength(from, units)), needUm(parseLength(to, units))] as const;
-    if (span[0] < span[1]) return span;
-    throw new PairstopError('PS_USAGE', `--flaw: given ${JSON.stringify(text)}; allowed: from below to`);
+    const span = tryParseSpan(text, units);
+    if (span !== null) return span;
+    throw new PairstopError(
+      'PS_USAGE',
+      `--flaw: given ${JSON.stringify(text)}; allowed: from and to, as in "20 to 23 1/2"`,
+    );
   });
   return joined(flaws, LONGEST);
 }

@@ -2,8 +2,9 @@
 import { type CsvRow, csvRefusal, readCsv } from '../../csv/read.js';
 import { csvText } from '../../csv/write.js';
 import type { InputProblem } from '../../errors.js';
-import { needUm, supplyUm } from '../../lengths/exact.js';
+import { supplyUm } from '../../lengths/exact.js';
 import { LENGTH_FORMS, tryParseLength } from '../../lengths/parse.js';
+import { tryParseSpan } from '../../lengths/span.js';
 import { show } from '../../read/problems.js';
 import type { PieceEnd, Um, Units } from '../../terms.js';
 import { checkRackDocument, type RackRow, type RackStanding } from './schema.js';
@@ -56,10 +57,9 @@ function flawsOf(text: string, units: Units): (readonly [Um, Um])[] | null {
   const found: (readonly [Um, Um])[] = [];
   for (const part of text.split(/\s*;\s*/)) {
     if (part === '') continue;
-    const sides = part.split(/\s*(?:\.\.|–|\bto\b)\s*|\s+-\s+|(?<=\d)-(?=\d)/);
-    const [from, to] = sides.map((side) => tryParseLength(side, units));
-    if (sides.length !== 2 || from == null || to == null) return null;
-    found.push([supplyUm(from), needUm(to)]);
+    const span = tryParseSpan(part, units);
+    if (span === null) return null;
+    found.push(span);
   }
   return found;
 }
