@@ -1,10 +1,14 @@
-/** Runs of 20 batches while faults of all kinds come at random moments; 200 of them with --full, or `--runs 50 --from 100`. */
+/**
+ * Runs of 20 batches while faults of all kinds come at random moments; 200 of them with --full, or `--runs 50 --from 100`.
+ * `--abreast 3` does so many at a time, each with servers of its own; `--minutes 9` begins none after that.
+ */
 import { type SoakResult, soak } from '../tools/soak.js';
 import { type Figure, round } from './setting.js';
 
 const FULL_RUNS = 200;
 const SHORT_RUNS = 5;
 const FAULTS = 6;
+const MINUTE_MS = 60_000;
 
 /** A number of the command line. */
 function given(name: string, standard: number): number {
@@ -20,22 +24,33 @@ function isSound({ lost, notOnce, wrong, left, unnamed }: SoakResult): boolean {
 export async function* soaking(full: boolean): AsyncGenerator<Figure> {
   const from = given('--from', 0);
   const to = from + given('--runs', full ? FULL_RUNS : SHORT_RUNS);
-  const sum = { batches: 0, lost: 0, notOnce: 0, wrong: 0, left: 0, unnamed: 0, seconds: 0 };
+  const end = performance.now() + given('--minutes', Number.POSITIVE_INFINITY) * MINUTE_MS;
+  const sum = {
+    ...{ runs: 0, batches: 0, lost: 0, notOnce: 0, wrong: 0, left: 0, unnamed: 0 },
+    ...{ cutShort: 0, seconds: 0 },
+  };
   const faults: Record<string, number> = {};
-  for (let run = from; run < to; run++) {
-    const result = await soak({ seed: `soak ${run}`, batches: 20, faults: FAULTS, workers: 2 });
-    sum.batches += result.batches;
-    sum.lost += result.lost;
-    sum.notOnce += result.notOnce;
-    sum.wrong += result.wrong;
-    sum.left += result.left;
-    sum.unnamed += result.unnamed.length;
-    sum.seconds += result.seconds;
-    for (const kind of result.faults) faults[kind] = (faults[kind] ?? 0) + 1;
-    if (!isSound(result)) console.error(JSON.stringify({ run, ...result }));
-  }
+  let next = from;
+  const lane = async (): Promise<void> => {
+    while (next < to && performance.now() < end) {
+      const run = next++;
+      const result = await soak({ seed: `soak ${run}`, batches: 20, faults: FAULTS, workers: 2 });
+      sum.runs += 1;
+      sum.batches += result.batches;
+      sum.lost += result.lost;
+      sum.notOnce += result.notOnce;
+      sum.wrong += result.wrong;
+      sum.left += result.left;
+      sum.cutShort += result.cutShort;
+      sum.unnamed += result.unnamed.length;
+      sum.seconds += result.seconds;
+      for (const kind of result.faults) faults[kind] = (faults[kind] ?? 0) + 1;
+      if (!isSound(result)) console.error(JSON.stringify({ run, ...result }));
+    }
+  };
+  await Promise.all(Array.from({ length: given('--abreast', 1) }, lane));
   yield {
-    what: `${to - from} of ${FULL_RUNS} runs with faults at random moments`,
+    what: `${sum.runs} of ${FULL_RUNS} runs with faults at random moments, from run ${from}`,
     ...sum,
     faults,
     seconds: round(sum.seconds),

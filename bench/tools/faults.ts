@@ -5,7 +5,8 @@ import type { TestRedis } from '../../tests/tools/redis.js';
 import { childrenOf, isAlive, until } from '../../tests/tools/service.js';
 import type { Random } from './random.js';
 
-export const FAULT_KINDS = ['worker', 'redis', 'freeze', 'silent', 'full', 'clock', 'disk'] as const;
+export const FAULT_KINDS = ['worker', 'redis', 'freeze', 'silent', 'full', 'disk', 'clock', 'log'] as const;
+/** `disk`: that of Redis is full; `log`: the one that a worker's log lies on is. */
 export type FaultKind = (typeof FAULT_KINDS)[number];
 
 /** How often each comes, against the others. */
@@ -15,8 +16,9 @@ const WEIGHTS: Readonly<Record<FaultKind, number>> = {
   freeze: 2,
   silent: 1,
   full: 2,
+  disk: 2,
   clock: 2,
-  disk: 1,
+  log: 1,
 };
 
 /** What a worker's log says when a fault begins. */
@@ -24,6 +26,7 @@ const SAID = {
   redis: /^Redis is away/,
   silent: /^Redis does not answer/,
   full: /^Redis is full/,
+  disk: /^Redis cannot write/,
   clock: /machine's clock is/,
 } as const;
 const OVER = /^Redis serves again|clock agrees with Redis's again/;
@@ -89,7 +92,7 @@ export class Trouble {
         await sleep(random.int(500, 3_000));
         worker.signal('SIGCONT');
         return;
-      case 'disk': {
+      case 'log': {
         await worker.end('SIGTERM');
         const mute = Killable.onFullDisk(this.#proxy.url);
         this.#workers[at] = mute;
@@ -118,6 +121,14 @@ export class Trouble {
           this.#workers,
           () => this.#limit('1mb'),
           () => this.#limit('0'),
+        );
+        return;
+      case 'disk':
+        await this.#outage(
+          kind,
+          this.#workers,
+          async () => this.#redis.diskFull(),
+          async () => this.#redis.diskFreed(),
         );
         return;
       case 'clock': {

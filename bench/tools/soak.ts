@@ -35,6 +35,10 @@ export interface SoakResult {
   readonly notOnce: number;
   /** Plans that fail the check, or differ from the plan made without trouble. */
   readonly wrong: number;
+  /** And how. */
+  readonly howWrong: readonly string[];
+  /** Plans whose search the time limit ended, on a machine with much else to do: right, but not the one made in peace. */
+  readonly cutShort: number;
   /** Processes alive afterwards. */
   readonly left: number;
   readonly seconds: number;
@@ -71,8 +75,17 @@ async function submitted(client: Client, document: BatchDocument): Promise<void>
   }
 }
 
+/** Where two texts part, with what stands there; null: nowhere. */
+function parting(one: string, other: string): string | null {
+  if (one === other) return null;
+  let at = 0;
+  while (one[at] === other[at]) at += 1;
+  const [from, to] = [Math.max(0, at - 60), at + 60];
+  return `${one.slice(from, to)} instead of ${other.slice(from, to)}`;
+}
+
 async function judge(client: Client, redis: TestRedis, engine: Engine, document: BatchDocument) {
-  const verdict = { lost: 0, notOnce: 0, wrong: 0 };
+  const verdict = { lost: 0, notOnce: 0, wrong: 0, cutShort: 0, how: [] as string[] };
   const plan = await client.result(document.id, { wait: LONGEST_MS }).catch(() => null);
   if (plan === null) return { ...verdict, lost: 1 };
   const batch = checkBatch(document);
@@ -80,8 +93,17 @@ async function judge(client: Client, redis: TestRedis, engine: Engine, document:
   const raw = redis.connect();
   const published = await raw.hget(`pairstop:store:${jobIdOf(document.id)}`, 'published');
   raw.disconnect();
-  const same = JSON.stringify(plan) === JSON.stringify(expected);
-  return { lost: 0, notOnce: published === '1' ? 0 : 1, wrong: same && checkPlan(batch, plan).ok ? 0 : 1 };
+  const differs = parting(JSON.stringify(plan), JSON.stringify(expected));
+  const findings = checkPlan(batch, plan).findings.map(({ code }) => code);
+  const cut = differs !== null && plan.mouldings.some(({ proof }) => proof.status !== 'optimal');
+  const how = [...(differs === null || cut ? [] : [differs]), ...findings];
+  return {
+    lost: 0,
+    notOnce: published === '1' ? 0 : 1,
+    wrong: how.length > 0 ? 1 : 0,
+    cutShort: cut ? 1 : 0,
+    how: how.map((text) => `${document.id}: ${text}`),
+  };
 }
 
 export async function soak(settings: SoakSettings): Promise<SoakResult> {
@@ -105,17 +127,28 @@ export async function soak(settings: SoakSettings): Promise<SoakResult> {
       await trouble.one(settings.kinds ?? FAULT_KINDS);
     }
     await submitting;
-    const sum = { lost: 0, notOnce: 0, wrong: 0 };
+    const sum = { lost: 0, notOnce: 0, wrong: 0, cutShort: 0 };
+    const howWrong: string[] = [];
     for (const document of all) {
       const verdict = await judge(client, redis, engine, document);
       sum.lost += verdict.lost;
       sum.notOnce += verdict.notOnce;
       sum.wrong += verdict.wrong;
+      sum.cutShort += verdict.cutShort;
+      howWrong.push(...verdict.how);
     }
     await client.close();
     const left = await trouble.end();
     const seconds = (performance.now() - began) / 1_000;
-    return { batches: all.length, faults: trouble.faults, unnamed: trouble.unnamed, ...sum, left, seconds };
+    return {
+      batches: all.length,
+      faults: trouble.faults,
+      unnamed: trouble.unnamed,
+      ...sum,
+      howWrong,
+      left,
+      seconds,
+    };
   } finally {
     await client.close();
     await trouble.end();

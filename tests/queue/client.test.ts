@@ -125,11 +125,11 @@ describe('a batch whose result is spoiled', () => {
     expect(await client.submit(document, { work })).toMatchObject({ outcome: 'same', state: 'done' });
   });
 
-  it('and its parts too, has them solved anew after it has failed by them', async () => {
+  it('and its parts too, as version 0.1.0 kept them, has them solved anew after it has failed by them', async () => {
     const document = batchOf('rotten', ['ash']);
     await client.submit(document);
     const plan = await client.result('rotten', WAIT);
-    await raw.hset(record('rotten'), 'plan', 'rubbish', 'p:0', 'rubbish');
+    await raw.hset(record('rotten'), 'plan', 'rubbish', 'p:0', 'rubbish', 'r:0', '1');
     await client.submit(document);
     await expect(client.result('rotten', WAIT)).rejects.toMatchObject({ code: 'PS_STORE' });
     expect(await client.submit(document)).toMatchObject({ outcome: 'again' });

@@ -127,12 +127,13 @@ describe('a worker that is stopped past its lock', () => {
     frozen.signal('SIGSTOP');
     await started();
     expect(await outcome(document)).toEqual(ONE_PLAN);
-    const part = await field('frozen', 'p:0');
+    const plan = await field('frozen', 'plan');
     const fence = Number(await field('frozen', 'n:0'));
     expect(fence).toBeGreaterThanOrEqual(2);
     frozen.signal('SIGCONT');
     await new Promise((resolve) => setTimeout(resolve, 3_000));
-    expect(await field('frozen', 'p:0')).toBe(part);
+    expect(await field('frozen', 'plan')).toBe(plan);
+    expect(await field('frozen', 'p:0')).toBeNull();
     expect(await field('frozen', 'published')).toBe('1');
     expect((await client.status('frozen')).state).toBe('done');
   });

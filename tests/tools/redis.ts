@@ -1,5 +1,5 @@
 /** A real Redis of one's own: free port, temporary folder, append-only file, no eviction; gone when the test ends. */
-import { type ChildProcess, spawn } from 'node:child_process';
+import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { createServer } from 'node:net';
@@ -78,8 +78,9 @@ export class TestRedis {
   }
 
   async up(): Promise<void> {
-    const [program = '', ...first] = this.#command;
-    const server = spawn(program, [...first, ...this.#args], { stdio: 'ignore' });
+    // A write beyond the limit of `diskFull` is to fail, as on a full disk, and not to end the server.
+    const trap = ['-c', 'trap "" XFSZ; exec "$@"', 'sh'];
+    const server = spawn('sh', [...trap, ...this.#command, ...this.#args], { stdio: 'ignore' });
     this.#server = server;
     const probe = new Redis(this.url, { retryStrategy: () => 20, maxRetriesPerRequest: null });
     probe.on('error', () => {});
@@ -100,6 +101,19 @@ export class TestRedis {
     if (server === null || server.exitCode !== null || server.signalCode !== null) return;
     server.kill('SIGKILL');
     await once(server, 'exit');
+  }
+
+  /** From now on its files cannot grow, until `diskFreed`. */
+  diskFull(): void {
+    this.#limitFiles('0');
+  }
+
+  diskFreed(): void {
+    this.#limitFiles('unlimited');
+  }
+
+  #limitFiles(size: string): void {
+    execFileSync('prlimit', ['--pid', String(this.#server?.pid), `--fsize=${size}:unlimited`]);
   }
 
   async end(): Promise<void> {

@@ -11,6 +11,7 @@ import { Webhook } from 'standardwebhooks';
 import { type Agent, request } from 'undici';
 import { PairstopError } from '../../errors.js';
 import type { BatchStatus } from '../../queue/client/status.js';
+import { QUEUE_EVENTS } from '../../queue/names.js';
 import { hangUp, openRedis } from '../../queue/redis/connection.js';
 import { isOutage } from '../../queue/redis/outage.js';
 import { sleep } from '../../queue/redis/waiting.js';
@@ -85,7 +86,12 @@ export class Courier {
     this.#listening = openRedis(redis, 'asking');
     this.#working = openRedis(redis, 'working');
     this.#agent = parts.guard.agent(timing.attempt);
-    this.#queue = new Queue(QUEUE, { connection: this.#working, prefix, skipVersionCheck: true });
+    this.#queue = new Queue(QUEUE, {
+      connection: this.#working,
+      prefix,
+      skipVersionCheck: true,
+      ...QUEUE_EVENTS,
+    });
     this.#queue.on('error', () => {});
     this.#worker = new Worker(QUEUE, (job) => this.#deliver(String(job.name), job.attemptsMade), {
       connection: this.#working,

@@ -2,7 +2,7 @@
 import { Queue, type Telemetry } from 'bullmq';
 import type { Redis } from 'ioredis';
 import { PairstopError } from '../../errors.js';
-import { batchQueue, type Keys, keysOf, partQueue, SMALL_PARTS, URGENCIES } from '../names.js';
+import { batchQueue, type Keys, keysOf, partQueue, QUEUE_EVENTS, SMALL_PARTS, URGENCIES } from '../names.js';
 import { Store } from '../record/store.js';
 import { type RedisAddress, redisName } from '../redis/address.js';
 import { connect, hangUp, openRedis } from '../redis/connection.js';
@@ -83,7 +83,12 @@ export class Session {
     const known = this.#queues.get(name);
     if (known !== undefined) return known;
     const telemetry = this.#telemetry === undefined ? {} : { telemetry: this.#telemetry };
-    const queue = new Queue(name, { connection: this.redis, prefix: this.prefix, ...telemetry });
+    const queue = new Queue(name, {
+      connection: this.redis,
+      prefix: this.prefix,
+      ...QUEUE_EVENTS,
+      ...telemetry,
+    });
     queue.on('error', () => {});
     this.#queues.set(name, queue);
     return queue;

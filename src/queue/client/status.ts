@@ -86,10 +86,12 @@ function stateOf(solving: boolean, done: boolean, failed: boolean): MouldingStat
   return solving ? 'solving' : 'waiting';
 }
 
+/** `planned`: the batch has its plan, and nothing is left of its parts but their figures. */
 async function mouldingProgress(
   store: Store,
   jobId: string,
   ids: readonly string[],
+  planned: boolean,
 ): Promise<MouldingProgress[]> {
   const found: MouldingProgress[] = [];
   for (let from = 0; from < ids.length; from += CHUNK) {
@@ -102,7 +104,11 @@ async function mouldingProgress(
       const figures = figuresFrom(at('figures')?.toString() ?? '');
       found.push({
         moulding,
-        state: stateOf(at('begun') !== undefined, at('final') !== undefined, at('failure') !== undefined),
+        state: stateOf(
+          at('begun') !== undefined,
+          planned || at('final') !== undefined,
+          at('failure') !== undefined,
+        ),
         proof: figures?.proof ?? null,
         frames: figures?.frames ?? 0,
         ordered: figures?.ordered ?? 0,
@@ -171,7 +177,8 @@ export async function batchStatus(
   const started = numeric('started');
   const finished = numeric('finished');
   const list = field('mouldings');
-  const mouldings = list === undefined ? [] : await mouldingProgress(store, jobId, mouldingIds(list));
+  const mouldings =
+    list === undefined ? [] : await mouldingProgress(store, jobId, mouldingIds(list), state === 'done');
   const end = finished ?? (started === null ? 0 : await redisNow(redis));
   const elapsed = started === null ? null : Math.max(0, end - started) / SECOND;
   const timeLimit = (numeric('limit') ?? 0) / SECOND;

@@ -7,7 +7,8 @@
  *     format                                                          of this record, see FORMAT (prelude.ts); absent: 1
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
  *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
- *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/processes/share.ts)
+ *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/processes/share.ts);
+ *                                                                     gone, like each part, once the plan is there
  *     arrived small expected                                          for its place in the queue (src/queue/worker/rank.ts)
  *     plan status cost seconds published partial failure              what came out; seconds of sawing
  *     revision                                                        from 1; an earlier one is the record KEY@revision
@@ -180,7 +181,11 @@ if ARGV[7] ~= '' then
   rackCommit(change)
 end
 rackForget(ARGV[9])
-for i = 0, (get('shop') and count('total') or 0) - 1 do del(F.rack .. i) end
+-- The plan holds all that the parts did, and is made anew where it is damaged. Fences stay, for attempts that are late.
+for i = 0, count('total') - 1 do
+  del(F.rack .. i, F.part .. i, F.partFigures .. i, F.final .. i, F.allotted .. i, F.used .. i, F.sign .. i)
+end
+del('round', 'left', 'size', 'open', 'openSum', 'spent')
 set('plan', ARGV[3], 'status', ARGV[4], 'cost', ARGV[5])
 if ARGV[12] ~= '' then set('seconds', ARGV[12]) end
 add('published', 1)

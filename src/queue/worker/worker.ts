@@ -17,6 +17,7 @@ import {
   keysOf,
   NIGHT_QUEUE,
   partQueue,
+  QUEUE_EVENTS,
   QUOTE_QUEUE,
   SMALL_PARTS,
   URGENCIES,
@@ -204,6 +205,7 @@ class WorkerService {
         prefix,
         // The check prints its own warning of a Redis that evicts; here that is refused, or logged.
         skipVersionCheck: true,
+        ...QUEUE_EVENTS,
         ...(this.#telemetry === undefined ? {} : { telemetry: this.#telemetry }),
       });
       queue.on('error', (error) => this.#trouble(error));
