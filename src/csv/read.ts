@@ -5,7 +5,8 @@
  */
 import { CsvError, parse } from 'csv-parse/sync';
 import { type InputProblem, PairstopError } from '../errors.js';
-import { problemText } from '../read/problems.js';
+import { PROBLEMS_LISTED } from '../read/limits.js';
+import { problemText, show } from '../read/problems.js';
 
 export interface CsvRow {
   /** As a text editor counts, from 1: where the row begins. */
@@ -31,13 +32,17 @@ export interface CsvFile {
 export const CSV_BYTES = 64 * 2 ** 20;
 /** The widest table of an order has some 15 columns; a spreadsheet adds empty ones. */
 const LONGEST_ROW = 100_000;
+/** Longest column name, and most white space in a row: what looks for units and spans in a cell takes their square. */
+const LONGEST_NAME = 200;
+const WIDE_GAP = /\s{200}/;
 
 export function csvRefusal(file: string, problems: readonly InputProblem[]): PairstopError {
   const count = problems.length === 1 ? 'one problem' : `${problems.length} problems`;
+  const listed = problems.slice(0, PROBLEMS_LISTED);
   return new PairstopError(
     'PS_CSV',
-    `${file} cannot be read: ${count}\n${problems.map(problemText).join('\n')}`,
-    problems,
+    `${file} cannot be read: ${count}\n${listed.map(problemText).join('\n')}`,
+    listed,
   );
 }
 
@@ -65,6 +70,10 @@ function isRemark(line: string): boolean {
   return REMARK.test(line.replace(/^[\s"]+/, ''));
 }
 
+function sectionNamed(cell: string): string | null {
+  return cell.length > LONGEST_NAME ? null : (SECTION.exec(cell)?.[1]?.toLowerCase() ?? null);
+}
+
 /** The separator of the first line that is a header, quoted parts left out: a tab or a semicolon before a comma. */
 function separatorOf(lines: readonly string[]): CsvFile['separator'] {
   for (const line of lines) {
@@ -72,7 +81,7 @@ function separatorOf(lines: readonly string[]): CsvFile['separator'] {
     if (said === ',' || said === ';' || said === '\t') return said;
     const bare = line.replace(/"[^"]*"/g, '');
     const first = bare.split(/[,;\t]/)[0]!.trim();
-    if (bare.trim() === '' || isRemark(line) || SECTION.test(first)) continue;
+    if (bare.trim() === '' || isRemark(line) || sectionNamed(first) !== null) continue;
     if (bare.includes('\t')) return '\t';
     if (bare.includes(';')) return ';';
     if (bare.includes(',')) return ',';
@@ -87,7 +96,7 @@ function isEmpty({ cells }: CsvRow): boolean {
 function sectionOf({ cells }: CsvRow): string | null {
   const [first = '', ...rest] = cells;
   if (rest.some((cell) => cell !== '')) return null;
-  return SECTION.exec(first)?.[1]?.toLowerCase() ?? null;
+  return sectionNamed(first);
 }
 
 interface CsvRecord {
@@ -141,7 +150,12 @@ function rowsOf(file: string, text: string, separator: CsvFile['separator']): re
     const cells = record.map((cell) => cell.replace(/[\u00A0\u2007\u202F]/g, ' ').trim());
     // The parser counts to the end of a record; a cell with a line end in it makes that a later line.
     const inside = record.reduce((sum, cell) => sum + (cell.match(/\r\n|\n|\r/g)?.length ?? 0), 0);
-    rows.push({ line: Math.max(before + 1, info.lines - inside), cells });
+    const line = Math.max(before + 1, info.lines - inside);
+    if (cells.some((cell) => WIDE_GAP.test(cell))) {
+      const given = 'a cell with 200 blanks or line ends in a row';
+      throw csvRefusal(file, [{ path: '', given, allowed: 'fewer', file, line }]);
+    }
+    rows.push({ line, cells });
     before = info.lines;
   }
   return rows.filter((row) => !isEmpty(row));
@@ -165,6 +179,11 @@ export function readCsv(file: string, bytes: Uint8Array): CsvFile {
       section = name;
       open = null;
     } else if (open === null) {
+      const long = row.cells.find((cell) => cell.length > LONGEST_NAME);
+      if (long !== undefined) {
+        const allowed = `column names of at most ${LONGEST_NAME} characters`;
+        throw csvRefusal(file, [{ path: '', given: show(long), allowed, file, line: row.line }]);
+      }
       open = { header: row, rows: [] };
       tables.push({ section, ...open });
     } else open.rows.push(row);

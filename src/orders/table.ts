@@ -1,6 +1,7 @@
 /** One table of an order: its header is matched to columns, its rows become lines of the document. */
 import type { CsvFile, CsvRow, CsvTable } from '../csv/read.js';
 import type { InputProblem } from '../errors.js';
+import { PROBLEMS_COUNTED } from '../read/limits.js';
 import { pathText, show } from '../read/problems.js';
 import { type CellContext, cellValue, type HeaderUnit, sizeOf } from './cells.js';
 import { COLUMNS, headerWord, nearest, type OrderColumn, plainWord, type TableName } from './columns.js';
@@ -71,6 +72,7 @@ export function readHeader(
   const columns: HeadColumn[] = [];
   const meant = new Set<string>();
   for (const [at, text] of header.cells.entries()) {
+    if (problems.length > PROBLEMS_COUNTED) break;
     if (text === '') continue;
     const { word, unit } = headerParts(text, isKnown);
     const column = words.get(plainWord(word));

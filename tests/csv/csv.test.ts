@@ -62,6 +62,15 @@ describe('a CSV file is read', () => {
     expect(table('id,width\n#12,3\n').rows[0]!.cells[0]).toBe('#12');
   });
 
+  // What looks for units and spans takes the square of these: 100,000 brackets kept a thread for half a minute.
+  it.each([
+    ['a column name', `id,${'['.repeat(201)}\nA,1`, /line 1.*at most 200 characters/s],
+    ['blanks in a cell', `id,flaws\nA,1${' '.repeat(200)}to 2`, /line 2.*200 blanks/s],
+    ['what looks like a section', `[a${' '.repeat(90_000)}b\nA,1`, /line 1.*200 blanks/s],
+  ])('too long is refused: %s', (_, text, said) => {
+    expect(() => table(text)).toThrow(said);
+  });
+
   it('a quotation mark left open is told by the line it stands in', () => {
     expect(() => table('id,width\nA,1\nB,"16\nC,3\nD,4\n')).toThrow(
       /^f\.csv cannot .*\nf\.csv line 3: given a quotation/,

@@ -1,6 +1,7 @@
 /** Faults of Redis and of the way to it, each with real servers; the tests wait side by side. */
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { createClient } from '../../src/queue/client/client.js';
+import { Session } from '../../src/queue/client/session.js';
 import { batchOf } from '../tools/batches.js';
 import { SilentProxy } from '../tools/proxy.js';
 import { TestRedis } from '../tools/redis.js';
@@ -30,6 +31,26 @@ async function startedAt(url: string, env: Readonly<Record<string, string>> = {}
   await until('it serves', () => worker.said(READY).length > 0, 90_000);
   return worker;
 }
+
+// A door killed in the middle of a round found its queue refusing for ever: the outage had met the queue's first question.
+it('a queue that an outage met as it was made gives way to one that serves', async () => {
+  const session = new Session({
+    connection: redis.url,
+    prefix: 'pairstop',
+    patience: 10_000,
+    retention: 86_400_000,
+  });
+  try {
+    await session.ask('asking', () => session.redis.ping());
+    const met = session.queue('batch-now');
+    session.redis.disconnect(true);
+    await expect(met.waitUntilReady()).rejects.toThrow();
+    const counts = await session.ask('counting', () => session.queue('batch-now').getJobCounts('wait'));
+    expect(counts).toEqual({ wait: 0 });
+  } finally {
+    await session.close();
+  }
+});
 
 describe.concurrent('a connection that falls silent', () => {
   // By itself: 213 s without plan, log line or reconnect, while a new client worked at once.

@@ -3,10 +3,15 @@ import { type Agent, request } from 'node:http';
 import { gzipSync } from 'node:zlib';
 import { catalogue } from '../../src/errors.js';
 
+interface FuzzContent {
+  readonly example?: unknown;
+  readonly examples?: Readonly<Record<string, { readonly value: unknown }>>;
+}
+
 interface FuzzOperation {
   readonly operationId: string;
   readonly parameters?: readonly { readonly name: string; readonly in: string }[];
-  readonly requestBody?: { readonly content: Readonly<Record<string, { readonly example?: unknown }>> };
+  readonly requestBody?: { readonly content: Readonly<Record<string, FuzzContent>> };
 }
 
 export interface FuzzDocument {
@@ -192,7 +197,12 @@ class Spoiler {
     for (const [name, values] of Object.entries(HEADERS)) {
       if (this.#chance(0.08)) headers[name] = this.#one(values).replaceAll(/[^\x20-\x7e]/g, '');
     }
-    const example = operation.requestBody?.content['application/json']?.example ?? { lost: ['A-101/1/top'] };
+    const { example: only, examples = {} } = operation.requestBody?.content['application/json'] ?? {};
+    const shown = [
+      ...(only === undefined ? [] : [only]),
+      ...Object.values(examples).map(({ value }) => value),
+    ];
+    const example = shown.length === 0 ? {} : this.#one(shown);
     let body = operation.requestBody !== undefined || this.#chance(0.05) ? this.#body(example) : null;
     if (body !== null) headers['content-type'] ??= 'application/json';
     if (body !== null && headers['content-encoding'] === 'gzip' && this.#chance(0.7)) body = gzipSync(body);

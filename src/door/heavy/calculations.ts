@@ -3,8 +3,9 @@
 import type { z } from 'zod';
 import { checkPlan } from '../../check/check.js';
 import { checkRecut } from '../../check/recut/recut.js';
-import { reportText } from '../../check/report.js';
+import { type CheckReport, reportText } from '../../check/report.js';
 import { checkBatch } from '../../documents/batch/read.js';
+import { checkComparisonDocument } from '../../documents/comparison/read.js';
 import { checkPlanDocument } from '../../documents/plan/read.js';
 import type { Plan } from '../../documents/plan/types.js';
 import { checkRecutDocument } from '../../documents/recut/read.js';
@@ -12,6 +13,7 @@ import type { Recut } from '../../documents/recut/types.js';
 import { supplyUm } from '../../lengths/exact.js';
 import { parseLength } from '../../lengths/parse.js';
 import { mmFromUm } from '../../lengths/units.js';
+import { checkComparison } from '../../processes/check-comparison.js';
 import { recutBatch } from '../../processes/recut-batch.js';
 import type { Client } from '../../queue/client/client.js';
 import { withPlanRack } from '../../rack/shop-pieces.js';
@@ -24,6 +26,7 @@ import { showRecut } from '../../show/recut.js';
 import { showSawCheck } from '../../show/saw.js';
 import type { Batch } from '../../terms.js';
 import type { Form } from '../http/negotiate.js';
+import { refuseRequest } from '../http/problem.js';
 import { bodyIn } from '../http/read-body.js';
 import { checkBody, railsBody, recutBody, recutOfBody, sawBody } from '../openapi/bodies.js';
 import { keptRecut } from '../recuts.js';
@@ -33,19 +36,37 @@ import { batchOfPlan } from './plan-batch.js';
 /** Common practice, no source: a joint open by less is filled by glue and finish. */
 const GAP = '1/64 in';
 /** Whoever asks waits for the answer, at the saw; a batch may allow its plan a whole night. */
-const RECUT_SECONDS = 60;
+const SEARCH_SECONDS = 60;
 
-export function checked(bytes: Uint8Array, form: Form): string {
-  const { batch, plan, recut } = bodyIn(checkBody, bytes);
-  const report =
-    recut === undefined
-      ? checkPlan(checkBatch(batch), checkPlanDocument(plan))
-      : checkRecut(
-          checkBatch(batch),
-          checkRecutDocument(recut),
-          plan === undefined ? undefined : workOf(plan),
-        );
-  return form === 'text' ? `${reportText(report)}\n` : JSON.stringify(report);
+/** The batch, with no more time than a caller waits. */
+function inTime(batch: Batch): Batch {
+  const timeLimit = Math.min(batch.options.timeLimit, SEARCH_SECONDS);
+  return { ...batch, options: { ...batch.options, timeLimit } };
+}
+
+async function reportOn({
+  batch,
+  plan,
+  recut,
+  comparison,
+}: z.output<typeof checkBody>): Promise<CheckReport> {
+  const read = checkBatch(batch);
+  if (comparison !== undefined) {
+    // Its purchases are shown to make the order by plans, which take a search.
+    if (plan === undefined && recut === undefined)
+      return checkComparison(inTime(read), checkComparisonDocument(comparison));
+    throw refuseRequest('body', 'a comparison and another document', 'one of plan, recut and comparison');
+  }
+  if (recut === undefined) return checkPlan(read, checkPlanDocument(plan));
+  return checkRecut(read, checkRecutDocument(recut), plan === undefined ? undefined : workOf(plan));
+}
+
+export async function checked(bytes: Uint8Array, form: Form): Promise<string> {
+  const body = bodyIn(checkBody, bytes);
+  const report = await reportOn(body);
+  if (form === 'json') return JSON.stringify(report);
+  const schema = body.comparison === undefined ? 'pairstop/plan@1' : 'pairstop/comparison@1';
+  return `${reportText(report, schema)}\n`;
 }
 
 export function sawChecked(bytes: Uint8Array, form: Form): string {
@@ -88,9 +109,7 @@ async function recutFor(
   body: z.output<typeof recutOfBody>,
   form: Form,
 ): Promise<string> {
-  const timeLimit = Math.min(batch.options.timeLimit, RECUT_SECONDS);
-  const limited = { ...batch, options: { ...batch.options, timeLimit } };
-  const made = await recutBatch({ batch: limited, plan, ...mishapOf(body) });
+  const made = await recutBatch({ batch: inTime(batch), plan, ...mishapOf(body) });
   return form === 'text' ? showRecut(batch, made) : JSON.stringify(made);
 }
 
@@ -127,7 +146,7 @@ export async function recutMadeOf(client: Client, asked: RecutOfAsked): Promise<
     work,
     ...mishapOf(body),
     who,
-    timeLimit: RECUT_SECONDS,
+    timeLimit: SEARCH_SECONDS,
     keep: async (recut) => (await keptRecut(shop, id, JSON.stringify(recut), retention)).beside,
   });
   return JSON.stringify(made);

@@ -15,6 +15,17 @@ const SEARCHES_QUEUED = 8;
 /** Bytes below which copying is cheaper than moving. */
 const MOVED_FROM = 65_536;
 const HEAP_MB = 2_048;
+/** The thread of a task that takes longer is ended. */
+const LONGEST_MS = 300_000;
+
+/** Whether a search in processes of its own is part of a task. */
+function searches(task: HeavyTask): boolean {
+  if (task.do === 'recut' || task.do === 'recutOf') return true;
+  return (
+    task.do === 'check' &&
+    Buffer.from(task.body.buffer, task.body.byteOffset, task.body.byteLength).includes('"comparison"')
+  );
+}
 
 /** Small buffers are cut from one that others use too. */
 function whole(bytes: Uint8Array): boolean {
@@ -47,12 +58,19 @@ export class HeavyPool {
 
   /** The bytes of the answer. Throws what the task throws, and PS_BUSY when too many wait. */
   async run(task: HeavyTask, signal?: AbortSignal): Promise<Buffer> {
-    const pool = task.do === 'recut' || task.do === 'recutOf' ? this.#searches : this.#pages;
+    const pool = searches(task) ? this.#searches : this.#pages;
+    const late = new AbortController();
+    const timer = setTimeout(() => late.abort(), LONGEST_MS).unref();
     let answer: HeavyAnswer;
     try {
       const moved = 'body' in task && whole(task.body) ? [task.body.buffer as ArrayBuffer] : [];
-      answer = await pool.run(task, { transferList: moved, ...(signal === undefined ? {} : { signal }) });
+      const ends = signal === undefined ? late.signal : AbortSignal.any([late.signal, signal]);
+      answer = await pool.run(task, { transferList: moved, signal: ends });
     } catch (error) {
+      if (late.signal.aborted) {
+        const minutes = LONGEST_MS / 60_000;
+        throw new PairstopError('PS_LARGE', `what is asked for takes the door more than ${minutes} minutes`);
+      }
       const message = error instanceof Error ? error.message : String(error);
       if (/queue is at limit/i.test(message)) {
         throw new PairstopError('PS_BUSY', 'the door has as many pages and recuts to make as it takes');
@@ -61,6 +79,8 @@ export class HeavyPool {
         throw new PairstopError('PS_LARGE', 'what is asked for does not fit into the memory of the door');
       }
       throw error;
+    } finally {
+      clearTimeout(timer);
     }
     if (answer instanceof Uint8Array) return Buffer.from(answer.buffer, answer.byteOffset, answer.byteLength);
     throw new PairstopError(answer.code, answer.message, answer.problems);

@@ -13,8 +13,11 @@ export const checkBody = bodyOf(
       recut: documents.Recut.describe(
         'a recut to verify; plan is then what it was made of, where that is to be compared',
       ).optional(),
+      comparison: documents.Comparison.describe(
+        'a comparison to verify, without plan and recut: plans are searched for that show what its purchases make',
+      ).optional(),
     })
-    .describe('an object with batch and plan, or with batch, recut and perhaps plan'),
+    .describe('an object with batch and one of plan, recut and comparison; with recut perhaps plan too'),
 );
 
 export const sawBody = bodyOf(

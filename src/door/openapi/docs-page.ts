@@ -23,13 +23,20 @@ interface OpenApiNode {
   readonly oneOf?: readonly OpenApiNode[];
 }
 
-type Content = Readonly<Record<string, { readonly schema?: OpenApiNode; readonly example?: unknown }>>;
+interface Media {
+  readonly schema?: OpenApiNode;
+  readonly example?: unknown;
+  readonly examples?: Readonly<Record<string, { readonly value: unknown }>>;
+}
+
+type Content = Readonly<Record<string, Media>>;
 
 interface Operation {
   readonly operationId: string;
   readonly summary?: string;
   readonly description?: string;
   readonly tags?: readonly string[];
+  readonly security?: readonly Readonly<Record<string, readonly string[]>>[];
   readonly parameters?: readonly Parameter[];
   readonly requestBody?: { readonly content: Content };
   readonly responses: Readonly<Record<string, { readonly description: string; readonly content?: Content }>>;
@@ -94,18 +101,39 @@ function schemaPart([name, node]: [string, OpenApiNode]): ComponentChildren {
   ]);
 }
 
+const LINE_WIDTH = 90;
+/** Longer ones are folded up. */
+const LONG_EXAMPLE = 1_500;
+
+/** JSON to read: what fits on a line stands on it. */
+function readable(value: unknown, indent = ''): string {
+  const flat = JSON.stringify(value);
+  if (typeof value !== 'object' || value === null || indent.length + flat.length <= LINE_WIDTH) {
+    return flat.replaceAll(
+      /("(?:[^"\\]|\\.)*")|([,:])/g,
+      (all, text: string | undefined) => text ?? `${all} `,
+    );
+  }
+  const inner = `${indent}  `;
+  const list = Array.isArray(value);
+  const parts = Object.entries(value).map(([key, one]) => {
+    const before = list ? '' : `${JSON.stringify(key)}: `;
+    return `${inner}${before}${readable(one, inner)}`;
+  });
+  return `${list ? '[' : '{'}\n${parts.join(',\n')}\n${indent}${list ? ']' : '}'}`;
+}
+
+function shownPart(name: string, shown: unknown): ComponentChildren {
+  const text = typeof shown === 'string' ? shown : readable(shown);
+  if (text.length < LONG_EXAMPLE) return h('pre', { key: name }, text);
+  return h('details', { key: name }, [h('summary', {}, name), h('pre', {}, text)]);
+}
+
 function contentPart(content: Content | undefined): ComponentChildren[] {
-  return Object.entries(content ?? {}).flatMap(([type, { schema, example }]) => [
+  return Object.entries(content ?? {}).flatMap(([type, { schema, example, examples = {} }]) => [
     h('div', { key: type }, [h('code', {}, type), ': ', typeOf(schema)]),
-    ...(example === undefined
-      ? []
-      : [
-          h(
-            'pre',
-            { key: `${type} example` },
-            typeof example === 'string' ? example : JSON.stringify(example, null, 1),
-          ),
-        ]),
+    ...(example === undefined ? [] : [shownPart('an example', example)]),
+    ...Object.entries(examples).map(([name, { value }]) => shownPart(`an example with ${name}`, value)),
   ]);
 }
 
@@ -142,10 +170,12 @@ function anyPart(operations: readonly Operation[]): ComponentChildren {
 
 function operationPart(path: string, method: string, operation: Operation): ComponentChildren {
   const { operationId, summary, description, parameters = [], requestBody, responses } = operation;
+  const [scope] = Object.values(operation.security?.[0] ?? {}).flat();
   return h('section', { id: operationId, key: operationId }, [
     h('h3', {}, h('code', {}, `${method.toUpperCase()} ${path}`)),
     h('p', {}, h('b', {}, summary ?? '')),
     ...(description === undefined ? [] : paragraphs(description)),
+    h('p', {}, scope === undefined ? 'Needs no key.' : `Needs a key with the scope ${scope}.`),
     parameters.length === 0
       ? null
       : h(

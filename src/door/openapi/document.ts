@@ -9,7 +9,9 @@ import { rackJsonSchema } from '../../documents/rack/schema.js';
 import { recutJsonSchema } from '../../documents/recut/schema.js';
 import { sawJsonSchema } from '../../documents/saw/schema.js';
 import { PROBLEM_TYPE } from '../http/problem.js';
-import { CSV_EXAMPLES, PROBLEM_EXAMPLE, REQUEST_EXAMPLES } from './examples.js';
+import { ANSWER_EXAMPLES } from './examples/answers.js';
+import { CSV_EXAMPLES, MORE_REQUESTS, PROBLEM_EXAMPLE, REQUEST_EXAMPLES } from './examples/requests.js';
+import { SHOP_EXAMPLES } from './examples/shop.js';
 import { type documents, resources } from './resources.js';
 
 const DOCUMENTS: Readonly<Record<keyof typeof documents, () => Readonly<Record<string, unknown>>>> = {
@@ -83,7 +85,16 @@ function addExamples({ paths = {} }: WithOperations): void {
   for (const operation of Object.values(paths).flatMap((methods) => Object.values(methods))) {
     const example = REQUEST_EXAMPLES[operation.operationId ?? ''];
     const json = operation.requestBody?.content['application/json'];
-    if (example !== undefined && json !== undefined) json.example = example;
+    const more = Object.entries(MORE_REQUESTS[operation.operationId ?? ''] ?? {});
+    // OpenAPI has one or the other.
+    if (json !== undefined && more.length > 0) {
+      json.examples = Object.fromEntries(more.map(([name, value]) => [name, { value }]));
+    } else if (json !== undefined && example !== undefined) json.example = example;
+    const answers = { ...ANSWER_EXAMPLES, ...SHOP_EXAMPLES }[operation.operationId ?? ''] ?? {};
+    for (const [status, shown] of Object.entries(answers)) {
+      const answer = operation.responses[status]?.content?.['application/json'];
+      if (answer !== undefined) answer.example = shown;
+    }
     const csv = operation.requestBody?.content['text/csv'];
     if (csv !== undefined) {
       csv.schema = { type: 'string', description: 'tables of a spreadsheet, with a line of headers' };
@@ -104,6 +115,7 @@ const SAID: ZodToJsonConfig = {
   },
 };
 
+const transform = createJsonSchemaTransform({ schemaRegistry: resources, zodToJsonConfig: SAID });
 const transformObject = createJsonSchemaTransformObject({ schemaRegistry: resources, zodToJsonConfig: SAID });
 
 const ABOUT = [
@@ -148,7 +160,12 @@ export function swaggerOptions(version: string): FastifyDynamicSwaggerOptions {
       },
       security: [{ key: [] }],
     },
-    transform: createJsonSchemaTransform({ schemaRegistry: resources, zodToJsonConfig: SAID }) as never,
+    transform: ((given: Parameters<typeof transform>[0]) => {
+      const made = transform(given);
+      // Which scope a key must have; none: anyone may ask.
+      const { scope } = (given.route.config ?? {}) as { readonly scope?: string };
+      return { ...made, schema: { ...made.schema, security: scope === undefined ? [] : [{ key: [scope] }] } };
+    }) as never,
     transformObject: ((document: never) => oneName(transformObject(document))) as never,
   };
 }

@@ -38,9 +38,9 @@ const CALCULATIONS: readonly Calculation[] = [
     path: '/v1/checks',
     task: 'check',
     operationId: 'check',
-    summary: 'Verify any plan against its batch',
+    summary: 'Verify a plan, a recut or a comparison against its batch',
     description:
-      'From the geometry alone, without the planner. A plan that does not hold is 200 too, with "ok": false.',
+      'From the geometry alone, without the planner; of a comparison, what its purchases make is shown by plans. What does not hold is 200 too, with "ok": false.',
     body: checkBody,
     answer: checkReport,
   },

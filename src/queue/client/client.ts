@@ -129,9 +129,9 @@ class QueueClient implements Client {
   }
 
   service(): Promise<ServiceStatus> {
-    const { redis, keys, queues } = this.#session;
+    const { redis, keys } = this.#session;
     return this.#session.ask('asking for the state of the service', async () => ({
-      ...(await serviceStatus(redis, keys, queues)),
+      ...(await serviceStatus(redis, keys, this.#session.queues)),
       toSaw: await toSawOf(redis, keys),
     }));
   }

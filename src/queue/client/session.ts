@@ -79,6 +79,7 @@ export class Session {
     await requireFit(this.redis, this.#address);
   }
 
+  /** To be asked for anew each time, within `ask`: after an outage it may be another. */
   queue(name: string): Queue {
     const known = this.#queues.get(name);
     if (known !== undefined) return known;
@@ -91,6 +92,12 @@ export class Session {
     });
     queue.on('error', () => {});
     this.#queues.set(name, queue);
+    // A queue asks Redis for its version once. Where that meets an outage, it refuses everything from then on: it gives
+    // way to a new one.
+    queue.waitUntilReady().catch(() => {
+      if (this.#queues.get(name) === queue) this.#queues.delete(name);
+      queue.close().catch(() => {});
+    });
     return queue;
   }
 

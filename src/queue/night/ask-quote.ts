@@ -52,10 +52,9 @@ export async function askQuote(
     throw new PairstopError('PS_USAGE', `hold: given ${hold}; allowed: whole milliseconds, up to a week`);
   }
   const jobId = `q-${randomUUID()}`;
-  const queue = session.queue(QUOTE_QUEUE);
   const end = Date.now() + wait;
   await session.ask('asking for a quote', () =>
-    queue.add(
+    session.queue(QUOTE_QUEUE).add(
       'quote',
       { schema: 'pairstop/quote-job@1', batch: order, against, hold },
       {
@@ -76,7 +75,10 @@ export async function askQuote(
       return quoteSchema.parse(JSON.parse(value));
     }
     if (Date.now() > end) {
-      await queue.remove(jobId).catch(() => 0);
+      await session
+        .queue(QUOTE_QUEUE)
+        .remove(jobId)
+        .catch(() => 0);
       throw new PairstopError('PS_PENDING', 'no worker has answered with a quote yet');
     }
     await sleep(LOOK_MS);

@@ -1,4 +1,5 @@
 /** Connections to Redis: how they are opened, and how long anything waits. */
+import { Duplex } from 'node:stream';
 import { Redis, type RedisOptions } from 'ioredis';
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
@@ -89,6 +90,7 @@ export function openRedis(given: string | RedisAddress, use: 'asking' | 'working
     address.sentinels === undefined
       ? new Redis(address.url, options)
       : new Redis({ ...sentinelOptions(address), ...options });
+  if (use === 'asking') sendTogether(redis);
   // Each call that waits for the connection listens to its errors.
   redis.setMaxListeners(LISTENERS_MOST);
   // Without a listener an error would end the process; whoever opened it adds one that tells.
@@ -99,6 +101,31 @@ export function openRedis(given: string | RedisAddress, use: 'asking' | 'working
     redis.disconnect();
   });
   return redis;
+}
+
+/**
+ * What is asked in one turn of the event loop goes out in one write, as ioredis itself does for pipelines alone: fifty
+ * callers at once cost one system call and not fifty, and nobody waits longer, since the turn ends before the loop waits.
+ */
+function sendTogether(redis: Redis): void {
+  redis.on('connect', () => {
+    const stream: unknown = Reflect.get(redis, 'stream');
+    if (!(stream instanceof Duplex)) return;
+    const write = stream.write.bind(stream) as (chunk: unknown) => boolean;
+    let held = false;
+    const together = (chunk: unknown): boolean => {
+      if (!held) {
+        held = true;
+        stream.cork();
+        setImmediate(() => {
+          held = false;
+          stream.uncork();
+        });
+      }
+      return write(chunk);
+    };
+    stream.write = together as typeof stream.write;
+  });
 }
 
 /** A connection that is owed nothing may be silent for long before anybody notices: it is asked now and then. */

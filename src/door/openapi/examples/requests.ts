@@ -1,25 +1,22 @@
 /** Examples of the OpenAPI document, by operation: each is checked against its schema. */
-
-const batch = {
-  schema: 'pairstop/batch@1',
-  id: 'two-seascapes',
-  units: 'in',
-  saw: { kerf: '3/32', recut: '1/16', stopStep: '1/32' },
-  mouldings: [{ id: 'ash-cap', face: '1 1/4', rabbet: '1/4', endTrim: '1/2' }],
-  frames: [{ id: 'A-101', moulding: 'ash-cap', quantity: 2, width: '16', height: '20' }],
-  sticks: [{ id: 'r17', moulding: 'ash-cap', length: '61 1/4' }],
-  offers: [{ id: 'ash-10', moulding: 'ash-cap', length: "10'", price: 23.4 }],
-};
+import {
+  BATCH_EXAMPLE as batch,
+  COMPARISON_EXAMPLE as comparison,
+  PLAN_EXAMPLE as plan,
+  RECUT_EXAMPLE as recut,
+} from './documents.js';
 
 export const REQUEST_EXAMPLES: Readonly<Record<string, unknown>> = {
   submitBatch: batch,
   submitComparison: batch,
   checkSaw: { batch, gap: '1/64', angles: [45.2] },
   rails: { batch },
+  recut: { batch, plan, lost: ['A-101/1/top'], cutSoFar: ['through A-101/1/bottom'] },
+  check: { batch, plan },
   recutOfRecut: { lost: ['A-101/2/top'] },
   recutOfBatch: { lost: ['A-101/1/top'], cutSoFar: ['through A-101/1/bottom'] },
   tellCuts: { run: 1, spoiled: ['A-101/1/top'], place: 'bench' },
-  receiveSticks: { offer: 'ash-10', count: 2, length: '9\' 11 1/2"' },
+  receiveSticks: { offer: 'ash-10', count: 1, length: '9\' 11 1/2"' },
   countRack: { pieces: [{ id: 'r17', length: '61 1/4 in' }, { id: 'r21' }], settle: true },
   changePiece: { place: 'wall', why: 'tidied up' },
   enterPieces: {
@@ -31,6 +28,15 @@ export const REQUEST_EXAMPLES: Readonly<Record<string, unknown>> = {
   setNight: { close: '22:00', zone: 'Europe/Berlin', atMost: 24 },
   quote: { batch, against: 'night', hold: 30 },
   addWebhook: { url: 'https://shop.example/pairstop', events: ['done', 'failed'], every: true },
+};
+
+/** Where a body may be of several kinds, one of each. */
+export const MORE_REQUESTS: Readonly<Record<string, Readonly<Record<string, unknown>>>> = {
+  check: {
+    plan: { batch, plan },
+    recut: { batch, plan, recut },
+    comparison: { batch, comparison },
+  },
 };
 
 const order = [
