@@ -9,15 +9,17 @@ export interface Watch {
   readonly end: () => number | null;
 }
 
-export function watchMemory(): Watch {
+/** Of this process and all below it, or of another. */
+export function watchMemory(pid = process.pid): Watch {
   if (!existsSync('/proc/self/status')) return { end: () => null };
-  let peak = residentMiB(process.pid);
+  let peak = residentMiB(pid);
   const timer = setInterval(() => {
-    peak = Math.max(peak, residentMiB(process.pid));
+    peak = Math.max(peak, residentMiB(pid));
   }, EVERY_MS);
   return {
     end: () => {
       clearInterval(timer);
+      if (pid !== process.pid) return Math.round(peak);
       // A solve in this process keeps the timer waiting; the kernel's own peak covers that.
       return Math.round(Math.max(peak, process.resourceUsage().maxRSS / KIB_PER_MIB));
     },
