@@ -6,6 +6,7 @@ import type { AxeResults, RunOptions } from 'axe-core';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
+import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { tagsOf } from '../../src/rails/tags.js';
 import { recut } from '../../src/recut/recut.js';
@@ -147,6 +148,41 @@ describe('the paper sheet', () => {
       }
     },
   );
+
+  it('breaks no word of its tables in two, as wide as lengths in millimetres are', async () => {
+    const landing: BatchDocument = {
+      schema: 'pairstop/batch@1',
+      id: 'ferry-landing',
+      units: 'mm',
+      saw: { kerf: 3.2, recut: 1, stopStep: 0.5 },
+      mouldings: [{ id: 'linden-flat', face: 25.5, rabbet: 6, endTrim: 5 }],
+      frames: [
+        { id: 'L-1', moulding: 'linden-flat', width: 1_200, height: 900, measuredBy: 'sight' },
+        { id: 'L-2', moulding: 'linden-flat', sides: 6, side: 178.3, quantity: 12, measuredBy: 'rabbet' },
+      ],
+      offers: [{ id: 'lin-30', moulding: 'linden-flat', length: 3_000, price: 4.2, supplier: 'lakeside' }],
+      suppliers: [{ id: 'lakeside' }],
+    };
+    const html = sheetHtml(checkBatch(landing), await planned(landing), { date: DATE, script });
+    const { page } = await browser.open('tables.html', html);
+    await page.emulateMedia({ media: 'print' });
+    // 190 mm, the width between the margins of A4.
+    await page.setViewportSize({ width: 718, height: 900 });
+    const { broken, most } = await page.evaluate(() => {
+      const cells = [...document.querySelectorAll('table.list th, table.list td')];
+      const lines = cells.map((cell) => {
+        const range = document.createRange();
+        range.selectNodeContents(cell);
+        const tops = new Set([...range.getClientRects()].map(({ top }) => Math.round(top)));
+        return { text: cell.textContent, lines: tops.size, words: cell.textContent.split(/[\s-]+/).length };
+      });
+      const wide = [...document.querySelectorAll('table.list')].map((table) => table.scrollWidth);
+      return { broken: lines.filter((cell) => cell.lines > cell.words), most: Math.max(...wide) };
+    });
+    expect(broken).toEqual([]);
+    expect(most).toBeLessThanOrEqual(718);
+    await page.close();
+  });
 });
 
 /** Walks on from where the card stands, `most` taps at the most. */

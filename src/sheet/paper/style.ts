@@ -29,13 +29,16 @@ body{margin:0}
 .leaf>thead{display:table-header-group}
 .leaf>tfoot{display:table-footer-group}
 .leaf>tfoot>tr,.leaf>thead>tr{break-inside:avoid}
-.running{display:flex;justify-content:space-between;gap:6mm;border-bottom:.5pt solid #000;padding-bottom:1mm;overflow-wrap:anywhere}
+.running{display:flex;justify-content:space-between;gap:6mm;border-bottom:.5pt solid #000;padding-bottom:1mm;margin-bottom:1.5mm;overflow-wrap:anywhere}
 .running>*{min-width:0}
 .cautions{margin-top:3mm;border-top:.5pt solid #000;padding-top:1mm;font-size:7.6pt;line-height:1.3}
 table.list{border-collapse:collapse;width:100%;font-family:${FIGURES};font-size:8.5pt}
 .list th{text-align:left;font-weight:400;font-style:italic;font-family:${WORDS};border-bottom:.5pt solid #000}
-.list th,.list td{padding:.7mm 3mm .7mm 0;vertical-align:top;overflow-wrap:anywhere}
-.list .n{text-align:right;padding:.7mm 0 .7mm 3mm;font-variant-numeric:tabular-nums;white-space:nowrap;overflow-wrap:normal}
+.list th,.list td{padding:.7mm 3mm .7mm 0;vertical-align:top;overflow-wrap:anywhere;min-width:21mm}
+.list th{overflow-wrap:normal}
+.list .n{text-align:right;padding:.7mm 0 .7mm 3mm;font-variant-numeric:tabular-nums;white-space:nowrap;overflow-wrap:normal;min-width:0}
+.list th.n{white-space:normal}
+.list .n+:not(.n){padding-left:4mm}
 .list tbody tr{border-bottom:.25pt solid #999;break-inside:avoid}
 .sum{margin-top:1.5mm}
 .short{border:1pt solid #000;padding:2mm 3mm 0;margin:2mm 0}
