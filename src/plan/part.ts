@@ -120,4 +120,6 @@ export interface PlanOptions {
   readonly stopped?: () => boolean;
   /** The part of an earlier run of the same batch. */
   readonly start?: MouldingPart;
+  /** Nobody will cut it: once its wood is proven, only a little time goes into later goals and into its handling. */
+  readonly brisk?: boolean;
 }

@@ -80,6 +80,8 @@ export function framesIn(copies: Copies): number {
 
 /** Share of the time for the plan of least wood, where time has a price: it is the start of the search. */
 const LEAST_WOOD_SHARE = 0.5;
+/** Share of a brisk plan's time for later goals, once its wood is proven. */
+const LATER_SHARE = 0.1;
 /** Visits first, as they cost money. */
 const PRICED_STEPS: readonly Step[] = ['visits', 'offcuts', 'layouts', 'pairs'];
 
@@ -158,6 +160,9 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
     question.deadline - (question.cut ? (question.deadline - begin) * handlingShare(batch, task, copies) : 0);
   const giveUp = question.certain ? Number.POSITIVE_INFINITY : begin + (deadline - begin) * FIRST_PLAN_SHARE;
   let found = false;
+  /** When the wood of a brisk plan was proven. */
+  let proven = Number.POSITIVE_INFINITY;
+  const enough = (): boolean => options.now() > proven + (deadline - begin) * LATER_SHARE;
   const answerOf = ({ patterns, proofs }: Solved): Answer => ({
     copies,
     patterns: patterns.map(outward),
@@ -169,29 +174,28 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
     seed: options.seed,
     onImproved: (solved) => {
       found = true;
+      const proof = proofOf(task, solved.proofs);
+      if (options.brisk === true && proof.status === 'optimal') proven = Math.min(proven, options.now());
       options.onImproved?.({
         moulding: task.moulding.id,
-        proof: proofOf(task, solved.proofs),
+        proof,
         frames: framesIn(copies),
         ordered,
         // Not worth making handier: it only counts should the process die before a better one.
         part: () => part({ ...answerOf(solved), tidied: true }),
       });
     },
-    stopped: () => options.stopped?.() === true || (!found && options.now() > giveUp),
+    stopped: () => options.stopped?.() === true || (!found && options.now() > giveUp) || enough(),
     start: question.start.map(inward),
   });
   if (outcome.kind === 'none') return outcome;
   const answer = answerOf(outcome);
   if (!question.cut) return { kind: 'solved', ...answer, work: outcome.work };
-  const until = (share: number): PlanOptions => ({
-    ...options,
-    deadline: deadline + (question.deadline - deadline) * share,
-  });
-  const handy = pairsTogether(task, answer, outcome.work, engine, {
-    ...until(TRIES_SHARE),
-    last: question.deadline,
-  });
+  // A brisk plan's handling begins as soon as it is solved, and has its share of the time.
+  const solved = options.brisk === true ? Math.min(deadline, options.now()) : deadline;
+  const last = solved + question.deadline - deadline;
+  const until = (share: number): PlanOptions => ({ ...options, deadline: solved + (last - solved) * share });
+  const handy = pairsTogether(task, answer, outcome.work, engine, { ...until(TRIES_SHARE), last });
   const divided = inRuns(batch, task, handy, until(RUNS_SHARE));
   return { kind: 'solved', ...divided, work: outcome.work };
 }

@@ -10,7 +10,7 @@ import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
-import { leftOf, SharedTime, type SolvingTurn, solvingTime, worthAnother } from './share.js';
+import { leftBeside, leftOf, SharedTime, type SolvingTurn, solvingTime, worthAnother } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
 import { ASSEMBLE_MS, assembledOf } from './solver/answer.js';
 import { SOLVER_ENTRY } from './solver/entry.js';
@@ -27,9 +27,8 @@ export interface PlanBatchOptions {
   readonly processes?: number;
 }
 
-/** A batch that is planned beside another one, in the same processes and the same time. */
+/** A batch that is planned beside another one, in the same processes and the same time, for its figures only. */
 export interface PlanBesideOptions extends Pick<PlanBatchOptions, 'signal'> {
-  /** There is one round. */
   readonly time: SharedTime;
   /** Milliseconds a solve may overrun before its process is killed. */
   readonly grace: number;
@@ -85,16 +84,19 @@ class LocalBatchRun {
   async plan(): Promise<Plan> {
     const parts = new Map<string, SolvedPart>();
     const ids = this.#batch.mouldings.map(({ id }) => id);
-    await this.#round(ids, parts, this.#beside?.time ?? this.#timeFor(ids, solvingTime(this.#batch)));
-    for (let rounds = 0; this.#beside === null; rounds++) {
+    const beside = this.#beside?.time;
+    await this.#round(ids, parts, beside ?? this.#timeFor(ids, solvingTime(this.#batch)));
+    for (let rounds = 0; ; rounds++) {
       const open = ids.filter((id) => {
         const solved = parts.get(id);
         return solved !== undefined && worthAnother(solved.part.proof, solved.allotted, solved.used);
       });
       const passed = performance.now() - (this.#began ?? 0);
-      const limit = leftOf(solvingTime(this.#batch), passed, rounds);
+      const limit =
+        beside === undefined ? leftOf(solvingTime(this.#batch), passed, rounds) : leftBeside(beside, rounds);
       if (open.length === 0 || limit === 0) break;
-      await this.#round(open, parts, this.#timeFor(open, limit));
+      if (beside !== undefined) for (const _ of open) beside.again();
+      await this.#round(open, parts, beside ?? this.#timeFor(open, limit));
     }
     return this.#assemble(ids.flatMap((id) => parts.get(id)?.part ?? []));
   }
@@ -169,7 +171,7 @@ class LocalBatchRun {
           source: () => this.#source,
           moulding,
           budget,
-          ...(this.#beside !== null && { grace: this.#beside.grace, small: true }),
+          ...(this.#beside !== null && { grace: this.#beside.grace, small: true, brisk: true }),
           start: best,
           signal,
           onImproved,

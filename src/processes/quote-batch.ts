@@ -12,7 +12,7 @@ import { SharedTime } from './share.js';
 import { SolverPool } from './solver/pool.js';
 
 /** Seconds of solving for both sides. The plans of 500 frames are proven in less, as a rule. */
-const SOLVE_SECONDS = 1;
+const SOLVE_SECONDS = 1.5;
 /** Milliseconds a solver process may overrun its part of that. */
 const GRACE_MS = 300;
 const SIDES = 2;
@@ -78,6 +78,7 @@ export async function quoteIn(
     limit: 1000 * SOLVE_SECONDS,
     waiting,
     slots: Math.min(pool.size, waiting),
+    passing: true,
     now: () => performance.now(),
   });
   const together = { time, grace: GRACE_MS, ...(signal !== undefined && { signal }) };

@@ -48,24 +48,44 @@ export interface SolvingTurn {
   readonly end: () => number;
 }
 
+export interface SharedTimeOptions extends Omit<TimeShare, 'spent'> {
+  /** In milliseconds. */
+  readonly now: () => number;
+  /** What passes counts, from the first turn on, also while nothing is solved: somebody waits. */
+  readonly passing?: boolean;
+}
+
 /** The time that mouldings share, of one batch or of several that are planned side by side. */
 export class SharedTime {
-  readonly #of: Omit<TimeShare, 'spent'> & { readonly now: () => number };
+  readonly #of: SharedTimeOptions;
   readonly #running = new Set<{ begun: number }>();
+  #first: number | null = null;
   #spent = 0;
   #waiting: number;
 
-  /** `now` in milliseconds. */
-  constructor(of: Omit<TimeShare, 'spent'> & { readonly now: () => number }) {
+  constructor(of: SharedTimeOptions) {
     this.#of = of;
     this.#waiting = of.waiting;
+  }
+
+  /** Milliseconds, summed over the mouldings. */
+  #spentBy(at: number): number {
+    const { passing = false, slots } = this.#of;
+    if (passing) return slots * (at - (this.#first ?? at));
+    return [...this.#running].reduce((sum, { begun }) => sum + at - begun, this.#spent);
+  }
+
+  /** Milliseconds that are left to all together. */
+  get left(): number {
+    const { limit, slots, now } = this.#of;
+    return nextShare({ limit, spent: this.#spentBy(now()), waiting: 1, slots });
   }
 
   begin(): SolvingTurn {
     const { limit, slots, now } = this.#of;
     const start = now();
-    const running = [...this.#running].reduce((sum, { begun }) => sum + start - begun, 0);
-    const share = nextShare({ limit, spent: this.#spent + running, waiting: this.#waiting, slots });
+    this.#first ??= start;
+    const share = nextShare({ limit, spent: this.#spentBy(start), waiting: this.#waiting, slots });
     const turn = { begun: start };
     this.#running.add(turn);
     this.#waiting -= 1;
@@ -80,7 +100,7 @@ export class SharedTime {
     return { share, restart, end };
   }
 
-  /** One whose process died has another turn. */
+  /** One whose process died, or that is worth another, has a further turn. */
   again(): void {
     this.#waiting += 1;
   }
@@ -91,6 +111,8 @@ const ROUNDS_MOST = 4;
 /** A round shorter than this share of the limit is not worth starting. */
 const LEAST_SHARE = 0.05;
 const LEAST_MS = 300;
+/** The same where somebody waits. */
+const LEAST_BESIDE_MS = 100;
 /** A search that ended well before its time has nothing more to try. */
 const USED_SHARE = 0.9;
 
@@ -98,6 +120,12 @@ const USED_SHARE = 0.9;
 export function leftOf(limit: number, passed: number, rounds: number): number {
   const left = limit - passed;
   return rounds >= ROUNDS_MOST || left < Math.max(LEAST_MS, limit * LEAST_SHARE) ? 0 : left;
+}
+
+/** The same for mouldings of several batches in one time. */
+export function leftBeside(time: SharedTime, rounds: number): number {
+  const { left } = time;
+  return rounds >= ROUNDS_MOST || left < LEAST_BESIDE_MS ? 0 : left;
 }
 
 /** Whether a moulding was cut short by its share of the time, in milliseconds. */

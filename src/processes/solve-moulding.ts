@@ -20,6 +20,8 @@ export interface MouldingRequest {
   readonly rack?: readonly RackPiece[];
   /** The best part of an earlier run. */
   readonly start: SealedPart | null;
+  /** For its figures only: nobody cuts it. */
+  readonly brisk?: boolean;
   /** Small enough for the processes kept for small tasks. */
   readonly small?: boolean;
   readonly signal?: AbortSignal | undefined;
@@ -107,6 +109,7 @@ export async function solveMoulding(
     start,
     signal,
     grace = GRACE_MS,
+    brisk = false,
     onImproved,
     onRead,
     small = false,
@@ -127,6 +130,7 @@ export async function solveMoulding(
         moulding,
         budget,
         effort: 'full',
+        brisk,
         start: from,
         rack,
       } as const;

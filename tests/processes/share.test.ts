@@ -136,6 +136,19 @@ describe('time that several batches share', () => {
     }
   });
 
+  it('ends by the clock where somebody waits, also while no process was free', () => {
+    let clock = 5;
+    const time = new SharedTime({ limit: 60, slots: 2, waiting: 3, passing: true, now: () => clock });
+    expect(time.left).toBe(60);
+    expect(time.begin().share).toBe(30);
+    clock = 25;
+    expect(time.begin().share).toBe(40);
+    clock = 60;
+    expect(time.left).toBe(5);
+    clock = 80;
+    expect(time.begin().share).toBe(0);
+  });
+
   it('has a turn more for one whose process died', () => {
     let clock = 0;
     const time = new SharedTime({ limit: 60, slots: 1, waiting: 2, now: () => clock });

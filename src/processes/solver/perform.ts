@@ -184,6 +184,7 @@ function solve(
     now,
     deadline: end,
     seed: batch.options.seed,
+    brisk: task.brisk === true,
     onImproved: (improvement) =>
       checkpoints.improved({ ...improvement, part: () => whole(improvement.part()) }),
     stopped: () => {

@@ -71,6 +71,8 @@ export interface SolveTask {
   readonly budget: number;
   /** `quick` takes the first sticks that fit, with no library behind it that might hang. */
   readonly effort: 'full' | 'quick';
+  /** For its figures only: nobody cuts it. */
+  readonly brisk?: boolean;
   /** The sealed part of an earlier attempt. */
   readonly start: Uint8Array | null;
   /** What is free of this moulding on the shop's rack, where the batch is planned from it. */
