@@ -156,8 +156,8 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   const { problem, inward, outward } = problemOf(task, copies);
   const ordered = framesIn(allCopies(batch, task));
   const begin = options.now();
-  const deadline =
-    question.deadline - (question.cut ? (question.deadline - begin) * handlingShare(batch, task, copies) : 0);
+  const share = options.brisk === true ? HANDLING_SHARE : handlingShare(batch, task, copies);
+  const deadline = question.deadline - (question.cut ? (question.deadline - begin) * share : 0);
   const giveUp = question.certain ? Number.POSITIVE_INFINITY : begin + (deadline - begin) * FIRST_PLAN_SHARE;
   let found = false;
   /** When the wood of a brisk plan was proven. */

@@ -10,13 +10,22 @@ import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
-import { leftBeside, leftOf, SharedTime, type SolvingTurn, solvingTime, worthAnother } from './share.js';
+import {
+  LEAST_TURN_MS,
+  leftBeside,
+  leftOf,
+  SharedTime,
+  type SolvingTurn,
+  solvingTime,
+  worthAnother,
+} from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
 import { ASSEMBLE_MS, assembledOf } from './solver/answer.js';
 import { SOLVER_ENTRY } from './solver/entry.js';
 import { limitsFor } from './solver/memory.js';
 import { type PoolSettings, SolverPool } from './solver/pool.js';
 import type { BatchSource, Improved, SealedPart } from './solver/tasks.js';
+import type { Turnstile } from './solver/turnstile.js';
 
 export interface PlanBatchOptions {
   /** Ends the work at once; the promise rejects with PS_CANCELLED or the signal's own PairstopError. */
@@ -30,6 +39,8 @@ export interface PlanBatchOptions {
 /** A batch that is planned beside another one, in the same processes and the same time, for its figures only. */
 export interface PlanBesideOptions extends Pick<PlanBatchOptions, 'signal'> {
   readonly time: SharedTime;
+  /** So many mouldings of both at once: more would only take the processors from each other. */
+  readonly turns: Turnstile;
   /** Milliseconds a solve may overrun before its process is killed. */
   readonly grace: number;
 }
@@ -44,6 +55,9 @@ export function localPool(size: number): PoolSettings {
   const limits = limitsFor(size, MEMORY_SHARE);
   return { entry: SOLVER_ENTRY, size, ...limits, nice: 0, recycleAfter: Number.POSITIVE_INFINITY };
 }
+
+/** Another turn is not worth beginning any more. */
+const TOO_LATE = new PairstopError('PS_CANCELLED', 'no time is left');
 
 interface SolvedPart {
   readonly part: SealedPart;
@@ -128,8 +142,14 @@ class LocalBatchRun {
     const both = AbortSignal.any(signal === undefined ? [stop.signal] : [signal, stop.signal]);
     // One listener a moulding is no leak.
     setMaxListeners(0, both);
+    const turns = this.#beside?.turns;
     const all = ids.map(async (id) => {
-      parts.set(id, await this.#part(id, time, parts.get(id)?.part ?? null, both));
+      if (turns !== undefined && !(await turns.enter(true, both))) throw cancelled(both);
+      try {
+        parts.set(id, await this.#part(id, time, parts.get(id)?.part ?? null, both));
+      } finally {
+        turns?.leave(true);
+      }
     });
     try {
       await Promise.all(all);
@@ -162,6 +182,7 @@ class LocalBatchRun {
             time.again();
           }
           turn = time.begin();
+          if (this.#beside !== null && start !== null && turn.share < LEAST_TURN_MS) throw TOO_LATE;
           this.#began ??= performance.now();
           this.#tell(moulding, { state: 'solving' });
           return turn.share;
@@ -179,9 +200,10 @@ class LocalBatchRun {
         }));
         this.#tell(moulding, { ...part, state: 'done' });
       } catch (error) {
+        if (error === TOO_LATE && start !== null) part = start;
         const again = error instanceof PairstopError && error.code === 'PS_SOLVER' && attempt < ATTEMPTS;
-        if (!again) throw error;
-        time.again();
+        if (part === null && !again) throw error;
+        if (part === null) time.again();
       }
       const taken = turn as SolvingTurn | null;
       const used = taken?.end() ?? 0;

@@ -1,4 +1,5 @@
 /** A quote, planned in solver processes: both sides at once. */
+import { availableParallelism } from 'node:os';
 import { checkBatch } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
 import type { Quote, QuoteAgainst } from '../documents/quote/schema.js';
@@ -10,11 +11,12 @@ import type { Batch } from '../terms.js';
 import { localPool, planBeside } from './plan-batch.js';
 import { SharedTime } from './share.js';
 import { SolverPool } from './solver/pool.js';
+import { Turnstile } from './solver/turnstile.js';
 
 /** Seconds of solving for both sides. The plans of 500 frames are proven in less, as a rule. */
-const SOLVE_SECONDS = 1.5;
-/** Milliseconds a solver process may overrun its part of that. */
-const GRACE_MS = 300;
+const SOLVE_SECONDS = 1.2;
+/** Milliseconds a solver process may overrun its part of that. A new process is not there sooner. */
+const GRACE_MS = 700;
 const SIDES = 2;
 
 export interface QuoteBatchOptions {
@@ -74,14 +76,16 @@ export async function quoteIn(
   const { batch, lines, batches } = composed(order, against, against === 'night' ? night : [], zone);
   const sides = quoteSides(batch.rack === null ? batch : withShopPieces(batch, rack), lines, SOLVE_SECONDS);
   const waiting = sides.with.mouldings.length + (sides.without?.mouldings.length ?? 0);
+  const slots = Math.min(pool.size, availableParallelism(), waiting);
   const time = new SharedTime({
     limit: 1000 * SOLVE_SECONDS,
     waiting,
-    slots: Math.min(pool.size, waiting),
+    slots,
     passing: true,
     now: () => performance.now(),
   });
-  const together = { time, grace: GRACE_MS, ...(signal !== undefined && { signal }) };
+  const turns = new Turnstile({ all: slots, large: slots });
+  const together = { time, turns, grace: GRACE_MS, ...(signal !== undefined && { signal }) };
   const plan = (side: Batch) => planBeside(pool, side, together);
   const [withOrder, without] = await Promise.all([
     plan(sides.with),

@@ -111,8 +111,8 @@ const ROUNDS_MOST = 4;
 /** A round shorter than this share of the limit is not worth starting. */
 const LEAST_SHARE = 0.05;
 const LEAST_MS = 300;
-/** The same where somebody waits. */
-const LEAST_BESIDE_MS = 100;
+/** The same for a turn where somebody waits. */
+export const LEAST_TURN_MS = 100;
 /** A search that ended well before its time has nothing more to try. */
 const USED_SHARE = 0.9;
 
@@ -125,7 +125,7 @@ export function leftOf(limit: number, passed: number, rounds: number): number {
 /** The same for mouldings of several batches in one time. */
 export function leftBeside(time: SharedTime, rounds: number): number {
   const { left } = time;
-  return rounds >= ROUNDS_MOST || left < LEAST_BESIDE_MS ? 0 : left;
+  return rounds >= ROUNDS_MOST || left < LEAST_TURN_MS ? 0 : left;
 }
 
 /** Whether a moulding was cut short by its share of the time, in milliseconds. */
