@@ -7,6 +7,7 @@ import { lineOfFrame } from '../documents/ids.js';
 import type { MouldingPlan, Plan } from '../documents/plan/types.js';
 import type { Quote, QuoteAgainst, QuoteRange } from '../documents/quote/schema.js';
 import { umFromMm } from '../lengths/units.js';
+import { timeOfRail } from '../plan/sawing/hours.js';
 import type { Batch } from '../terms.js';
 
 /** The two batches to be planned. */
@@ -79,6 +80,15 @@ export interface QuoteContext {
   readonly beside: Quote['beside'];
 }
 
+/** Seconds that the order's own rails take at the saw in whatever plan. */
+function railSeconds({ with: { labour, mouldings }, lines }: QuoteSides, plan: Plan): number {
+  const took = plan.mouldings.reduce((total, { moulding: id, sticks }) => {
+    const own = sticks.flatMap(({ rails }) => rails).filter(({ frame }) => lines.has(lineOfFrame(frame)));
+    return total + own.length * timeOfRail(labour, mouldings.find((one) => one.id === id)!);
+  }, 0);
+  return round(took / 1000);
+}
+
 /** Pieces of the rack that rails of the order are cut from. */
 export function piecesFor({ lines }: QuoteSides, plan: Plan): readonly string[] {
   return plan.mouldings.flatMap(({ sticks }) =>
@@ -133,6 +143,7 @@ export function quoteOf(
     stockLength: differs(({ totals }) => totals.stockLength),
     rackLength: differs(fromRack),
     seconds: differs(({ totals }) => totals.seconds ?? 0),
+    railSeconds: railSeconds(sides, withOrder),
     ...(withOrder.totals.labour !== undefined && { labour: differs(({ totals }) => totals.labour ?? 0) }),
     mouldings,
     beside: context.beside,

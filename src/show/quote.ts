@@ -38,6 +38,8 @@ export function showQuote(batch: Batch, quote: Quote): string {
   const long = (mm: number): string => words.long(Math.round(mm * 1000));
   const { missing, seconds, labour, held } = quote;
   const hours = seconds < 0 ? `${aboutTime(-seconds)} less` : aboutTime(seconds);
+  const sure = 'the difference of the two plans as they were found, not proven';
+  const own = `${aboutTime(quote.railSeconds ?? 0)}, in whatever plan: cuts, swings of the saw and labels`;
   const paid = labour === undefined ? '' : `, ${cost(labour)} at its rate`;
   const short =
     missing.length === 0
@@ -57,7 +59,8 @@ export function showQuote(batch: Batch, quote: Quote): string {
           `${quote.sticks}, ${long(quote.stockLength)} in all, ${long(quote.rackLength)} of it from the rack`,
         ],
         ['rails', long(quote.railLength)],
-        ['at the saw', `${hours} as planned${paid}`],
+        ['at the saw', `${hours}${paid}; ${sure}`],
+        ...(quote.railSeconds === undefined ? [] : [['its own rails', own]]),
       ],
       [{ most: 14 }, { most: 84 }],
       2,
@@ -70,7 +73,7 @@ export function showQuote(batch: Batch, quote: Quote): string {
       : [
           '',
           ...paragraph(
-            `${plural(held.pieces.length, 'piece')} of the rack held as ${held.id} until ${new Date(held.until).toISOString().slice(0, 16)}Z; submitting the order lets go of them.`,
+            `${plural(held.pieces.length, 'piece')} of the rack held as ${held.id} until ${new Date(held.until).toISOString().slice(0, 16)}Z; an order submitted by then is planned from them.`,
             0,
           ),
         ]),

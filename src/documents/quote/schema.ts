@@ -33,9 +33,10 @@ export const quoteSchema = z
     sticks: amount('sticks it adds to the plan'),
     stockLength: amount('stick length it adds to the plan'),
     rackLength: amount('stick length of the rack it adds'),
-    seconds: amount('sawing time it adds, as planned; it has no bound').describe(
-      'sawing time it adds, as planned',
+    seconds: amount(
+      'sawing time it adds: the difference of the two plans as found, of which nothing is proven',
     ),
+    railSeconds: amount('cuts, swings and labels of its own rails, which are in whatever plan').optional(),
     labour: amount('that time at the rate of the order').optional(),
     mouldings: list(
       z.strictObject({ moulding: id, money: range }).describe('a moulding: an object'),

@@ -55,7 +55,7 @@ const quote = resource(
       status: z.enum(['complete', 'short']),
       money: range.describe('wood to buy: as found, and what is proven of it'),
       sure: z.enum(['proven', 'within']),
-      seconds: z.number().describe('sawing time it adds, as planned'),
+      seconds: z.number().describe('sawing time it adds: the difference of two plans as found, not proven'),
     })
     .describe('what one more order adds (pairstop/quote@1)'),
 );

@@ -33,6 +33,11 @@ export function sawingTime(labour: Labour, { reversible }: Moulding, counts: Saw
   );
 }
 
+/** What one rail takes at least, in whatever plan: a cut, or two and the swings between them, and its label. */
+export function timeOfRail({ cut, swing, label }: Labour, { reversible }: Moulding): Ms {
+  return reversible ? cut + label : 2 * cut + SWINGS_A_RAIL * swing + label;
+}
+
 export function seconds(time: Ms): number {
   return time / MS_PER_SECOND;
 }
