@@ -38,6 +38,7 @@ export { type RecutBatchOptions, recutBatch } from './processes/recut-batch.js';
 export type { WorkKind } from './processes/solver/tasks.js';
 export { createClient, submitBatch } from './queue/client/client.js';
 export type {
+  CancelChoice,
   Client,
   ResultOptions,
   RevisionChoice,

@@ -186,9 +186,14 @@ async function status(
   });
 }
 
-async function cancel(id: string, asked: Comparing & { readonly json?: boolean }): Promise<number> {
+interface Cancelling extends Comparing {
+  readonly replan?: boolean;
+  readonly json?: boolean;
+}
+
+async function cancel(id: string, asked: Cancelling): Promise<number> {
   return withClient(async (client) => {
-    const state = await client.cancel(id, { work: workOf(asked) });
+    const state = await client.cancel(id, { work: workOf(asked), replan: asked.replan === true });
     const exit = state === 'cancelled' ? EXIT_DONE : EXIT_OTHER;
     return answer('cancel', asked.json, exit, { id, state }, `${id}: ${state}\n`);
   });
@@ -273,9 +278,13 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
   program
     .command('cancel')
     .summary('end a batch that waits or runs')
-    .description('Ends a batch. Exit 0: it is cancelled, now or before; exit 1: it had ended otherwise.')
+    .description(
+      'Ends a batch. One of a night for which the pool has closed leaves it, and the others are planned without it. Exit 0: it is ' +
+        'cancelled, now or before; exit 1: it had ended otherwise.',
+    )
     .argument('<id>', "the batch's id")
     .option('--compare', 'its comparison instead of its plan')
+    .option('--replan', 'also out of a night that is planned and not begun; the others are planned again')
     .option('--json', 'the state it is in, as JSON')
-    .action(async (id: string, options: Comparing & { json?: boolean }) => end(await cancel(id, options)));
+    .action(async (id: string, options: Cancelling) => end(await cancel(id, options)));
 }

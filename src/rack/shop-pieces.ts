@@ -6,19 +6,21 @@ import type { Batch, RackEntry } from '../terms.js';
 import { pieceSchema } from './events.js';
 import type { ExpectedLine, RackPiece } from './terms.js';
 
-/** A free piece as a moulding is planned with it. */
+/** A piece that is free for a moulding's plan. */
 export interface OfferedPiece {
   readonly piece: RackPiece;
+  /** Id of the hold it is reserved for, where a quote has kept it for this very order. */
+  readonly held?: string | undefined;
   /** Journal entry that describes it: another one by the time the plan is there is another piece. */
   readonly revision: string;
 }
 
 const offeredSchema: z.ZodType<readonly OfferedPiece[]> = z.array(
-  z.strictObject({ piece: pieceSchema, revision: z.string() }),
+  z.strictObject({ piece: pieceSchema, revision: z.string(), held: z.string().optional() }),
 );
 
 export function offeredText(pieces: readonly OfferedPiece[]): string {
-  return JSON.stringify(pieces.map(({ piece, revision }) => ({ piece, revision })));
+  return JSON.stringify(pieces.map(({ piece, revision, held }) => ({ piece, revision, held })));
 }
 
 /** Null for what is no such list. */

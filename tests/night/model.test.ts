@@ -3,6 +3,7 @@ import fc from 'fast-check';
 import type { Redis } from 'ioredis';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { jobIdOf, keysOf } from '../../src/queue/names.js';
+import type { CancelAnswer } from '../../src/queue/record/steps.js';
 import { Store } from '../../src/queue/record/store.js';
 import { TestRedis } from '../tools/redis.js';
 
@@ -86,12 +87,33 @@ const submit = (id: Id, content: string, replace: boolean): Step =>
     await holds(model, real);
   });
 
-const cancel = (id: Id): Step =>
-  step(`cancel ${id}`, async (model, real) => {
-    const answer = await real.store.cancel(jobIdOf(id), 'tests');
+/** A batch leaves its night, which is as if it had just closed with the others, also where it had its plan. */
+function leave(model: Model, id: Id, night: string): number {
+  const members = [...model.batches].filter(
+    ([, { at, night: own }]) => own === night && (at === 'night' || at === 'done'),
+  );
+  for (const [one, known] of members) {
+    model.been.delete(`${one} ${known.content}`);
+    if (one === id) model.batches.set(one, { ...known, at: 'cancelled', night: null });
+    else model.batches.set(one, { ...known, at: 'night' });
+  }
+  const rest = members.flatMap(([one]) => (one === id ? [] : [one]));
+  if (rest.length > 0) model.nights.set(night, rest);
+  else model.nights.delete(night);
+  return rest.length;
+}
+
+const cancel = (id: Id, replan: boolean): Step =>
+  step(`cancel ${id}${replan ? ' --replan' : ''}`, async (model, real) => {
     const known = model.batches.get(id);
+    const answers = await Promise.all([1, 2].map(() => real.store.cancel(jobIdOf(id), 'tests', replan)));
+    const [answer, again] = answers.sort((a) => (a.kind === 'left' ? -1 : 1)) as [CancelAnswer, CancelAnswer];
     if (known === undefined) expect(answer.kind).toBe('unknown');
-    else if (known.at === 'night') expect(answer.kind).toBe('night');
+    else if (known.at === 'night' || (known.at === 'done' && replan)) {
+      const left = leave(model, id, known.night!);
+      expect(answer).toMatchObject({ kind: 'left', night: { jobId: known.night }, left });
+      expect(again).toEqual({ kind: 'state', state: 'cancelled' });
+    } else if (known.at === 'done') expect(answer.kind).toBe('night');
     else if (known.at === 'pool') {
       expect(answer).toEqual({ kind: 'state', state: 'cancelled' });
       model.pool = model.pool.filter((one) => one !== id);
@@ -167,7 +189,7 @@ const anyId = fc.constantFrom(...IDS);
 const commands: fc.Arbitrary<Step>[] = [
   fc.tuple(anyId, fc.constantFrom('one', 'two'), fc.boolean()).map((given) => submit(...given)),
   fc.tuple(anyId, fc.constantFrom('one', 'two'), fc.boolean()).map((given) => submit(...given)),
-  anyId.map(cancel),
+  fc.tuple(anyId, fc.boolean()).map((given) => cancel(...given)),
   fc.boolean().map(close),
   fc.constantFrom('done', 'done', 'failed', 'cancelled').map((how) => end(how as 'done')),
 ];

@@ -34,6 +34,10 @@ describe('a quote', () => {
     const rails = withIt.batches!.find(({ batch }) => batch === 'one-more')!.railLength;
     expect(quote.railLength).toBeCloseTo(rails, 3);
     expect(quote.beside).toMatchObject({ batches: 3, pieces: 0 });
+    // Two cuts, two swings and a label for each of its rails; 10 s, 6 s and 5 s are what a batch without times is given.
+    const own = withIt.mouldings.flatMap(({ sticks }) => sticks.flatMap(({ rails: all }) => all));
+    expect(quote.railSeconds).toBe(own.filter(({ frame }) => frame.startsWith('one-more/')).length * 37);
+    expect(quote.seconds).toBeCloseTo(withIt.totals.seconds! - without.totals.seconds!, -3);
     expect(checkMade(quote, 'pairstop/quote@1', quoteSchema)).toEqual(quote);
     const page = showQuote(checkBatch(order), quote);
     expect(page).toContain('on top of 3 batches in the pool');
@@ -100,11 +104,28 @@ describe('a quote through the queue', () => {
     expect(kept.size).toBeGreaterThan(0);
     const states = new Map((await client.rack.list()).map(({ id, state }) => [id, state.kind]));
     for (const id of kept) expect(states.get(id)).toBe('reserved');
-    // The order itself is planned from what was held for it.
-    await client.submit(order);
+    // The order itself is planned from what was held for it: while it waits in the pool nobody else takes any of it, and
+    // what it does not need in the end is free then.
+    await client.submit({ ...order, options: { timeLimit: 2, pool: true } });
+    const holds = async (batch: string): Promise<readonly string[]> =>
+      (await client.rack.list({ batch })).map(({ id }) => id).sort();
+    expect(await holds(held.held!.id)).toEqual([...kept].sort());
+    await client.submit(orderOf('rival', { rack: 'shop' }));
+    const rival = await client.result('rival', { wait: 50_000 });
+    expect(rival.rack!.filter(({ id }) => kept.has(id))).toEqual([]);
+    await client.night.close();
     const plan = await client.result('asks', { wait: 50_000 });
-    expect(new Set(plan.rack!.map(({ id }) => id))).toEqual(kept);
+    const taken = plan.rack!.map(({ id }) => id);
+    expect(taken.length).toBeGreaterThan(0);
+    expect(await holds(plan.batch)).toEqual([...taken].sort());
+    expect(await holds(held.held!.id)).toEqual([]);
+    expect((await audited(rack)).ok).toBe(true);
+    await client.cancel(plan.batch);
+    // One that is cancelled lets go of what was held for it.
+    expect((await client.quote(order, { against: 'rack', hold: 60_000 })).held).not.toBeNull();
+    await client.submit({ ...order, options: { timeLimit: 2, pool: true } });
     await client.cancel('asks');
+    expect((await client.rack.list()).every(({ state }) => state.kind === 'free')).toBe(true);
     // And what nobody submits is free again when its time is over.
     const brief = await client.quote(order, { against: 'rack', hold: 1_000 });
     expect(brief.held!.pieces.length).toBeGreaterThan(0);

@@ -10,8 +10,9 @@ import { envelopeOf } from '../../src/processes/envelope.js';
 import type { Client } from '../../src/queue/client/client.js';
 import { jobIdOf } from '../../src/queue/names.js';
 import { closingAfter } from '../../src/queue/night/schedule.js';
+import { ask, testDoor } from '../tools/door.js';
 import { added, audited, happen, rackAt, rackPiece } from '../tools/rack.js';
-import { type OpenService, openService, until } from '../tools/service.js';
+import { type OpenService, openService, type TestWorker, until } from '../tools/service.js';
 import { orderOf } from './orders.js';
 
 const WAIT = { wait: 50_000 };
@@ -19,10 +20,11 @@ const WAIT = { wait: 50_000 };
 let service: OpenService;
 let raw: Redis;
 let client: Client;
+let worker: TestWorker;
 
 beforeAll(async () => {
   service = await openService({ nowSlots: 2 });
-  ({ raw, client } = service);
+  ({ raw, client, worker } = service);
 });
 
 afterAll(() => service.end());
@@ -64,7 +66,7 @@ describe('the pool', () => {
     ).rejects.toMatchObject({ code: 'PS_CONFLICT' });
   });
 
-  it('lets go of a batch that is cancelled or replaced before it closes, and of none after', async () => {
+  it('lets go of a batch that is cancelled or replaced before it closes, or cancelled after', async () => {
     for (const id of ['a', 'b', 'c']) await client.submit(pooledOrder(id));
     expect(await client.cancel('a')).toBe('cancelled');
     const other = pooledOrder('b', { note: 'another' });
@@ -72,13 +74,25 @@ describe('the pool', () => {
     await client.submit(pooledOrder('d'));
     await client.submit({ ...pooledOrder('d'), options: { timeLimit: 2 } }, { replace: true });
     expect((await client.night.status()).waiting.map(({ id }) => id).sort()).toEqual(['b', 'c']);
+    // One that keeps a solver busy for longer than anybody waits here.
+    const slow = { id: 'wait-40000', face: 30, rabbet: 6 };
+    const frames = [{ id: 'f', moulding: slow.id, width: 300, height: 400 }];
+    const offers = [{ id: 'slow-3', moulding: slow.id, length: 3000, price: 9 }];
+    await client.submit(pooledOrder('slow', { mouldings: [slow], frames, offers }));
     const closed = await client.night.close();
-    await expect(client.cancel('b')).rejects.toMatchObject({ code: 'PS_CONFLICT' });
+    await until('its night is planned', async () => worker.begun(slow.id) > 0);
+    await expect(client.submit(pooledOrder('b', { note: 'third' }), { replace: true })).rejects.toMatchObject(
+      {
+        code: 'PS_CONFLICT',
+      },
+    );
+    expect(await client.cancel('slow')).toBe('cancelled');
     const plan = await client.result('b', WAIT);
     expect(plan.batch).toBe(closed!.night);
     expect(plan.batches!.map(({ batch }) => batch).sort()).toEqual(['b', 'c']);
+    expect(checkPlan(checkBatch(await client.batch(plan.batch)), plan).findings).toEqual([]);
     expect((await client.result('d', WAIT)).batch).toBe('d');
-    expect((await client.status('a')).state).toBe('cancelled');
+    for (const id of ['a', 'slow']) expect((await client.status(id)).state).toBe('cancelled');
     // Tried again, it waits for the next.
     expect(await client.submit(pooledOrder('a'))).toMatchObject({ outcome: 'again', state: 'waiting' });
     await client.cancel('a');
@@ -107,11 +121,39 @@ describe('the pool', () => {
     const closed = await client.night.close();
     const plan = await client.result('e', WAIT);
     expect(plan.rack!.map(({ id }) => id)).toEqual(['p1']);
-    const held = await client.rack.list({ batch: closed!.night });
-    expect(held.map(({ id }) => id)).toEqual(['p1']);
+    const held = async (): Promise<readonly string[]> =>
+      (await client.rack.list({ batch: closed!.night })).map(({ id }) => id);
+    expect(await held()).toEqual(['p1']);
+    // One of them leaves it: the other is planned again, with the same pieces at hand, and has its own page.
+    await expect(client.cancel('e')).rejects.toThrow(/cancel --replan/);
+    expect(await client.cancel('e', { replan: true })).toBe('cancelled');
+    const alone = await client.result('f', WAIT);
+    expect(alone.batch).toBe(closed!.night);
+    expect(alone.batches!.map(({ batch, share }) => [batch, share])).toEqual([['f', alone.totals.cost]]);
+    expect(await held()).toEqual(['p1']);
+    const path = `/v1/batches/f`;
+    const door = await testDoor(service.redis.url);
+    const page = await ask(door, 'GET', `${path}/plan?form=text`);
+    expect(page.text).toMatch(/^Batch f .*Its wood cost/s);
+    const sheet = await ask(door, 'GET', `${path}/sheet`);
+    expect(sheet.text).toContain('Whose it is');
+    expect(sheet.text).toContain(`/v1/batches/${closed!.night}/recuts`);
+    const marks = (text: string): readonly string[] => [...new Set(text.match(/\bf\/f\d/g))].sort();
+    const labels = await ask(door, 'GET', `${path}/labels?size=63x38&grid=3x7`);
+    expect(marks(labels.text)).toEqual(alone.batches![0]!.lines.map(({ frame }) => frame).sort());
+    expect((await ask(door, 'GET', `${path}/lists/rails`)).text).toContain('f/f1/1/top');
+    expect((await ask(door, 'DELETE', path)).body.code).toBe('PS_CONFLICT');
+    await door.stop();
     expect(await client.cancel(closed!.night)).toBe('cancelled');
-    expect(await client.rack.list({ batch: closed!.night })).toEqual([]);
+    expect(await held()).toEqual([]);
     expect((await client.status('f')).state).toBe('cancelled');
+    // What is begun stays as it is planned.
+    await client.submit(pooledOrder('f', shop));
+    const next = await client.night.close();
+    const begun = await client.result('f', WAIT);
+    const piece = begun.mouldings.flatMap(({ sticks }) => sticks).find(({ ref }) => ref === 'p1')!;
+    await client.rack.cut(next!.night, { told: [{ path: 'told', text: piece.rails[0]!.rail }] });
+    await expect(client.cancel('f', { replan: true })).rejects.toThrow(/begun/);
     expect((await audited(rack)).ok).toBe(true);
   });
 

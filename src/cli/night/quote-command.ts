@@ -65,7 +65,7 @@ export function addQuoteCommand(program: Command, end: (code: number) => void): 
     .option('--against <what>', AGAINST.join(', '), 'night')
     .option(
       '--hold <time>',
-      'hold the pieces of the rack it would take for so long, as 30min; submitting the order lets go',
+      'hold the pieces of the rack it would take for so long, as 30min; once submitted, the order is planned from them',
     )
     .option('--json', 'the quote as JSON')
     .action(

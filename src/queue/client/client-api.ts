@@ -36,6 +36,11 @@ export interface SubmitOptions extends WorkChoice {
   readonly replace?: boolean;
 }
 
+export interface CancelChoice extends WorkChoice {
+  /** Also out of a night that is planned and not yet begun: the others are planned again. */
+  readonly replan?: boolean;
+}
+
 /** An earlier revision of a batch; by default the newest. */
 export interface RevisionChoice extends WorkChoice {
   readonly revision?: number;
@@ -80,10 +85,11 @@ export interface Client {
    */
   text(of: 'result' | 'batch', id: string, options?: ResultOptions & WorkChoice): Promise<Readable>;
   /**
-   * Ends waiting or running work; answers the state it is in. Throws PS_UNKNOWN, and PS_CONFLICT for a batch of a night that
-   * has closed: that is cancelled with all its batches.
+   * Ends waiting or running work; answers the state it is in. A batch of a night for which the pool has closed leaves it, and
+   * the others are planned without it. Throws PS_UNKNOWN, and PS_CONFLICT for a batch of a night that is planned, unless
+   * `replan` is given, or that is being cut.
    */
-  cancel(id: string, asked?: WorkChoice): Promise<BatchState>;
+  cancel(id: string, asked?: CancelChoice): Promise<BatchState>;
   /** The shop's rack. */
   readonly rack: RackDesk;
   /** The pool of batches that are planned as one. */

@@ -15,6 +15,7 @@ import type { RackDesk } from '../rack/desk-api.js';
 import type { BatchState } from '../record/steps.js';
 import { within } from '../redis/waiting.js';
 import type {
+  CancelChoice,
   Client,
   ResultOptions,
   RevisionChoice,
@@ -28,12 +29,21 @@ import { cutWith, inNight, unknown } from './refused.js';
 import { Session } from './session.js';
 import { type BatchStatus, batchStatus, type ServiceStatus, serviceStatus } from './status.js';
 import { jobOf, StoredDocuments } from './stored.js';
-import { clearJobs } from './submit/clearing.js';
+import { clearJobs, planOthers } from './submit/clearing.js';
 import { type Given, readGiven, submitTo } from './submit/submit.js';
 import { toSawOf } from './to-saw.js';
 import { type WatchOptions, watchBatch } from './watch.js';
 
-export type { Client, ClientOptions, ResultOptions, RevisionChoice, Submission, SubmitOptions, WorkChoice };
+export type {
+  CancelChoice,
+  Client,
+  ClientOptions,
+  ResultOptions,
+  RevisionChoice,
+  Submission,
+  SubmitOptions,
+  WorkChoice,
+};
 
 class QueueClient implements Client {
   readonly #session: Session;
@@ -114,13 +124,22 @@ class QueueClient implements Client {
     return this.#stored.text(of, id, options);
   }
 
-  async cancel(id: string, { work = 'plan' }: WorkChoice = {}): Promise<BatchState> {
+  async cancel(id: string, { work = 'plan', replan = false }: CancelChoice = {}): Promise<BatchState> {
     const jobId = jobOf(id, work);
     const cancelled = await this.#session.ask('cancelling', () =>
-      this.#session.store.cancel(jobId, this.#session.who),
+      this.#session.store.cancel(jobId, this.#session.who, replan),
     );
     if (cancelled.kind === 'unknown') throw unknown(id);
-    if (cancelled.kind === 'night') throw inNight(id, cancelled.night);
+    if (cancelled.kind === 'night' || cancelled.kind === 'begun') {
+      throw inNight(id, cancelled.night, cancelled.kind === 'begun');
+    }
+    if (cancelled.kind === 'left') {
+      // Should this not come to its end, a worker's sweep plans the others.
+      await within(this.#session.patience, 'planning the others', planOthers(this.#session, cancelled)).catch(
+        () => {},
+      );
+      return 'cancelled';
+    }
     const { state } = cancelled;
     // Cancelled it is already; what is left to clear away, a worker would.
     if (state === 'cancelled')

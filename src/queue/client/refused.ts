@@ -15,9 +15,11 @@ export function cutWith(id: string, night: string): PairstopError {
   );
 }
 
-export function inNight(id: string, night: string): PairstopError {
-  return new PairstopError(
-    'PS_CONFLICT',
-    `batch ${JSON.stringify(id)} is planned with ${JSON.stringify(night)}, for which the pool has closed; cancel that, with all its batches, or wait for its plan`,
-  );
+/** `begun`: sticks of it are. */
+export function inNight(id: string, night: string, begun: boolean): PairstopError {
+  const planned = `batch ${JSON.stringify(id)} is planned in ${JSON.stringify(night)}, on sticks with the rails of others`;
+  const what = begun
+    ? 'and sticks of that are begun, so that plan stays; its rails may be told as spoiled'
+    : 'cancel --replan (replan=true over HTTP) takes it out and has the others planned again; their plan, sheet and labels are other ones then';
+  return new PairstopError('PS_CONFLICT', `${planned}; ${what}`);
 }

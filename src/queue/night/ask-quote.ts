@@ -16,7 +16,7 @@ export interface QuoteOptions {
   readonly wait?: number;
 }
 
-/** What the pieces of a quote are held under. Submitting the order lets go of them. */
+/** What the pieces of a quote are held under, until the order is planned, if it is submitted in time. */
 export function holdOf(order: string): string {
   return `hold/${order}`;
 }

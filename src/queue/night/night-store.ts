@@ -77,12 +77,13 @@ export class NightStore {
     return kind === 'early' ? { kind, closes: reply.count(1) } : { kind };
   }
 
-  /** `taken`: another batch has the id. */
+  /** `taken`: another batch has the id. `changed`: a batch has left the night meanwhile. */
   async compose(
     jobId: string,
     parts: readonly NightPart[],
   ): Promise<
-    { readonly kind: 'made' | 'made before' | 'ended' } | { readonly kind: 'taken'; readonly id: string }
+    | { readonly kind: 'made' | 'made before' | 'changed' | 'ended' }
+    | { readonly kind: 'taken'; readonly id: string }
   > {
     const each = parts.flatMap(({ jobId: job, id, fingerprint, urgency, content, members }) => {
       const { mouldings, limit, shop, sealed, expected } = content;
@@ -100,7 +101,7 @@ export class NightStore {
       ];
     });
     const reply = await this.#ask('composeNight', jobId, [jobId, ...each]);
-    const kind = reply.one(0, ['made', 'made before', 'ended', 'taken']);
+    const kind = reply.one(0, ['made', 'made before', 'changed', 'ended', 'taken']);
     return kind === 'taken' ? { kind, id: reply.text(1) } : { kind };
   }
 
@@ -109,7 +110,7 @@ export class NightStore {
   }
 
   /** Takes a batch that cannot be read out of its night. */
-  async drop(jobId: string, failure: string): Promise<void> {
-    await this.#ask('dropMember', jobId, [failure, this.#retention]);
+  async drop(jobId: string, night: string, failure: string): Promise<void> {
+    await this.#ask('dropMember', jobId, [failure, this.#retention, night]);
   }
 }

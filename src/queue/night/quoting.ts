@@ -89,7 +89,10 @@ export async function processQuote(service: Service, job: Job): Promise<Quote> {
     const night = against === 'night' ? await waitingOrders(service) : [];
     const mouldings = against === 'nothing' ? [] : (order.mouldings ?? []).map(({ id }) => id);
     const free = await Promise.all(mouldings.map((moulding) => service.rack.free(moulding)));
-    const rack = free.flat().map(({ piece }) => piece);
+    // What is held for this order already is there for it.
+    const before = mouldings.length === 0 ? [] : await service.rack.reserved(holdOf(order.id));
+    const own = before.filter(({ piece }) => mouldings.includes(piece.moulding));
+    const rack = [...free.flat(), ...own].map(({ piece }) => piece);
     const { zone } = (await service.store.night.state()).settings;
     const { quote, pieces } = await quoteIn(service.pools.now, order, { against, night, rack, zone });
     return hold === 0 ? quote : { ...quote, held: await held(service, order.id, pieces, hold) };

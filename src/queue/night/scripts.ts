@@ -3,6 +3,12 @@
  * it has `night`, the job id of the record it is planned in. That record has `members`, job ids as a JSON list, and
  * whatever it ends as they end as, in the same step. So a batch is in one night or in none, and ends when the night does.
  *
+ * A batch may leave a night that has closed. The night's record then is as if it had just closed with the others: what was
+ * planned of it is forgotten, its run is another one, and it is put together anew.
+ *
+ * What is held for a quote stays held for its order once that is submitted (`holds`, job ids of the holds as a JSON list),
+ * until the order is planned with it, or over. A night has the holds of its batches.
+ *
  * These are Lua functions and bodies for the scripts of the record (`../record/scripts.ts`), which hand them the keys.
  */
 import { NIGHT_KEYS } from './keys.js';
@@ -30,6 +36,17 @@ local function poolJoin(key, job, closes, at)
     redis.call('HSET', night.about, 'closes', closes, 'opened', at)
   end
 end
+-- What was held for a batch that is over and was not used is free.
+local function letGoOf(record)
+  local holds = redis.call('HGET', record, 'holds')
+  if not holds then return end
+  for _, job in ipairs(cjson.decode(holds)) do
+    local id = redis.call('HGET', recordOf(job), 'id')
+    if id then rackRelease(id, 'unused', 'service') end
+    redis.call('DEL', recordOf(job))
+  end
+  redis.call('HDEL', record, 'holds')
+end
 -- What a night ends as, its batches end as. outcomes: job id → { status, cost }, of a plan.
 local function membersEnd(key, job, state, at, retention, outcomes)
   local members = redis.call('HGET', key, 'members')
@@ -43,6 +60,7 @@ local function membersEnd(key, job, state, at, retention, outcomes)
       if outcome then redis.call('HSET', record, 'status', outcome[1], 'cost', outcome[2]) end
       local failure = redis.call('HGET', key, 'failure')
       if state == 'failed' and failure then redis.call('HSET', record, 'failure', failure) end
+      letGoOf(record)
       redis.call('PEXPIRE', record, retention)
       redis.call('PUBLISH', record .. ':events', state)
     end
@@ -87,12 +105,18 @@ return { 'closed', job, #jobs }`,
 
   /**
    * What a night is made of: job, then for each of its parts job, id, fingerprint, urgency, mouldings, total, limit, shop,
-   * members, sealed batch, expected, small → made | made before | taken, id | ended. The first part is the night's own record.
+   * members, sealed batch, expected, small → made | made before | taken, id | changed | ended. The first part is the night's
+   * own record. `changed`: one of the members has left the night meanwhile.
    */
   composeNight: `
 local night_job = ARGV[1]
 if not unfinished() then return { 'ended' } end
 if get('batch') then return { 'made before' } end
+for at = 2, #ARGV, 12 do
+  for _, member in ipairs(cjson.decode(ARGV[at + 8])) do
+    if redis.call('HGET', recordOf(member), 'night') ~= night_job then return { 'changed' } end
+  end
+end
 for at = 14, #ARGV, 12 do
   if redis.call('EXISTS', recordOf(ARGV[at])) == 1 then return { 'taken', ARGV[at + 1] } end
 end
@@ -106,7 +130,13 @@ for at = 2, #ARGV, 12 do
   set('expected', ARGV[at + 10])
   if ARGV[at + 11] ~= '' then set('small', ARGV[at + 11]) end
   redis.call('ZADD', night.open, redis.call('ZSCORE', night.open, night_job), job)
-  for _, member in ipairs(cjson.decode(ARGV[at + 8])) do redis.call('HSET', recordOf(member), 'night', job) end
+  local holds = {}
+  for _, member in ipairs(cjson.decode(ARGV[at + 8])) do
+    redis.call('HSET', recordOf(member), 'night', job)
+    local own = redis.call('HGET', recordOf(member), 'holds')
+    for _, hold in ipairs(own and cjson.decode(own) or {}) do holds[#holds + 1] = hold end
+  end
+  if #holds > 0 then set('holds', cjson.encode(holds)) end
 end
 return { 'made' }`,
 
@@ -125,9 +155,9 @@ set('state', 'done', 'status', 'complete', 'finished', text(now()), 'shop', '1')
 redis.call('PEXPIRE', key, ARGV[2])
 return { 'held' }`,
 
-  /** A batch of a closed night that cannot be read ends by itself. failure, retention → failed | ended. */
+  /** A batch of a closed night that cannot be read ends by itself. failure, retention, night → failed | ended. */
   dropMember: `
-if not unfinished() then return { 'ended' } end
+if not unfinished() or get('night') ~= ARGV[3] then return { 'ended' } end
 del('night')
 set('failure', ARGV[1])
 conclude('failed', ARGV[2])

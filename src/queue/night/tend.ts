@@ -93,26 +93,28 @@ async function make(service: Service, jobId: string): Promise<void> {
 /** Gives a night its content: what its batches make together. */
 async function compose(service: Service, jobId: string): Promise<void> {
   const { store, log } = service;
-  const members = await membersOf(service, jobId);
+  const id = batchOfJob(jobId);
+  let further = id;
   for (let tries = 1; tries <= TRIES; tries++) {
-    // Should another batch have the id of a further part, the parts get other ids.
-    const id = batchOfJob(jobId);
-    const further = tries === 1 ? id : `${id}.${tries}`;
+    const members = await membersOf(service, jobId);
     const { parts, damaged } = await composed(service, id, further, members);
     for (const { at, message } of damaged) {
       const job = members[at]!;
       log.error({ batch: job.slice(0, 200), night: jobId }, 'a batch of the night cannot be read');
-      await store.night.drop(job, JSON.stringify(failureOf(new PairstopError('PS_STORE', message))));
+      await store.night.drop(job, jobId, JSON.stringify(failureOf(new PairstopError('PS_STORE', message))));
     }
     if (parts.length === 0) throw DAMAGED;
     const made = await store.night.compose(
       jobId,
       parts.map((part, i) => partOf(i === 0 ? jobId : jobIdOf(part.summary.id), part, members)),
     );
-    if (made.kind !== 'taken') {
+    if (made.kind === 'ended') return;
+    if (made.kind === 'made' || made.kind === 'made before') {
       log.info({ night: jobId, batches: members.length, plans: parts.length }, 'night put together');
       return;
     }
+    // Should another batch have the id of a further part, the parts get other ids.
+    if (made.kind === 'taken') further = `${id}.${tries + 1}`;
   }
 }
 

@@ -6,6 +6,7 @@ import type { Happening } from '../../rack/events.js';
 import { type OfferedPiece, offeredFrom, offeredText } from '../../rack/shop-pieces.js';
 import { changeText, type RackStore } from '../../rack/store/rack-store.js';
 import { expectedKey } from '../../rack/sum.js';
+import { batchOfJob } from '../names.js';
 import { fieldOf } from '../record/fields.js';
 import type { Attempt, Taking } from '../record/steps.js';
 import type { Store } from '../record/store.js';
@@ -35,6 +36,24 @@ function read(text: string, moulding: string): readonly OfferedPiece[] {
   throw new PairstopError('PS_STORE', `the record of the batch is damaged: ${of}`);
 }
 
+/** What quotes hold of a moulding for this very batch, or for batches of this night. */
+async function heldFor(
+  rack: RackStore,
+  store: Store,
+  jobId: string,
+  moulding: string,
+): Promise<readonly OfferedPiece[]> {
+  const [holds] = await store.read(jobId, ['holds']);
+  const found: OfferedPiece[] = [];
+  for (const job of holds === undefined ? [] : (JSON.parse(holds.toString()) as string[])) {
+    const held = batchOfJob(job);
+    for (const { piece, revision } of await rack.reserved(held)) {
+      if (piece.moulding === moulding) found.push({ piece, revision, held });
+    }
+  }
+  return found;
+}
+
 /** What is free of a moulding: found now, or by an earlier attempt of this round. */
 export async function resolved(
   rack: RackStore,
@@ -42,8 +61,9 @@ export async function resolved(
   attempt: Attempt,
   moulding: string,
 ): Promise<readonly OfferedPiece[] | 'stale' | 'ended'> {
+  const held = await heldFor(rack, store, attempt.jobId, moulding);
   const free = await rack.free(moulding);
-  const found = await store.resolve(attempt, offeredText(free));
+  const found = await store.resolve(attempt, offeredText([...free, ...held]));
   return found.kind === 'go' ? read(found.pieces, moulding) : found.kind;
 }
 
@@ -82,9 +102,22 @@ export async function takingOf(
     const found = byId.get(id);
     if (found === undefined)
       throw new PairstopError('PS_INTERNAL', `the plan cuts ${id}, which nobody offered`);
-    return { ...found, state: { kind: 'free' } } as const;
+    const { piece, revision, held } = found;
+    const state =
+      held === undefined ? ({ kind: 'free' } as const) : ({ kind: 'reserved', batch: held } as const);
+    return { piece, revision, state };
   });
   const happenings: Happening[] = [];
+  // From the hold to the plan in one step, so that nobody takes them in between.
+  for (const hold of new Set(taken.flatMap(({ state }) => (state.kind === 'free' ? [] : [state.batch])))) {
+    const own = taken.filter(({ state }) => state.kind !== 'free' && state.batch === hold);
+    happenings.push({
+      kind: 'released',
+      batch: hold,
+      how: 'replaced',
+      pieces: own.map(({ piece }) => piece.id),
+    });
+  }
   if (taken.length > 0) happenings.push({ kind: 'reserved', batch, pieces: plan.takes });
   if (plan.buys.length > 0) happenings.push({ kind: 'expected', batch, lines: plan.buys });
   const keys = new Set(plan.buys.map(({ offer }) => expectedKey(batch, offer)));

@@ -50,6 +50,7 @@ local function conclude(state, retention, outcomes)
   local at = text(now())
   set('state', state, 'finished', at)
   if get('members') then membersEnd(key, string.match(key, ':store:(.*)$'), state, at, retention, outcomes) end
+  letGoOf(key)
   redis.call('PEXPIRE', key, retention)
   tell(state)
 end
@@ -73,11 +74,67 @@ local function reopen()
     if kind == F.failure or kind == F.begun or kind == F.used or kind == F.allotted or kind == F.sign then del(field) end
     if kind == F.final then finished = finished + 1 end
   end
-  del('failure', 'partial', 'plan', 'status', 'cost', 'seconds', 'finished', 'started', 'round', 'left', 'night')
+  del('failure', 'partial', 'plan', 'status', 'cost', 'seconds', 'finished', 'started', 'round', 'left', 'night', 'holds')
   set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
     'submitted', text(now()))
   add('run', 1)
   redis.call('PERSIST', key)
+end
+-- What a quote holds for the batch no longer ends by itself. hold: job id, or empty.
+local function keepHold(hold)
+  if hold == '' or redis.call('EXISTS', recordOf(hold)) == 0 then return end
+  redis.call('PERSIST', recordOf(hold))
+  set('holds', cjson.encode({ hold }))
+end
+`;
+
+/** With PRELUDE: a batch leaves its night, which is as if it had just closed with the others. */
+export const LEAVE = `
+local function renew()
+  for _, field in ipairs(redis.call('HKEYS', key)) do
+    local letter = string.match(field, '^(%a):%d+$')
+    if letter and letter .. ':' ~= F.fence then del(field) end
+  end
+  del('batch', 'mouldings', 'total', 'size', 'limit', 'shop', 'expected', 'small', 'arrived', 'attempts', 'holds', 'failure',
+    'partial', 'plan', 'status', 'cost', 'seconds', 'finished', 'started', 'round', 'left')
+  set('state', 'waiting', 'fingerprint', '', 'done', 0, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0)
+  -- An attempt at what was planned before writes nothing here.
+  add('run', 1)
+  redis.call('PERSIST', key)
+  tell('waiting')
+end
+-- Answers how many batches are left in the night, and its run. Where none is, it is cancelled.
+local function leaveNight(job, retention, channel)
+  local own, night_job = key, get('night')
+  del('night')
+  key = recordOf(night_job)
+  local rest = {}
+  for _, member in ipairs(cjson.decode(get('members') or '[]')) do
+    if redis.call('HGET', recordOf(member), 'night') == night_job then rest[#rest + 1] = member end
+  end
+  rackForget(night_job)
+  if get('shop') == '1' then rackRelease(get('id'), 'replaced', 'service') end
+  redis.call('PUBLISH', channel, night_job)
+  if #rest == 0 then
+    set('members', '[]')
+    conclude('cancelled', retention)
+  else
+    set('members', cjson.encode(rest))
+    renew()
+    redis.call('ZADD', night.open, redis.call('HGET', night.about, 'nights') or '0', night_job)
+    for _, member in ipairs(rest) do
+      local record = recordOf(member)
+      -- What is to come is another result than the one that was told.
+      if redis.call('HGET', record, 'state') == 'done' then redis.call('HINCRBY', record, 'run', 1) end
+      redis.call('HSET', record, 'state', 'running')
+      redis.call('HDEL', record, 'finished', 'status', 'cost')
+      redis.call('PERSIST', record)
+      redis.call('PUBLISH', record .. ':events', 'running')
+    end
+  end
+  local run = count('run')
+  key = own
+  return #rest, run
 end
 `;
 
@@ -96,7 +153,8 @@ local function isCutFrom()
   return false
 end
 local function supersede(job, channel, id, fingerprint, urgency, retention)
-  local run, revision = count('run'), math.max(1, count('revision'))
+  local run, revision, holds = count('run'), math.max(1, count('revision')), get('holds')
+  del('holds')
   if get('pool') then poolLeave(key, job) end
   if unfinished() then
     rackForget(job)
@@ -110,6 +168,7 @@ local function supersede(job, channel, id, fingerprint, urgency, retention)
   create(id, fingerprint, urgency)
   -- Runs count on, so that an attempt at the earlier content writes nothing here.
   set('run', run + 1, 'revision', revision + 1)
+  if holds then set('holds', holds) end
 end
 -- In a night that has closed: whatever happens to it happens to all of the night.
 local function inNight() local s = get('state') return get('night') and (unfinished() or s == 'done') end

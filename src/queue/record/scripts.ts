@@ -12,7 +12,7 @@
  *     arrived small expected                                          for its place in the queue (src/queue/worker/rank.ts)
  *     plan status cost seconds published partial failure              what came out; seconds of sawing
  *     revision                                                        from 1; an earlier one is the record KEY@revision
- *     pool night members                                              of the pool, see src/queue/night/scripts.ts
+ *     pool night members holds                                        of the pool and of quotes, see src/queue/night/scripts.ts
  *     shop granted                                                    1 planned, 2 compared with the shop's rack; entries that were no attempts
  *
  * The rack's keys stand behind the record's (src/rack/store), so that a plan and its pieces are one step.
@@ -21,13 +21,13 @@
  */
 import { NIGHT_SCRIPTS } from '../night/scripts.js';
 import { MOULDING_SCRIPTS } from './moulding-scripts.js';
-import { PRELUDE, SUPERSEDE } from './prelude.js';
+import { LEAVE, PRELUDE, SUPERSEDE } from './prelude.js';
 
 export const SCRIPTS = {
   /**
    * With the job's own key and the audit trail beside the record's. id, fingerprint, urgency, run whose plan is known to
    * be damaged or empty, who, job id, channel of cancellations, 1 to replace other content, retention, sealed batch that
-   * waits in the pool or empty, when the pool closes if it is empty → new | again | same |
+   * waits in the pool or empty, when the pool closes if it is empty, job id of what a quote holds for it or empty → new | again | same |
    * other | cut | night | replaced | newer, then fingerprint, state, run, whether the job exists, revision. Other content that
    * failed or was cancelled gives way unasked; of what is being cut nothing does.
    */
@@ -59,6 +59,7 @@ if ARGV[10] ~= '' and (outcome == 'new' or outcome == 'replaced' or outcome == '
   set('batch', ARGV[10])
   poolJoin(key, ARGV[6], ARGV[11], text(now()))
 end
+if unfinished() and outcome ~= 'other' and outcome ~= 'night' and outcome ~= 'cut' then keepHold(ARGV[12]) end
 if outcome == 'new' then audit(KEYS[MORE + 1], 'submitted', ARGV[5])
 elseif outcome == 'replaced' then audit(KEYS[MORE + 1], 'revised', ARGV[5])
 elseif outcome == 'again' then audit(KEYS[MORE + 1], 'submitted again', ARGV[5]) end
@@ -66,8 +67,9 @@ return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXIS
 
   /**
    * A batch's job begins. id, fingerprint, urgency, job's time, sealed batch, mouldings, total, limit, shop, job id,
-   * channel of cancellations, retention, expected, small, when the pool closes or empty → go | pooled | other | gone | newer | done | failed |
-   * cancelled, then fingerprint, run, fence, total, granted, shop. Without a sealed batch: one that is stored.
+   * channel of cancellations, retention, expected, small, when the pool closes or empty, job id of what a quote holds for it
+   * or empty → go | pooled | other | gone | newer | done | failed | cancelled, then fingerprint, run, fence, total, granted,
+   * shop. Without a sealed batch: one that is stored. A night's job is for whatever it is put together from by then.
    */
   enter: `
 if newer() then return { 'newer', '', 0, 0 } end
@@ -75,7 +77,7 @@ local known = get('fingerprint')
 if not known then
   if ARGV[5] == '' then return { 'gone', '', 0, 0 } end
   create(ARGV[1], ARGV[2], ARGV[3])
-elseif known ~= ARGV[2] then
+elseif known ~= ARGV[2] and not (get('members') and ARGV[5] == '') then
   -- Put on the queue without a claim, after what had the id before failed or was cancelled.
   local free = isFree() and not inNight() and ARGV[5] ~= '' and tonumber(ARGV[4]) > count('finished') and not isCutFrom()
   if not free then return { 'other', known, 0, 0 } end
@@ -87,7 +89,8 @@ if not unfinished() and state ~= 'done' and tonumber(ARGV[4]) > count('finished'
   state = 'waiting'
 end
 if not unfinished() then return { state, get('fingerprint'), count('run'), 0 } end
-if get('pool') or get('night') then return { 'pooled' } end
+if get('pool') or get('night') or (get('members') and not get('batch')) then return { 'pooled' } end
+if ARGV[5] ~= '' then keepHold(ARGV[16]) end
 if ARGV[15] ~= '' then
   set('batch', ARGV[5])
   redis.call('PERSIST', key)
@@ -202,14 +205,29 @@ conclude('failed', ARGV[4])
 return { 'failed' }`,
 
   /**
-   * With the audit trail beside the record. retention, channel, job, who → cancelled | ended, state | night, its id: it has
-   * closed with this batch | unknown. What a plan
-   * has reserved and nobody has begun is free again.
+   * With the audit trail beside the record. retention, channel, job, who, 1 to have others planned again → cancelled | left,
+   * its night's id, job and run, how many are left there | ended, state | night, its id: that is planned with this batch |
+   * begun, the night's id: and that is being cut | unknown. What a plan has reserved and nobody has begun is free again.
    */
   cancel: `
 local state = get('state')
 if not state then return { 'unknown' } end
-if unfinished() and get('night') then return { 'night', redis.call('HGET', recordOf(get('night')), 'id') or '' } end
+local of = inNight() and redis.call('HGET', recordOf(get('night')), 'id')
+if of then
+  if state == 'done' then
+    local own = key
+    key = recordOf(get('night'))
+    local begun = isCutFrom()
+    key = own
+    if begun then return { 'begun', of } end
+    if ARGV[5] ~= '1' then return { 'night', of } end
+  end
+  local job = get('night')
+  local left, run = leaveNight(ARGV[3], ARGV[1], ARGV[2])
+  conclude('cancelled', ARGV[1])
+  audit(KEYS[MORE], 'cancelled', ARGV[4])
+  return { 'left', of, job, run, left }
+end
 if get('pool') then poolLeave(key, ARGV[3]) end
 if not unfinished() and not (state == 'done' and get('shop') == '1' and rackRelease(get('id'), 'cancelled', 'service') > 0) then
   return { 'ended', state }
@@ -264,6 +282,6 @@ const FREEING: readonly ScriptName[] = ['cancel', 'failBatch', 'fail', 'release'
 export const SCRIPT_TEXTS: Readonly<Record<ScriptName, string>> = Object.fromEntries(
   (Object.entries(SCRIPTS) as [ScriptName, string][]).map(([name, body]) => [
     name,
-    `${FREEING.includes(name) ? '#!lua flags=allow-oom' : ''}\n${PRELUDE}\n${SUPERSEDE}\n${body}\n`,
+    `${FREEING.includes(name) ? '#!lua flags=allow-oom' : ''}\n${PRELUDE}\n${SUPERSEDE}\n${LEAVE}\n${body}\n`,
   ]),
 ) as Record<ScriptName, string>;

@@ -33,6 +33,8 @@ export interface BatchContent {
   readonly shop: boolean;
   /** It waits for the pool, which closes then if it is empty (milliseconds since 1970); absent or null: it does not. */
   readonly pool?: number | null;
+  /** Job id of what a quote may hold for it. */
+  readonly hold?: string | null;
 }
 
 export type EnteredBatch =
@@ -120,8 +122,16 @@ export type MemberOutcomes = Readonly<Record<string, readonly [status: string, c
 export type CancelAnswer =
   | { readonly kind: 'state'; readonly state: BatchState }
   | { readonly kind: 'unknown' }
-  /** It is in a night that has closed, under this id. */
-  | { readonly kind: 'night'; readonly night: string };
+  /** Cancelled, and out of its night, which is to be planned with those left; none: it is cancelled too. */
+  | {
+      readonly kind: 'left';
+      readonly night: { readonly id: string; readonly jobId: string; readonly run: number };
+      readonly left: number;
+    }
+  /** It is planned in a night, under this id. */
+  | { readonly kind: 'night'; readonly night: string }
+  /** And that is being cut. */
+  | { readonly kind: 'begun'; readonly night: string };
 
 /** One batch that a night is planned as. */
 export interface NightPart {
@@ -129,7 +139,7 @@ export interface NightPart {
   readonly id: string;
   readonly fingerprint: string;
   readonly urgency: Urgency;
-  readonly content: Omit<BatchContent, 'pool'>;
+  readonly content: Omit<BatchContent, 'pool' | 'hold'>;
   /** Job ids, in the order of arrival. */
   readonly members: readonly string[];
 }

@@ -74,7 +74,7 @@ export class Store {
 
   /**
    * `who` asks, for the audit trail. `spoiled`: the run whose plan was found damaged, which is then made anew. `replace`:
-   * other content under the id makes room, unless it is being cut.
+   * other content under the id makes room, unless it is being cut. `hold`: job id of what a quote may hold for it.
    */
   async claim(
     jobId: string,
@@ -84,14 +84,16 @@ export class Store {
       spoiled = null,
       replace = false,
       pool = null,
+      hold = null,
     }: {
       readonly spoiled?: number | null;
       readonly replace?: boolean;
       readonly pool?: PoolPlace | null;
+      readonly hold?: string | null;
     } = {},
   ): Promise<Claim> {
     const own = [jobId, this.#keys.cancelled, replace ? 1 : '', this.#retention];
-    const place = [pool?.sealed ?? '', pool?.closes ?? ''];
+    const place = [pool?.sealed ?? '', pool?.closes ?? '', hold ?? ''];
     const args = [id, fingerprint, urgency, spoiled ?? '', who, ...own, ...place];
     const keys = [this.#keys.job(urgency, jobId), this.#keys.audit];
     const reply = await this.#run('claim', jobId, args, keys);
@@ -128,6 +130,7 @@ export class Store {
       JSON.stringify(content?.expected.each ?? []),
       content?.expected.small === true ? 1 : '',
       content?.pool ?? '',
+      content?.hold ?? '',
     ]);
     const kind = reply.one(0, ['go', 'pooled', 'other', 'gone', 'newer', ...STATES]);
     if (kind === 'go') {
@@ -310,11 +313,16 @@ export class Store {
     await this.#run('failBatch', jobId, [run ?? '', failure, partial ?? '', this.#retention, jobId]);
   }
 
-  async cancel(jobId: string, who: string): Promise<CancelAnswer> {
-    const args = [this.#retention, this.#keys.cancelled, jobId, who];
+  /** `replan`: also out of a night that is planned, so that the others are planned again. */
+  async cancel(jobId: string, who: string, replan = false): Promise<CancelAnswer> {
+    const args = [this.#retention, this.#keys.cancelled, jobId, who, replan ? 1 : ''];
     const reply = await this.#run('cancel', jobId, args, [this.#keys.audit]);
-    const kind = reply.one(0, ['cancelled', 'ended', 'night', 'unknown']);
-    if (kind === 'night') return { kind, night: reply.text(1) };
+    const kind = reply.one(0, ['cancelled', 'left', 'ended', 'night', 'begun', 'unknown']);
+    if (kind === 'night' || kind === 'begun') return { kind, night: reply.text(1) };
+    if (kind === 'left') {
+      const night = { id: reply.text(1), jobId: reply.text(2), run: reply.count(3) };
+      return { kind, night, left: reply.count(4) };
+    }
     if (kind === 'unknown') return { kind };
     return { kind: 'state', state: kind === 'ended' ? reply.one(1, STATES) : kind };
   }

@@ -170,6 +170,12 @@ export class RackStore {
     return members.map((member) => member.slice(batch.length + 1));
   }
 
+  /** Pieces reserved for a batch of which nothing is cut. */
+  async reserved(batch: string): Promise<Shelved[]> {
+    const held = await this.pieces(await this.held(batch));
+    return held.filter(({ state }) => state.kind === 'reserved' && state.batch === batch);
+  }
+
   /** Every batch that holds pieces or expects sticks. */
   async holders(): Promise<string[]> {
     const members = await this.#redis.zrange(this.#keys.held, '0', '-1');

@@ -5,7 +5,7 @@ import { ID_LENGTH } from '../../../read/limits.js';
 import { callerIn } from '../../caller.js';
 import type { DoorApp, DoorContext } from '../../context.js';
 import { waitOf } from '../../http/negotiate.js';
-import { batchPage, batchStatus, idPath, ofRevision, state } from '../../openapi/resources.js';
+import { batchPage, batchStatus, flagQuery, idPath, ofRevision, state } from '../../openapi/resources.js';
 import { answers, problems } from '../../openapi/responses.js';
 import { revisionIn } from '../../revision.js';
 import { type Kind, preferHeader, waited } from './kinds.js';
@@ -93,16 +93,23 @@ export function addStates(app: DoorApp, context: DoorContext, kind: Kind): void 
         operationId: `cancel${operation}`,
         summary: `Cancel ${one}`,
         description:
-          'Ends what waits or runs. What is cancelled already stays so (200); what is done or failed is refused (409).',
+          'Ends what waits or runs. What is cancelled already stays so (200); what is done or failed is refused (409). A batch of a night for which the pool has closed leaves it, and the others are planned without it.',
         tags,
         params: idPath,
+        querystring: z
+          .strictObject({
+            replan: flagQuery(
+              'also out of a night that is planned and not begun: the others are planned again',
+            ),
+          })
+          .describe('the query'),
         response: { 200: answers('it is cancelled', batchStatus), ...problems(404, 409) },
       },
     },
     async (request) => {
       const { client } = callerIn(request);
       const { id } = request.params;
-      const state = await client.cancel(id, { work });
+      const state = await client.cancel(id, { work, replan: request.query.replan === 'true' });
       if (state !== 'cancelled') {
         throw new PairstopError('PS_ENDED', `${JSON.stringify(id)} is ${state} and cannot be cancelled`);
       }

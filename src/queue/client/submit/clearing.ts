@@ -1,5 +1,7 @@
 /** Jobs of a batch that is not wanted any more are taken out of the queues. */
-import { batchQueue, URGENCIES } from '../../names.js';
+import { batchQueue, NIGHT_QUEUE, URGENCIES } from '../../names.js';
+import { addNightJob } from '../../night/joining.js';
+import type { CancelAnswer } from '../../record/steps.js';
 import { isOutage } from '../../redis/outage.js';
 import { sleep } from '../../redis/waiting.js';
 import type { Session } from '../session.js';
@@ -32,4 +34,13 @@ export async function makeRoom(session: Session, jobId: string): Promise<void> {
     if (left.every((job) => job === undefined) || Date.now() > end) return;
     await sleep(SETTLE_LOOK_MS);
   }
+}
+
+/** The jobs of a night's earlier run go, and it is put together and planned with the batches left in it. */
+export async function planOthers(
+  session: Session,
+  { night, left }: Extract<CancelAnswer, { readonly kind: 'left' }>,
+): Promise<void> {
+  await makeRoom(session, night.jobId);
+  if (left > 0) await addNightJob(session.queue(NIGHT_QUEUE), `make-${night.jobId}-${night.run}`, 0);
 }

@@ -44,7 +44,7 @@ export async function conflict(
     outcome === 'cut'
       ? 'is being cut, so it cannot be replaced; give this one another id'
       : outcome === 'night'
-        ? 'is planned with the others of its night, so it cannot be replaced; give this one another id'
+        ? 'is in a night for which the pool has closed, so it cannot be replaced; cancel it first, so that the others are planned without it, or give this one another id'
         : `has been submitted with other content, and is ${state}; give this one another id, or replace it: submit --replace, or replace=true over HTTP`;
   const problems = shown.map(({ path, there: was, here }) => ({
     path,

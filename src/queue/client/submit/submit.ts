@@ -61,13 +61,13 @@ export async function submitTo(
     if (most !== null && rails > most) throw tooManyRails(rails, most);
     const { store, who } = session;
     const pooled = batch.options.pool && work === 'plan';
-    // What a quote holds is for the order itself.
-    if (batch.rack !== null) await store.cancel(jobIdOf(holdOf(batch.id)), who);
     const pool = pooled ? await placeFor(store, document, identity.fingerprint) : null;
-    let claim = await store.claim(jobId, identity, who, { replace, pool });
+    // What a quote holds is for the order itself, until it is planned.
+    const hold = batch.rack !== null && work === 'plan' ? jobIdOf(holdOf(batch.id)) : null;
+    let claim = await store.claim(jobId, identity, who, { replace, pool, hold });
     if (claim.outcome === 'same' && claim.state === 'done' && !pooled) {
       const spoiled = await spoiledRun(store, jobId, work, identity.fingerprint);
-      if (spoiled !== null) claim = await store.claim(jobId, identity, who, { spoiled });
+      if (spoiled !== null) claim = await store.claim(jobId, identity, who, { spoiled, hold });
     }
     const { outcome, fingerprint, state, jobExists, revision } = claim;
     if (outcome === 'newer') {

@@ -10,6 +10,7 @@ import type { TaskOutcome } from '../../../processes/solver/pool.js';
 import type { BatchSummary, ReadTask } from '../../../processes/solver/tasks.js';
 import type { Urgency } from '../../../terms.js';
 import { BATCH_JOB, jobIdOf } from '../../names.js';
+import { holdOf } from '../../night/ask-quote.js';
 import { nextClosing, scheduleClosing } from '../../night/joining.js';
 import { failureOf } from '../../record/figures.js';
 import type { EnteredBatch } from '../../record/steps.js';
@@ -212,6 +213,7 @@ class BatchJob {
             expected: summary.expected,
             shop: summary.shop,
             pool: summary.pool ? await nextClosing(store) : null,
+            hold: summary.shop && summary.work === 'plan' ? jobIdOf(holdOf(summary.id)) : null,
           };
     return persist(
       settings.timing.outage,
