@@ -1,18 +1,20 @@
 /**
- * What pooling saves: `npm run bench:night -- [--limit 30] [--only 20] [--seeds 1] [--quotes 5]`; `--only quotes`.
+ * What pooling saves: `npm run bench:night -- [--limit 30] [--only 20] [--seeds 1] [--quotes 5] [--redis URL]`; `--only quotes`.
  *
  * Pools 5, 20 and 80 orders of 2 to 12 frames in 6 mouldings, with and without a rack, against planning each alone in the
- * order of arrival, each taking the pieces it cuts. Every pooled plan is checked first. Then one more order of 20 frames
- * is quoted against a night of 500.
+ * order of arrival, each taking the pieces it cuts. Every pooled plan is checked first. Then orders of 20
+ * frames are quoted against a night of 500: in processes started for each, or with --redis by the worker that serves there.
  */
 import { parseArgs } from 'node:util';
 import { checkPlan } from '../src/check/check.js';
 import { reportText } from '../src/check/report.js';
 import { checkBatch } from '../src/documents/batch/read.js';
 import type { BatchDocument } from '../src/documents/batch/schema.js';
+import type { Quote } from '../src/documents/quote/schema.js';
 import { compose } from '../src/night/compose.js';
 import { planBatch } from '../src/processes/plan-batch.js';
 import { quoteBatch } from '../src/processes/quote-batch.js';
+import { createClient } from '../src/queue/client/client.js';
 import { frameBatch } from './tools/batches.js';
 import { rounded, table } from './tools/figures.js';
 import { type Random, seeded } from './tools/random.js';
@@ -23,6 +25,7 @@ const { values } = parseArgs({
     only: { type: 'string', default: '' },
     seeds: { type: 'string', default: '1' },
     quotes: { type: 'string', default: '5' },
+    redis: { type: 'string' },
   },
 });
 const timeLimit = Number(values.limit);
@@ -40,8 +43,15 @@ const shop = frameBatch('a night', {
   timeLimit,
 });
 
-function orderOf(random: Random, id: string, frames: number, sticks: BatchDocument['sticks']): BatchDocument {
-  const wanted = random.shuffled(shop.mouldings.map((moulding) => moulding.id)).slice(0, random.int(1, 3));
+function orderOf(
+  random: Random,
+  id: string,
+  frames: number,
+  sticks: BatchDocument['sticks'],
+  mouldings: number | null = null,
+): BatchDocument {
+  const count = mouldings ?? random.int(1, 3);
+  const wanted = random.shuffled(shop.mouldings.map((moulding) => moulding.id)).slice(0, count);
   const drawn = frameBatch(id, { frames, mouldings: 1, offers: [8], sizes: 'usual', quantity: 1, timeLimit });
   return {
     ...shop,
@@ -131,31 +141,73 @@ if (rows.length > 0) {
   );
 }
 
-const random = seeded('a night of 500');
-const night: BatchDocument[] = [];
-for (let frames = 0; frames < 500; ) {
-  const more = Math.min(random.int(2, 12), 500 - frames);
-  night.push(orderOf(random, `waits-${night.length + 1}`, more, []));
-  frames += more;
+interface Asking {
+  readonly ask: (order: BatchDocument, night: readonly BatchDocument[]) => Promise<Quote>;
+  readonly end: () => Promise<void>;
 }
-const quotes: (string | number)[][] = [];
-for (let i = 1; i <= Number(values.quotes); i++) {
-  const order = orderOf(random, `asks-${i}`, 20, []);
-  const began = performance.now();
-  const { money, sure } = await quoteBatch(order, { against: 'night', night });
-  const seconds = (performance.now() - began) / 1000;
-  const alone = await quoteBatch(order);
-  quotes.push([
-    order.id,
-    money.value.toFixed(2),
-    sure === 'proven' ? 'proven' : `${money.least.toFixed(2)} to ${money.most.toFixed(2)}`,
-    alone.money.value.toFixed(2),
-    rounded(seconds, 2),
+
+const FRESH: Asking = {
+  ask: (order, night) => quoteBatch(order, { against: 'night', night }),
+  end: async () => {},
+};
+
+/** Of the service there, whose pool is empty before and after. */
+async function askingAt(connection: string, night: readonly BatchDocument[]): Promise<Asking> {
+  const client = createClient({ connection });
+  const options = { timeLimit, pool: true };
+  for (const order of night) await client.submit({ ...order, options });
+  return {
+    ask: (order) => client.quote(order, { against: 'night' }),
+    end: async () => {
+      for (const { id } of night) await client.cancel(id);
+      await client.close();
+    },
+  };
+}
+
+const asked: (string | number)[][] = [];
+const kinds = [
+  { rack: false, six: false },
+  { rack: true, six: false },
+  { rack: false, six: true },
+  { rack: true, six: true },
+];
+for (const { rack: withRack, six } of kinds) {
+  const random = seeded('a night of 500');
+  const rack = withRack ? rackFor(random, 80) : [];
+  const night: BatchDocument[] = [];
+  for (let frames = 0; frames < 500; ) {
+    const more = Math.min(random.int(2, 12), 500 - frames);
+    night.push(orderOf(random, `waits-${night.length + 1}`, more, rack));
+    frames += more;
+  }
+  const asking = values.redis === undefined ? FRESH : await askingAt(values.redis, night);
+  const took: number[] = [];
+  let proven = 0;
+  let width = 0;
+  for (let i = 1; i <= Number(values.quotes); i++) {
+    const order = orderOf(random, `asks-${i}`, 20, rack, six ? MOULDINGS : null);
+    const began = performance.now();
+    const { money, sure } = await asking.ask(order, night);
+    took.push((performance.now() - began) / 1000);
+    if (sure === 'proven') proven += 1;
+    width += (money.most - money.least) / money.value / Number(values.quotes);
+  }
+  await asking.end();
+  took.sort((a, b) => a - b);
+  asked.push([
+    six ? MOULDINGS : '1 to 3',
+    withRack ? `${rack.length} pieces` : 'none',
+    took.length,
+    proven,
+    `${rounded(100 * width, 1)} %`,
+    rounded(took[took.length >> 1] ?? 0, 2),
+    rounded(took.at(-1) ?? 0, 2),
   ]);
 }
 process.stdout.write(
-  `\n20 frames against a night of 500 in ${night.length} orders\n${table(
-    ['quote', 'adds', 'sure', 'alone', 'seconds'],
-    quotes,
+  `\nOrders of 20 frames quoted against a night of 500 in ${MOULDINGS} mouldings\n${table(
+    ['mouldings', 'rack', 'quotes', 'proven', 'least to most, mean', 'median s', 'longest s'],
+    asked,
   )}\n`,
 );

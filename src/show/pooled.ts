@@ -58,6 +58,8 @@ export function showBatchPart(batch: Batch, plan: Plan, id: string): string {
   const part = partOf(plan, id);
   const { made, wood, saved, missing } = batchTexts(part, cost);
   const others = (plan.batches?.length ?? 1) - 1;
+  const its = new Set(part.mouldings.map(({ moulding }) => moulding));
+  const rules = plan.pooling?.mouldings.filter(({ moulding }) => its.has(moulding));
   const lines = new Map(part.lines.map(({ frame, line }) => [frame, line]));
   const frames = batch.frames
     .filter((line) => lines.has(line.id))
@@ -89,6 +91,6 @@ export function showBatchPart(batch: Batch, plan: Plan, id: string): string {
       ],
       2,
     ),
-    ...(plan.pooling === undefined ? [] : paragraph(rulesText(plan.pooling), 2)),
+    ...(rules === undefined ? [] : paragraph(rulesText({ mouldings: rules }), 2)),
   ]);
 }

@@ -79,7 +79,7 @@ const RULES: Readonly<Record<PooledMoulding['rule'], string>> = {
 };
 
 /** By what rule each moulding is shared, and where the rule has its limits. */
-export function rulesText({ mouldings }: PlanPooling): string {
+export function rulesText({ mouldings }: Pick<PlanPooling, 'mouldings'>): string {
   const by = (of: (part: PooledMoulding) => boolean): readonly string[] =>
     mouldings.filter(of).map(({ moulding }) => moulding);
   const rules = (['length', 'limited', 'core'] as const).flatMap((rule) => {
