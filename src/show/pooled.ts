@@ -4,7 +4,7 @@ import type { Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
 import { umFromMm } from '../lengths/units.js';
 import { tagsOf } from '../rails/tags.js';
-import type { Batch } from '../terms.js';
+import type { Batch, PlannedApart } from '../terms.js';
 import { edges, PAGE, paragraph, plural, printed, table } from '../text/page.js';
 import { batchTexts, costText, poolingText, rulesText } from '../words/pooled.js';
 import { Words } from '../words/words.js';
@@ -51,6 +51,11 @@ function partOf(plan: Plan, id: string): PlannedBatch {
   return part;
 }
 
+function apartText({ why, moulding, from }: PlannedApart): string {
+  if (moulding === null) return `It is ${why}`;
+  return `Its ${from ?? moulding} is planned apart, as ${moulding}, since ${why} from what others of the night say`;
+}
+
 /** The page of one batch of a pooled plan. Throws PS_UNKNOWN for a batch that is not in it. */
 export function showBatchPart(batch: Batch, plan: Plan, id: string): string {
   const words = new Words(batch);
@@ -58,6 +63,11 @@ export function showBatchPart(batch: Batch, plan: Plan, id: string): string {
   const part = partOf(plan, id);
   const { made, wood, saved, missing } = batchTexts(part, cost);
   const others = (plan.batches?.length ?? 1) - 1;
+  const apart = batch.batches.find((one) => one.id === id)?.apart ?? [];
+  const together =
+    others === 0
+      ? `Planned by itself: ${plan.batch}.`
+      : `Planned as one with ${plural(others, 'other batch', 'other batches')}: ${plan.batch}.`;
   const its = new Set(part.mouldings.map(({ moulding }) => moulding));
   const rules = plan.pooling?.mouldings.filter(({ moulding }) => its.has(moulding));
   const lines = new Map(part.lines.map(({ frame, line }) => [frame, line]));
@@ -73,7 +83,8 @@ export function showBatchPart(batch: Batch, plan: Plan, id: string): string {
   return printed([
     ...edges(`Batch ${id}`, made),
     '='.repeat(PAGE),
-    ...paragraph(`Planned as one with ${plural(others, 'other batch', 'other batches')}: ${plan.batch}.`, 0),
+    ...paragraph(together, 0),
+    ...apart.flatMap((one) => paragraph(`${apartText(one)}.`, 0, 2)),
     ...(missing === null ? [] : paragraph(`${missing}.`, 0, 2)),
     ...paragraph(`Its wood cost ${wood}. Pooling saved ${saved}.`, 0),
     '',

@@ -126,7 +126,9 @@ it('plans three nights as one each, and says what each order paid and saved', as
   await done('night', 'close');
   const third = await pages(['school-3', 'baker-3']);
   await finished('smith-3');
-  expect(await done('result', 'smith-3')).toContain(`${third.batch}-2`);
+  const own = await done('result', 'smith-3');
+  expect(own).toContain(`Planned by itself: ${third.batch}-2`);
+  expect(own).toMatch(/It is planned apart .* unlike saw/s);
   expect(await done('night')).toContain('the pool is empty');
   await done('rack', 'audit');
 }, 400_000);
