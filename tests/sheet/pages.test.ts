@@ -157,10 +157,17 @@ describe('the paper sheet', () => {
       saw: { kerf: 3.2, recut: 1, stopStep: 0.5 },
       mouldings: [{ id: 'linden-flat', face: 25.5, rabbet: 6, endTrim: 5 }],
       frames: [
-        { id: 'L-1', moulding: 'linden-flat', width: 1_200, height: 900, measuredBy: 'sight' },
+        {
+          id: 'L-1',
+          moulding: 'linden-flat',
+          width: 1_200,
+          height: 900,
+          measuredBy: 'sight',
+          match: 'frame',
+        },
         { id: 'L-2', moulding: 'linden-flat', sides: 6, side: 178.3, quantity: 12, measuredBy: 'rabbet' },
       ],
-      offers: [{ id: 'lin-30', moulding: 'linden-flat', length: 3_000, price: 4.2, supplier: 'lakeside' }],
+      offers: [{ id: 'lin-48', moulding: 'linden-flat', length: 4_800, price: 14.2, supplier: 'lakeside' }],
       suppliers: [{ id: 'lakeside' }],
     };
     const html = sheetHtml(checkBatch(landing), await planned(landing), { date: DATE, script });
@@ -181,6 +188,21 @@ describe('the paper sheet', () => {
     });
     expect(broken).toEqual([]);
     expect(most).toBeLessThanOrEqual(718);
+    await page.emulateMedia({ media: 'screen' });
+    // A tablet upright, and a phone: two stops and an angle beside them are the widest there is.
+    const figures: string[] = [];
+    const figure = page.locator('h2.figure');
+    while ((await figure.count()) > 0) {
+      for (const width of [820, 390]) {
+        await page.setViewportSize({ width, height: 844 });
+        expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBe(width);
+      }
+      const text = ((await figure.textContent()) ?? '').replaceAll(/\s/g, ' ');
+      if (text !== figures.at(-1)) figures.push(text);
+      await walk(page, 1);
+    }
+    // 1200 + 2 × 25.5 and 900 + 2 × 25.5; 178.3 + 2 × (25.5 − 6) × tan 30°, up to the next half.
+    expect(figures).toEqual(['1251 mm and 951 mm saw at 45°', '201 mm saw at 30°']);
     await page.close();
   });
 });

@@ -94,9 +94,19 @@ export function SettingView(props: SettingProps): JSX.Element {
         Setting {state.at + 1} of {data.settings.length} · {aboutSetting(data, setting)}
       </p>
       <h2 class={figures.length > 1 ? 'figure two' : 'figure'}>
-        {figures[0]}
-        {figures[1] !== undefined && <span> and {figures[1]}</span>}
-        {angle !== '' && <small> saw at {angle}</small>}
+        <span>{figures[0]}</span>
+        {figures[1] !== undefined && (
+          <>
+            {' '}
+            <span>and {figures[1]}</span>
+          </>
+        )}
+        {angle !== '' && (
+          <>
+            {' '}
+            <small>saw at {angle}</small>
+          </>
+        )}
       </h2>
       {clamp && <p class="clamp">CLAMP OR JIG, do not hold</p>}
       <details open={opens && !isSet}>

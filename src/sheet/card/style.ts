@@ -13,8 +13,8 @@ export const CARD_STYLE = `
 #card button:focus-visible,#card summary:focus-visible,#card pre:focus-visible{outline:6px double #000;outline-offset:3px}
 #card button[aria-pressed=true]:not(.visit){text-decoration:underline;text-decoration-thickness:3px}
 #card .quiet{font-size:18px}
-#card .figure{font-size:clamp(80px,14vw,180px);line-height:1.02;font-weight:700;margin:0;padding:2px 0 8px;position:sticky;top:0;background:#fff;font-variant-numeric:tabular-nums;letter-spacing:-.02em}
-#card .figure.two{font-size:clamp(48px,8.4vw,110px)}
+#card .figure{font-size:clamp(60px,14vw,180px);line-height:1.02;font-weight:700;margin:0;padding:2px 0 8px;position:sticky;top:0;background:#fff;font-variant-numeric:tabular-nums;letter-spacing:-.02em}
+#card .figure.two{font-size:clamp(40px,8.4vw,110px)}
 #card .figure span{white-space:nowrap}
 #card .figure small{font-size:.4em;font-weight:600;letter-spacing:0;white-space:nowrap}
 #card .about{font-size:22px}
