@@ -1,7 +1,7 @@
 import type { Highs } from 'highs';
 import { type Column, type Cutting, columnOf, lengthOf, serves, trim } from './columns/columns.js';
 import { Knapsack } from './columns/knapsack.js';
-import { boughtByCounts } from './counts/bought.js';
+import { type CountRound, countSearch } from './counts/bought.js';
 import { type CountRow, columnWeight, type SearchGoal } from './instance/goal.js';
 import { type Instance, prepare } from './instance/instance.js';
 import { costUnder, type Purchased, purchased, type SolveLinear } from './instance/purchase.js';
@@ -28,6 +28,8 @@ export interface EngineOptions {
 const SMALL_MASTER = 24;
 /** Turns of the search spent on one node of the purchase tree. */
 const NODE_TURNS = 2;
+/** Rounds of the search over numbers of pieces, each of twice the effort, beside that over patterns. */
+const MOST_COUNT_ROUNDS = 8;
 
 function inward(instance: Instance, patterns: readonly Pattern[]): Cutting[] {
   const group = new Map<number, number>();
@@ -165,10 +167,21 @@ class CuttingEngine implements Engine {
     for (let g = 0; g < problem.goals; g++) {
       const rows = bounds.map((_, k) => ({ ...costs[k]!, limit: spent(plan!, costs[k]!) }));
       const goal = goalOf(costs[g]!, rows);
-      const search = new GoalSearch(instance, goal, knapsack, this.tools, options.seed, watch, (found) => {
-        if (found.plan) tell(options, watch, outcome(found.plan, [found.bound]));
-      });
-      const found = search.run(plan, columns);
+      const search = new GoalSearch(
+        instance,
+        goal,
+        knapsack,
+        this.tools,
+        options.seed,
+        watch,
+        (found) => {
+          if (found.plan) tell(options, watch, outcome(found.plan, [found.bound]));
+        },
+        instance.groups.length > 1 ? { turns: 1 } : {},
+      );
+      search.run(plan, columns);
+      if (instance.groups.length > 1) this.turnAbout(problem, g, rows, search, instance, options, watch);
+      const found = search.found();
       columns = search.columns;
       search.dispose();
       if (!found.plan) {
@@ -180,6 +193,55 @@ class CuttingEngine implements Engine {
       bounds.push(found.bound);
     }
     return outcome(plan!, []);
+  }
+
+  /**
+   * A search over patterns and one over numbers of pieces, turn about, the one that has done less first: where several
+   * lengths have prices, numbers that several covers rule out together often lie between the bound and the best plan.
+   */
+  private turnAbout(
+    problem: Problem,
+    g: number,
+    rows: readonly CountRow[],
+    search: GoalSearch,
+    instance: Instance,
+    { seed }: SolveOptions,
+    watch: Watch,
+  ): void {
+    if (search.done || watch.over()) return;
+    const counts = countSearch({
+      problem,
+      instance,
+      goal: g,
+      limits: rows.map(({ limit }) => limit),
+      start: null,
+      tools: this.tools,
+      seed,
+      watch,
+      outward: (plan) => outward(problem, instance, trim(instance, plan)),
+      report: (patterns, _, bound) => {
+        search.take(inward(instance, patterns));
+        search.raise(bound);
+      },
+    });
+    let state: CountRound = counts ? 'open' : 'useless';
+    let [counted, round, idle] = [0, 0, false];
+    const begun = watch.spent;
+    while (counts && state === 'open' && round < MOST_COUNT_ROUNDS && !search.done && !watch.over()) {
+      const before = watch.spent;
+      if (idle || counted <= (before - begun) / 2) {
+        const { plan, bound } = search.found();
+        counts.know(plan, bound, search.columns);
+        state = counts.round(round++);
+        counted += watch.spent - before;
+      } else {
+        search.more(1);
+        // Without a linear programme that can be solved nothing is done.
+        idle = watch.spent === before;
+      }
+    }
+    if (counts && state === 'ended' && counts.answer(true).none) search.deny();
+    search.more(Infinity);
   }
 
   /** Nothing was found: the least length left unmade has a bound above nothing where that is no wonder. */
@@ -235,7 +297,7 @@ class CuttingEngine implements Engine {
       const report = (plan: readonly Pattern[], _: number, bound: number): void =>
         tell(options, watch, outcome(plan, [bound]));
       const start: readonly Cutting[] | null = patterns && inward(instance, patterns);
-      const counted = boughtByCounts({
+      const counted = countSearch({
         problem,
         instance,
         goal: g,
@@ -246,7 +308,7 @@ class CuttingEngine implements Engine {
         watch,
         outward: (plan) => outward(problem, instance, trim(instance, plan)),
         report,
-      });
+      })?.run();
       const solve: SolveLinear = (sub, goal, held) => this.solveLinear(sub, goal, held, options, watch);
       const known = counted?.patterns ?? patterns;
       const proven = counted?.bound ?? 0;

@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { cuttingStock } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
+import { foldedTable } from '../../src/solve/columns/fold.js';
 import { Knapsack } from '../../src/solve/columns/knapsack.js';
 import { type Instance, prepare } from '../../src/solve/instance/instance.js';
 import { wasteWithin } from '../../src/solve/instance/waste.js';
@@ -108,6 +109,48 @@ describe('a search that must end', () => {
     expect(ended.spent).toBeLessThan(5_000);
     // The same work, the same end.
     expect(endless((spent) => spent > 50_000)).toEqual(endless((spent) => spent > 50_000));
+  });
+});
+
+describe('the fold of a table', () => {
+  it('is the greater of two doubles, one of them with a sum added, whatever the length', () => {
+    const { table, fold } = foldedTable(60_000)!;
+    for (let length = 0; length < 40; length++) {
+      const random = seeded(`fold ${length}`);
+      for (let k = 0; k < 300; k++) table[k] = random.chance(0.2) ? -Infinity : random.int(-1e12, 1e12);
+      const [to, a, b] = [random.int(0, 9), random.int(90, 99), random.int(180, 189)];
+      const add = random.int(-1_000, 1_000);
+      const before = table.slice(0, 300);
+      fold(8 * to, 8 * a, 8 * b, 8 * (to + length), add);
+      for (let k = 0; k < length; k++) before[to + k] = Math.max(before[a + k]!, before[b + k]! + add);
+      expect(table.slice(0, 300)).toEqual(before);
+    }
+  });
+
+  it('makes the table of a large instance what the definition says', () => {
+    const random = seeded('folded');
+    const sizes = [...new Set(Array.from({ length: 60 }, () => random.int(90, 700)))];
+    const instance = prepare(
+      cuttingStock(
+        1_000,
+        sizes,
+        sizes.map(() => random.int(1, 12)),
+      ),
+    );
+    const values = instance.weight.map((w) => 10 * w + random.int(0, 300));
+    const knapsack = new Knapsack(instance);
+    knapsack.load(values, instance.demand);
+    let best = new Float64Array(instance.largest + 1);
+    instance.weight.forEach((w, i) => {
+      best = best.map((value, c) => {
+        let most = value;
+        for (let k = 1; k <= instance.demand[i]! && k * w <= c; k++) {
+          most = Math.max(most, best[c - k * w]! + k * values[i]!);
+        }
+        return most;
+      });
+    });
+    for (let c = 0; c <= instance.largest; c++) expect(knapsack.upper(c)).toBe(best[c]);
   });
 });
 

@@ -7,9 +7,12 @@ import { type Cutting, lengthOf, serves, usage } from '../../src/solve/columns/c
 import { Knapsack } from '../../src/solve/columns/knapsack.js';
 import type { SearchGoal } from '../../src/solve/instance/goal.js';
 import { type Instance, prepare, refined } from '../../src/solve/instance/instance.js';
+import { UNCOUNTED } from '../../src/solve/instance/watch.js';
 import { closePack } from '../../src/solve/packing/close-pack.js';
 import { binsOf, Packer } from '../../src/solve/packing/pack.js';
+import { RailCounts } from '../../src/solve/packing/rail-counts.js';
 import { closeRest } from '../../src/solve/packing/residual.js';
+import { StepPacker } from '../../src/solve/packing/step-pack.js';
 import { randomOf } from '../../src/solve/random.js';
 
 interface Shape {
@@ -89,6 +92,50 @@ function* vectors(instance: Instance, most: number): Generator<Float64Array> {
     at[s]!++;
   }
 }
+
+describe('rails on a stop step', () => {
+  const STEP = 793.75;
+  const order = (name: string, joint: number): Instance => {
+    const random = seeded(name);
+    const lengths = [...new Set(Array.from({ length: 150 }, () => random.int(300, 1_100)))];
+    const items = lengths.map((steps) => [Math.round(steps * STEP) + joint, random.int(1, 9)] as const);
+    return instanceOf({ items, stocks: [[[3_637_156], 1, null]] });
+  };
+
+  it('waste by their number on a piece at least what no lengths can better', () => {
+    for (const joint of [0, 193, 4_955, 6_021]) {
+      const instance = order(`steps ${joint}`, joint);
+      const wastes = RailCounts.of(instance)!.wastes(3_637_156);
+      for (let m = 1; m < 9; m++) {
+        const room = 3_637_156 - m * joint;
+        const least = room - Math.floor(room / STEP) * STEP;
+        // Each weight is rounded to a whole number.
+        const off = Math.abs(wastes[m]! - least);
+        expect(Math.min(off, STEP - off)).toBeLessThan(3 + m);
+      }
+    }
+  });
+
+  it('are packed into pieces that leave less than a step each', () => {
+    let packed = 0;
+    for (let k = 0; k < 6; k++) {
+      const instance = order(`packed ${k}`, 4_955);
+      const need = instance.weight.reduce((sum, w, i) => sum + w * instance.demand[i]!, 0);
+      const pieces = Float64Array.of(Math.ceil((need / 3_637_156) * 1.0001));
+      const plan = new StepPacker(instance, RailCounts.of(instance)!, randomOf(k), UNCOUNTED).attempt(pieces);
+      if (!plan) continue;
+      expectHolds(instance, plan, pieces);
+      packed++;
+    }
+    expect(packed).toBeGreaterThan(0);
+  });
+
+  it('are not seen where lengths stand on none', () => {
+    const random = seeded('no step');
+    const items = Array.from({ length: 60 }, () => [random.int(90_000, 900_000), 1] as const);
+    expect(RailCounts.of(instanceOf({ items, stocks: [[[2_000_000], 1, null]] }))).toBeNull();
+  });
+});
 
 describe('closing the last bins', () => {
   it('packs exactly when there is a packing, on 400 small problems', () => {

@@ -1,8 +1,11 @@
 import type { Instance } from '../instance/instance.js';
 import { CELLS_A_UNIT, type EndingWork, NODES_A_UNIT, UNCOUNTED } from '../instance/watch.js';
+import { type Fold, foldedTable } from './fold.js';
 
 /** Nodes of a search between looks at whether it must end. */
 const LOOK = 4_096;
+/** Bytes. */
+const DOUBLE = 8;
 
 /**
  * Pricing: the bounded knapsack over proper patterns, in whole-number values (at most 2^53 in sum).
@@ -14,6 +17,7 @@ const LOOK = 4_096;
  */
 export class Knapsack {
   private readonly table: Float64Array;
+  private readonly fold: Fold | null;
   private waste = Infinity;
   /** Whether items of no value matter, to fill a pattern up. */
   private filler = false;
@@ -41,7 +45,9 @@ export class Knapsack {
   ) {
     const n = instance.n;
     this.width = instance.cells + 1;
-    this.table = new Float64Array((n + 1) * this.width);
+    const folded = foldedTable((n + 1) * this.width);
+    this.table = folded?.table ?? new Float64Array((n + 1) * this.width);
+    this.fold = folded?.fold ?? null;
     this.limit = new Int32Array(n);
     this.values = new Float64Array(n);
     this.free = new Float64Array(n);
@@ -71,20 +77,33 @@ export class Knapsack {
     table.fill(-Infinity, n * width, (n + 1) * width);
     let rows = n;
     table.fill(0, n * width, n * width + Math.min(width, this.waste + 1));
+    const { fold } = this;
     for (let i = n - 1; i >= 0; i--) {
       const row = i * width;
       const next = row + width;
-      table.copyWithin(row, next, next + width);
       const fit = Math.floor(largest / weight[i]!);
       const copies = Math.min(most[i]!, fit);
       limit[i] = copies;
       const u = values[i]!;
       const g = gridWeight[i]!;
       const f = this.charges[i]!;
-      if (copies <= 0 || (u <= 0 && !this.filler)) continue;
+      const single = copies === 1 || most[i]! < fit;
+      const idle = copies <= 0 || (u <= 0 && !this.filler);
+      if (fold && !idle && g > 1 && g <= width && (single || f === 0)) {
+        rows += single ? copies : 0;
+        table.copyWithin(row, next, next + g);
+        const end = DOUBLE * (row + width);
+        fold(DOUBLE * (row + g), DOUBLE * (next + g), DOUBLE * (single ? next : row), end, u - f);
+        for (let k = 2, at = row + 2 * g; single && k <= copies && at < next; k++, at += g) {
+          fold(DOUBLE * at, DOUBLE * at, DOUBLE * next, end, k * u - f);
+        }
+        continue;
+      }
+      table.copyWithin(row, next, next + width);
+      if (idle) continue;
       if (g === 0) {
         for (let c = 0; c < width; c++) table[row + c] = table[next + c]! + Math.max(0, copies * u - f);
-      } else if (copies === 1 || most[i]! < fit) {
+      } else if (single) {
         rows += copies;
         for (let k = 1; k <= copies; k++) {
           const ku = k * u - f;

@@ -50,6 +50,9 @@ export interface BoughtAnswer extends Purchased {
   readonly ended: boolean;
 }
 
+/** `useless`: numbers of pieces say too little here. */
+export type CountRound = 'open' | 'ended' | 'useless';
+
 function curvesOf({ problem, instance, goal }: BoughtTask): CountCosts[] | null {
   const items = instance.demand.reduce((sum, d) => sum + d, 0);
   if (items > MOST_PIECES) return null;
@@ -72,7 +75,7 @@ function curvesOf({ problem, instance, goal }: BoughtTask): CountCosts[] | null 
  * satisfy (Benders decomposition; Hooker and Ottosson 2003). Vectors of which neither is found stay open, bound the
  * cost and are tried again with more effort.
  */
-class BoughtSearch {
+export class CountSearch {
   private readonly knapsack: Knapsack;
   private readonly holds: Float64Array;
   private readonly wood: readonly number[];
@@ -205,27 +208,39 @@ class BoughtSearch {
     return null;
   }
 
-  run(): BoughtAnswer {
-    const { limits, watch } = this.task;
-    this.begin();
-    for (let round = 0; ; round++) {
-      const open: CountVector[] = [];
-      for (;;) {
-        const excluded = [...this.denied, ...open.map(({ pieces }) => pieces)];
-        const counting = new Counting(this.curves, limits, this.covers, excluded, watch);
-        const next = counting.cheapest(this.value);
-        if (next === undefined || this.denied.length > MOST_DENIED) return this.answer(false);
-        const floor = Math.min(this.value, next?.cost ?? Infinity, open[0]?.cost ?? Infinity);
-        if (floor < Infinity) this.raise(floor);
-        if (next === null || open.length >= MOST_OPEN || watch.over()) break;
-        if (this.settle(next, round) === undefined) open.push(next);
-      }
-      if (open.length === 0 || this.bound >= this.value || watch.over()) break;
-    }
-    return this.answer(true);
+  /** What is known from elsewhere. */
+  know(plan: readonly Cutting[] | null, bound: number, columns: readonly Column[]): void {
+    if (plan) this.take(plan);
+    this.raise(bound);
+    if (this.columns.length === 0) this.columns = columns;
   }
 
-  private answer(ended: boolean): BoughtAnswer {
+  /** Tries the cheapest numbers of pieces that are not ruled out, with more effort each round. */
+  round(round: number): CountRound {
+    const { limits, watch } = this.task;
+    const open: CountVector[] = [];
+    for (;;) {
+      const excluded = [...this.denied, ...open.map(({ pieces }) => pieces)];
+      const counting = new Counting(this.curves, limits, this.covers, excluded, watch);
+      const next = counting.cheapest(this.value);
+      if (next === undefined || this.denied.length > MOST_DENIED) return 'useless';
+      const floor = Math.min(this.value, next?.cost ?? Infinity, open[0]?.cost ?? Infinity);
+      if (floor < Infinity) this.raise(floor);
+      if (next === null || open.length >= MOST_OPEN || watch.over()) break;
+      if (this.settle(next, round) === undefined) open.push(next);
+    }
+    return open.length === 0 || this.bound >= this.value || watch.over() ? 'ended' : 'open';
+  }
+
+  run(): BoughtAnswer {
+    this.begin();
+    for (let round = 0; ; round++) {
+      const state = this.round(round);
+      if (state !== 'open') return this.answer(state === 'ended');
+    }
+  }
+
+  answer(ended: boolean): BoughtAnswer {
     const none = ended && this.best === null && !this.task.watch.over();
     const bound = Math.min(this.bound, this.value);
     return { patterns: this.best, value: this.value, bound, none, ended };
@@ -233,8 +248,8 @@ class BoughtSearch {
 }
 
 /** Null where this search does not serve: set-ups, too many kinds of stock, or too many pieces. */
-export function boughtByCounts(task: BoughtTask): BoughtAnswer | null {
+export function countSearch(task: BoughtTask): CountSearch | null {
   if (task.problem.setups || task.instance.groups.length > MOST_GROUPS) return null;
   const curves = curvesOf(task);
-  return curves && new BoughtSearch(task, curves).run();
+  return curves && new CountSearch(task, curves);
 }

@@ -57,7 +57,7 @@ function gcd(a: number, b: number): number {
  * The length that the differences of the weights are near multiples of (a stop step), or 0 where there is none. Weights are
  * steps rounded to whole numbers, so a difference is off by one at most; the estimate is fitted anew with each.
  */
-function commonStep(weights: readonly number[], least: number): number {
+export function commonStep(weights: readonly number[], least: number): number {
   const sorted = [...new Set(weights)].sort((a, b) => a - b);
   let gap = Infinity;
   for (let k = 1; k < sorted.length; k++) gap = Math.min(gap, sorted[k]! - sorted[k - 1]!);

@@ -6,7 +6,9 @@ import type { Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
 import { wholePart } from '../search/dive.js';
 import { Packer } from './pack.js';
+import { RailCounts } from './rail-counts.js';
 import { remaining } from './residual.js';
+import { StepPacker } from './step-pack.js';
 
 /** Where a search stands: what its best plan costs, what none costs less than, and how to better either. */
 export interface Incumbent {
@@ -22,6 +24,8 @@ export interface Incumbent {
 const MOST_TARGETS = 8;
 const PACK_EFFORT = 3e6;
 const MOST_PACKS = 10;
+/** Lengths from which on rails on a stop step are packed by their numbers on a piece. */
+const LEAST_LENGTHS = 60;
 /** Shares of the pieces that may be left over where the numbers tried were all too few, and pieces it is tried for. */
 const LOOSE_SHARES = [0.001, 0.003, 0.01];
 const MANY_BINS = 200;
@@ -60,6 +64,12 @@ export function packAll(
   if (times === 1) packLoosely(packer, instance, goal, holds, setups, at);
 }
 
+/** Null where rails stand on no step, or are few. */
+function stepPacker(instance: Instance, random: () => number, at: Incumbent): StepPacker | null {
+  const counts = instance.n >= LEAST_LENGTHS ? RailCounts.of(instance) : null;
+  return counts && new StepPacker(instance, counts, random, at.watch);
+}
+
 /** A plan that wastes a little more than any of those vectors leaves, so that the search begins near the bound. */
 function packLoosely(
   packer: Packer,
@@ -95,7 +105,12 @@ export function packRest(
   const rest = remaining(instance, goal, demand, used);
   const { list } = targets(rest.instance, rest.goal, holds, at.value - cost, MOST_TARGETS);
   const packer = new Packer(rest.instance, random, at.watch);
+  const steps = stepPacker(rest.instance, random, at);
   for (const target of list) {
+    for (let k = 0; steps && k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
+      const plan = steps.attempt(target.pieces);
+      if (plan) at.take([...fixed, ...plan]);
+    }
     for (let k = 0; k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
       const plan = packer.attempt(target.pieces);
       if (plan) at.take([...fixed, ...plan]);

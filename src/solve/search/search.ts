@@ -56,7 +56,7 @@ const MOST_STEPS = 12;
 const STEP_ROUNDS = 4;
 
 export interface SearchLimits {
-  /** How often dives and searches from below are tried at most; counted, so that the outcome does not hang on the clock. */
+  /** How often dives and searches from below are tried at first; counted, so that the outcome does not hang on the clock. */
   readonly turns?: number;
   /** Only plans cheaper than this are of interest; the first one ends the search. */
   readonly anyBelow?: number;
@@ -81,6 +81,8 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   private byLength: Float64Array | null = null;
   private generation: Generation | null = null;
   private readonly random: () => number;
+  /** Turns begun. */
+  private turn = 0;
 
   constructor(
     private readonly instance: Instance,
@@ -154,7 +156,7 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     this.none = true;
   }
 
-  private found(): Found {
+  found(): Found {
     return { plan: this.plan, value: this.value, bound: this.bound, none: this.none };
   }
 
@@ -162,7 +164,12 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     if (start) this.take(start);
     this.quick();
     if (!this.done && !this.watch.over()) this.generate(columns);
-    if (!this.done && !this.watch.over() && this.master) this.improve();
+    return this.more(this.limits.turns ?? Infinity);
+  }
+
+  /** So many turns of dives and searches from below, after those of before. */
+  more(turns: number): Found {
+    if (!this.done && !this.watch.over() && this.master) this.improve(turns);
     return this.found();
   }
 
@@ -255,13 +262,13 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   }
 
   /** Dives with more and more discrepancy, and between them searches from below. */
-  private improve(): void {
+  private improve(turns: number): void {
     const master = this.master!;
     const { random } = this;
     const paired = PairSearch.serves(this.instance, this.goal);
     const few = this.instance.n <= FEW_ITEMS;
-    const turns = this.limits.turns ?? Infinity;
-    for (let turn = 0; turn < turns && !this.done && !this.watch.over(); turn++) {
+    for (const end = this.turn + turns; this.turn < end && !this.done && !this.watch.over(); ) {
+      const turn = this.turn++;
       const before = this.value;
       // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
