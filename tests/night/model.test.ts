@@ -103,16 +103,42 @@ function leave(model: Model, id: Id, night: string): number {
   return rest.length;
 }
 
+/** A worker puts a night together from the batches it knew in it. */
+async function composed(real: Real, jobId: string, members: readonly Id[]): Promise<string> {
+  const content = {
+    sealed: Buffer.from('x'),
+    mouldings: ['m'],
+    limit: 1,
+    shop: false,
+    expected: { each: [1], small: true },
+  };
+  const part = { jobId, id: jobId.slice(2), fingerprint: 'made', urgency: 'now', content } as const;
+  const jobs = members.map((id) => jobIdOf(id));
+  return (await real.store.night.compose(jobId, [{ ...part, members: jobs }])).kind;
+}
+
+async function made(real: Real, jobId: string, members: readonly Id[]): Promise<void> {
+  const both = await Promise.all([1, 2].map(() => composed(real, jobId, members)));
+  expect(both.sort()).not.toEqual(['made', 'made']);
+}
+
 const cancel = (id: Id, replan: boolean): Step =>
   step(`cancel ${id}${replan ? ' --replan' : ''}`, async (model, real) => {
     const known = model.batches.get(id);
+    const night = known?.at === 'night' ? known.night! : null;
+    // A worker puts the night together at that moment, before it or after.
+    const making = night === null ? 'none' : composed(real, night, model.nights.get(night)!);
     const answers = await Promise.all([1, 2].map(() => real.store.cancel(jobIdOf(id), 'tests', replan)));
+    expect(['none', 'made', 'made before', 'changed', 'ended']).toContain(await making);
     const [answer, again] = answers.sort((a) => (a.kind === 'left' ? -1 : 1)) as [CancelAnswer, CancelAnswer];
     if (known === undefined) expect(answer.kind).toBe('unknown');
     else if (known.at === 'night' || (known.at === 'done' && replan)) {
       const left = leave(model, id, known.night!);
       expect(answer).toMatchObject({ kind: 'left', night: { jobId: known.night }, left });
       expect(again).toEqual({ kind: 'state', state: 'cancelled' });
+      // Nothing of the night with it is left.
+      const [batch, plan] = await real.store.read(known.night!, ['batch', 'plan']);
+      if (left > 0) expect([batch, plan]).toEqual([undefined, undefined]);
     } else if (known.at === 'done') expect(answer.kind).toBe('night');
     else if (known.at === 'pool') {
       expect(answer).toEqual({ kind: 'state', state: 'cancelled' });
@@ -139,23 +165,6 @@ const close = (early: boolean): Step =>
     }
     await holds(model, real);
   });
-
-async function made(real: Real, jobId: string, members: readonly Id[]): Promise<void> {
-  const content = {
-    sealed: Buffer.from('x'),
-    mouldings: ['m'],
-    limit: 1,
-    shop: false,
-    expected: { each: [1], small: true },
-  };
-  const part = { jobId, id: jobId.slice(2), fingerprint: 'made', urgency: 'now', content } as const;
-  const [first, second] = await Promise.all(
-    [1, 2].map(() =>
-      real.store.night.compose(jobId, [{ ...part, members: members.map((id) => jobIdOf(id)) }]),
-    ),
-  );
-  expect([first!.kind, second!.kind].sort()).not.toEqual(['made', 'made']);
-}
 
 const end = (how: 'done' | 'failed' | 'cancelled'): Step =>
   step(`a night is ${how}`, async (model, real) => {
