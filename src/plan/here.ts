@@ -37,7 +37,7 @@ export function planBatchHere(batch: Batch, engine: Engine, options: HereOptions
   };
   const ids = batch.mouldings.map((moulding) => moulding.id);
   const parts = ids.map((id, i) => plan(id, 1 / (ids.length - i)));
-  const open = parts.filter((part) => part.plan.proof.status !== 'optimal');
+  const open = parts.filter(({ plan: { proof, priced } }) => (priced ?? proof).status !== 'optimal');
   const again = new Map(
     open.map((part, i) => [part.moulding, plan(part.moulding, 1 / (open.length - i), part)]),
   );

@@ -6,7 +6,7 @@ import { allCopies } from '../stock/problem.js';
 import type { ResolvedBatch } from '../stock/resolved.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch } from '../terms.js';
-import { type Answer, buildLesser, emptyPart, type Missing, withBound } from './build.js';
+import { type Answer, buildLesser, emptyPart, lesser, type Missing, withBound } from './build.js';
 import { mayMerge, mergeStops, unmergedPart } from './merging.js';
 import type { MouldingPart, PlanOptions } from './part.js';
 import { possibleFrames } from './short/shortage.js';
@@ -25,6 +25,18 @@ function keepBound(task: MouldingTask, part: MouldingPart, start: MouldingPart |
   const known = start.plan.merging?.unmerged.bound ?? start.plan.proof.bound;
   if (known <= part.plan.proof.bound) return part;
   return { ...part, plan: { ...part.plan, proof: withBound(part.plan.proof, known) } };
+}
+
+/** Likewise where time has a price: the cheaper of both plans, and the higher bound. */
+function keepPriced(batch: Batch, part: MouldingPart, start: MouldingPart | undefined): MouldingPart {
+  const [now, before] = [part.plan.priced, start?.plan.priced];
+  if (start === undefined || now === undefined || before === undefined) return part;
+  if (part.plan.status !== 'complete' || start.plan.status !== 'complete') return part;
+  const best = lesser(batch, start, part);
+  const { value } = best.plan.priced!;
+  const bound = Math.min(value, Math.max(now.bound, before.bound));
+  const status = bound === value ? 'optimal' : bound > 0 ? 'within' : 'unproven';
+  return { ...best, plan: { ...best.plan, priced: { status, value, bound } } };
 }
 
 class Planning {
@@ -93,7 +105,8 @@ class Planning {
       part: (one) => this.#onTheWay(one, null),
     });
     if (answer.kind === 'none') return this.#short();
-    return keepBound(this.#task, this.#part(answer, null), start);
+    const part = keepPriced(this.#batch, this.#part(answer, null), start);
+    return keepBound(this.#task, part, start);
   }
 }
 

@@ -1,7 +1,8 @@
 /**
  * How often stops must be set however the same pieces are cut and divided. Each setting once; more often where so many
  * sticks must have it beside another setting that one run cannot hold them. A stick that only one setting cuts is never
- * laid down begun, but wastes what its rails leave over, and the plan's pieces can waste no more than they have.
+ * laid down begun, but wastes what its rails leave over, and all settings together can waste no more than the plan's
+ * pieces have to spare.
  */
 import type { Pattern } from '../solve/problem.js';
 import type { MouldingTask } from '../stock/task.js';
@@ -22,7 +23,6 @@ export function stopsBound(
   bench: number,
 ): number {
   const rails = railsOf(task, patterns);
-  const runs = turns.weight.map(() => 0);
   const plain = task.spacing.mitres.length === 1 && task.piles.every(({ segments }) => segments.length === 1);
   const pieces = new Map<number, number>();
   for (const { stock, count } of patterns) {
@@ -34,37 +34,77 @@ export function stopsBound(
     used.reduce((sum, { capacity, count }) => sum + capacity * count, 0) -
     rails.reduce((sum, count, item) => sum + count * task.items[item]!.weight, 0);
   const lightest = Math.min(...task.items.flatMap(({ weight }, item) => (rails[item]! > 0 ? [weight] : [])));
+  const settings = turns.weight.map((): number[] => []);
   rails.forEach((count, item) => {
-    if (count === 0) return;
-    const stop = turns.stopOf[turns.turnOf[item]!]!;
-    let need = 1;
-    if (plain && Number.isFinite(bench)) need = Math.max(1, Math.ceil(mixedSticks(item, count) / bench));
-    runs[stop] = Math.max(runs[stop]!, need);
+    if (count > 0) settings[turns.stopOf[turns.turnOf[item]!]!]!.push(item);
   });
-  return runs.reduce((sum, need, stop) => sum + need * turns.weight[stop]!, 0);
+  const once = settings.reduce((sum, items, stop) => sum + (items.length > 0 ? turns.weight[stop]! : 0), 0);
+  if (!plain || !Number.isFinite(bench)) return once;
+  return (
+    once +
+    leastMore(
+      settings.map((items, stop) => ({ weight: turns.weight[stop]!, wastes: wastesOf(items) })),
+      free,
+    )
+  );
 
-  /** Sticks that hold the item beside another setting, at least. */
-  function mixedSticks(item: number, count: number): number {
+  /** The least waste with which a setting is set in one run, in two, and so on; 0 at last. */
+  function wastesOf(items: readonly number[]): readonly number[] {
+    // Items of one setting may share a stick that only this setting cuts.
+    if (items.length !== 1) return [0];
+    const wastes: number[] = [];
+    for (let runs = 1; wastes.at(-1) !== 0; runs++)
+      wastes.push(items.reduce((sum, item) => sum + wasteIn(item, runs), 0));
+    return wastes;
+  }
+
+  /** The least waste of sticks that only this item is cut from, where so many runs hold all others it is cut from. */
+  function wasteIn(item: number, runs: number): number {
     const { weight } = task.items[item]!;
-    // Kinds of pieces from the one that wastes least when only this item is cut from it, while there is waste to spare.
+    const most = Math.max(0, ...used.map(({ capacity }) => Math.floor((capacity - lightest) / weight)));
+    // A stick holds no more of it beside another setting, and a run no more such sticks than the bench.
+    let left = rails[item]! - runs * bench * most;
+    if (most <= 0 || left <= 0) return 0;
+    let waste = 0;
     const alone = used
       .filter(({ capacity }) => capacity >= weight)
-      .map((piece) => ({
-        ...piece,
-        holds: Math.floor(piece.capacity / weight),
-        waste: piece.capacity % weight,
+      .map(({ capacity, count }) => ({
+        holds: Math.floor(capacity / weight),
+        over: capacity % weight,
+        count,
       }))
-      .sort((a, b) => a.waste / a.holds - b.waste / b.holds);
-    let [left, spare] = [count, free];
-    for (const { holds, waste, count: sticks } of alone) {
-      if (left <= 0) return 0;
+      .sort((a, b) => a.over / a.holds - b.over / b.holds);
+    for (const { holds, over, count } of alone) {
       // Rails, not sticks, bound what one kind of piece takes: as if waste came in shares.
-      const most = waste === 0 ? sticks : Math.min(sticks, spare / waste);
-      left -= most * holds;
-      spare -= most * waste;
+      const taken = Math.min(left, count * holds);
+      waste += (taken / holds) * over;
+      left -= taken;
+      if (left <= 0) return Math.max(0, waste - 1e-6 * waste);
     }
-    if (left <= 0) return 0;
-    const most = Math.max(...used.map(({ capacity }) => Math.floor((capacity - lightest) / weight)));
-    return most <= 0 ? 0 : Math.ceil(left / most - 1e-9);
+    return Number.POSITIVE_INFINITY;
   }
+}
+
+interface SettingRuns {
+  readonly weight: number;
+  /** By number of runs less one: the least waste. */
+  readonly wastes: readonly number[];
+}
+
+/** Stops that must be set beyond each setting once, since all settings share what may be wasted. */
+function leastMore(settings: readonly SettingRuns[], free: number): number {
+  // By stops set more: the least waste of the settings so far.
+  let best = [0];
+  for (const { weight, wastes } of settings) {
+    if (wastes.length === 1) continue;
+    const next: number[] = [];
+    best.forEach((before, more) => {
+      wastes.forEach((waste, runs) => {
+        const at = more + weight * runs;
+        next[at] = Math.min(next[at] ?? Number.POSITIVE_INFINITY, before + waste);
+      });
+    });
+    best = Array.from(next, (waste) => waste ?? Number.POSITIVE_INFINITY);
+  }
+  return best.findIndex((waste) => waste <= free);
 }
