@@ -8,6 +8,9 @@ import { type Figure, percentile, round, type Setting, sleep, withService } from
 
 const MB = 2 ** 20;
 const SUBMIT_P99_MS = 25;
+/** Submissions a second, begun whether or not earlier ones are answered; up to the first number the promise is held. */
+const PROMISED_RATE = 200;
+const RATES = [100, 200, 300, 400, 500];
 const MEMORY_MB = 200;
 const OVERHEAD_MS = 10;
 const SLOW_TIMES = 2;
@@ -74,15 +77,16 @@ async function submissions(setting: Setting, count: number, perSecond: number | 
     return {
       what:
         perSecond === null
-          ? 'submissions by 50 connections while two solvers work, as fast as they are answered'
-          : `submissions over 50 connections while two solvers work, ${perSecond} a second`,
+          ? 'submissions by 50 connections while two solvers work, each sent as the one before is answered'
+          : 'submissions over 50 connections while two solvers work, at a pace, timed from when each was due',
       count,
       lost,
+      pace: perSecond,
       perSecond: round(count / seconds),
       p50Ms: round(percentile(took, 0.5)),
       p99Ms: round(p99),
       promisedP99Ms: SUBMIT_P99_MS,
-      kept: lost === 0 && p99 < SUBMIT_P99_MS,
+      kept: lost === 0 && (p99 < SUBMIT_P99_MS || (perSecond ?? 0) > PROMISED_RATE),
     };
   });
 }
@@ -232,7 +236,7 @@ export async function* door(full: boolean): AsyncGenerator<Figure> {
 }
 
 export async function* doorSubmissions(full: boolean): AsyncGenerator<Figure> {
-  for (const perSecond of [100, 200, null]) {
+  for (const perSecond of [...RATES, null]) {
     yield await withService([{ nowSlots: 0, tonightSlots: 2, timing: TIMING }], (setting) =>
       submissions(setting, full ? 2_000 : 500, perSecond),
     );

@@ -41,9 +41,7 @@ export class Shops {
   #waiting(shop: string): Promise<number> {
     const known = this.#depths.get(shop);
     if (known !== undefined && known.till > Date.now()) return known.waiting;
-    const waiting = this.client(shop)
-      .service()
-      .then(({ queues }) => queues.now.batches.waiting + queues.tonight.batches.waiting);
+    const waiting = this.client(shop).waiting();
     this.#depths.set(shop, { waiting, till: Date.now() + DEPTH_MS });
     waiting.catch(() => this.#depths.delete(shop));
     return waiting;

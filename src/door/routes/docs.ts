@@ -9,6 +9,8 @@ export function addDocsRoutes(app: DoorApp): void {
     text ??= JSON.stringify(app.swagger());
     return reply.type('application/json').send(text);
   });
+  // A person who types the address alone.
+  app.get('/', { schema: { hide: true } }, async (_request, reply) => reply.redirect('/docs', 303));
   app.get('/docs', { schema: { hide: true } }, async (_request, reply) => {
     page ??= docsPage(app.swagger() as unknown as OpenApiDocument);
     return reply.type('text/html; charset=utf-8').send(page);

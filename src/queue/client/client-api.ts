@@ -95,5 +95,7 @@ export interface Client {
   /** The pool of batches that are planned as one. */
   readonly night: NightDesk;
   service(): Promise<ServiceStatus>;
+  /** How many batches no worker has taken yet; costs Redis two counts, where `service` looks at every record. */
+  waiting(): Promise<number>;
   close(): Promise<void>;
 }

@@ -7,6 +7,7 @@ import type { Plan } from '../../documents/plan/types.js';
 import type { Quote } from '../../documents/quote/schema.js';
 import { PairstopError } from '../../errors.js';
 import { comparisonOf, documentOf, planOf } from '../../processes/documents.js';
+import { batchQueue, URGENCIES } from '../names.js';
 import { askQuote, type QuoteOptions } from '../night/ask-quote.js';
 import { QueueNightDesk } from '../night/desk.js';
 import type { NightDesk } from '../night/desk-api.js';
@@ -153,6 +154,17 @@ class QueueClient implements Client {
       ...(await serviceStatus(redis, keys, this.#session.queues)),
       toSaw: await toSawOf(redis, keys),
     }));
+  }
+
+  waiting(): Promise<number> {
+    return this.#session.ask('counting what waits', async () => {
+      const counts = await Promise.all(
+        URGENCIES.map((urgency) =>
+          this.#session.queue(batchQueue(urgency)).getJobCountByTypes('wait', 'prioritized'),
+        ),
+      );
+      return counts.reduce((sum, count) => sum + count, 0);
+    });
   }
 
   close(): Promise<void> {

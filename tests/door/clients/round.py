@@ -18,6 +18,8 @@ def ask(method, path, body=None, accept="application/json"):
         return error  # status, and problem details in the body
 
 
+if len(sys.argv) < 3:
+    sys.exit(__doc__)
 URL, ORDER, KEY = sys.argv[1], sys.argv[2], sys.argv[3] if len(sys.argv) > 3 else ""
 with open(ORDER, encoding="utf-8") as file:
     batch = json.load(file)
