@@ -70,7 +70,7 @@ function singly(patterns: CutRun): CutRun {
 }
 
 /** Like patterns together again. */
-function gathered(patterns: CutRun): CutRun {
+export function gathered(patterns: CutRun): CutRun {
   const found = new Map<string, Pattern>();
   for (const pattern of patterns) {
     const key = `${pattern.stock} ${JSON.stringify(pattern.segments)}`;

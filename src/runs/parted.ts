@@ -7,7 +7,7 @@ import { groupOf, runsOfGroups, type StickGroup } from './initial.js';
 import type { HeldRails, Turns } from './sawing.js';
 import { tiesOf } from './ties.js';
 
-/** Beyond so many sticks, those that complete each other are not looked for. */
+/** Beyond so many sticks, those that complete each other are looked for among equal ones first. */
 const STICKS = 1_500;
 
 /** Rails of each item that lack others to be whole pairs and rings. */
@@ -73,6 +73,44 @@ function completing(turns: Turns, sticks: readonly HeldRails[]): readonly (reado
   return groups;
 }
 
+function divisor(a: number, b: number): number {
+  return b === 0 ? a : divisor(b, a % b);
+}
+
+/** The least number of sticks like this one that together lack nothing. */
+function wholeNumber(turns: Turns, { items, counts }: HeldRails): number {
+  return items.reduce((all, item, i) => {
+    const bundle = turns.together[item]! * (turns.loose[item]! >= 0 ? 2 : 1);
+    const own = bundle / divisor(bundle, counts[i]!);
+    return (all * own) / divisor(all, own);
+  }, 1);
+}
+
+/** As `completing`, in time that grows with the number of sticks alone as long as most of them are alike. */
+function completingAlike(turns: Turns, sticks: readonly HeldRails[]): readonly (readonly number[])[] {
+  const alike = new Map<string, number[]>();
+  sticks.forEach(({ items, counts }, stick) => {
+    const key = `${items.join()} ${counts.join()}`;
+    const known = alike.get(key);
+    if (known === undefined) alike.set(key, [stick]);
+    else known.push(stick);
+  });
+  const groups: (readonly number[])[] = [];
+  const rest: number[] = [];
+  for (const own of alike.values()) {
+    const size = wholeNumber(turns, sticks[own[0]!]!);
+    const end = own.length - (own.length % size);
+    for (let at = 0; at < end; at += size) groups.push(own.slice(at, at + size));
+    rest.push(...own.slice(end));
+  }
+  if (rest.length > STICKS) return [...groups, rest];
+  const few = completing(
+    turns,
+    rest.map((stick) => sticks[stick]!),
+  );
+  return [...groups, ...few.map((some) => some.map((k) => rest[k]!))];
+}
+
 function tied(turns: Turns, sticks: readonly HeldRails[]): readonly (readonly number[])[] {
   const groups = new Map<number, number[]>();
   tiesOf(turns, sticks).forEach((root, stick) => {
@@ -89,8 +127,9 @@ export function parted(turns: Turns, sticks: readonly HeldRails[], bench: number
   const holds = ({ spans }: StickGroup): boolean => begunMost(spans, places) <= bench;
   const groups = tied(turns, sticks).flatMap((own): readonly StickGroup[] => {
     const group = groupOf(turns, sticks, own);
-    if (holds(group) || own.length > STICKS) return [group];
-    const smaller = completing(
+    if (holds(group)) return [group];
+    const find = own.length > STICKS ? completingAlike : completing;
+    const smaller = find(
       turns,
       own.map((stick) => sticks[stick]!),
     ).map((some) =>
@@ -100,7 +139,8 @@ export function parted(turns: Turns, sticks: readonly HeldRails[], bench: number
         some.map((k) => own[k]!),
       ),
     );
-    return smaller.every(holds) ? smaller : [group];
+    // Where one of many cannot be parted, the others none the less are.
+    return own.length > STICKS || smaller.every(holds) ? smaller : [group];
   });
   return runsOfGroups(turns, sticks.length, groups, bench, true);
 }

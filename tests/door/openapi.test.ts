@@ -154,7 +154,9 @@ describe('the OpenAPI document', () => {
   });
 
   it('is also a page, which asks nothing of anywhere', async () => {
-    const page = await ask(setting.door, 'GET', '/');
+    const root = await ask(setting.door, 'GET', '/');
+    expect([root.status, root.headers.get('location')]).toEqual([303, '/docs']);
+    const page = await ask(setting.door, 'GET', '/docs');
     expect(page.headers.get('content-type')).toMatch(/^text\/html/);
     expect(page.text).not.toMatch(/<script|https?:\/\/(?!shop\.example)|@import|url\(/);
     expect(page.headers.get('content-security-policy')).toContain("default-src 'none'");

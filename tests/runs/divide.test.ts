@@ -179,6 +179,33 @@ describe('a run that is overfull', () => {
   }, 60_000);
 });
 
+describe('thousands of sticks that odd rails tie together', () => {
+  // 50,171 sticks of 90,000 frames had one such run of 3,782, and the plan was refused by its check.
+  it('are parted into runs that the bench holds', () => {
+    const at = dice('thousands');
+    const numbers = Array.from({ length: 20 }, (_, item) => item);
+    const contents = Array.from({ length: 30 }, () => [
+      ...new Set([at.whole(0, 19), at.whole(0, 19), at.whole(0, 19)]),
+    ]);
+    const chosen = Array.from({ length: 4_000 }, () => contents[at.whole(0, 29)]!);
+    const odd = numbers.filter((item) => chosen.filter((own) => own.includes(item)).length % 2 === 1);
+    const sticks = [...chosen, ...odd.map((item) => [item])].map((own): LooseStick => {
+      const items = own.toSorted((a, b) => a - b);
+      return { items, counts: items.map(() => 1), capacity: -1 };
+    });
+    const turns: Turns = {
+      turnOf: numbers,
+      stopOf: numbers,
+      weight: numbers.map(() => 1),
+      together: numbers.map(() => 2),
+      loose: numbers.map(() => -1),
+    };
+    const ties = tiesOf(turns, sticks);
+    expect(ties.filter((root) => root === ties[0]).length).toBeGreaterThan(1_500);
+    expect(movesOf({ turns, sticks, bench: 20 }, grouped(parted(turns, sticks, 20)))).not.toBeNull();
+  });
+});
+
 describe('the clock', () => {
   it('only ends the search: slow or quick, what is found in time is the same', () => {
     for (let seed = 0; seed < 60; seed++) {
