@@ -80,7 +80,7 @@ export function gathered(patterns: CutRun): CutRun {
 }
 
 /** The sticks of each run, from the run of each stick. */
-function grouped(run: readonly number[]): readonly (readonly number[])[] {
+export function grouped(run: readonly number[]): readonly (readonly number[])[] {
   const byRun: number[][] = [];
   for (const [stick, own] of run.entries()) {
     const known = byRun[own] ?? [];

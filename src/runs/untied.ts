@@ -7,7 +7,7 @@ import { copiesByLine } from '../layout/names.js';
 import { type RunPatterns, sticksOf } from '../layout/sticks.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import { begunMost, spanOf } from './begun.js';
-import { type Division, gathered } from './divide.js';
+import { type Division, gathered, grouped } from './divide.js';
 import { groupOf, runsOfGroups } from './initial.js';
 import { stickOf, type Turns, turnsOf } from './sawing.js';
 
@@ -58,9 +58,8 @@ function loosened(
     if (tied.length === 1) return [run];
     parted = true;
     const groups = tied.map((some) => groupOf(turns, held, some));
-    const parts: number[][] = [];
-    for (const [i, part] of runsOfGroups(turns, own.length, groups, bench, true).entries())
-      (parts[part] ??= []).push(own[i]!);
+    const runOf = runsOfGroups(turns, own.length, groups, bench, true);
+    const parts = grouped(runOf).map((some) => some.map((i) => own[i]!));
     return parts.map((some) => ({
       patterns: gathered(some.map((stick) => ({ ...sticks[stick]!.pattern, count: 1 }))),
       order: null,
