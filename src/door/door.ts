@@ -22,7 +22,7 @@ import { HeavyPool } from './heavy/pool.js';
 import { BodyRoom, readBody } from './http/body.js';
 import { UseLimits } from './http/limits.js';
 import { answerMalformed } from './http/malformed.js';
-import { knownError, PROBLEM_TYPE, problemAnswer } from './http/problem.js';
+import { knownError, PROBLEM_TYPE, problemAnswer, refuseRequest } from './http/problem.js';
 import { validatorCompiler } from './http/validate.js';
 import { KeyRing } from './keys/keys.js';
 import { DoorMetrics } from './metrics.js';
@@ -143,7 +143,8 @@ export async function createDoor(
     requestTimeout: timing.request,
     connectionTimeout: timing.idle,
     keepAliveTimeout: timing.idle,
-    http: { headersTimeout: timing.head, connectionsCheckingInterval: 1_000 },
+    // A missing Host is refused below, in words; Node would answer it without any.
+    http: { headersTimeout: timing.head, connectionsCheckingInterval: 1_000, requireHostHeader: false },
     clientErrorHandler: answerMalformed,
     frameworkErrors: sendProblem as never,
     forceCloseConnections: true,
@@ -206,6 +207,8 @@ export async function createDoor(
   });
 
   app.addHook('onRequest', async (request, reply) => {
+    if (request.headers.host === undefined && request.raw.httpVersion === '1.1')
+      throw refuseRequest('headers.host', 'none', 'the name or address the door is called by');
     const { scope } = request.routeOptions.config;
     if (scope === undefined) return;
     const caller = await callerOf(request, gate);

@@ -109,6 +109,8 @@ describe('a request that is not understood', () => {
   });
 
   it('that is no HTTP is answered once and cut off', async () => {
+    const nameless = 'GET /live HTTP/1.1\r\nConnection: close\r\n\r\n';
+    expect(await raw(setting.door.url, nameless)).toMatch(/^HTTP\/1.1 400 .*PS_REQUEST.*headers.host/s);
     expect(await raw(setting.door.url, 'HELLO\r\n\r\n')).toMatch(/^HTTP\/1.1 400 .*PS_REQUEST/s);
     const long = `GET /live HTTP/1.1\r\nHost: localhost\r\nX: ${'x'.repeat(20_000)}\r\n\r\n`;
     expect(await raw(setting.door.url, long)).toMatch(/^HTTP\/1.1 431 .*PS_REQUEST/s);
