@@ -21,7 +21,6 @@ export interface CutStick {
   readonly copy: number;
   /** Per lane of the source: items and counts in cutting order; one object for all sticks cut alike. */
   readonly lanes: readonly (readonly PatternEntry[])[];
-  readonly pattern: Pattern;
 }
 
 function countsByItem(pattern: Pattern, items: number): readonly number[] {
@@ -74,7 +73,7 @@ export function sticksOf(task: MouldingTask, runs: readonly RunPatterns[]): read
           const segment = pattern.segments[pile.lanes.indexOf(lane)] ?? [];
           return segment.filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
         });
-        return Array.from({ length: pattern.count }, () => ({ run, ...take(pattern.stock), lanes, pattern }));
+        return Array.from({ length: pattern.count }, () => ({ run, ...take(pattern.stock), lanes }));
       }),
   );
 }

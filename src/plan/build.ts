@@ -3,11 +3,11 @@
 import { moneyFromCents } from '../documents/money.js';
 import type { PlannedPurchase, PlanProof, Shortfall } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
+import { layOut } from '../layout/layout.js';
 import { tidy } from '../layout/tidy.js';
 import { mmFromUm } from '../lengths/units.js';
 import type { Notice } from '../notices.js';
 import { type Division, divide } from '../runs/divide.js';
-import { laidUntied } from '../runs/untied.js';
 import type { Pattern, Proof } from '../solve/problem.js';
 import type { Order } from '../stock/lines.js';
 import { demandsOf } from '../stock/problem.js';
@@ -154,8 +154,8 @@ export function buildPart(
 ): MouldingPart {
   const { copies } = answer;
   const patterns = answer.tidied === true ? answer.patterns : tidy(task, answer.patterns);
-  const divided = answer.division ?? divide(task, copies, patterns, batch.saw, null);
-  const { division, layout } = laidUntied(task, copies, divided, batch.saw.bench);
+  const division = answer.division ?? divide(task, copies, patterns, batch.saw, null);
+  const layout = layOut(task, copies, division.runs);
   const stops = stopsOf(layout.groups, gaugesByLength(batch.gauges));
   const used = new Map<string, number>();
   for (const { source } of layout.sticks) {

@@ -70,7 +70,7 @@ function singly(patterns: CutRun): CutRun {
 }
 
 /** Like patterns together again. */
-export function gathered(patterns: CutRun): CutRun {
+function gathered(patterns: CutRun): CutRun {
   const found = new Map<string, Pattern>();
   for (const pattern of patterns) {
     const key = `${pattern.stock} ${JSON.stringify(pattern.segments)}`;
@@ -80,7 +80,7 @@ export function gathered(patterns: CutRun): CutRun {
 }
 
 /** The sticks of each run, from the run of each stick. */
-export function grouped(run: readonly number[]): readonly (readonly number[])[] {
+function grouped(run: readonly number[]): readonly (readonly number[])[] {
   const byRun: number[][] = [];
   for (const [stick, own] of run.entries()) {
     const known = byRun[own] ?? [];
