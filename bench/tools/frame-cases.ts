@@ -2,7 +2,7 @@
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { type BatchShape, frameBatch } from './batches.js';
 
-export const PARTS = ['small', 'large', 'many', 'growth'] as const;
+export const PARTS = ['small', 'matched', 'large', 'mixed', 'unlike', 'many', 'growth'] as const;
 export type Part = (typeof PARTS)[number];
 
 export interface Case {
@@ -42,6 +42,17 @@ function cases(
   }));
 }
 
+/** Orders of one kind, each with frames of its own. */
+function numbered(part: Part, series: string, count: number, document: (i: number) => BatchDocument): Case[] {
+  return Array.from({ length: count }, (_, i) => ({
+    part,
+    series,
+    at: i,
+    where: 'here' as const,
+    document: document(i),
+  }));
+}
+
 export function casesOf(part: Part): Case[] {
   switch (part) {
     case 'small':
@@ -53,6 +64,22 @@ export function casesOf(part: Part): Case[] {
         frames,
         sizes: 'odd',
         timeLimit: 10,
+      }));
+    case 'matched':
+      return numbered(part, 'matched orders of 40 lines', 12, (i) => {
+        const document = frameBatch(`matched ${i}`, { ...ONE, frames: 40, timeLimit: 6 });
+        const match = i % 2 === 0 ? 'frame' : 'pair';
+        return { ...document, frames: document.frames.map((line) => ({ ...line, match })) };
+      });
+    case 'mixed':
+      return numbered(part, '1,000 frames of standard and odd sizes', 4, (i) =>
+        frameBatch(`mixed ${i}`, { ...ONE, frames: 1000, timeLimit: 30 }),
+      );
+    case 'unlike':
+      return cases(part, 'unlike frames of one moulding', [20_000], (frames) => ({
+        frames,
+        sizes: 'odd',
+        timeLimit: 45,
       }));
     case 'many':
       return cases(
