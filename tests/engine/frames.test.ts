@@ -2,6 +2,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { verifyOutcome } from '../../bench/reference/verify.js';
 import { type BatchShape, frameBatch, problemsOf } from '../../bench/tools/batches.js';
+import { casesOf } from '../../bench/tools/frame-cases.js';
 import { seeded } from '../../bench/tools/random.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { prepare } from '../../src/solve/instance/instance.js';
@@ -19,15 +20,6 @@ function problem(name: string, shape: Partial<BatchShape>, at = 0): Problem {
   return problemsOf(frameBatch(name, { ...ONE, ...shape }))[at]!;
 }
 
-/** Forty lines whose opposing rails are neighbours on one stick. */
-function matched(name: string): Problem {
-  const document = frameBatch(name, { ...ONE, frames: 40 });
-  return problemsOf({
-    ...document,
-    frames: document.frames!.map((line) => ({ ...line, match: 'pair' as const })),
-  })[0]!;
-}
-
 const HUNDRED = problem('distinct lengths', { frames: 200, distinct: 100 });
 const MOULDINGS = { frames: 10_000, mouldings: 100 };
 
@@ -36,7 +28,7 @@ const ORDERS: readonly (readonly [name: string, problem: Problem, work: number])
   ['a hundred lengths of twenty rails', HUNDRED, 1_600_000],
   ['a moulding whose bound has to rise', problem('frames over 100 mouldings', MOULDINGS, 8), 2_400_000],
   // Left open before, however long: the numbers of pieces between bound and plan are ruled out by several covers together.
-  ['forty lines cut in pairs', matched('matched 1'), 400_000],
+  ['forty lines cut in pairs', problemsOf(casesOf('matched')[1]!.document)[0]!, 400_000],
 ];
 
 describe('orders of many lengths are proven within counted work', () => {
