@@ -9,11 +9,12 @@
 import { door, doorSubmissions } from './service/door.js';
 import { doorLarge } from './service/door-large.js';
 import { doorFuzz, doorKills } from './service/door-trials.js';
-import { fair } from './service/fair.js';
+import { fair, fairMany, fairStarving } from './service/fair.js';
 import { hostile } from './service/hostile.js';
 import { limits } from './service/limits.js';
 import { memory } from './service/memory.js';
 import { overhead } from './service/overhead.js';
+import { room } from './service/room.js';
 import type { Figure } from './service/setting.js';
 import { soaking } from './service/soaking.js';
 import { throughput } from './service/throughput.js';
@@ -37,7 +38,10 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   throughput,
   urgent,
   fair,
+  'fair-many': fairMany,
+  'fair-starving': fairStarving,
   limits,
+  room,
   memory,
   hostile,
   door,

@@ -72,10 +72,12 @@ async function besideLong(full: boolean): Promise<Figure> {
     const busy = await ask(setting, 'busy', count);
     const endedMeanwhile = await ended(setting);
     for (let i = 0; i < LONG; i++) await setting.client.result(`long ${i}`, { wait: LONGEST_MS });
+    const times = busy.map((ms, i) => ({ order: i, idle: idle[i]!, busy: ms, more: ms - idle[i]! }));
     const more = percentile(
-      busy.map((ms, i) => ms - idle[i]!),
+      times.map((time) => time.more),
       0.99,
     );
+    const worst = times.sort((a, b) => b.more - a.more).slice(0, 3);
     return {
       what: `${count} orders of 8 frames beside ${LONG} long ones, all for now, two slots`,
       idleP50Ms: round(percentile(idle, 0.5)),
@@ -85,6 +87,7 @@ async function besideLong(full: boolean): Promise<Figure> {
       busyWorstMs: round(Math.max(...busy)),
       moreP99Ms: round(more),
       promisedMoreMs: PROMISED_MORE_MS,
+      worst: worst.map(({ order, ...ms }) => [order, round(ms.idle), round(ms.busy)]),
       longEndedMeanwhile: endedMeanwhile,
       longAllEndedAfterS: round((performance.now() - began) / 1_000),
       kept: more < PROMISED_MORE_MS,
@@ -146,6 +149,12 @@ async function starving(): Promise<Figure> {
 
 export async function* fair(full: boolean): AsyncGenerator<Figure> {
   yield await besideLong(full);
+}
+
+export async function* fairMany(full: boolean): AsyncGenerator<Figure> {
   yield await besideMany(full);
+}
+
+export async function* fairStarving(): AsyncGenerator<Figure> {
   yield await starving();
 }

@@ -4,7 +4,8 @@
  * settings of a plan (units, saw, times, rack) hold for all of it, so batches that differ in them go to another plan.
  */
 import type { BatchDocument } from '../documents/batch/schema.js';
-import { ID_LENGTH, TIME_LIMIT } from '../read/limits.js';
+import { railsIn } from '../rails/rails.js';
+import { ID_LENGTH, LINES, RAILS, TIME_LIMIT } from '../read/limits.js';
 import type { Batch } from '../terms.js';
 import { definitionOf, differenceOf, type MouldingDefinition, orders, settingsOf } from './definitions.js';
 import { dueMoment } from './due.js';
@@ -215,6 +216,37 @@ export interface Composed {
   readonly members: readonly string[];
 }
 
+/** What one plan holds at most. */
+export interface PlanRoom {
+  readonly rails: number;
+  /** Entries of any list of the document: order lines, sticks, offers. */
+  readonly lines: number;
+}
+
+const AMPLE: PlanRoom = { rails: RAILS, lines: LINES };
+const NO_ROOM = "planned apart from the night's first: together they are more than one plan holds";
+
+interface Group {
+  readonly settings: Readonly<Record<string, string>>;
+  readonly members: PoolMember[];
+  rails: number;
+  frames: number;
+  sticks: number;
+  offers: number;
+}
+
+/** Whether the group takes it: one that is too much for any plan goes by itself. */
+function joins(group: Group, { document, batch }: PoolMember, room: PlanRoom): boolean {
+  const rails = group.rails + railsIn(batch);
+  const frames = group.frames + document.frames.length;
+  const sticks = group.sticks + (document.sticks?.length ?? 0);
+  const offers = group.offers + (document.offers?.length ?? 0);
+  const fits = rails <= room.rails && Math.max(frames, sticks, offers) <= room.lines;
+  if (!fits && group.members.length > 0) return false;
+  Object.assign(group, { rails, frames, sticks, offers });
+  return true;
+}
+
 /** What the settings of two batches differ in. */
 function unlike(a: Readonly<Record<string, string>>, b: Readonly<Record<string, string>>): string {
   return Object.keys(a)
@@ -223,25 +255,32 @@ function unlike(a: Readonly<Record<string, string>>, b: Readonly<Record<string, 
 }
 
 /**
- * One batch to plan for each kind of settings: all that are alike together, in the order of arrival. `ids` names them,
- * the first, the second and so on; `zone` is the shop's, where a day that something is due on ends.
+ * One batch to plan for each kind of settings: all that are alike together, in the order of arrival, as long as one plan
+ * has `room` for them. `ids` names them, the first, the second and so on; `zone` is the shop's, where a day that something
+ * is due on ends.
  */
 export function compose(
   members: readonly PoolMember[],
   ids: (index: number) => string,
   zone = 'UTC',
+  room: PlanRoom = AMPLE,
 ): readonly Composed[] {
-  const groups: { readonly settings: Readonly<Record<string, string>>; readonly members: PoolMember[] }[] =
-    [];
+  const groups: Group[] = [];
   for (const member of members) {
     const settings = settingsOf(member.batch);
-    const group = groups.find((one) => unlike(one.settings, settings) === '');
-    if (group === undefined) groups.push({ settings, members: [member] });
-    else group.members.push(member);
+    const alike = groups.filter((one) => unlike(one.settings, settings) === '');
+    let group = alike.find((one) => joins(one, member, room));
+    if (group === undefined) {
+      group = { settings, members: [], rails: 0, frames: 0, sticks: 0, offers: 0 };
+      joins(group, member, room);
+      groups.push(group);
+    }
+    group.members.push(member);
   }
   return groups.map((group, index) => {
     const differs = index === 0 ? '' : unlike(groups[0]!.settings, group.settings);
-    const apart = differs === '' ? [] : [{ why: `planned apart from the night's first: unlike ${differs}` }];
+    const why = differs === '' ? NO_ROOM : `planned apart from the night's first: unlike ${differs}`;
+    const apart = index === 0 ? [] : [{ why }];
     const composition = new Composition(group.members, zone);
     for (const member of group.members) composition.add(member, apart);
     return {

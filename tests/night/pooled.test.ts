@@ -6,6 +6,7 @@ import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { PlannedBatch } from '../../src/documents/plan/pooled.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { compose } from '../../src/night/compose.js';
+import { railsIn } from '../../src/rails/rails.js';
 import { showPlan } from '../../src/show/plan.js';
 import { showBatchPart } from '../../src/show/pooled.js';
 import { orderOf, plannedHere, pooled } from './orders.js';
@@ -181,6 +182,24 @@ describe('a pool', () => {
     const made = compose(members, (index) => `night-${index + 1}`);
     expect(made.map(({ members: ids }) => ids)).toEqual([['a', 'c'], ['b']]);
     expect(made[1]!.document.batches![0]!.apart![0]!.why).toContain('saw');
+  });
+
+  it('makes another plan where one would hold more than the workers can', () => {
+    const members = ['a', 'b', 'c', 'd'].map((id) => {
+      const document = orderOf(id);
+      return { document, batch: checkBatch(document) };
+    });
+    const each = railsIn(members[0]!.batch);
+    const name = (index: number): string => `night-${index + 1}`;
+    const made = compose(members, name, 'UTC', { rails: 2 * each, lines: 1_000 });
+    expect(made.map(({ members: ids }) => ids)).toEqual([
+      ['a', 'b'],
+      ['c', 'd'],
+    ]);
+    for (const { document } of made) expect(railsIn(checkBatch(document))).toBe(2 * each);
+    expect(made[1]!.document.batches![1]!.apart![0]!.why).toContain('more than one plan holds');
+    const alone = compose(members, name, 'UTC', { rails: 1, lines: 1_000 });
+    expect(alone.map(({ members: ids }) => ids)).toEqual([['a'], ['b'], ['c'], ['d']]);
   });
 
   it('makes first what is due first where stock is short, and says what will be late', async () => {

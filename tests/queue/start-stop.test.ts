@@ -163,6 +163,22 @@ describe('a Redis that may forget', () => {
   });
 });
 
+describe('a setting that makes Redis forget', () => {
+  it('is told also when it is changed under a worker, and when it is mended', async () => {
+    const redis = await TestRedis.start();
+    const raw = redis.connect();
+    const worker = await testWorker(redis.url, { timing: { heartbeat: 50 } });
+    const said = (msg: string): boolean => worker.lines.some((line) => line.msg === msg);
+    await raw.config('SET', 'maxmemory-policy', 'allkeys-lru');
+    await until('it is told', () => said('this Redis may forget batches'));
+    await raw.config('SET', 'maxmemory-policy', 'noeviction');
+    await until('its end is told', () => said('this Redis no longer forgets batches'));
+    await worker.stop();
+    raw.disconnect();
+    await redis.end();
+  });
+});
+
 describe('a Redis with a password', () => {
   it('is reached by URL; a wrong one is refused at once, and neither is ever told', async () => {
     const redis = await TestRedis.start({ args: ['--requirepass', 'hush-hush'] });

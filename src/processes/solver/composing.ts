@@ -2,13 +2,13 @@
 import { checkBatch, readBatchDocument } from '../../documents/batch/read.js';
 import { PairstopError } from '../../errors.js';
 import { compose, type PoolMember } from '../../night/compose.js';
-import { BATCH_BYTES } from '../../read/limits.js';
+import { BATCH_BYTES, LINES, RAILS } from '../../read/limits.js';
 import { unseal } from '../seal.js';
 import { summaryOf } from './summary.js';
 import type { ComposedNight, ComposeTask } from './tasks.js';
 
 /** Batches that cannot be read are left out, and told. */
-export function composeIn({ id, further, zone, members }: ComposeTask): ComposedNight {
+export function composeIn({ id, further, zone, rails, members }: ComposeTask): ComposedNight {
   const damaged: { at: number; message: string }[] = [];
   const sound: { readonly at: number; readonly member: PoolMember }[] = [];
   for (const [at, { fingerprint, sealed }] of members.entries()) {
@@ -25,6 +25,7 @@ export function composeIn({ id, further, zone, members }: ComposeTask): Composed
     sound.map(({ member }) => member),
     (index) => (index === 0 ? id : `${further}-${index + 1}`),
     zone,
+    { rails: Math.min(rails, RAILS), lines: LINES },
   );
   const parts = composed.map(({ document, members: ids }) => ({
     summary: summaryOf({ document, batch: checkBatch(document), work: 'plan' }, null),

@@ -6,8 +6,10 @@ import { Turnstile } from './turnstile.js';
 
 export interface PoolSettings extends ProcessSettings {
   readonly size: number;
-  /** So many of the processes take small tasks only. By default none. */
+  /** So many of the processes are kept for small tasks. By default none. */
   readonly kept?: number;
+  /** Their nice(1); by default that of the others. */
+  readonly keptNice?: number;
   /** Tasks after which a process is replaced. */
   readonly recycleAfter: number;
 }
@@ -58,6 +60,8 @@ export class SolverPool {
   readonly #settings: PoolSettings;
   readonly #all = new Set<SolverProcess>();
   readonly #idle: SolverProcess[] = [];
+  /** Those that small tasks take first, and others only where there is nothing else. */
+  readonly #kept = new Set<SolverProcess>();
   readonly #turnstile: Turnstile;
   #closed = false;
   #starts = 0;
@@ -66,8 +70,9 @@ export class SolverPool {
 
   constructor(settings: PoolSettings) {
     this.#settings = settings;
-    this.#turnstile = new Turnstile({ all: settings.size, large: settings.size - (settings.kept ?? 0) });
-    for (let i = 0; i < settings.size; i++) this.#start();
+    const { size, kept = 0 } = settings;
+    this.#turnstile = new Turnstile({ all: size, large: size - kept });
+    for (let i = 0; i < size; i++) this.#start(i < kept);
   }
 
   get size(): number {
@@ -125,9 +130,9 @@ export class SolverPool {
 
   async #perform<T extends Task>(
     order: (holds: boolean) => TaskOrder<T> | Promise<TaskOrder<T>>,
-    { key = '', signal, onImproved = () => {}, onRead = () => {} }: RunOptions,
+    { key = '', small = false, signal, onImproved = () => {}, onRead = () => {} }: RunOptions,
   ): Promise<TaskOutcome<T>> {
-    const process = await this.#take(key, signal);
+    const process = await this.#take(key, small, signal);
     if (process === null) return { kind: 'aborted' };
     let ordered: TaskOrder<T>;
     try {
@@ -182,10 +187,12 @@ export class SolverPool {
     await Promise.all([...this.#all].map((process) => process.end()));
   }
 
-  #start(): void {
+  #start(kept: boolean): void {
     if (this.#closed) return;
     this.#starts += 1;
-    const process = new SolverProcess(this.#settings);
+    const { nice, keptNice = nice } = this.#settings;
+    const process = new SolverProcess({ ...this.#settings, nice: kept ? keptNice : nice });
+    if (kept) this.#kept.add(process);
     this.#all.add(process);
     this.#idle.push(process);
   }
@@ -199,13 +206,13 @@ export class SolverPool {
 
   #replace(process: SolverProcess): void {
     void process.end().then(() => this.#all.delete(process));
-    this.#start();
+    this.#start(this.#kept.delete(process));
   }
 
   /** One for whoever has passed the turnstile: there are as many as it lets in. Null when the signal came first. */
-  async #take(key: string, signal: AbortSignal | undefined): Promise<SolverProcess | null> {
+  async #take(key: string, small: boolean, signal: AbortSignal | undefined): Promise<SolverProcess | null> {
     for (let failed = 0; failed < FAILED_STARTS && !this.#closed; failed++) {
-      const process = this.#free(key);
+      const process = this.#free(key, small);
       if (process === undefined) break;
       if ((await process.ready) && process.alive) {
         if (signal?.aborted !== true) return process;
@@ -217,12 +224,13 @@ export class SolverPool {
     throw noProcess(this.#closed ? 'they have been ended' : `none became ready in ${FAILED_STARTS} attempts`);
   }
 
-  #free(key: string): SolverProcess | undefined {
-    const at = Math.max(
-      0,
-      this.#idle.findIndex((process) => process.holds(key)),
-    );
-    return this.#idle.splice(at, 1)[0];
+  #free(key: string, small: boolean): SolverProcess | undefined {
+    const chosen =
+      this.#idle.find((process) => process.holds(key) && this.#kept.has(process) === small) ??
+      this.#idle.find((process) => this.#kept.has(process) === small) ??
+      this.#idle[0];
+    if (chosen !== undefined) this.#idle.splice(this.#idle.indexOf(chosen), 1);
+    return chosen;
   }
 }
 

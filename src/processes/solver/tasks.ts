@@ -153,6 +153,8 @@ export interface ComposeTask {
   readonly further: string;
   /** The shop's, an IANA name. */
   readonly zone: string;
+  /** Rails of the largest plan that the workers have the memory for. */
+  readonly rails: number;
   /** In the order of arrival. */
   readonly members: readonly { readonly fingerprint: string; readonly sealed: Uint8Array }[];
 }

@@ -86,7 +86,7 @@ export class NightStore {
     | { readonly kind: 'taken'; readonly id: string }
   > {
     const each = parts.flatMap(({ jobId: job, id, fingerprint, urgency, content, members }) => {
-      const { mouldings, limit, shop, sealed, expected } = content;
+      const { mouldings, limit, shop, sealed, expected, rails = 0 } = content;
       const about = [JSON.stringify(mouldings), mouldings.length, limit, shop ? 1 : ''];
       return [
         job,
@@ -98,6 +98,7 @@ export class NightStore {
         sealed,
         JSON.stringify(expected.each),
         expected.small ? 1 : '',
+        rails,
       ];
     });
     const reply = await this.#ask('composeNight', jobId, [jobId, ...each]);

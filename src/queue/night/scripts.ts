@@ -105,29 +105,29 @@ return { 'closed', job, #jobs }`,
 
   /**
    * What a night is made of: job, then for each of its parts job, id, fingerprint, urgency, mouldings, total, limit, shop,
-   * members, sealed batch, expected, small → made | made before | taken, id | changed | ended. The first part is the night's
+   * members, sealed batch, expected, small, rails → made | made before | taken, id | changed | ended. The first part is the night's
    * own record. `changed`: one of the members has left the night meanwhile.
    */
   composeNight: `
 local night_job = ARGV[1]
 if not unfinished() then return { 'ended' } end
 if get('batch') then return { 'made before' } end
-for at = 2, #ARGV, 12 do
+for at = 2, #ARGV, 13 do
   for _, member in ipairs(cjson.decode(ARGV[at + 8])) do
     if redis.call('HGET', recordOf(member), 'night') ~= night_job then return { 'changed' } end
   end
 end
-for at = 14, #ARGV, 12 do
+for at = 15, #ARGV, 13 do
   if redis.call('EXISTS', recordOf(ARGV[at])) == 1 then return { 'taken', ARGV[at + 1] } end
 end
-for at = 2, #ARGV, 12 do
+for at = 2, #ARGV, 13 do
   local job = ARGV[at]
   key = recordOf(job)
   if job ~= night_job then create(ARGV[at + 1], ARGV[at + 2], ARGV[at + 3]) end
   set('fingerprint', ARGV[at + 2], 'urgency', ARGV[at + 3], 'mouldings', ARGV[at + 4], 'total', ARGV[at + 5],
     'size', ARGV[at + 5], 'limit', ARGV[at + 6], 'members', ARGV[at + 8], 'batch', ARGV[at + 9])
   if ARGV[at + 7] ~= '' then set('shop', ARGV[at + 7]) end
-  set('expected', ARGV[at + 10])
+  set('expected', ARGV[at + 10], 'rails', ARGV[at + 12])
   if ARGV[at + 11] ~= '' then set('small', ARGV[at + 11]) end
   redis.call('ZADD', night.open, redis.call('ZSCORE', night.open, night_job), job)
   local holds = {}

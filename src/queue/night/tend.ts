@@ -5,9 +5,10 @@
 import { PairstopError } from '../../errors.js';
 import { JOB_SCHEMA } from '../../processes/envelope.js';
 import { answerOf } from '../../processes/solver/answer.js';
+import { mostRails } from '../../processes/solver/memory.js';
 import type { ComposedNight, ComposeTask } from '../../processes/solver/tasks.js';
 import { addBatch } from '../client/submit/add-batch.js';
-import { batchOfJob, jobIdOf } from '../names.js';
+import { batchOfJob, jobIdOf, URGENCIES } from '../names.js';
 import { failureOf } from '../record/figures.js';
 import type { NightPart } from '../record/steps.js';
 import type { Service } from '../worker/service.js';
@@ -42,7 +43,8 @@ async function composed(
     }),
   );
   const { zone } = (await store.night.state()).settings;
-  const task: ComposeTask = { kind: 'compose', id, further, zone, members: sealed };
+  const rails = await railsOfAPlan(service);
+  const task: ComposeTask = { kind: 'compose', id, further, zone, rails, members: sealed };
   const signal = running.stopSignal;
   const urgency = service.settings.nowSlots > 0 ? 'now' : 'tonight';
   const outcome = await pools[urgency].run(() => ({ task, limit: COMPOSE_MS }), { signal });
@@ -55,18 +57,25 @@ async function composed(
   });
 }
 
+/** Whether the night will be for now or for tonight its batches decide: a worker of either must have the memory. */
+async function railsOfAPlan({ store, settings }: Service): Promise<number> {
+  const most = await Promise.all(URGENCIES.map((urgency) => store.railsMost(urgency)));
+  const known = most.flatMap((rails) => (rails === null ? [] : [rails]));
+  return known.length === 0 ? mostRails(settings.rssMb) : Math.min(...known);
+}
+
 function partOf(
   job: string,
   { summary, members }: ComposedNight['parts'][number],
   jobs: readonly string[],
 ): NightPart {
-  const { id, fingerprint, urgency, mouldings, solving, expected, shop, sealed } = summary;
+  const { id, fingerprint, urgency, mouldings, rails, solving, expected, shop, sealed } = summary;
   return {
     jobId: job,
     id,
     fingerprint,
     urgency,
-    content: { sealed, mouldings, limit: solving, shop, expected },
+    content: { sealed, mouldings, rails, limit: solving, shop, expected },
     members: members.map((at) => jobs[at]!),
   };
 }

@@ -6,7 +6,7 @@
  *
  *     format                                                          of this record, see FORMAT (prelude.ts); absent: 1
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
- *     batch mouldings total limit                                     sealed batch; ids as a JSON list; milliseconds
+ *     batch mouldings total rails limit                               sealed batch; ids as a JSON list; milliseconds
  *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/processes/share.ts);
  *                                                                     gone, like each part, once the plan is there
  *     arrived small expected                                          for its place in the queue (src/queue/worker/rank.ts)
@@ -68,7 +68,7 @@ return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXIS
   /**
    * A batch's job begins. id, fingerprint, urgency, job's time, sealed batch, mouldings, total, limit, shop, job id,
    * channel of cancellations, retention, expected, small, when the pool closes or empty, job id of what a quote holds for it
-   * or empty → go | pooled | other | gone | newer | done | failed | cancelled, then fingerprint, run, fence, total, granted,
+   * or empty, rails → go | pooled | other | gone | newer | done | failed | cancelled, then fingerprint, run, fence, total, granted,
    * shop. Without a sealed batch: one that is stored. A night's job is for whatever it is put together from by then.
    */
   enter: `
@@ -101,7 +101,7 @@ end
 if ARGV[5] ~= '' then
   set('batch', ARGV[5], 'mouldings', ARGV[6], 'total', ARGV[7], 'size', ARGV[7], 'limit', ARGV[8])
   if ARGV[9] ~= '' then set('shop', ARGV[9]) end
-  set('expected', ARGV[13])
+  set('expected', ARGV[13], 'rails', ARGV[17])
   if ARGV[14] ~= '' then set('small', ARGV[14]) end
 end
 redis.call('PERSIST', key)

@@ -26,6 +26,8 @@ export interface BatchIdentity {
 export interface BatchContent {
   readonly sealed: Uint8Array;
   readonly mouldings: readonly string[];
+  /** How much memory its plan takes; absent: not told. */
+  readonly rails?: number;
   /** Milliseconds. */
   readonly limit: number;
   readonly expected: ExpectedTimes;

@@ -131,6 +131,7 @@ export class Store {
       content?.expected.small === true ? 1 : '',
       content?.pool ?? '',
       content?.hold ?? '',
+      content?.rails ?? 0,
     ]);
     const kind = reply.one(0, ['go', 'pooled', 'other', 'gone', 'newer', ...STATES]);
     if (kind === 'go') {

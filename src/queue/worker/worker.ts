@@ -56,6 +56,8 @@ const MISSED = 3;
  * Measured, see DEVELOPERS.md.
  */
 const NICE: Readonly<Record<Urgency, number>> = { now: 15, tonight: 19 };
+/** Of the process for small orders: beside two long solves on two cores it has a core nearly to itself. */
+const KEPT_NICE = 12;
 
 export interface WorkerOptions {
   readonly log: Logger;
@@ -126,6 +128,7 @@ class WorkerService {
         heapMb,
         rssMb,
         nice: NICE[urgency],
+        keptNice: KEPT_NICE,
         recycleAfter,
       });
     this.#pools = { now: pool('now'), tonight: pool('tonight') };

@@ -4,6 +4,7 @@ import { PairstopError } from '../../../errors.js';
 import type { Urgency } from '../../../terms.js';
 import { PART_JOB, PART_SCHEMA, partJobId } from '../../names.js';
 import { failureOf } from '../../record/figures.js';
+import { RAILS_ALWAYS } from '../../room.js';
 import type { Overview } from '../overview.js';
 import { ranksOf } from '../rank.js';
 import type { Service } from '../service.js';
@@ -20,6 +21,8 @@ export interface BatchAttempt {
   readonly shop: boolean;
   /** Expected to be planned in a moment. */
   readonly small: boolean;
+  /** 0: not known. */
+  readonly rails: number;
 }
 
 /** How often a batch's job is entered before mouldings that never end are given up. */
@@ -68,7 +71,10 @@ export async function addParts(
   for (let from = 0; from < open.length; from += CHUNK) {
     const jobs = open.slice(from, from + CHUNK).map(({ moulding, index }, i) => ({
       name: PART_JOB,
-      data: { schema: PART_SCHEMA, batch: jobId, run, fingerprint, index, moulding } satisfies PartPayload,
+      data: {
+        ...{ schema: PART_SCHEMA, batch: jobId, run, fingerprint, index, moulding },
+        ...(batch.rails > RAILS_ALWAYS ? { rails: batch.rails } : {}),
+      } satisfies PartPayload,
       opts: partOptions(settings, partJobId(jobId, fence, index), parent, passes ? null : ranks[from + i]!),
     }));
     await queue.addBulk(jobs);

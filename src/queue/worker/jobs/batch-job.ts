@@ -91,6 +91,9 @@ class BatchJob {
     const payload = payloadOf(this.#job);
     const stored = storedIn(payload);
     const summary = stored === null ? await this.#read(payload) : null;
+    const rails = summary?.rails ?? (await this.#railsStored());
+    if (stored !== null && rails > mostRails(this.#service.settings.rssMb))
+      throw await this.#leaveRoom(rails);
     const entry = await this.#enter(summary?.fingerprint ?? stored ?? '', summary);
     switch (entry.kind) {
       case 'ended':
@@ -120,7 +123,7 @@ class BatchJob {
         ? freshOverview(summary.mouldings, summary.solving, summary.expected)
         : await overviewOf(store, this.#id, total);
     const small = overview.expected?.small ?? false;
-    const batch = { jobId: this.#id, run, fence, fingerprint, granted, shop, small };
+    const batch = { jobId: this.#id, run, fence, fingerprint, granted, shop, small, rails };
     const reopened = await extendBatch(store, batch, overview);
     const added = await addParts(this.#service, this.#urgency, this.#job, batch, overview, reopened);
     if (stored === null) await this.#job.updateData({ schema: JOB_SCHEMA, stored: fingerprint });
@@ -177,6 +180,18 @@ class BatchJob {
     return summary;
   }
 
+  /** Of a batch that was read before; 0 where an older version did. */
+  async #railsStored(): Promise<number> {
+    const { settings, store, running } = this.#service;
+    const [rails] = await persist(
+      settings.timing.outage,
+      'a batch cannot be entered',
+      () => store.read(this.#id, ['rails']),
+      running.stopSignal,
+    );
+    return Number(rails?.toString() ?? 0) || 0;
+  }
+
   /** What is too much for this worker is left to another that has the memory, or refused where none has. */
   async #requireRoom(rails: number): Promise<void> {
     const { store, settings } = this.#service;
@@ -184,8 +199,14 @@ class BatchJob {
     if (rails <= own) return;
     const most = Math.max(own, (await store.railsMost(this.#urgency)) ?? 0);
     if (rails > most) throw tooManyRails(rails, most);
-    this.#log.info({ rails, most: own }, 'batch left to a worker with more memory');
-    throw await putOff(this.#job, this.#token, (await this.#now()) + ROOM_LEFT_MS);
+    throw await this.#leaveRoom(rails);
+  }
+
+  /** One that was read is not refused any more: whoever had the memory for it may only be starting again. */
+  async #leaveRoom(rails: number): Promise<Error> {
+    const most = mostRails(this.#service.settings.rssMb);
+    this.#log.info({ rails, most }, 'batch left to a worker with more memory');
+    return putOff(this.#job, this.#token, (await this.#now()) + ROOM_LEFT_MS);
   }
 
   /** It waits in the pool: its own job is over, since the night's plans it. */
@@ -209,6 +230,7 @@ class BatchJob {
         : {
             sealed: summary.sealed,
             mouldings: summary.mouldings,
+            rails: summary.rails,
             limit: summary.solving,
             expected: summary.expected,
             shop: summary.shop,

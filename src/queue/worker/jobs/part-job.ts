@@ -7,6 +7,7 @@ import { SMALL_MS } from '../../../processes/expected.js';
 import { gapOf } from '../../../processes/progress.js';
 import { nextShare } from '../../../processes/share.js';
 import { solveMoulding } from '../../../processes/solve-moulding.js';
+import { mostRails } from '../../../processes/solver/memory.js';
 import type { SealedPart } from '../../../processes/solver/tasks.js';
 import type { RackPiece } from '../../../rack/terms.js';
 import type { Urgency } from '../../../terms.js';
@@ -41,11 +42,14 @@ const payloadSchema = z.looseObject({
   fingerprint: z.string().regex(/^[0-9a-f]{64}$/),
   index: z.int().min(0),
   moulding: z.string().min(1),
+  rails: z.int().min(0).optional(),
 });
 
 const NEWER = /^\{"schema":"pairstop\/part@([2-9]|\d\d+)"/;
 /** How long a job of a newer version is left alone before this worker looks again. */
 const LEFT_FOR_MS = 15_000;
+/** One of a batch that is too large for this worker is offered again soon. */
+const ROOM_LEFT_MS = 3_000;
 
 /** A job of a newer version begins with its schema, as JSON.stringify writes it. */
 function isNewer(job: Job): boolean {
@@ -316,6 +320,10 @@ export async function processPart(
     service.log.warn({ job: job.id, code: 'PS_PAYLOAD' }, 'a job that is not ours');
     await stripJob(service, job, 'PS_PAYLOAD');
     throw giveUp(error);
+  }
+  // Whoever read the batch had the memory; it may only be starting again.
+  if ((payload.rails ?? 0) > mostRails(service.settings.rssMb)) {
+    throw await putOff(job, token, (await service.store.now()) + ROOM_LEFT_MS);
   }
   return new PartJob(service, urgency, job, token, payload).run();
 }

@@ -13,6 +13,8 @@ export interface PartPayload {
   readonly fingerprint: string;
   readonly index: number;
   readonly moulding: string;
+  /** Of the whole batch, where it is so large that not every worker can hold it. */
+  readonly rails?: number | undefined;
 }
 
 /** `parent`: the batch's job and its queue by its full name. `priority` null: first come, first served. */
