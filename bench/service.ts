@@ -14,11 +14,14 @@ import { hostile } from './service/hostile.js';
 import { limits } from './service/limits.js';
 import { memory } from './service/memory.js';
 import { overhead } from './service/overhead.js';
+import { rights } from './service/rights.js';
 import { room } from './service/room.js';
 import type { Figure } from './service/setting.js';
 import { soaking } from './service/soaking.js';
+import { stops } from './service/stops.js';
 import { throughput } from './service/throughput.js';
 import { urgent } from './service/urgent.js';
+import { week } from './service/week.js';
 
 const args = process.argv.slice(2);
 
@@ -42,6 +45,7 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   'fair-starving': fairStarving,
   limits,
   room,
+  rights,
   memory,
   hostile,
   door,
@@ -49,6 +53,8 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   'door-large': doorLarge,
   'door-fuzz': doorFuzz,
   'door-kills': (all) => doorKills(all, rounds === null ? undefined : { first, rounds }),
+  stops,
+  week,
   soak: soaking,
 };
 

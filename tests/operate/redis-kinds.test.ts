@@ -83,7 +83,7 @@ function certificates(): Readonly<Record<'ca' | 'server' | 'serverKey' | 'client
   };
 }
 
-describe('TLS with an authority and client certificates of the shop', () => {
+describe.concurrent('TLS with an authority and client certificates of the shop', () => {
   it('serves worker, commands and door by their settings, and nobody without a certificate', async () => {
     const { ca, server, serverKey, client, clientKey } = certificates();
     const port = await freePort();
@@ -119,7 +119,7 @@ describe('TLS with an authority and client certificates of the shop', () => {
   });
 });
 
-describe('Sentinels', () => {
+describe.concurrent('Sentinels', () => {
   it('lead worker and client to the new master, and nothing submitted is lost', async () => {
     const master = await TestRedis.start();
     const replica = await TestRedis.start({ args: ['--replicaof', '127.0.0.1', String(master.port)] });
@@ -191,7 +191,7 @@ describe('Sentinels', () => {
   });
 });
 
-describe('a Cluster', () => {
+describe.concurrent('a Cluster', () => {
   it('is refused by worker, commands and door at the start, in one sentence', async () => {
     const cluster = await TestRedis.start({ args: ['--cluster-enabled', 'yes'] });
     const env = { REDIS_URL: cluster.url, PAIRSTOP_START_WAIT: '30' };
@@ -214,7 +214,7 @@ describe('a Cluster', () => {
   });
 });
 
-describe.each(SERVERS)('$name', ({ command: program }) => {
+describe.concurrent.each(SERVERS)('$name', ({ command: program }) => {
   it('serves a shop: plans, a killed worker, a restart', async () => {
     const redis = await TestRedis.start({ command: program });
     const client = createClient({ connection: redis.url, patience: 20_000 });

@@ -18,6 +18,8 @@ import { MAIN, ShopProcess, TempFolder } from '../tools/shop-process.js';
 
 let redis: TestRedis;
 let raw: Redis;
+/** The first is killed while others are at work. */
+let other: TestRedis;
 let client: Client;
 let worker: TestWorker;
 
@@ -26,7 +28,7 @@ vi.setConfig({ testTimeout: 180_000, hookTimeout: 60_000 });
 const WAIT = { wait: 90_000 };
 
 beforeAll(async () => {
-  redis = await TestRedis.start();
+  [redis, other] = await Promise.all([TestRedis.start(), TestRedis.start()]);
   raw = redis.connect();
   client = testClient(redis);
   worker = await testWorker(redis.url, { attempts: 1, http: { host: '127.0.0.1', port: 0 } });
@@ -38,6 +40,7 @@ afterAll(async () => {
   await client.close();
   raw.disconnect();
   await redis.end();
+  await other.end();
 });
 
 const get = async (path: string): Promise<{ status: number; text: string }> => {
@@ -45,8 +48,8 @@ const get = async (path: string): Promise<{ status: number; text: string }> => {
   return { status: response.status, text: await response.text() };
 };
 
-function sessionAt(prefix: string): Session {
-  return new Session({ connection: redis.url, prefix, patience: 10_000, retention: 60_000, who: 'tests' });
+function sessionAt(url: string, prefix: string): Session {
+  return new Session({ connection: url, prefix, patience: 10_000, retention: 60_000, who: 'tests' });
 }
 
 async function cli(args: readonly string[]): Promise<{ code: number | null; text: string }> {
@@ -59,8 +62,8 @@ async function cli(args: readonly string[]): Promise<{ code: number | null; text
   return { code: one.exitCode, text: one.err };
 }
 
-describe('a worker over HTTP', () => {
-  it('counts what it has done, and says that it lives and is ready', async () => {
+describe.concurrent('a worker and its upkeep', () => {
+  it.sequential('over HTTP counts what it has done, and says that it lives and is ready', async () => {
     await client.submit(batchOf('counted', ['ash', 'oak']));
     await client.submit(batchOf('poisoned', ['exit']));
     expect((await client.result('counted', WAIT)).status).toBe('complete');
@@ -86,7 +89,7 @@ describe('a worker over HTTP', () => {
     expect(done).toHaveProperty('seconds');
   });
 
-  it('is not ready while Redis is away, and alive all the same', async () => {
+  it.sequential('is not ready while Redis is away, and alive all the same', async () => {
     await redis.down();
     await until('it says so', async () => (await get('/ready')).status === 503);
     expect((await get('/live')).status).toBe(200);
@@ -94,10 +97,8 @@ describe('a worker over HTTP', () => {
     await redis.up();
     await until('it is back', async () => (await get('/ready')).status === 200, 60_000);
   });
-});
 
-describe('upkeep', () => {
-  it('tries again, purges, counts no cancelled moulding as failed, and tells who did what', async () => {
+  it.sequential('tries again, purges, counts no cancelled moulding as failed, and tells who did what', async () => {
     await client.submit(batchOf('again', ['exit']));
     await expect(client.result('again', WAIT)).rejects.toMatchObject({ code: 'PS_FAILED' });
     expect(await cli(['retry', 'again'])).toMatchObject({ code: 0, text: 'again: waiting (again)\n' });
@@ -122,7 +123,7 @@ describe('upkeep', () => {
     expect((await client.service()).queues.now.batches.failed).toBe(0);
     expect(await raw.exists('pairstop:batch-now:b-again')).toBe(0);
 
-    const session = sessionAt('pairstop');
+    const session = sessionAt(redis.url, 'pairstop');
     const trail = await session.ask('reading', () => auditTrail(session.redis, session.keys, 10, 'again'));
     expect(trail.map(({ what }) => what)).toEqual(['purged', 'submitted again', 'submitted']);
     expect(trail[0]?.who).toBe('the office');
@@ -133,7 +134,7 @@ describe('upkeep', () => {
     await session.close();
   });
 
-  it('tells who revised a batch and who changed the rack', async () => {
+  it.sequential('tells who revised a batch and who changed the rack', async () => {
     await client.submit(batchOf('changed', ['ash']));
     await client.result('changed', WAIT);
     await client.submit(batchOf('changed', ['ash'], { frames: 3 }), { replace: true });
@@ -144,11 +145,13 @@ describe('upkeep', () => {
     );
     await client.result('changed', WAIT);
   });
+});
 
-  it('carries a shop elsewhere: plans as they are, unfinished batches on the queue again', async () => {
-    const from = sessionAt('from');
-    const old = testClient(redis, 'from');
-    const first = await testWorker(redis.url, { prefix: 'from', nowSlots: 1 });
+describe.concurrent('a shop', () => {
+  it('is carried elsewhere: plans as they are, unfinished batches on the queue again', async () => {
+    const from = sessionAt(other.url, 'from');
+    const old = testClient(other, 'from');
+    const first = await testWorker(other.url, { prefix: 'from', nowSlots: 1 });
     await old.submit(batchOf('done', ['ash']));
     await old.result('done', WAIT);
     await old.submit(batchOf('begun', ['wait-1500']));
@@ -160,8 +163,8 @@ describe('upkeep', () => {
       for await (const line of exportShop(from)) lines.push(line);
     });
     const text = lines.join('');
-    const to = sessionAt('to');
-    const client2 = testClient(redis, 'to');
+    const to = sessionAt(other.url, 'to');
+    const client2 = testClient(other, 'to');
     await expect(importShop(to, client2, text.replace('store:b-done', 'store:b-gone'))).rejects.toMatchObject(
       {
         code: 'PS_FILE',
@@ -173,7 +176,7 @@ describe('upkeep', () => {
     expect(await importShop(to, client2, text)).toMatchObject({ unfinished: 2 });
     await expect(importShop(to, client2, text)).rejects.toMatchObject({ code: 'PS_CONFLICT' });
     expect(await client2.result('done')).toEqual(await old.result('done'));
-    const second = await testWorker(redis.url, { prefix: 'to' });
+    const second = await testWorker(other.url, { prefix: 'to' });
     for (const document of [batchOf('begun', ['wait-1500']), batchOf('untouched', ['oak'])]) {
       const plan = await client2.result(document.id, WAIT);
       expect(checkPlan(checkBatch(document), plan).total).toBe(0);
@@ -195,7 +198,7 @@ interface ExportRequest {
   readonly resourceSpans: readonly { readonly scopeSpans: readonly { readonly spans: readonly Span[] }[] }[];
 }
 
-describe('traces', () => {
+describe.concurrent('traces', () => {
   it('join submitting, solving and assembling of a batch in one, where a collector is configured', async () => {
     expect(await startTracing({})).toBeNull();
     const spans: Span[] = [];
@@ -219,12 +222,12 @@ describe('traces', () => {
       OTEL_EXPORTER_OTLP_ENDPOINT: `http://127.0.0.1:${port}`,
       OTEL_BSP_SCHEDULE_DELAY: '200',
     };
-    const traced = ShopProcess.worker(redis.url, env);
+    const traced = ShopProcess.worker(other.url, env);
     const folder = new TempFolder();
     const path = join(folder.path, 'traced.json');
     writeFileSync(path, JSON.stringify(batchOf('traced', ['ash', 'oak'])));
     const submitting = new ShopProcess(process.execPath, [MAIN, 'submit', '--wait', path], {
-      REDIS_URL: redis.url,
+      REDIS_URL: other.url,
       ...env,
     });
     await until('it has its plan', () => submitting.exited, 90_000);

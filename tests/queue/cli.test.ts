@@ -3,7 +3,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { hostname, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { readPlan } from '../../src/documents/plan/read.js';
@@ -12,6 +12,9 @@ import { showPlan } from '../../src/show/plan.js';
 import { batchOf } from '../tools/batches.js';
 import { TestRedis } from '../tools/redis.js';
 import { type TestWorker, testWorker } from '../tools/service.js';
+
+// The commands run side by side, and on a loaded machine processes are slow to start.
+vi.setConfig({ testTimeout: 120_000 });
 
 const run = promisify(execFile);
 const { file, execArgv } = entryAt(new URL('../../src/cli/main.ts', import.meta.url));
@@ -55,7 +58,17 @@ function written(id: string, mouldings: readonly string[], more: object = {}): s
   return path;
 }
 
-describe('the commands of the queue', () => {
+describe.concurrent('the commands of the queue', () => {
+  // First and by itself: it counts what waits.
+  it.sequential('status without an id tells of workers and queues, and worker --check whether one is alive here', async () => {
+    const status = await pairstop(['status']);
+    expect(status.out).toContain('workers alive: 1');
+    expect(status.out).toContain(hostname());
+    expect(status.out).toMatch(/now, mouldings +0 waiting/);
+    expect((await pairstop(['worker', '--check'])).code).toBe(0);
+    expect((await pairstop(['worker', '--check'], { PAIRSTOP_PREFIX: 'elsewhere' })).code).toBe(1);
+  });
+
   it('submit, wait, fetch: the plan is that of the command without a queue', async () => {
     const path = written('cli-batch', ['ash', 'oak']);
     const out = join(dir, 'queue.json');
@@ -81,15 +94,6 @@ describe('the commands of the queue', () => {
     expect(JSON.parse((await pairstop(['status', 'cli-twice', '--json'])).out)).toMatchObject({
       result: { state: 'done' },
     });
-  });
-
-  it('status without an id tells of workers and queues, and worker --check whether one is alive here', async () => {
-    const status = await pairstop(['status']);
-    expect(status.out).toContain('workers alive: 1');
-    expect(status.out).toContain(hostname());
-    expect(status.out).toMatch(/now, mouldings +0 waiting/);
-    expect((await pairstop(['worker', '--check'])).code).toBe(0);
-    expect((await pairstop(['worker', '--check'], { PAIRSTOP_PREFIX: 'elsewhere' })).code).toBe(1);
   });
 
   it('exit 3 and the plan of what can be cut where stock is short', async () => {
