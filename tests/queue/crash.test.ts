@@ -40,14 +40,14 @@ class Scene {
     this.client = testClient(redis, 'pairstop', 20_000);
   }
 
-  static async during(work: (scene: Scene) => Promise<void>): Promise<void> {
+  static readonly during = async (work: (scene: Scene) => Promise<void>): Promise<void> => {
     const scene = new Scene(await TestRedis.start());
     try {
       await work(scene);
     } finally {
       await scene.#end();
     }
-  }
+  };
 
   readonly started = async (settings: TestSettings = {}): Promise<Killable> => {
     const worker = await Killable.start(this.redis.url, settings);
@@ -79,7 +79,7 @@ class Scene {
   }
 }
 
-const during = Scene.during;
+const { during } = Scene;
 const ONE_PLAN = { faults: 0, published: 1 };
 
 function resumedAt({ lines }: Killable, moulding: string): LogLine | undefined {
