@@ -226,7 +226,7 @@ export interface PlanRoom {
 const AMPLE: PlanRoom = { rails: RAILS, lines: LINES };
 const NO_ROOM = "planned apart from the night's first: together they are more than one plan holds";
 
-interface Group {
+interface PlannedTogether {
   readonly settings: Readonly<Record<string, string>>;
   readonly members: PoolMember[];
   rails: number;
@@ -236,7 +236,7 @@ interface Group {
 }
 
 /** Whether the group takes it: one that is too much for any plan goes by itself. */
-function joins(group: Group, { document, batch }: PoolMember, room: PlanRoom): boolean {
+function joins(group: PlannedTogether, { document, batch }: PoolMember, room: PlanRoom): boolean {
   const rails = group.rails + railsIn(batch);
   const frames = group.frames + document.frames.length;
   const sticks = group.sticks + (document.sticks?.length ?? 0);
@@ -265,7 +265,7 @@ export function compose(
   zone = 'UTC',
   room: PlanRoom = AMPLE,
 ): readonly Composed[] {
-  const groups: Group[] = [];
+  const groups: PlannedTogether[] = [];
   for (const member of members) {
     const settings = settingsOf(member.batch);
     const alike = groups.filter((one) => unlike(one.settings, settings) === '');

@@ -186,7 +186,7 @@ describe('a pool', () => {
 
   it('makes another plan where one would hold more than the workers can', () => {
     const members = ['a', 'b', 'c', 'd'].map((id) => {
-      const document = orderOf(id);
+      const document = { ...orderOf('a'), id };
       return { document, batch: checkBatch(document) };
     });
     const each = railsIn(members[0]!.batch);

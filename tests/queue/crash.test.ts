@@ -23,7 +23,7 @@ import {
 } from '../tools/service.js';
 
 // Most of it is waiting; on a loaded machine processes are slow to start.
-vi.setConfig({ testTimeout: 120_000, maxConcurrency: 5 });
+vi.setConfig({ testTimeout: 120_000 });
 
 const WAIT = { wait: 50_000 };
 
@@ -86,9 +86,9 @@ function resumedAt({ lines }: Killable, moulding: string): LogLine | undefined {
   return lines.find((line) => line.msg === 'moulding begun' && line.moulding === moulding);
 }
 
-describe.concurrent('a worker that is killed', () => {
+describe('a worker that is killed', () => {
   // By itself: restarted after the lock has run out, completed once, work run twice.
-  it('leaves no process behind, and its batch goes on elsewhere from the checkpoint', () =>
+  it.concurrent('leaves no process behind, and its batch goes on elsewhere from the checkpoint', () =>
     during(async ({ started, client, field, outcome }) => {
       const document = batchOf('killed', ['exit-once', 'ash']);
       const slow = batchOf('killed-slow', ['wait-20000'], { timeLimit: 60 });
@@ -112,7 +112,7 @@ describe.concurrent('a worker that is killed', () => {
     }));
 
   // By itself: with the library's default the second kill fails the job for good, whatever its attempts.
-  it('again and again, still ends with one plan', () =>
+  it.concurrent('again and again, still ends with one plan', () =>
     during(async ({ started, client, begun, outcome }) => {
       const document = batchOf('killed-often', ['wait-2500'], { timeLimit: 30 });
       await client.submit(document);
@@ -125,7 +125,7 @@ describe.concurrent('a worker that is killed', () => {
       expect(await outcome(document)).toEqual(ONE_PLAN);
     }));
 
-  it('between any two steps loses nothing: six kills at moments apart', () =>
+  it.concurrent('between any two steps loses nothing: six kills at moments apart', () =>
     during(async ({ started, client, outcome }) => {
       const document = batchOf('killed-anywhere', ['ash', 'oak', 'wait-100', 'elm']);
       const moments = [5, 40, 80, 120, 200, 300];
@@ -141,9 +141,9 @@ describe.concurrent('a worker that is killed', () => {
     }));
 });
 
-describe.concurrent('a worker that is stopped past its lock', () => {
+describe('a worker that is stopped past its lock', () => {
   // By itself: its stale result is rejected, the second worker's stays.
-  it('and then goes on, overwrites nothing', () =>
+  it.concurrent('and then goes on, overwrites nothing', () =>
     during(async ({ started, client, field, begun, outcome }) => {
       const document = batchOf('frozen', ['wait-1500'], { timeLimit: 60 });
       const frozen = await started();
@@ -163,9 +163,9 @@ describe.concurrent('a worker that is stopped past its lock', () => {
     }));
 });
 
-describe.concurrent('Redis killed and started again', () => {
+describe('Redis killed and started again', () => {
   // By itself: a finished result was thrown away, and the whole solve run again.
-  it('longer than the lock, at the end of a solve, costs no finished work', () =>
+  it.concurrent('longer than the lock, at the end of a solve, costs no finished work', () =>
     during(async ({ redis, client, begun, outcome }) => {
       const worker = await testWorker(redis.url);
       try {
@@ -183,7 +183,7 @@ describe.concurrent('Redis killed and started again', () => {
     }));
 
   // By itself: with a lock longer than the outage, completed and not run again.
-  it('shorter than the lock, is hardly noticed', () =>
+  it.concurrent('shorter than the lock, is hardly noticed', () =>
     during(async ({ redis, client, begun, outcome }) => {
       const worker = await testWorker(redis.url, { timing: { lock: 20_000 } });
       try {
@@ -205,7 +205,7 @@ describe.concurrent('Redis killed and started again', () => {
       }
     }));
 
-  it('keeps what was submitted, finished and stored before', () =>
+  it.concurrent('keeps what was submitted, finished and stored before', () =>
     during(async ({ redis, client, outcome }) => {
       const document = batchOf('kept', ['ash']);
       await client.submit(document);
@@ -224,9 +224,9 @@ describe.concurrent('Redis killed and started again', () => {
     }));
 });
 
-describe.concurrent('a worker that is told to stop', () => {
+describe('a worker that is told to stop', () => {
   // As measured: abort, store the checkpoint, hand the job back; the next one resumes, no attempt is spent.
-  it('hands its work back at once, and the next goes on from the checkpoint', () =>
+  it.concurrent('hands its work back at once, and the next goes on from the checkpoint', () =>
     during(async ({ started, client, field }) => {
       const document = batchOf('stopped', ['exit-once', 'wait-8000'], { timeLimit: 60 });
       const first = await started({ nowSlots: 2, timing: { lock: 60_000, stalledCheck: 30_000 } });
@@ -244,7 +244,7 @@ describe.concurrent('a worker that is told to stop', () => {
       expect(resumed()).toMatchObject({ resumed: true, attempt: 1 });
     }));
 
-  it('also ends when Redis is away', () =>
+  it.concurrent('also ends when Redis is away', () =>
     during(async ({ redis, started, client, begun }) => {
       const worker = await started();
       await client.submit(batchOf('stopped-alone', ['wait-20000']));

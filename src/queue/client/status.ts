@@ -177,12 +177,13 @@ export async function batchStatus(
   const started = numeric('started');
   const finished = numeric('finished');
   const list = field('mouldings');
+  const outcome = field('status');
+  const planned = outcome !== undefined;
   const mouldings =
-    list === undefined ? [] : await mouldingProgress(store, jobId, mouldingIds(list), state === 'done');
+    list === undefined ? [] : await mouldingProgress(store, jobId, mouldingIds(list), planned);
   const end = finished ?? (started === null ? 0 : await redisNow(redis));
   const elapsed = started === null ? null : Math.max(0, end - started) / SECOND;
   const timeLimit = (numeric('limit') ?? 0) / SECOND;
-  const outcome = field('status');
   return {
     id,
     state,
