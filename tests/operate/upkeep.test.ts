@@ -18,8 +18,6 @@ import { MAIN, ShopProcess, TempFolder } from '../tools/shop-process.js';
 
 let redis: TestRedis;
 let raw: Redis;
-/** The first is killed while others are at work. */
-let other: TestRedis;
 let client: Client;
 let worker: TestWorker;
 
@@ -28,7 +26,7 @@ vi.setConfig({ testTimeout: 180_000, hookTimeout: 60_000 });
 const WAIT = { wait: 90_000 };
 
 beforeAll(async () => {
-  [redis, other] = await Promise.all([TestRedis.start(), TestRedis.start()]);
+  redis = await TestRedis.start();
   raw = redis.connect();
   client = testClient(redis);
   worker = await testWorker(redis.url, { attempts: 1, http: { host: '127.0.0.1', port: 0 } });
@@ -40,7 +38,6 @@ afterAll(async () => {
   await client.close();
   raw.disconnect();
   await redis.end();
-  await other.end();
 });
 
 const get = async (path: string): Promise<{ status: number; text: string }> => {
@@ -62,8 +59,8 @@ async function cli(args: readonly string[]): Promise<{ code: number | null; text
   return { code: one.exitCode, text: one.err };
 }
 
-describe.concurrent('a worker and its upkeep', () => {
-  it.sequential('over HTTP counts what it has done, and says that it lives and is ready', async () => {
+describe('a worker and its upkeep', () => {
+  it('over HTTP counts what it has done, and says that it lives and is ready', async () => {
     await client.submit(batchOf('counted', ['ash', 'oak']));
     await client.submit(batchOf('poisoned', ['exit']));
     expect((await client.result('counted', WAIT)).status).toBe('complete');
@@ -89,7 +86,7 @@ describe.concurrent('a worker and its upkeep', () => {
     expect(done).toHaveProperty('seconds');
   });
 
-  it.sequential('is not ready while Redis is away, and alive all the same', async () => {
+  it('is not ready while Redis is away, and alive all the same', async () => {
     await redis.down();
     await until('it says so', async () => (await get('/ready')).status === 503);
     expect((await get('/live')).status).toBe(200);
@@ -98,7 +95,7 @@ describe.concurrent('a worker and its upkeep', () => {
     await until('it is back', async () => (await get('/ready')).status === 200, 60_000);
   });
 
-  it.sequential('tries again, purges, counts no cancelled moulding as failed, and tells who did what', async () => {
+  it('tries again, purges, counts no cancelled moulding as failed, and tells who did what', async () => {
     await client.submit(batchOf('again', ['exit']));
     await expect(client.result('again', WAIT)).rejects.toMatchObject({ code: 'PS_FAILED' });
     expect(await cli(['retry', 'again'])).toMatchObject({ code: 0, text: 'again: waiting (again)\n' });
@@ -134,7 +131,7 @@ describe.concurrent('a worker and its upkeep', () => {
     await session.close();
   });
 
-  it.sequential('tells who revised a batch and who changed the rack', async () => {
+  it('tells who revised a batch and who changed the rack', async () => {
     await client.submit(batchOf('changed', ['ash']));
     await client.result('changed', WAIT);
     await client.submit(batchOf('changed', ['ash'], { frames: 3 }), { replace: true });
@@ -149,9 +146,9 @@ describe.concurrent('a worker and its upkeep', () => {
 
 describe.concurrent('a shop', () => {
   it('is carried elsewhere: plans as they are, unfinished batches on the queue again', async () => {
-    const from = sessionAt(other.url, 'from');
-    const old = testClient(other, 'from');
-    const first = await testWorker(other.url, { prefix: 'from', nowSlots: 1 });
+    const from = sessionAt(redis.url, 'from');
+    const old = testClient(redis, 'from');
+    const first = await testWorker(redis.url, { prefix: 'from', nowSlots: 1 });
     await old.submit(batchOf('done', ['ash']));
     await old.result('done', WAIT);
     await old.submit(batchOf('begun', ['wait-1500']));
@@ -163,8 +160,8 @@ describe.concurrent('a shop', () => {
       for await (const line of exportShop(from)) lines.push(line);
     });
     const text = lines.join('');
-    const to = sessionAt(other.url, 'to');
-    const client2 = testClient(other, 'to');
+    const to = sessionAt(redis.url, 'to');
+    const client2 = testClient(redis, 'to');
     await expect(importShop(to, client2, text.replace('store:b-done', 'store:b-gone'))).rejects.toMatchObject(
       {
         code: 'PS_FILE',
@@ -176,7 +173,7 @@ describe.concurrent('a shop', () => {
     expect(await importShop(to, client2, text)).toMatchObject({ unfinished: 2 });
     await expect(importShop(to, client2, text)).rejects.toMatchObject({ code: 'PS_CONFLICT' });
     expect(await client2.result('done')).toEqual(await old.result('done'));
-    const second = await testWorker(other.url, { prefix: 'to' });
+    const second = await testWorker(redis.url, { prefix: 'to' });
     for (const document of [batchOf('begun', ['wait-1500']), batchOf('untouched', ['oak'])]) {
       const plan = await client2.result(document.id, WAIT);
       expect(checkPlan(checkBatch(document), plan).total).toBe(0);
@@ -222,12 +219,12 @@ describe.concurrent('traces', () => {
       OTEL_EXPORTER_OTLP_ENDPOINT: `http://127.0.0.1:${port}`,
       OTEL_BSP_SCHEDULE_DELAY: '200',
     };
-    const traced = ShopProcess.worker(other.url, env);
+    const traced = ShopProcess.worker(redis.url, env);
     const folder = new TempFolder();
     const path = join(folder.path, 'traced.json');
     writeFileSync(path, JSON.stringify(batchOf('traced', ['ash', 'oak'])));
     const submitting = new ShopProcess(process.execPath, [MAIN, 'submit', '--wait', path], {
-      REDIS_URL: other.url,
+      REDIS_URL: redis.url,
       ...env,
     });
     await until('it has its plan', () => submitting.exited, 90_000);

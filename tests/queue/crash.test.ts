@@ -41,7 +41,8 @@ class Scene {
   }
 
   static readonly during = async (work: (scene: Scene) => Promise<void>): Promise<void> => {
-    const scene = new Scene(await TestRedis.start());
+    // By itself Redis may answer before it writes, while the disk is busy: what is lost then is not what is tested here.
+    const scene = new Scene(await TestRedis.start({ args: ['--appendfsync', 'always'] }));
     try {
       await work(scene);
     } finally {
@@ -72,7 +73,7 @@ class Scene {
     const solvers = this.#killable.flatMap(({ pid }) => childrenOf(pid));
     for (const worker of this.#killable) worker.signal('SIGCONT');
     await Promise.all(this.#killable.map((worker) => worker.end()));
-    await until('no solver is left', () => !solvers.some(isAlive), 10_000);
+    await until('no solver is left', () => !solvers.some(isAlive), 30_000);
     await this.client.close();
     this.#raw.disconnect();
     await this.redis.end();
