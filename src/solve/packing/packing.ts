@@ -5,6 +5,7 @@ import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
 import { wholePart } from '../search/dive.js';
+import type { Filling } from './close-pack.js';
 import { Packer } from './pack.js';
 import { RailCounts } from './rail-counts.js';
 import { remaining } from './residual.js';
@@ -17,6 +18,8 @@ export interface Incumbent {
   readonly done: boolean;
   readonly watch: Watch;
   take(plan: readonly Cutting[]): void;
+  /** Of fillings that came of a failed attempt: they are good columns. */
+  learn(fillings: readonly Filling[]): void;
   raise(bound: number): void;
 }
 
@@ -26,6 +29,8 @@ const PACK_EFFORT = 3e6;
 const MOST_PACKS = 10;
 /** Lengths from which on rails on a stop step are packed by their numbers on a piece. */
 const LEAST_LENGTHS = 60;
+/** Share of a step that a piece may waste, below which packing without regard to those numbers is not tried. */
+const HOPELESS = 0.5;
 /** Shares of the pieces that may be left over where the numbers tried were all too few, and pieces it is tried for. */
 const LOOSE_SHARES = [0.001, 0.003, 0.01];
 const MANY_BINS = 200;
@@ -49,11 +54,22 @@ export function packAll(
   const { list, bound } = targets(instance, goal, holds, at.value - setups, MOST_TARGETS);
   if (bound > 0) at.raise(bound + setups);
   const packer = new Packer(instance, random, at.watch);
-  for (const { pieces, cost: wood } of list) {
+  const steps = times === 1 ? stepPacker(instance, random, at) : null;
+  let learnt = false;
+  for (const { pieces, cost: wood, slack } of list) {
     const cost = wood + setups;
     if (cost < at.bound) continue;
     const bins = pieces.reduce((sum, k) => sum + k, 0);
     if (bins > MANY_COPIES * instance.n) return;
+    if (steps && slack < HOPELESS * steps.counts.unit * bins) {
+      // This rarely gets to the end, but its fillings are what the master's columns should be.
+      const plan = learnt ? null : steps.attempt(pieces);
+      if (plan) at.take(plan);
+      else if (!learnt) at.learn(steps.filled);
+      learnt = true;
+      if (cost >= at.value) return;
+      continue;
+    }
     const attempts = Math.min(MOST_PACKS, Math.ceil(PACK_EFFORT / (bins * instance.n))) * times;
     for (let k = 0; k < attempts && cost < at.value && !at.watch.over(); k++) {
       const plan = packer.attempt(pieces);

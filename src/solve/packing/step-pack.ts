@@ -42,6 +42,7 @@ export class StepPacker {
   /** Items of the bin in hand and of the best one. */
   readonly #taken: number[] = [];
   #best: number[] = [];
+  #fillings: Filling[] = [];
 
   constructor(
     private readonly instance: Instance,
@@ -168,6 +169,11 @@ export class StepPacker {
     return left < 0 ? Infinity : left;
   }
 
+  /** What the last attempt filled, where it failed: patterns that waste least. */
+  get filled(): readonly Filling[] {
+    return this.#fillings;
+  }
+
   attempt(pieces: Float64Array): Cutting[] | null {
     const { instance, counts, random } = this;
     const { weight, n } = instance;
@@ -185,7 +191,8 @@ export class StepPacker {
     }
     slack -= missing;
     this.#look(count);
-    const fillings: Filling[] = [];
+    this.#fillings = [];
+    const fillings = this.#fillings;
     for (const entry of types) {
       const { capacity } = entry.type;
       while (entry.left > 0 && count > 0) {

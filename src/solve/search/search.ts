@@ -8,7 +8,7 @@ import {
   functionBound,
 } from '../bounds/bound.js';
 import { fullest, weightDuals } from '../bounds/weight-duals.js';
-import { type Column, type Cutting, serves, trim } from '../columns/columns.js';
+import { type Column, type Cutting, columnOf, serves, trim } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
 import {
@@ -23,6 +23,7 @@ import { fitsOf, type Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
 import { packBlocks } from '../packing/blocks.js';
+import type { Filling } from '../packing/close-pack.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
 import { packAll, packRest } from '../packing/packing.js';
 import { randomOf } from '../random.js';
@@ -54,6 +55,8 @@ const FIRST_PACKS = 20;
 const MANY_PIECES = 200;
 const MOST_STEPS = 12;
 const STEP_ROUNDS = 4;
+/** Columns from failed attempts at packing that the root begins with, for each item. */
+const SEEDS_AN_ITEM = 3;
 
 export interface SearchLimits {
   /** How often dives and searches from below are tried at first; counted, so that the outcome does not hang on the clock. */
@@ -81,6 +84,8 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   private byLength: Float64Array | null = null;
   private generation: Generation | null = null;
   private readonly random: () => number;
+  /** Columns to begin the root with. */
+  private readonly seeds: Column[] = [];
   /** Turns begun. */
   private turn = 0;
 
@@ -143,6 +148,14 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     this.plan = plan;
     this.value = value;
     this.onImproved(this.found());
+  }
+
+  learn(fillings: readonly Filling[]): void {
+    const { n, groups } = this.instance;
+    for (const { type, fill } of fillings) {
+      if (this.seeds.length >= SEEDS_AN_ITEM * n) return;
+      if (groups[type.group]!.segments.length === 1) this.seeds.push(columnOf(n, type.group, [fill]));
+    }
   }
 
   raise(bound: number): void {
@@ -217,6 +230,7 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     const master = new Master(this.instance, this.goal, this.knapsack, factory, this.watch);
     for (const { column } of this.plan ?? []) master.add(column);
     for (const column of columns) master.add(column);
+    for (const column of this.seeds) master.add(column);
     return master;
   }
 
