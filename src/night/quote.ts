@@ -29,6 +29,8 @@ export function quoteSides(pooled: Batch, own: readonly string[], timeLimit: num
     ...pooled,
     batches: [],
     rack: null,
+    // Nobody cuts these plans: dividing them into runs for the bench takes longer than all else, and changes no wood.
+    saw: { ...pooled.saw, bench: null, order: 'longest' },
     mouldings: pooled.mouldings.filter(({ id }) => touched.has(id)),
     sticks: of(pooled.sticks),
     offers: of(pooled.offers),

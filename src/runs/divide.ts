@@ -51,8 +51,6 @@ export interface DivisionSearch {
   readonly elapsed: () => number;
   /** Rails only change places where that saves a stop or a visit: settings are not shared out anew. */
   readonly gently?: boolean;
-  /** Nobody will cut them: once time is up, runs that are overfull are parted at once. */
-  readonly brisk?: boolean;
   /** The same pieces and rails as a run that is easier to cut. */
   readonly easier: (run: CutRun, stopped: () => boolean) => CutRun;
 }
@@ -189,8 +187,7 @@ class Dividing {
       if (lots === null || (stopsIn(found) < stopsIn(lots) && sound(found))) lots = found;
     }
     // Runs overfull because pairs tie their sticks together are shared out too, even when time is up.
-    const clock = search.brisk === true ? search : null;
-    const mending = new Sharing(plan.task, limited(MEND_WORK, random, clock));
+    const mending = new Sharing(plan.task, limited(MEND_WORK, random, null));
     const held = lots.flatMap((lot) => {
       if (this.holds(lot.patterns)) return [lot];
       const parts = mending.share(lot, Math.ceil(piecesIn(lot) / this.#bench));

@@ -38,7 +38,7 @@ export function showQuote(batch: Batch, quote: Quote): string {
   const long = (mm: number): string => words.long(Math.round(mm * 1000));
   const { missing, seconds, labour, held } = quote;
   const hours = seconds < 0 ? `${aboutTime(-seconds)} less` : aboutTime(seconds);
-  const sure = 'the difference of the two plans as they were found, not proven';
+  const sure = 'the difference of the two plans as found, each stop set once; not proven';
   const own = `${aboutTime(quote.railSeconds ?? 0)}, in whatever plan: cuts, swings of the saw and labels`;
   const paid = labour === undefined ? '' : `, ${cost(labour)} at its rate`;
   const short =

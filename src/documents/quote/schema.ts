@@ -34,7 +34,7 @@ export const quoteSchema = z
     stockLength: amount('stick length it adds to the plan'),
     rackLength: amount('stick length of the rack it adds'),
     seconds: amount(
-      'sawing time it adds: the difference of the two plans as found, of which nothing is proven',
+      'sawing time it adds: the difference of the two plans as found, each stop set once; nothing of it is proven',
     ),
     railSeconds: amount('cuts, swings and labels of its own rails, which are in whatever plan').optional(),
     labour: amount('that time at the rate of the order').optional(),

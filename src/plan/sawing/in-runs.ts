@@ -23,7 +23,6 @@ export function inRuns(
     seed: options.seed,
     elapsed: () => (options.stopped?.() === true ? 1 : (options.now() - begin) / time),
     gently,
-    brisk: options.brisk === true,
     easier: easierRun(task, options.seed),
   });
   return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division };
