@@ -23,9 +23,10 @@ import { stickOf, type Turns, turnsOf } from './sawing.js';
 
 /** Beyond so many sticks they are mostly alike, and tables of runs by settings grow too large: as first divided. */
 const STICKS = 6_000;
-/** Units of work for sharing all rails out among runs, and for bettering that. */
-const SHARE_WORK = 1_500_000;
-const BETTER_WORK = 1_500_000;
+/** Units of work for sharing all rails out among runs, and as many for bettering that: for each stick, at least and at most. */
+const SHARE_A_STICK = 10_000;
+const SHARE_LEAST = 400_000;
+const SHARE_MOST = 1_500_000;
 /** And for mending runs that are overfull, some 0.2 s. */
 const MEND_WORK = 100_000;
 /** Excess over one setting each, as a share, below which annealing is not tried as well. */
@@ -175,7 +176,8 @@ class Dividing {
         plan.lotOf(own.map((k) => ({ ...found.sticks[k]!, stock: sticks[k]!.stock }))),
       );
     };
-    const begun = sharing(SHARE_WORK, SHARE_UNTIL);
+    const work = Math.max(SHARE_LEAST, Math.min(SHARE_MOST, SHARE_A_STICK * plan.sticks.length));
+    const begun = sharing(work, SHARE_UNTIL);
     const { lots: first, left } = begun.share(all, Math.ceil(plan.sticks.length / this.#bench));
     let lots: readonly PackedLot[] | null = left === null ? first : null;
     // What is left over is packed as it is, and divided by annealing.
@@ -193,7 +195,7 @@ class Dividing {
       const parts = mending.share(lot, Math.ceil(piecesIn(lot) / this.#bench));
       return parts.left === null ? parts.lots : [lot];
     });
-    return sharing(BETTER_WORK, BETTER_UNTIL)
+    return sharing(work, BETTER_UNTIL)
       .better(held, least)
       .map(({ patterns }) => {
         const run = plan.outward(patterns);

@@ -272,6 +272,7 @@ class CuttingEngine implements Engine {
     const ignore = (): void => undefined;
     const search = new GoalSearch(instance, goal, knapsack, this.tools, seed, watch, ignore, {
       turns: NODE_TURNS,
+      brief: true,
     });
     const found = search.run(null, []);
     search.dispose();

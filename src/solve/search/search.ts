@@ -27,6 +27,8 @@ import type { Filling } from '../packing/close-pack.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
 import { packAll, packRest } from '../packing/packing.js';
 import { randomOf } from '../random.js';
+import { exchanges } from '../setups/exchange.js';
+import { SetupSearch } from '../setups/setups.js';
 import { PairSearch } from './branch.js';
 import { Completion, type ProvenIncumbent } from './completion.js';
 import { dive } from './dive.js';
@@ -61,6 +63,8 @@ const SEEDS_AN_ITEM = 3;
 export interface SearchLimits {
   /** How often dives and searches from below are tried at first; counted, so that the outcome does not hang on the clock. */
   readonly turns?: number;
+  /** One of many searches: set-ups have none of their own. */
+  readonly brief?: boolean;
   /** Only plans cheaper than this are of interest; the first one ends the search. */
   readonly anyBelow?: number;
   /** Told of every set of duals whose worths are proven; true: they prove that there is no plan. */
@@ -83,6 +87,8 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   /** What an item is worth by its length, in units of the goal. */
   private byLength: Float64Array | null = null;
   private generation: Generation | null = null;
+  /** Where set-ups cost and the search for them serves. */
+  private setting: SetupSearch | null = null;
   private readonly random: () => number;
   /** Columns to begin the root with. */
   private readonly seeds: Column[] = [];
@@ -118,6 +124,11 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   /** Columns met so far, to start the next goal with. */
   get columns(): readonly Column[] {
     return this.master?.columns ?? [];
+  }
+
+  /** Few items have few patterns, and the searches from below come to their end. */
+  private get few(): boolean {
+    return this.instance.n <= FEW_ITEMS;
   }
 
   private costOf(plan: readonly Cutting[]): number {
@@ -176,6 +187,7 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   run(start: readonly Cutting[] | null, columns: readonly Column[]): Found {
     if (start) this.take(start);
     this.quick();
+    if (!this.done && this.plan) this.weighSetups();
     if (!this.done && !this.watch.over()) this.generate(columns);
     return this.more(this.limits.turns ?? Infinity);
   }
@@ -188,7 +200,19 @@ export class GoalSearch implements ProvenIncumbent, Prover {
 
   dispose(): void {
     this.completion?.dispose();
+    this.setting?.dispose();
     this.master?.dispose();
+  }
+
+  /** Plans and bounds where set-ups are weighed against wood. */
+  private weighSetups(): void {
+    const { instance, goal, knapsack, fullest: holds, setups: least, random, tools } = this;
+    if (!holds || this.limits.brief === true || !exchanges(instance, goal)) return;
+    const rows = instance.n + instance.groups.length;
+    const factory = tools.factories.find(({ mostRows }) => rows <= mostRows);
+    if (!factory) return;
+    this.setting = new SetupSearch({ instance, goal, knapsack, factory, holds, least, random }, this);
+    if (!this.few) this.setting.round(this.plan!);
   }
 
   private quick(): void {
@@ -280,10 +304,12 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     const master = this.master!;
     const { random } = this;
     const paired = PairSearch.serves(this.instance, this.goal);
-    const few = this.instance.n <= FEW_ITEMS;
+    const { few } = this;
     for (const end = this.turn + turns; this.turn < end && !this.done && !this.watch.over(); ) {
       const turn = this.turn++;
       const before = this.value;
+      if (turn > 0 && this.plan) this.setting?.round(this.plan);
+      if (this.done || this.watch.over()) return;
       // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
       const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
