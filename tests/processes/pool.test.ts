@@ -183,6 +183,23 @@ describe('the time of a moulding', () => {
     }
   });
 
+  it('goes to the search, not to laying out the first plan, where that would take a good part of it', async () => {
+    const pool = poolOf();
+    const sealed = async (quantity: number): Promise<boolean> => {
+      const small = solve('plain', 2_000);
+      const document = batchOf('b', ['plain']);
+      const frames = document.frames.map((line) => ({ ...line, quantity }));
+      const batch = readBatch(JSON.stringify({ ...document, frames }));
+      const seen: Improved[] = [];
+      const task = { ...small, batch: { key: `key ${quantity}`, source: { kind: 'batch', batch } } } as const;
+      const outcome = await pool.run(() => ({ task, limit: LONG }), { onImproved: (one) => seen.push(one) });
+      expect(outcome.kind).toBe('done');
+      expect(seen.length).toBeGreaterThan(0);
+      return seen.some((one) => one.sealed !== null);
+    };
+    expect([await sealed(2), await sealed(3_000)]).toEqual([true, false]);
+  });
+
   it('begins when the batch has been read, however long that takes', async () => {
     const pool = poolOf();
     await pool.warm();

@@ -54,6 +54,9 @@ const FIRST_SEALS = 2;
 const SECOND_SEAL_MS = 150;
 /** At this share of the time the newest plan is sealed whatever that takes: a library may not come back in time. */
 const LAST_CALL = 0.6;
+/** Milliseconds a rail for a first plan laid out and sealed; no checkpoints where that is more than such a share of the time. */
+const SEAL_A_RAIL_MS = 0.1;
+const SEALING_MOST = 0.25;
 /** Milliseconds between progress messages without a checkpoint. */
 const NEWS_MS = 100;
 const FINDINGS_TOLD = 5;
@@ -102,10 +105,12 @@ class Checkpoints {
   #lastCall: number;
 
   /** `budget` in milliseconds from now. */
-  constructor(key: string, budget: number, send: (improved: Improved) => void) {
+  constructor(key: string, budget: number, rails: number, send: (improved: Improved) => void) {
     this.#key = key;
     this.#send = send;
     this.#lastCall = performance.now() + LAST_CALL * budget;
+    // The first plan, laid out and sealed, would take the time of the search for a better one.
+    if (rails * SEAL_A_RAIL_MS > SEALING_MOST * budget) this.#sealDue = this.#lastCall = Infinity;
   }
 
   improved(improvement: Improvement): void {
@@ -174,7 +179,7 @@ function solve(
     return comparePart({ key: ref.key, moulding, budget, start }, resolved, engineFor);
   }
   const now = (): number => performance.now();
-  const checkpoints = new Checkpoints(task.batch.key, task.budget, send);
+  const checkpoints = new Checkpoints(task.batch.key, task.budget, railsOfTask(task, resolved), send);
   const start = startFrom(task);
   const chosen = task.effort === 'quick' ? firstFit : engine;
   const end = now() + task.budget;
