@@ -35,7 +35,7 @@ interface RunningTask extends TaskHearing {
   readonly end: (ended: Ended<Task>) => void;
 }
 
-const STDERR_KEPT = 2_000;
+const STDERR_KEPT = 16_000;
 const START_MS = 30_000;
 /** A process that has not begun its task after this time never will: it is stopped, or gets no processor time. */
 const TAKE_MS = 120_000;
