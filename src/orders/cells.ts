@@ -93,13 +93,13 @@ function flagOf(text: string): CellValue {
 
 const FLAW_FORMS = 'flaws as in "20 to 23 1/2; 40 to 41", from the left end';
 
-/** `20 to 23 1/2; 40-41`. Which unit a bare number counts in does not change where a span is parted. */
+/** `20 to 23 1/2; 40-41`. What a bare number counts in is not known here: a span in either unit is one. */
 function spansOf(text: string, context: CellContext): CellValue {
   const ends: (readonly CellValue[])[] = [];
   for (const span of text.split(/\s*(?:;|\band\b)\s*/)) {
     const point = DATE.test(span) ? { value: text, refused: DATE_HINT } : comma(span, context);
     if (typeof point !== 'string') return { ...point, value: text };
-    const texts = spanTexts(point, 'mm');
+    const texts = spanTexts(point, 'in') ?? spanTexts(point, 'mm');
     if (texts === null) return { value: text, refused: FLAW_FORMS };
     ends.push(texts.map((end) => lengthOf(end, context)));
   }

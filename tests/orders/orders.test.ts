@@ -105,6 +105,17 @@ describe('an order in CSV', () => {
     expect(read(tabs).batch).toEqual(checkBatch(document));
   });
 
+  it("parts a span whose ends count in unlike units: 1' to 20, 400-430 mm", () => {
+    const rack = "id,length,flaws\nr1,8',1' to 20; 40-41\nr2,8',400-430 mm\n";
+    const files = { 'frames.csv': 'id,size\nA,16 x 20\n', 'mouldings.csv': MOULDINGS, 'rack.csv': rack };
+    const [first, second] = read({ ...files, 'saw.csv': 'setting,value\nunits,in\n' }).batch.sticks;
+    expect(first?.flaws).toEqual([
+      [304_800, 508_000],
+      [1_016_000, 1_041_400],
+    ]);
+    expect(second?.flaws).toEqual([[400_000, 430_000]]);
+  });
+
   it('in one file with sections, its settings in one row', () => {
     const text = `[frames]\nsize,quantity\n16 x 20,3\n\n[mouldings]\n${MOULDINGS}\n[rack]\nlength\n"8'"\n[saw]\nkerf (in),units,id\n3/32,in,show\n`;
     const { batch, document } = read({ 'order.csv': text });
