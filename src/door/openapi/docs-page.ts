@@ -54,7 +54,7 @@ body { font: 16px/1.5 Georgia, serif; max-width: 60rem; margin: 2rem auto; paddi
 code, pre { font: 14px/1.4 ui-monospace, monospace } h1, h2, h3 { line-height: 1.2 }
 h3 { margin-top: 2.5rem; border-top: 1px solid #777; padding-top: .6rem } h3 code { font-size: 17px; font-weight: bold }
 table { border-collapse: collapse; width: 100%; margin: .6rem 0 } td, th { text-align: left; vertical-align: top; padding: .25rem .8rem .25rem 0; border-bottom: 1px solid #ccc }
-pre { overflow-x: auto; border-left: 3px solid #777; padding-left: .8rem } a { color: inherit }`;
+pre { white-space: pre-wrap; overflow-wrap: anywhere; border-left: 3px solid #777; padding-left: .8rem } a { color: inherit }`;
 
 function refName(ref: string): string {
   return ref.split('/').at(-1) ?? ref;

@@ -20,6 +20,6 @@ export function inNight(id: string, night: string, begun: boolean): PairstopErro
   const planned = `batch ${JSON.stringify(id)} is planned in ${JSON.stringify(night)}, on sticks with the rails of others`;
   const what = begun
     ? 'and sticks of that are begun, so that plan stays; its rails may be told as spoiled'
-    : 'cancel --replan (replan=true over HTTP) takes it out and has the others planned again; their plan, sheet and labels are other ones then';
+    : 'cancel --replan (replan=true over HTTP) takes it out and has the others planned again; their plan, sheet and labels are new then';
   return new PairstopError('PS_CONFLICT', `${planned}; ${what}`);
 }
