@@ -1,7 +1,7 @@
 /**
  * Wood bought plus time at the batch's rate, of a plan and of every plan. The engine's bound knows wood, visits and first
- * mitres; what all plans take alike, and the fewest stops that can be set, are added to it. Stops that several runs set
- * again are beyond it: they count in the value, not in the bound.
+ * mitres; what all plans take alike, and one stop for each setting, are added to it. Stops that several runs set again
+ * are beyond it: they count in the value, not in the bound, for other pieces may need none of them.
  */
 import { moneyFromCents } from '../documents/money.js';
 import type { PricedFigures } from '../documents/plan/types.js';
@@ -38,7 +38,7 @@ export function pricedFigures(
   const alike =
     rails *
       (labour.label + (reversible ? 1 : 2) * labour.cut + (reversible ? 0 : SWINGS_A_RAIL * labour.swing)) +
-    totals.stopsSet.bound * stop;
+    totals.stopSettings * stop;
   const least = bound / (task.charge?.scale ?? 1) + (alike * (labour.rate ?? 0)) / MS_PER_HOUR;
   const value = Math.round(pricedValue(batch, totals));
   // To the cent, rounded down; a hair is given back for the division's rounding.

@@ -38,7 +38,11 @@ export class Families {
   readonly list: Family[] = [];
   private readonly known = new Map<string, Family>();
 
-  constructor(private readonly programme: Programme) {}
+  /** `visits`: set-ups cost, and how many columns hold an item is decided before pairs. */
+  constructor(
+    private readonly programme: Programme,
+    private readonly visits = false,
+  ) {}
 
   add(family: Family): number {
     return this.list.push(family) - 1;
@@ -50,11 +54,13 @@ export class Families {
     const pieces = new Map<number, number>();
     const pairs = new Map<number, number>();
     const columns = new Map<number, number>();
+    const visited = new Map<number, number>();
     for (const { j, value } of parts) {
       columns.set(j, value);
       if (group[j]! >= 0) pieces.set(group[j]!, (pieces.get(group[j]!) ?? 0) + value);
       for (let a = starts[j]!; a < starts[j + 1]!; a++) {
         if (indices[a]! >= items) continue;
+        if (this.visits) visited.set(indices[a]!, (visited.get(indices[a]!) ?? 0) + value);
         for (let b = values[a]! > 1 ? a : a + 1; b < starts[j + 1]!; b++) {
           if (indices[b]! >= items) continue;
           const key = indices[a]! * items + indices[b]!;
@@ -64,6 +70,8 @@ export class Families {
     }
     const piece = widest(pieces, UNDECIDED);
     if (piece) return { family: this.of(`l${piece[0]}`, (j) => group[j] === piece[0]), sum: piece[1] };
+    const visit = widest(visited, SMALL);
+    if (visit) return { family: this.of(`v${visit[0]}`, (j) => this.has(j, visit[0])), sum: visit[1] };
     const pair = widest(pairs, SMALL);
     if (pair) {
       const [first, second] = [Math.floor(pair[0] / items), pair[0] % items];
@@ -80,6 +88,12 @@ export class Families {
     const family: Family = { members, has, lower: 0, upper: Infinity };
     this.known.set(key, family);
     return family;
+  }
+
+  private has(j: number, item: number): boolean {
+    const { starts, indices } = this.programme;
+    for (let e = starts[j]!; e < starts[j + 1]!; e++) if (indices[e] === item) return true;
+    return false;
   }
 
   /** Whether column j has both items, or two of them where they are one. */

@@ -211,7 +211,9 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     const rows = instance.n + instance.groups.length;
     const factory = tools.factories.find(({ mostRows }) => rows <= mostRows);
     if (!factory) return;
-    this.setting = new SetupSearch({ instance, goal, knapsack, factory, holds, least, random }, this);
+    const { highs } = tools;
+    const task = { instance, goal, knapsack, factory, highs, holds, least, random };
+    this.setting = new SetupSearch(task, this);
     if (!this.few) this.setting.round(this.plan!);
   }
 

@@ -53,14 +53,18 @@ export class Tree {
   private readonly inside: Uint8Array;
   private readonly duality: WeakDuality;
   private lacking: number;
+  /** Looked at so far, in all runs. */
+  nodes = 0;
 
+  /** `visits`: set-ups cost, and how many pieces hold an item is decided before pairs. */
   constructor(
     private readonly highs: Highs,
     private readonly programme: Programme,
     readonly mark: number,
+    visits = false,
   ) {
     const { cost } = programme;
-    this.families = new Families(programme);
+    this.families = new Families(programme, visits);
     this.duality = new WeakDuality(programme, this.families, mark);
     // Leaving one out costs more than any plan that counts; where cost does not matter, nothing else costs.
     this.lacking = mark === Infinity ? 1 : (mark + 1) / this.duality.dear;
@@ -235,6 +239,7 @@ export class Tree {
   /** Continues where the last run stopped. */
   run(watch: Watch, nodes: number): TreeAnswer {
     for (let node = 0; node < nodes; node++) {
+      this.nodes += 1;
       const parts = this.relax(watch);
       if (parts === undefined) return { status: watch.over() ? 'limit' : 'stuck', times: null };
       const choice = parts && this.families.choose(parts);

@@ -7,6 +7,7 @@
  * its set-ups, n_s pieces of each stock that make the demand d are set up for no less than Σ u·d − Σ v_s·n_s (a cut in
  * the sense of Benders 1962). Only whole numbers are claimed from.
  */
+import type { Highs } from 'highs';
 import type { Duals } from '../bounds/bound.js';
 import type { Column } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
@@ -15,6 +16,7 @@ import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { LpFactory } from '../lp/lp.js';
 import type { Incumbent } from '../packing/packing.js';
+import { Settling } from './settling.js';
 
 /** Numbers of pieces listed at most, and nodes it may take; beyond, nothing is claimed. */
 const MOST_NUMBERS = 4_000;
@@ -121,6 +123,7 @@ export interface NumbersTask {
   readonly goal: SearchGoal;
   readonly knapsack: Knapsack;
   readonly factory: LpFactory;
+  readonly highs: Highs;
   /** How far each group's piece can be filled. */
   readonly holds: Float64Array;
   /** Set-ups come to no less in any plan. */
@@ -137,9 +140,14 @@ export class NumbersBound {
   #open: PieceNumbers[] | null = null;
   #master: Master | null = null;
   #most: Float64Array | null = null;
+  readonly #task: NumbersTask;
+  /** Of the numbers that were looked at last, where they are still open. */
+  #settling: { readonly of: PieceNumbers; readonly search: Settling } | null = null;
   readonly #make: (instance: Instance, goal: SearchGoal) => Master;
 
-  constructor({ instance, goal, knapsack, factory, holds, least }: NumbersTask, at: Incumbent) {
+  constructor(task: NumbersTask, at: Incumbent) {
+    const { instance, goal, knapsack, factory, holds, least } = task;
+    this.#task = task;
     this.#instance = instance;
     this.#goal = goal;
     this.#at = at;
@@ -150,6 +158,8 @@ export class NumbersBound {
   }
 
   dispose(): void {
+    this.#settling?.search.dispose();
+    this.#settling = null;
     this.#master?.dispose();
     this.#master = null;
   }
@@ -216,9 +226,7 @@ export class NumbersBound {
     const master = this.#programme(columns);
     const demand = this.#instance.demand;
     while (!this.#at.done && !watch.over()) {
-      let next: PieceNumbers | null = null;
-      for (const one of this.#open!)
-        if (next === null || one.cost + one.setups < next.cost + next.setups) next = one;
+      const next = this.#leastOpen();
       if (next === null || next.final) return;
       master.restrict(
         demand,
@@ -237,6 +245,44 @@ export class NumbersBound {
         }
       }
     }
+  }
+
+  /** The numbers whose bound is least. */
+  #leastOpen(): PieceNumbers | null {
+    let next: PieceNumbers | null = null;
+    for (const one of this.#open ?? [])
+      if (next === null || one.cost + one.setups < next.cost + next.setups) next = one;
+    return next;
+  }
+
+  /**
+   * Whether the numbers whose bound is least have a plan at that bound, again and again, until one is not answered
+   * within so many nodes of its tree; it goes on there the next time.
+   */
+  settle(nodes: number): void {
+    const { watch } = this.#at;
+    for (let left = nodes; left > 0 && !this.#at.done && !watch.over(); ) {
+      this.run([]);
+      const of = this.#leastOpen();
+      if (of === null || this.#master === null || !of.final) return;
+      const search = this.#settlingOf(of);
+      const before = search.nodes;
+      const { status, plan } = search.run(watch, left);
+      left -= search.nodes - before;
+      if (plan !== null) this.#at.take(plan);
+      if (status === 'infeasible') of.setups += this.#grain;
+      this.#close();
+      if (status === 'open') return;
+    }
+  }
+
+  #settlingOf(of: PieceNumbers): Settling {
+    const known = this.#settling;
+    if (known?.of === of && known.search.mark === of.setups) return known.search;
+    known?.search.dispose();
+    const search = new Settling(this.#task, of.pieces, of.setups, this.#master!.columns, this.#at.watch);
+    this.#settling = { of, search };
+    return search;
   }
 
   /** So many of the numbers of pieces still open, least bound first, taken in turn from the one after `from`. */

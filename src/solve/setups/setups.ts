@@ -1,3 +1,4 @@
+import type { Highs } from 'highs';
 import type { Cutting } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import type { SearchGoal } from '../instance/goal.js';
@@ -15,11 +16,15 @@ const MOST_TIMES = 64;
 const STARTS = 4;
 const ATTEMPTS = 20;
 
+/** Nodes in the first round of the trees that ask whether numbers of pieces have a plan at their bound; then twice as many. */
+const FIRST_NODES = 200;
+
 export interface SetupTask {
   readonly instance: Instance;
   readonly goal: SearchGoal;
   readonly knapsack: Knapsack;
   readonly factory: LpFactory;
+  readonly highs: Highs;
   /** How far each group's piece can be filled. */
   readonly holds: Float64Array;
   /** Set-ups come to no less in any plan. */
@@ -35,14 +40,16 @@ export class SetupSearch {
   readonly #instance: Instance;
   readonly #packer: Packer;
   #times = 1;
+  #nodes = FIRST_NODES;
   #starts = 0;
 
-  constructor({ instance, goal, knapsack, factory, holds, least, random }: SetupTask, at: Incumbent) {
+  constructor({ random, ...task }: SetupTask, at: Incumbent) {
+    const { instance, goal } = task;
     this.#at = at;
     this.#instance = instance;
     this.#packer = new Packer(instance, random, at.watch);
     this.#exchanging = new Exchanging(instance, goal, random);
-    this.#numbers = new NumbersBound({ instance, goal, knapsack, factory, holds, least }, at);
+    this.#numbers = new NumbersBound(task, at);
   }
 
   dispose(): void {
@@ -61,6 +68,8 @@ export class SetupSearch {
     this.#cool(work);
     if (at.done || at.watch.over()) return;
     this.#numbers.run(exchanging.plan().map(({ column }) => column));
+    this.#numbers.settle(this.#nodes);
+    this.#nodes *= 2;
     for (const open of this.#numbers.open(STARTS, this.#starts)) {
       if (at.done || at.watch.over()) return;
       this.#starts += 1;

@@ -1,0 +1,86 @@
+/**
+ * Whether given numbers of pieces have a plan whose set-ups come to no more than a mark: a tree over every column that
+ * such a plan may use. With the numbers given, wood is paid for, and the mark is hardly a set-up above the linear
+ * programme, so that few columns are left by reduced cost; over all numbers of pieces they are too many to list.
+ */
+import type { Highs } from 'highs';
+import type { Column, Cutting } from '../columns/columns.js';
+import type { Knapsack } from '../columns/knapsack.js';
+import { Master } from '../columns/master.js';
+import { columnsWithin } from '../columns/useful.js';
+import type { SearchGoal } from '../instance/goal.js';
+import type { Instance } from '../instance/instance.js';
+import type { Watch } from '../instance/watch.js';
+import type { LpFactory } from '../lp/lp.js';
+import { cuttingsOf, type ProgrammeColumn, programmeOf } from '../search/programme.js';
+import { Tree } from '../search/tree.js';
+
+/** Columns a round of pricing adds at most. */
+const MOST_COLUMNS = 30;
+/** What leaving an item out costs, in set-ups. */
+const UNMADE = 400;
+
+export interface SettlingTask {
+  readonly instance: Instance;
+  readonly goal: SearchGoal;
+  readonly knapsack: Knapsack;
+  readonly factory: LpFactory;
+  readonly highs: Highs;
+  readonly holds: Float64Array;
+}
+
+export interface Settled {
+  /** `infeasible` is proven; `open`: out of nodes or time, or too many columns. */
+  readonly status: 'found' | 'infeasible' | 'open';
+  readonly plan: readonly Cutting[] | null;
+}
+
+export class Settling {
+  readonly mark: number;
+  readonly #instance: Instance;
+  #tree: Tree | null = null;
+  #choices: readonly ProgrammeColumn[] = [];
+  nodes = 0;
+
+  /** `columns`: some that may serve, to begin with. */
+  constructor(
+    { instance, goal, knapsack, factory, highs, holds }: SettlingTask,
+    pieces: Float64Array,
+    mark: number,
+    columns: readonly Column[],
+    watch: Watch,
+  ) {
+    this.mark = mark;
+    const { groups, demand, n } = instance;
+    this.#instance = { ...instance, groups: groups.map((group, s) => ({ ...group, supply: pieces[s]! })) };
+    const setups: SearchGoal = { cost: groups.map(() => 0), rows: [], unmade: null, setup: goal.setup! };
+    const dear = UNMADE * goal.setup!.reduce((top, charge) => Math.max(top, charge), 1);
+    const unmade = Array.from({ length: n }, () => dear);
+    const master = new Master(this.#instance, { ...setups, unmade }, knapsack, factory, watch);
+    for (const column of columns) if (pieces[column.group]! > 0) master.add(column);
+    while (!watch.over()) {
+      if (master.solve(watch.seconds()) === null) break;
+      if (master.price(master.duals(), demand, MOST_COLUMNS) === 0) break;
+    }
+    const choices = watch.over() ? null : columnsWithin(master, mark, holds, watch.seconds());
+    master.dispose();
+    if (choices === null) return;
+    this.#choices = choices;
+    this.#tree = new Tree(highs, programmeOf(this.#instance, setups, choices), mark, true);
+  }
+
+  /** Continues where the last run stopped. */
+  run(watch: Watch, nodes: number): Settled {
+    if (this.#tree === null) return { status: 'open', plan: null };
+    const before = this.#tree.nodes;
+    const { status, times } = this.#tree.run(watch, nodes);
+    this.nodes += this.#tree.nodes - before;
+    if (status === 'found') return { status, plan: cuttingsOf(this.#instance, this.#choices, times!) };
+    return { status: status === 'infeasible' ? status : 'open', plan: null };
+  }
+
+  dispose(): void {
+    this.#tree?.dispose();
+    this.#tree = null;
+  }
+}
