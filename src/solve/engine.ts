@@ -9,6 +9,7 @@ import { type Watch, watchOf } from './instance/watch.js';
 import { highsLp, loadHighsRuntime } from './lp/highs-lp.js';
 import { jsLp } from './lp/js-lp.js';
 import type { LpFactory } from './lp/lp.js';
+import { simplexLp } from './lp/simplex-lp.js';
 import type { Outcome, Pattern, Problem, Proof, Solved, SolveOptions } from './problem.js';
 import { GoalSearch, type Tools } from './search/search.js';
 
@@ -328,5 +329,5 @@ class CuttingEngine implements Engine {
 export async function createEngine(options: EngineOptions = {}): Promise<Engine> {
   const highs: Highs = await loadHighsRuntime();
   const small: LpFactory = { ...jsLp, mostRows: SMALL_MASTER };
-  return new CuttingEngine({ factories: options.lps ?? [small, highsLp(highs)], highs });
+  return new CuttingEngine({ factories: options.lps ?? [small, simplexLp, highsLp(highs)], highs });
 }

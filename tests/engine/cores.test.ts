@@ -7,7 +7,8 @@ import { serves, usage } from '../../src/solve/columns/columns.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { prepare } from '../../src/solve/instance/instance.js';
 import { watchOf } from '../../src/solve/instance/watch.js';
-import { loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
 import type { Problem } from '../../src/solve/problem.js';
 import { PairSearch } from '../../src/solve/search/branch.js';
 import { solveChecked } from './checked.js';
@@ -70,7 +71,7 @@ describe('the search over pairs', () => {
   const watch = watchOf({ now: () => performance.now(), deadline: performance.now() + 1e9 });
 
   it('finds a packing without waste exactly when there is one, also when it is stopped and goes on', async () => {
-    const highs = await loadHighsRuntime();
+    const highs = highsLp(await loadHighsRuntime());
     const random = seeded('pairs');
     const seen = new Set<string>();
     for (let k = 0; k < 60; k++) {
@@ -82,7 +83,7 @@ describe('the search over pairs', () => {
       const goal = { cost: [1], rows: [], unmade: null };
       const length = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0);
       const mark = Math.floor(length / problem.stocks[0]!.segments[0]!);
-      const search = new PairSearch(highs, instance, goal, [], mark, watch);
+      const search = new PairSearch([k % 2 === 0 ? simplexLp : highs], instance, goal, [], mark, watch);
       let answer = search.run(watch, 1);
       while (answer.status === 'limit') answer = search.run(watch, 3);
       search.dispose();
@@ -107,7 +108,7 @@ describe('the search over pairs', () => {
       const length = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0);
       const mark = Math.floor(length / problem.stocks[0]!.segments[0]!);
       const search = new PairSearch(
-        lying(highs, random),
+        [highsLp(lying(highs, random))],
         instance,
         { cost: [1], rows: [], unmade: null },
         [],

@@ -4,11 +4,13 @@ import { seeded } from '../../bench/tools/random.js';
 import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
 import { jsLp } from '../../src/solve/lp/js-lp.js';
 import type { Lp, LpFactory, LpOptimal } from '../../src/solve/lp/lp.js';
+import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
 
 const factories: Record<string, LpFactory> = {};
 beforeAll(async () => {
   factories['highs'] = highsLp(await loadHighsRuntime());
   factories['javascript-lp-solver'] = jsLp;
+  factories['simplex'] = simplexLp;
 });
 
 const SECONDS = 10;
@@ -90,7 +92,7 @@ function master(name: string, size: number): { rows: Limit[]; columns: Column[] 
   return { rows, columns };
 }
 
-describe.each(['highs', 'javascript-lp-solver'])('%s', (name) => {
+describe.each(['highs', 'javascript-lp-solver', 'simplex'])('%s', (name) => {
   const create = (rows: readonly Limit[]): Lp => {
     const factory = factories[name];
     if (factory === undefined) throw new Error(`no factory ${name}`);

@@ -44,6 +44,8 @@ const MOST_CANDIDATES = 60;
 const MOST_ALIKE = 4;
 const CANDIDATE_NODES = 1_000;
 const PROOF_NODES = 300_000;
+/** Enough for a search that never has to go back. */
+const STRAIGHT_NODES = 400;
 
 /**
  * Pricing under decided pairs: items that share a piece are one item, of their joint length and worth; items that do
@@ -62,6 +64,7 @@ export class PairPricing {
   private readonly scale: number;
   private readonly waste: number;
   private joined: number[][] = [];
+  private readonly leader: Int32Array;
 
   constructor(
     private readonly plain: Instance,
@@ -80,6 +83,7 @@ export class PairPricing {
     this.knapsack = new Knapsack(this.instance, work);
     this.most = new Int32Array(n);
     this.values = new Float64Array(n);
+    this.leader = new Int32Array(n);
     const dearest = Math.max(1, mark, ...goal.cost);
     this.scale = Math.max(1, Math.min(MOST_SCALE, 2 ** Math.floor(Math.log2(MOST_WORTH / dearest))));
     this.decide([]);
@@ -92,14 +96,16 @@ export class PairPricing {
     return groups[group]!.segments[0]! - used <= this.waste;
   }
 
-  leads(i: number): boolean {
-    return this.joined[i]!.length > 0;
+  /** The first of the items that share item i's piece by decision. */
+  leaderOf(i: number): number {
+    return this.leader[i]!;
   }
 
   /** Sets the decided pairs. */
   decide(pairs: readonly Pair[]): void {
     const { n, weight, demand, unit } = this.plain;
-    const leader = Int32Array.from({ length: n }, (_, i) => i);
+    const { leader } = this;
+    for (let i = 0; i < n; i++) leader[i] = i;
     const find = (i: number): number => {
       let at = i;
       while (leader[at] !== at) at = leader[at]!;
@@ -110,7 +116,10 @@ export class PairPricing {
       if (together && a !== b) leader[Math.max(a, b)] = Math.min(a, b);
     }
     this.joined = Array.from({ length: n }, () => []);
-    for (let i = 0; i < n; i++) this.joined[find(i)]!.push(i);
+    for (let i = 0; i < n; i++) {
+      leader[i] = find(i);
+      this.joined[leader[i]!]!.push(i);
+    }
     this.joined.forEach((members, i) => {
       let sum = 0;
       for (const member of members) sum += weight[member]!;
@@ -196,12 +205,19 @@ export class PairPricing {
     const used = new Int32Array(n);
     const columns: Column[] = [];
     let none = true;
-    for (const { s, i } of candidates) {
+    for (const { s, i, profit } of candidates) {
       if (columns.length >= MOST_CANDIDATES) break;
-      const nodes = columns.length > 0 ? CANDIDATE_NODES : PROOF_NODES;
-      if (knapsack.search(groups[s]!.segments[0]!, least[s]!, nodes, i) < 0) {
-        none &&= knapsack.complete;
-        continue;
+      const capacity = groups[s]!.segments[0]!;
+      // On an exact table the best pattern lies straight ahead, unless it holds a pair that is kept apart.
+      const straight =
+        this.plain.unit === 1 &&
+        knapsack.search(capacity, profit + whole.allow[s]! - 1, STRAIGHT_NODES, i) >= 0;
+      if (!straight) {
+        const nodes = columns.length > 0 ? CANDIDATE_NODES : PROOF_NODES;
+        if (knapsack.search(capacity, least[s]!, nodes, i) < 0) {
+          none &&= knapsack.complete;
+          continue;
+        }
       }
       none = false;
       const column = this.found(s);
@@ -215,11 +231,13 @@ export class PairPricing {
   }
 
   private found(s: number): Column {
-    const counts = new Int32Array(this.plain.n);
-    this.knapsack.found.forEach((count, i) => {
-      if (count > 0) for (const member of this.joined[i]!) counts[member] = count;
-    });
-    const items = Int32Array.from(counts.keys()).filter((i) => counts[i]! > 0);
-    return columnOf(this.plain.n, s, [{ items, counts: items.map((i) => counts[i]!) }]);
+    const { found } = this.knapsack;
+    const held: [item: number, count: number][] = [];
+    for (let i = 0; i < found.length; i++) {
+      if (found[i]! > 0) for (const member of this.joined[i]!) held.push([member, found[i]!]);
+    }
+    held.sort(([a], [b]) => a - b);
+    const items = Int32Array.from(held, ([item]) => item);
+    return columnOf(this.plain.n, s, [{ items, counts: Int32Array.from(held, ([, count]) => count) }]);
   }
 }

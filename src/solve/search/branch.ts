@@ -1,9 +1,9 @@
-import type { Basis, Highs, Model } from 'highs';
 import { type Column, type Cutting, keyOf } from '../columns/columns.js';
 import { type Pair, PairPricing, type RowDuals } from '../columns/pair-pricing.js';
 import { hasSetups, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { type EndingWork, programmeWork, type Watch } from '../instance/watch.js';
+import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 
 export interface BranchAnswer {
   /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
@@ -16,18 +16,16 @@ export interface BranchAnswer {
 interface PairDecision extends Pair {
   together: boolean;
   readonly closed: number[];
-  /** Of the last programme before the decision: the other side starts there too. */
-  readonly basis: Basis;
 }
 
-/** HiGHS's names for the two ways of its simplex. */
-const DUAL = 1;
-const PRIMAL = 4;
 const SMALL = 1e-6;
-const MOST_ITEMS = 300;
+const MOST_ITEMS = 700;
 const LEAST_SINGLE = 0.6;
 /** Weight of a pair's length, in sticks, beside how undecided it is; measured, see DEVELOPERS.md. */
 const HEAVY = 1.2;
+/** Pairs of at least such a share are decided along with another, so many at a time. */
+const NEAR = 0.8;
+const MOST_NEAR = 4;
 
 /**
  * A plan of cost ≤ `mark`, by branch and price on pairs of rails (Ryan and Foster 1981; Vance et al. 1994): two rails
@@ -38,18 +36,21 @@ const HEAVY = 1.2;
  * by the pricing, in whole numbers.
  */
 export class PairSearch {
-  private readonly model: Model;
+  private lp: Lp;
   private readonly pricing: PairPricing;
-  private readonly columns: Column[] = [];
+  readonly columns: Column[] = [];
   private readonly known = new Set<string>();
   private readonly holding: number[][];
   private readonly open: boolean[] = [];
   private readonly forks: PairDecision[] = [];
   private readonly supplyRow: Int32Array;
   private readonly heldRow: readonly number[];
+  /** The library in use. */
+  private factory = 0;
 
+  /** `factories`: tried in order; the next one where one fails. */
   constructor(
-    private readonly highs: Highs,
+    private readonly factories: readonly LpFactory[],
     private readonly instance: Instance,
     private readonly goal: SearchGoal,
     columns: readonly Column[],
@@ -61,7 +62,7 @@ export class PairSearch {
     let rows = instance.n;
     this.supplyRow = Int32Array.from(instance.groups, (group) => (group.supply === Infinity ? -1 : rows++));
     this.heldRow = goal.rows.map(() => rows++);
-    this.model = this.build();
+    this.lp = this.build();
     for (const column of columns) if (this.pricing.matters(column)) this.enter(column);
   }
 
@@ -80,41 +81,36 @@ export class PairSearch {
   }
 
   dispose(): void {
-    this.model.dispose();
+    this.lp.dispose();
   }
 
-  private build(): Model {
-    const { highs, instance, goal, mark } = this;
-    const model = highs.createModel();
-    // Coefficients are ones and twos: scaling and perturbed costs only take time.
-    model.options.set({
-      output_flag: false,
-      presolve: 'off',
-      solver: 'simplex',
-      simplex_scale_strategy: 0,
-      dual_simplex_cost_perturbation_multiplier: 0,
+  private build(): Lp {
+    const { factories, instance, goal, mark } = this;
+    const rows = Array.from(instance.demand, (d) => ({ lower: d, upper: Infinity }));
+    instance.groups.forEach(({ supply }, s) => {
+      if (this.supplyRow[s]! >= 0) rows.push({ lower: -Infinity, upper: supply });
     });
-    const empty = { indices: [], values: [] };
-    for (const d of instance.demand) model.addRow(d, highs.infinity, empty);
-    instance.groups.forEach((group, s) => {
-      if (this.supplyRow[s]! >= 0) model.addRow(-highs.infinity, group.supply, empty);
-    });
-    for (const row of goal.rows) model.addRow(-highs.infinity, row.limit, empty);
+    for (const { limit } of goal.rows) rows.push({ lower: -Infinity, upper: limit });
+    while (this.factory < factories.length - 1 && factories[this.factory]!.mostRows < rows.length)
+      this.factory++;
+    const lp = factories[this.factory]!.create(rows);
     // Leaving a rail out costs more than any plan that counts.
-    for (let i = 0; i < instance.n; i++) {
-      model.addCol(mark + 1, 0, highs.infinity, { indices: Int32Array.of(i), values: Float64Array.of(1) });
-    }
-    return model;
+    for (let i = 0; i < instance.n; i++) lp.addColumn(mark + 1, Int32Array.of(i), Float64Array.of(1));
+    return lp;
   }
 
   private enter(column: Column): void {
-    const { goal, model, known } = this;
     const key = keyOf(column);
-    if (known.has(key)) return;
-    known.add(key);
+    if (this.known.has(key)) return;
+    this.known.add(key);
     const j = this.columns.push(column) - 1;
     this.open.push(true);
     for (const i of column.items) this.holding[i]!.push(j);
+    this.hand(column);
+  }
+
+  private hand(column: Column): void {
+    const { goal, lp } = this;
     const indices = [...column.items];
     const values = [...column.counts];
     if (this.supplyRow[column.group]! >= 0) {
@@ -126,10 +122,23 @@ export class PairSearch {
       indices.push(this.heldRow[r]!);
       values.push(row.weights[column.group]!);
     });
-    model.addCol(goal.cost[column.group]!, 0, this.highs.infinity, {
-      indices: Int32Array.from(indices),
-      values: Float64Array.from(values),
-    });
+    lp.addColumn(goal.cost[column.group]!, Int32Array.from(indices), Float64Array.from(values));
+  }
+
+  /** The linear programme solved, by the next library where one fails; null where none serves. */
+  private solve(watch: Watch): LpOptimal | null {
+    for (;;) {
+      const result = this.lp.solve(watch.seconds());
+      if (result.status === 'optimal') return result;
+      if (watch.over() || this.factory + 1 >= this.factories.length) return null;
+      this.factory++;
+      this.lp.dispose();
+      this.lp = this.build();
+      this.columns.forEach((column, j) => {
+        this.hand(column);
+        if (!this.open[j]) this.lp.setUpper(this.instance.n + j, 0);
+      });
+    }
   }
 
   private dualsOf(duals: Float64Array): RowDuals {
@@ -142,36 +151,32 @@ export class PairSearch {
 
   /** Values of the columns; null when no plan can come of this node; undefined when nobody can say. */
   private relax(watch: Watch): Float64Array | null | undefined {
-    const { model, highs, mark, instance } = this;
+    const { mark, instance } = this;
     const above = mark + SMALL * Math.max(1, mark);
-    let grown = this.columns.length === 0;
     for (;;) {
       if (watch.over()) return undefined;
       watch.spend(programmeWork(this.instance.n));
-      model.options.set('time_limit', model.getRunTime() + Math.max(watch.seconds(), 0.001));
-      // After a decision the last basis is feasible in the dual, after new columns in the primal.
-      model.options.set('simplex_strategy', grown ? PRIMAL : DUAL);
-      model.run();
-      if (model.getModelStatus() !== highs.constants.modelStatus.optimal) return undefined;
-      const objective = model.getObjectiveValue();
-      const { colValue, rowDual } = model.getSolution();
-      const { columns, hopeless, none } = this.pricing.price(this.dualsOf(rowDual));
+      const answer = this.solve(watch);
+      if (!answer) return undefined;
+      const { columns, hopeless, none } = this.pricing.price(this.dualsOf(answer.duals));
       if (hopeless) return null;
       if (columns.length > 0) {
         const known = this.columns.length;
         for (const column of columns) this.enter(column);
         // Only a library that is wrong finds worth in what it has already.
         if (this.columns.length === known) return undefined;
-        grown = true;
         continue;
       }
       // A value above the mark that is not proved to be there says nothing.
-      return none && objective <= above ? colValue.subarray(instance.n) : undefined;
+      return none && answer.objective <= above ? answer.x.subarray(instance.n) : undefined;
     }
   }
 
-  /** The pair whose share of common sticks is nearest to a half, heavy ones first; null when every pair is decided. */
-  private pair(x: Float64Array): readonly [number, number] | null {
+  /**
+   * The pair whose share of common sticks is nearest to a half, heavy ones first, and with it those that share nearly
+   * all; none when every pair is decided.
+   */
+  private pairs(x: Float64Array): (readonly [number, number])[] {
     const { n, demand } = this.instance;
     const share = new Map<number, number>();
     this.columns.forEach(({ items }, j) => {
@@ -196,7 +201,23 @@ export class PairSearch {
         [best, highest] = [key, score];
       }
     }
-    return best === null ? null : [Math.floor(best / n), best % n];
+    if (best === null) return [];
+    const near: number[] = [];
+    for (const [key, value] of share) {
+      if (value >= NEAR && value < 1 - SMALL && key !== best) near.push(key);
+    }
+    near.sort((a, b) => share.get(b)! - share.get(a)! || a - b);
+    const taken = new Set<number>();
+    const pairs: (readonly [number, number])[] = [];
+    for (const key of [best, ...near]) {
+      // Each joins other rails than the rest: what one decides, no other can contradict.
+      const ends = [Math.floor(key / n), key % n] as const;
+      const leaders = ends.map((i) => this.pricing.leaderOf(i));
+      if (pairs.length > MOST_NEAR || leaders.some((i) => taken.has(i))) continue;
+      for (const i of leaders) taken.add(i);
+      pairs.push(ends);
+    }
+    return pairs;
   }
 
   private close(fork: PairDecision): void {
@@ -205,7 +226,7 @@ export class PairSearch {
       if (!this.open[j]) return;
       this.open[j] = false;
       fork.closed.push(j);
-      this.model.changeColBounds(this.instance.n + j, 0, 0);
+      this.lp.setUpper(this.instance.n + j, 0);
     };
     for (const j of this.holding[first]!) if (this.columns[j]!.items.includes(second) !== together) shut(j);
     if (together) for (const j of this.holding[second]!) if (!this.columns[j]!.items.includes(first)) shut(j);
@@ -214,7 +235,7 @@ export class PairSearch {
   private reopen(fork: PairDecision): void {
     for (const j of fork.closed) {
       this.open[j] = true;
-      this.model.changeColBounds(this.instance.n + j, 0, this.highs.infinity);
+      this.lp.setUpper(this.instance.n + j, Infinity);
     }
     fork.closed.length = 0;
   }
@@ -224,21 +245,17 @@ export class PairSearch {
     for (let node = 0; node < nodes; node++) {
       const x = this.relax(watch);
       if (x === undefined) break;
-      const pair = x && this.pair(x);
-      if (x && !pair) {
+      const pairs = x && this.pairs(x);
+      if (x && pairs?.length === 0) {
         const plan = this.planOf(x);
         return { status: plan ? 'found' : 'stuck', plan };
       }
-      if (pair) {
-        const fork: PairDecision = {
-          first: pair[0],
-          second: pair[1],
-          together: true,
-          closed: [],
-          basis: this.model.getBasis(),
-        };
-        this.forks.push(fork);
-        this.close(fork);
+      if (pairs) {
+        for (const [first, second] of pairs) {
+          const fork: PairDecision = { first, second, together: true, closed: [] };
+          this.forks.push(fork);
+          this.close(fork);
+        }
       } else {
         // Nothing below here: the deepest fork that has not been tried apart.
         let fork = this.forks[this.forks.length - 1];
@@ -251,10 +268,6 @@ export class PairSearch {
         this.reopen(fork);
         fork.together = false;
         this.close(fork);
-        // Columns met since then stand at nothing.
-        const colStatus = new Int32Array(this.instance.n + this.columns.length);
-        colStatus.set(fork.basis.colStatus);
-        this.model.setBasis({ colStatus, rowStatus: fork.basis.rowStatus });
       }
       this.pricing.decide(this.forks);
     }

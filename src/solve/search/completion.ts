@@ -1,9 +1,11 @@
 import type { Highs } from 'highs';
+import type { Column } from '../columns/columns.js';
 import type { Master } from '../columns/master.js';
 import { columnsWithin, promisingColumns } from '../columns/useful.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { programmeWork } from '../instance/watch.js';
+import type { LpFactory } from '../lp/lp.js';
 import type { Incumbent } from '../packing/packing.js';
 import { PairSearch } from './branch.js';
 import { guess } from './guess.js';
@@ -35,6 +37,7 @@ export class Completion {
 
   constructor(
     private readonly highs: Highs,
+    private readonly factories: readonly LpFactory[],
     private readonly instance: Instance,
     private readonly goal: SearchGoal,
     private readonly grain: number,
@@ -48,6 +51,13 @@ export class Completion {
     this.proof?.tree.dispose();
   }
 
+  /** The search over pairs alone, at the bound; answers the columns it met. */
+  pairsFirst(columns: readonly Column[]): readonly Column[] {
+    const { at, grain } = this;
+    this.pairs(columns, Math.min(at.bound, at.value - grain), PAIR_NODES);
+    return this.pairing!.search.columns;
+  }
+
   /** Searches continue where they stopped in the last turn. */
   run(master: Master, turn: number): void {
     const { instance, goal, grain, at } = this;
@@ -58,7 +68,7 @@ export class Completion {
       const mark =
         at.value === Infinity ? Infinity : Math.min(at.value - grain, at.bound + step * grain, roof - grain);
       if (mark < Infinity && PairSearch.serves(instance, goal)) {
-        const status = this.pairs(master, mark, PAIR_NODES * PAIR_GROWTH ** turn);
+        const status = this.pairs(master.columns, mark, PAIR_NODES * PAIR_GROWTH ** turn);
         if (status === 'infeasible') {
           step = 4 * step + 1;
           continue;
@@ -77,11 +87,11 @@ export class Completion {
     this.guess(master, MIP_NODES * effort);
   }
 
-  private pairs(master: Master, mark: number, nodes: number): 'infeasible' | 'stuck' | 'over' {
-    const { highs, instance, goal, at, grain } = this;
+  private pairs(columns: readonly Column[], mark: number, nodes: number): 'infeasible' | 'stuck' | 'over' {
+    const { factories, instance, goal, at, grain } = this;
     if (this.pairing?.mark !== mark) {
       this.pairing?.search.dispose();
-      this.pairing = { mark, search: new PairSearch(highs, instance, goal, master.columns, mark, at.watch) };
+      this.pairing = { mark, search: new PairSearch(factories, instance, goal, columns, mark, at.watch) };
     }
     const { status, plan } = this.pairing.search.run(at.watch, nodes);
     if (plan) at.take(plan);

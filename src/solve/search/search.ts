@@ -20,6 +20,7 @@ import {
   type SearchGoal,
 } from '../instance/goal.js';
 import { fitsOf, type Instance } from '../instance/instance.js';
+import { leastWaste } from '../instance/waste.js';
 import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
 import { packBlocks } from '../packing/blocks.js';
@@ -59,6 +60,9 @@ const MOST_STEPS = 12;
 const STEP_ROUNDS = 4;
 /** Columns from failed attempts at packing that the root begins with, for each item. */
 const SEEDS_AN_ITEM = 3;
+
+/** Waste of a whole plan, in stick lengths, that is hardly any. */
+const TIGHT = 0.005;
 
 export interface SearchLimits {
   /** How often dives and searches from below are tried at first; counted, so that the outcome does not hang on the clock. */
@@ -188,7 +192,8 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     if (start) this.take(start);
     this.quick();
     if (!this.done && this.plan) this.weighSetups();
-    if (!this.done && !this.watch.over()) this.generate(columns);
+    const met = !this.done && !this.watch.over() && this.tight() ? this.pairsFirst(columns) : columns;
+    if (!this.done && !this.watch.over()) this.generate(met);
     return this.more(this.limits.turns ?? Infinity);
   }
 
@@ -258,6 +263,22 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     for (const column of columns) master.add(column);
     for (const column of this.seeds) master.add(column);
     return master;
+  }
+
+  /**
+   * Whether a plan at the bound may waste hardly anything. Then few patterns serve, and a search that knows only those
+   * finds such a plan before the linear programme over all patterns comes to its end.
+   */
+  private tight(): boolean {
+    const { instance, goal, bound, value, grain } = this;
+    if (instance.unit !== 1 || value === Infinity || !PairSearch.serves(instance, goal)) return false;
+    return leastWaste(instance, goal, Math.min(bound, value - grain)) <= TIGHT * instance.largest;
+  }
+
+  private pairsFirst(columns: readonly Column[]): readonly Column[] {
+    const { tools, instance, goal, grain, fullest: holds } = this;
+    this.completion = new Completion(tools.highs, tools.factories, instance, goal, grain, holds, this);
+    return this.completion.pairsFirst(columns);
   }
 
   /** Column generation at the root; the LP library that fails gives way to the next. */
@@ -355,7 +376,7 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   private complete(master: Master, turn: number): void {
     const { tools, instance, goal, grain, fullest } = this;
     if (goal.unmade || this.done) return;
-    this.completion ??= new Completion(tools.highs, instance, goal, grain, fullest, this);
+    this.completion ??= new Completion(tools.highs, tools.factories, instance, goal, grain, fullest, this);
     this.completion.run(master, turn);
   }
 
