@@ -152,6 +152,47 @@ export class Knapsack {
   }
 
   /**
+   * The most valuable pattern whose first item is `first`, in `found`: only on an exact grid, without kinds and charges,
+   * where the table says all. Answers its worth; −1 where it holds two items that may not share a piece, or where there is none.
+   *
+   * Down a column of the table values only fall, and the pattern's next item is the last before the first fall: found by
+   * halving, as a column lies scattered in memory.
+   */
+  straight(first: number, capacity: number): number {
+    const { n, weight, apart } = this.instance;
+    const { table, width, limit, values, found } = this;
+    found.fill(0);
+    let room = capacity;
+    let size = 0;
+    let worth = this.upperFrom(first, capacity);
+    const answer = worth;
+    let i = first;
+    while (worth > -Infinity && answer >= 0) {
+      const most = Math.min(limit[i]!, Math.floor(room / weight[i]!));
+      const next = (i + 1) * width;
+      let k = 1;
+      while (k <= most && k * values[i]! + table[next + room - k * weight[i]!]! !== worth) k++;
+      if (k > most) return -1;
+      found[i] = k;
+      for (let d = 0; d < size; d++) if (apart?.[i * n + this.stackItem[d]!] === 1) return -1;
+      this.stackItem[size++] = i;
+      room -= k * weight[i]!;
+      worth -= k * values[i]!;
+      // Row n holds nothing more: the end of every pattern.
+      let [low, high] = [i + 1, n];
+      if (table[high * width + room] === worth) break;
+      while (high - low > 1) {
+        const middle = (low + high) >> 1;
+        if (table[middle * width + room]! < worth) high = middle;
+        else low = middle;
+      }
+      i = low;
+    }
+    this.work.spend(size);
+    return answer;
+  }
+
+  /**
    * The most valuable pattern worth more than `threshold` (in `found`), or −1. `first` ≥ 0 asks for patterns whose
    * first item is that one. With `onPattern` every pattern above the threshold is handed out instead (return false
    * to stop) and −1 comes back.

@@ -44,8 +44,6 @@ const MOST_CANDIDATES = 60;
 const MOST_ALIKE = 4;
 const CANDIDATE_NODES = 1_000;
 const PROOF_NODES = 300_000;
-/** Enough for a search that never has to go back. */
-const STRAIGHT_NODES = 400;
 
 /**
  * Pricing under decided pairs: items that share a piece are one item, of their joint length and worth; items that do
@@ -205,13 +203,12 @@ export class PairPricing {
     const used = new Int32Array(n);
     const columns: Column[] = [];
     let none = true;
-    for (const { s, i, profit } of candidates) {
+    const exact = this.plain.unit === 1;
+    for (const { s, i } of candidates) {
       if (columns.length >= MOST_CANDIDATES) break;
       const capacity = groups[s]!.segments[0]!;
       // On an exact table the best pattern lies straight ahead, unless it holds a pair that is kept apart.
-      const straight =
-        this.plain.unit === 1 &&
-        knapsack.search(capacity, profit + whole.allow[s]! - 1, STRAIGHT_NODES, i) >= 0;
+      const straight = exact && knapsack.straight(i, capacity) >= 0;
       if (!straight) {
         const nodes = columns.length > 0 ? CANDIDATE_NODES : PROOF_NODES;
         if (knapsack.search(capacity, least[s]!, nodes, i) < 0) {
