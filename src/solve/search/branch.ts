@@ -4,6 +4,7 @@ import { hasSetups, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { type EndingWork, programmeWork, type Watch } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
+import { closeRest } from '../packing/residual.js';
 
 export interface BranchAnswer {
   /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
@@ -40,6 +41,8 @@ export class PairSearch {
   private readonly pricing: PairPricing;
   readonly columns: Column[] = [];
   private readonly known = new Set<string>();
+  /** What was left to be filled by exact search, and could not be. */
+  private readonly tried = new Set<string>();
   private readonly holding: number[][];
   private readonly open: boolean[] = [];
   private readonly forks: PairDecision[] = [];
@@ -250,6 +253,8 @@ export class PairSearch {
         const plan = this.planOf(x);
         return { status: plan ? 'found' : 'stuck', plan };
       }
+      const closed = x && this.closed(x, watch);
+      if (closed) return { status: 'found', plan: closed };
       if (pairs) {
         for (const [first, second] of pairs) {
           const fork: PairDecision = { first, second, together: true, closed: [] };
@@ -272,6 +277,30 @@ export class PairSearch {
       this.pricing.decide(this.forks);
     }
     return { status: 'limit', plan: null };
+  }
+
+  /** A plan with the columns that are whole, where the few pieces beside them can be filled by exact search. */
+  private closed(x: Float64Array, watch: Watch): Cutting[] | null {
+    const { instance, goal, columns, mark } = this;
+    const demand = instance.demand.slice();
+    const used = new Float64Array(instance.groups.length);
+    const whole: Cutting[] = [];
+    let below = mark + 1;
+    columns.forEach((column, j) => {
+      const times = Math.floor(x[j]! + SMALL);
+      if (times === 0) return;
+      whole.push({ column, times });
+      used[column.group]! += times;
+      below -= times * goal.cost[column.group]!;
+      column.items.forEach((i, e) => {
+        demand[i] = Math.max(0, demand[i]! - column.counts[e]! * times);
+      });
+    });
+    const key = demand.join();
+    if (this.tried.has(key)) return null;
+    this.tried.add(key);
+    const rest = closeRest(instance, goal, demand, used, below, watch);
+    return rest ? [...whole, ...rest] : null;
   }
 
   /** Null where rails needed several times leave fractions that no pair decides. */
