@@ -2,7 +2,6 @@
 import { constants } from 'node:zlib';
 import compress from '@fastify/compress';
 import cors from '@fastify/cors';
-import helmet from '@fastify/helmet';
 import swagger from '@fastify/swagger';
 import Fastify, {
   type FastifyBaseLogger,
@@ -23,6 +22,7 @@ import { BodyRoom, readBody } from './http/body.js';
 import { UseLimits } from './http/limits.js';
 import { answerMalformed } from './http/malformed.js';
 import { knownError, PROBLEM_TYPE, problemAnswer, refuseRequest } from './http/problem.js';
+import { safetyHeaders } from './http/safety.js';
 import { validatorCompiler } from './http/validate.js';
 import { KeyRing } from './keys/keys.js';
 import { DoorMetrics } from './metrics.js';
@@ -161,10 +161,14 @@ export async function createDoor(
   });
   app.decorateRequest('caller', null);
 
-  await app.register(helmet, {
+  const safe = await safetyHeaders({
     contentSecurityPolicy: CONTENT_POLICY,
     crossOriginResourcePolicy: { policy: settings.origins.length > 0 ? 'cross-origin' : 'same-origin' },
     strictTransportSecurity: false,
+  });
+  app.addHook('onRequest', (_request, reply, done) => {
+    reply.headers(safe);
+    done();
   });
   if (settings.origins.length > 0) {
     await app.register(cors, {
@@ -218,24 +222,31 @@ export async function createDoor(
     requireScope(caller, scope);
   });
   // Nothing moves on a connection while its answer is worked out or waited for; that is no reason to cut it off.
-  app.addHook('preHandler', async (request) => {
+  app.addHook('preHandler', (request, _reply, done) => {
     request.raw.socket.setTimeout(0);
+    done();
   });
-  app.addHook('onSend', async (request) => {
+  app.addHook('onSend', (request, _reply, payload, done) => {
     request.raw.socket.setTimeout(timing.idle);
+    done(null, payload);
   });
-  app.addHook('onResponse', async (request, reply) => {
+  app.addHook('onResponse', (request, reply, done) => {
     const { caller, method } = request;
-    metrics.answered(method, request.routeOptions.url, reply.statusCode, reply.elapsedTime / 1_000);
-    const ms = Math.round(reply.elapsedTime);
-    log.debug(
-      { key: caller?.key ?? null, method, route: request.routeOptions.url, status: reply.statusCode, ms },
-      'answered',
-    );
+    const { url: route } = request.routeOptions;
+    const [status, took] = [reply.statusCode, reply.elapsedTime];
+    metrics.answered(method, route, status, took / 1_000);
+    if (log.isLevelEnabled('debug'))
+      log.debug({ key: caller?.key ?? null, method, route, status, ms: Math.round(took) }, 'answered');
+    done();
   });
-  app.addHook('preValidation', async (request) => {
-    if (request.routeOptions.config.parsed !== true) return;
-    request.body = parseJson((request.body as Buffer | undefined) ?? '', SMALL_JSON);
+  app.addHook('preValidation', (request, _reply, done) => {
+    try {
+      if (request.routeOptions.config.parsed === true)
+        request.body = parseJson((request.body as Buffer | undefined) ?? '', SMALL_JSON);
+      done();
+    } catch (error) {
+      done(error as Error);
+    }
   });
   addRoutes(app, context);
   await app.ready();

@@ -6,6 +6,7 @@ import { isOutage } from '../queue/redis/outage.js';
 import { createDoor, type Door } from './door.js';
 import { KeyRing } from './keys/keys.js';
 import type { DoorSettings } from './settings.js';
+import { warmUp } from './warm.js';
 import type { Resolve } from './webhooks/guard.js';
 
 const LAST_WORD_MS = 500;
@@ -99,6 +100,7 @@ export async function serveDoorUntilStopped(settings: DoorSettings, log: Logger)
     log.fatal({ reason: error instanceof Error ? error.stack : String(error) }, 'a fault in the program');
     stop(1);
   });
+  await warmUp();
   const door = await startDoor(settings, log);
   const code = await told;
   const late = setTimeout(() => process.exit(code), settings.timing.stop + LAST_WORD_MS);

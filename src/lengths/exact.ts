@@ -14,6 +14,7 @@ function gcd(a: bigint, b: bigint): bigint {
 
 /** num/den in lowest terms; `den` must not be zero. */
 export function exact(num: bigint, den = 1n): Exact {
+  if (den === 1n) return { num, den };
   const sign = den < 0n ? -1n : 1n;
   const common = gcd(num, den * sign) || 1n;
   return { num: (num * sign) / common, den: (den * sign) / common };

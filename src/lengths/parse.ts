@@ -125,6 +125,8 @@ const SHORTEST = /^(\d+)(?:\.(\d+))?(?:e([+-]\d{1,2}))?$/;
 
 /** A double stands for its shortest decimal text, so 0.1 in is exactly a tenth of an inch. */
 function fromNumber(given: number, units: Units): Exact | null {
+  if (Number.isSafeInteger(given) && given >= 0)
+    return { num: BigInt(given) * unitUm(undefined, units), den: 1n };
   const parts = SHORTEST.exec(String(given));
   if (parts === null) return null;
   const [, whole = '', part = '', power = '0'] = parts;

@@ -46,6 +46,8 @@ export interface WorkerSettings extends QueueSettings {
   readonly rssMb: number;
   /** Tasks after which a solver process is replaced. */
   readonly recycleAfter: number;
+  /** As for nice(1), of the worker itself: 0 is ordinary, 19 yields to everything else on its machine. */
+  readonly nice: number;
   /** How often a moulding whose solver dies is tried in all. */
   readonly attempts: number;
   /** For metrics and health; null: not served. */
@@ -175,6 +177,7 @@ function schema() {
     PAIRSTOP_SOLVER_HEAP_MB: optional(64, 1_000_000),
     PAIRSTOP_SOLVER_MEMORY_MB: optional(128, 1_000_000),
     PAIRSTOP_RECYCLE_AFTER: whole(1, 1_000_000, 1_000),
+    PAIRSTOP_WORKER_NICE: whole(0, 19, 0),
     PAIRSTOP_ATTEMPTS: whole(1, 20, 3),
     PAIRSTOP_RETENTION_DAYS: number(0.001, 3_650, 30),
     PAIRSTOP_START_WAIT: number(0, 86_400, 60),
@@ -252,6 +255,7 @@ export function workerSettings(environment: Environment, memory = availableMemor
     heapMb: env.PAIRSTOP_SOLVER_HEAP_MB ?? heapOf(rssMb),
     rssMb,
     recycleAfter: env.PAIRSTOP_RECYCLE_AFTER,
+    nice: env.PAIRSTOP_WORKER_NICE,
     attempts: env.PAIRSTOP_ATTEMPTS,
     timing: { ...TIMING, lock, stalledCheck: lock / 2 },
   };

@@ -1,7 +1,7 @@
 /** The kinds of field in a batch. Each describes what it allows; messages and the JSON Schema use the same words. */
 import { z } from 'zod';
 import { DURATION_FORMS, LONGEST_DURATION_TEXT, tryParseDuration } from '../lengths/durations.js';
-import { compare, exact } from '../lengths/exact.js';
+import { compare, type Exact, exact } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
 import { LENGTH_FORMS, LONGEST_LENGTH_TEXT, tryParseLength } from '../lengths/parse.js';
 import type { Cents, Ms, Units } from '../terms.js';
@@ -14,6 +14,19 @@ import {
   MONEY,
   TAG_LENGTH,
 } from './limits.js';
+
+/**
+ * What a schema makes of a sound value, without zod's own steps between: undefined for anything else, which the schema
+ * then judges. Three quarters of the time of reading a small batch went into those steps.
+ */
+type QuickReader = (given: unknown) => unknown;
+
+const quickReaders = z.registry<{ readonly read: QuickReader }>();
+const noQuickReader: QuickReader = () => undefined;
+
+export function quickReaderOf(schema: z.core.$ZodType): QuickReader {
+  return quickReaders.get(schema)?.read ?? noQuickReader;
+}
 
 const lengthFields = z.registry<{ readonly length: true }>();
 
@@ -33,16 +46,21 @@ export function lengthField(units: Units, least: number, most: number, note = ''
   const upTo = formatLength(most, units);
   const range = least === 0 ? `0 to ${upTo}` : `above 0, up to ${upTo}`;
   const [low, high] = [exact(BigInt(least)), exact(BigInt(most))];
+  const read = (given: unknown): Exact | undefined => {
+    const length = tryParseLength(given, units);
+    return length !== null && compare(length, low) >= 0 && compare(length, high) <= 0 ? length : undefined;
+  };
   return z
     .union([z.number().min(0), z.string().max(LONGEST_LENGTH_TEXT)])
     .transform((given, context) => {
-      const length = tryParseLength(given, units);
-      if (length !== null && compare(length, low) >= 0 && compare(length, high) <= 0) return length;
+      const length = read(given);
+      if (length !== undefined) return length;
       context.addIssue('not such a length');
       return z.NEVER;
     })
     .describe(`a length, ${range}${note}: ${LENGTH_FORMS[units]}`)
-    .register(lengthFields, { length: true });
+    .register(lengthFields, { length: true })
+    .register(quickReaders, { read });
 }
 
 /** Invisible characters would make two ids look alike, or a label unreadable. */
@@ -54,12 +72,29 @@ export function idField(of: string) {
     .min(1)
     .max(ID_LENGTH, { abort: true })
     .regex(PRINTABLE)
-    .describe(`${of}: 1 to ${ID_LENGTH} printable characters, no space at either end`);
+    .describe(`${of}: 1 to ${ID_LENGTH} printable characters, no space at either end`)
+    .register(quickReaders, {
+      read: (given) =>
+        typeof given === 'string' && given.length <= ID_LENGTH && PRINTABLE.test(given) ? given : undefined,
+    });
 }
 
 /** A whole number. */
 export function countField(least: number, most: number, of: string) {
-  return z.int().min(least).max(most).describe(`${of}: a whole number, ${least} to ${most}`);
+  return z
+    .int()
+    .min(least)
+    .max(most)
+    .describe(`${of}: a whole number, ${least} to ${most}`)
+    .register(quickReaders, {
+      read: (given) =>
+        Number.isSafeInteger(given) && Number(given) >= least && Number(given) <= most ? given : undefined,
+    });
+}
+
+function centsIn(given: number): Cents | undefined {
+  const parts = /^(\d+)(?:\.(\d{1,2}))?$/.exec(String(given));
+  return parts === null ? undefined : Number(parts[1]) * 100 + Number((parts[2] ?? '').padEnd(2, '0'));
 }
 
 /** Money in whole cents, by the number's shortest decimal text: 23.4 is 2340 cents, 0.125 is refused. */
@@ -69,16 +104,23 @@ export function moneyField(of: string) {
     .min(0)
     .max(MONEY)
     .transform((given, context): Cents => {
-      const parts = /^(\d+)(?:\.(\d{1,2}))?$/.exec(String(given));
-      if (parts !== null) return Number(parts[1]) * 100 + Number((parts[2] ?? '').padEnd(2, '0'));
+      const cents = centsIn(given);
+      if (cents !== undefined) return cents;
       context.addIssue('not whole cents');
       return z.NEVER;
     })
-    .describe(`${of}: a number from 0 to ${MONEY} with at most 2 decimals`);
+    .describe(`${of}: a number from 0 to ${MONEY} with at most 2 decimals`)
+    .register(quickReaders, {
+      read: (given) => (typeof given === 'number' && given <= MONEY ? centsIn(given) : undefined),
+    });
 }
 
 export function choiceField<const T extends readonly [string, ...string[]]>(values: T, of: string) {
-  return z.enum(values).describe(`${of}: ${values.map((value) => `"${value}"`).join(' or ')}`);
+  const known = new Set<unknown>(values);
+  return z
+    .enum(values)
+    .describe(`${of}: ${values.map((value) => `"${value}"`).join(' or ')}`)
+    .register(quickReaders, { read: (given) => (known.has(given) ? given : undefined) });
 }
 
 export function flagField(of: string) {

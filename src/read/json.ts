@@ -3,6 +3,7 @@
  * keys and lets a `__proto__` key through. So the text is scanned once first: size, depth, number of
  * values, and the keys of every object. The scan does not judge the grammar; `JSON.parse` (RFC 8259) does that.
  */
+import { isUtf8 } from 'node:buffer';
 import type { PairstopError } from '../errors.js';
 import { DEPTH, KEY_LENGTH, KEYS_PER_OBJECT } from './limits.js';
 import { InputProblems, pathText, refusal } from './problems.js';
@@ -35,11 +36,9 @@ function decode(text: string | Uint8Array, bytes: number): string {
     if (size > bytes) throw refuse(`${size} bytes`, allowed);
     return text.startsWith('\uFEFF') ? text.slice(1) : text;
   }
-  try {
-    return new TextDecoder('utf-8', { fatal: true }).decode(text);
-  } catch {
-    throw refuse('bytes that are not UTF-8', allowed);
-  }
+  if (!isUtf8(text)) throw refuse('bytes that are not UTF-8', allowed);
+  const whole = Buffer.from(text.buffer, text.byteOffset, text.byteLength).toString();
+  return whole.startsWith('\uFEFF') ? whole.slice(1) : whole;
 }
 
 /** Index of the closing quote of the string that opens at `open`, or the text's length. */

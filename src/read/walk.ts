@@ -5,8 +5,8 @@
  */
 import { z } from 'zod';
 import type { Exact } from '../lengths/exact.js';
-import { isLengthField, lengthHint } from './fields.js';
-import type { InputProblems } from './problems.js';
+import { isLengthField, lengthHint, quickReaderOf } from './fields.js';
+import { InputProblems } from './problems.js';
 
 type SoundLeaf = Exact | string | number | boolean | null | undefined;
 
@@ -38,11 +38,18 @@ type SchemaNode = {
   readonly allowed: string;
   /** The default for an absent value. */
   readonly fallback: unknown;
+  /** What the default is read as, once that is known: most of a batch is what nobody wrote. */
+  standard: { readonly value: unknown } | null;
   readonly optional: boolean;
 } & (
   | { readonly kind: 'object'; readonly fields: ReadonlyMap<string, SchemaNode> }
   | { readonly kind: 'list'; readonly item: SchemaNode; readonly min: number; readonly max: number }
-  | { readonly kind: 'leaf'; readonly schema: z.core.$ZodType }
+  | {
+      readonly kind: 'leaf';
+      readonly schema: z.core.$ZodType;
+      /** Undefined for what only the schema can judge. */
+      readonly quick: (given: unknown) => unknown;
+    }
 );
 
 function takeApart(schema: z.core.$ZodType): SchemaNode {
@@ -51,7 +58,7 @@ function takeApart(schema: z.core.$ZodType): SchemaNode {
     return { ...takeApart(schema.def.innerType), fallback: schema.def.defaultValue };
   }
   const allowed = z.globalRegistry.get(schema)?.description ?? 'something else';
-  const common = { allowed, fallback: undefined, optional: false };
+  const common = { allowed, fallback: undefined, standard: null, optional: false };
   if (schema instanceof z.ZodObject) {
     const fields = Object.entries(schema.shape).map(([key, field]): [string, SchemaNode] => [
       key,
@@ -63,7 +70,7 @@ function takeApart(schema: z.core.$ZodType): SchemaNode {
     const { min, max } = listBounds.get(schema) ?? { min: 0, max: 0 };
     return { ...common, kind: 'list', item: takeApart(schema.element), min, max };
   }
-  return { ...common, kind: 'leaf', schema };
+  return { ...common, kind: 'leaf', schema, quick: quickReaderOf(schema) };
 }
 
 const parts = new WeakMap<z.core.$ZodType, SchemaNode>();
@@ -76,6 +83,20 @@ function nodeOf(schema: z.core.$ZodType): SchemaNode {
   return node;
 }
 
+/** Whatever is read of a default is shared by all documents. */
+function frozen(value: unknown): unknown {
+  if (typeof value !== 'object' || value === null || Object.isFrozen(value)) return value;
+  for (const part of Object.values(value)) frozen(part);
+  return Object.freeze(value);
+}
+
+/** Null: the default is none that the schema allows. */
+function standardOf(node: SchemaNode): SchemaNode['standard'] {
+  const problems = new InputProblems(node.fallback);
+  const value = new Walk(problems).visit(node, node.fallback);
+  return problems.total === 0 ? { value: frozen(value) } : null;
+}
+
 class Walk {
   readonly #problems: InputProblems;
   readonly #path: (string | number)[] = [];
@@ -85,14 +106,24 @@ class Walk {
   }
 
   visit(node: SchemaNode, given: unknown): unknown {
-    const value = given === undefined ? node.fallback : given;
-    if (value === undefined && node.optional) return undefined;
+    let value = given;
+    if (value === undefined) {
+      if (node.fallback === undefined) {
+        if (node.optional) return undefined;
+      } else {
+        node.standard ??= standardOf(node);
+        if (node.standard !== null) return node.standard.value;
+        value = node.fallback;
+      }
+    }
     switch (node.kind) {
       case 'object':
         return this.#object(node.fields, node.allowed, value);
       case 'list':
         return this.#list(node, value);
       case 'leaf': {
+        const quick = node.quick(value);
+        if (quick !== undefined) return quick;
         const result = z.safeParse(node.schema, value);
         if (result.success) return result.data;
         return this.#refuse(isLengthField(node.schema) ? node.allowed + lengthHint(value) : node.allowed);

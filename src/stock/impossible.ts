@@ -1,8 +1,17 @@
 /** Frames that no stick of their moulding can hold, whatever the plan. */
+import { toNumber } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';
+import { mitreTan } from '../rails/mitre.js';
+import { sidesOf } from '../rails/rails.js';
 import type { Batch, FrameLine, Um } from '../terms.js';
+import { clearSpans } from './lanes.js';
+import type { Order } from './lines.js';
+import { supplyOf } from './purchase.js';
 import { runLength, spare } from './spacing.js';
 import type { MouldingTask, UnitType } from './task.js';
+
+/** Far above what rounding to whole micrometres and doubles come to. */
+const MARGIN: Um = 1_000;
 
 function fieldOf(line: FrameLine, unit: UnitType): string {
   if (unit.whole) return 'match';
@@ -30,6 +39,30 @@ export interface ImpossibleFrame {
   /** Clear length it needs, and the longest there is; 0: there is no stick at all. */
   readonly need: Um;
   readonly longest: Um;
+}
+
+/**
+ * Whether everything of an order surely fits on a stick that can be bought: a rail is never longer than its size, all
+ * its play, both faces and a step of the stop. True of nearly every order, and told without the engine's problem; false
+ * says nothing.
+ */
+export function surelyFits({ frames, saw }: Batch, { lines, moulding, offers }: Order): boolean {
+  const longest = offers.reduce((most, offer) => {
+    const spans = supplyOf(offer) === 0 ? [] : clearSpans(offer, moulding, saw.recut);
+    return spans.reduce((widest, { from, to }) => Math.max(widest, to - from), most);
+  }, 0);
+  const [faces, step] = [2 * toNumber(moulding.face), toNumber(saw.stopStep)];
+  return lines.every((index) => {
+    const line = frames[index]!;
+    const { shape, play, match } = line;
+    if (match !== 'stop') return false;
+    const size =
+      shape.kind === 'rectangle'
+        ? Math.max(toNumber(shape.width), toNumber(shape.height))
+        : toNumber(shape.side);
+    const around = (faces + toNumber(play)) * mitreTan(sidesOf(line));
+    return size + around + step + MARGIN <= longest;
+  });
 }
 
 /** Every rail and run of one moulding that cannot be cut from anything; a line may come twice. */

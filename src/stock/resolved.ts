@@ -1,7 +1,7 @@
 /** A batch with what planning derives from it: resolved once, where it comes in, and handed down. */
 import { PairstopError } from '../errors.js';
 import type { Batch } from '../terms.js';
-import { type ImpossibleFrame, impossibleIn } from './impossible.js';
+import { type ImpossibleFrame, impossibleIn, surelyFits } from './impossible.js';
 import { type Order, sortOrders } from './lines.js';
 import { taskOf } from './problem.js';
 import type { MouldingTask } from './task.js';
@@ -22,6 +22,7 @@ export class ResolvedBatch {
   /** Every rail and run that cannot be cut from anything, in the order of the mouldings; a line may come twice. */
   get impossible(): readonly ImpossibleFrame[] {
     this.#impossible ??= [...this.#every.values()].flatMap((order) => {
+      if (surelyFits(this.batch, order)) return [];
       const task = this.task(order);
       return task === null ? [] : impossibleIn(this.batch, task);
     });

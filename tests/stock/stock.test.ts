@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
+import { impossibleIn, surelyFits } from '../../src/stock/impossible.js';
 import { clearSpans, lanesOf } from '../../src/stock/lanes.js';
+import { sortOrders } from '../../src/stock/lines.js';
 import { allCopies, problemOf, taskOf } from '../../src/stock/problem.js';
 import { purchase } from '../../src/stock/purchase.js';
 import { refusals } from '../../src/stock/refusals.js';
@@ -254,6 +256,35 @@ describe('frames nothing can hold', () => {
     const problems = refusals(new ResolvedBatch(checkBatch({ ...bare, id: 'bare', frames })));
     expect(problems.map((problem) => problem.path)).toEqual(['frames[0].width', 'frames[0].height']);
     expect(problems[0]?.allowed).toContain('there is none');
+  });
+
+  it('are never among what surely fits: rails just under and just over the longest stick to be bought', () => {
+    const { whole, pick, chance } = dice('close to the longest');
+    let [sure, refused] = [0, 0];
+    for (let i = 0; i < 400; i++) {
+      const sides = chance(0.5) ? null : whole(3, 12);
+      const size = 16 + whole(0, 800) / 100;
+      const measuredBy = pick(['glass', 'rabbet', 'sight', 'outside'] as const);
+      const shape = sides === null ? { width: size, height: 5 } : { sides, side: size };
+      const batch = checkBatch({
+        ...base,
+        id: 'close',
+        sticks: [],
+        offers: [
+          { id: 'long', moulding: 'm', length: whole(22, 26), available: whole(0, 1) },
+          { id: 'short', moulding: 'm', length: 20 },
+        ],
+        frames: [
+          { id: 'f', moulding: 'm', measuredBy, ...shape, match: pick(['stop', 'stop', 'pair'] as const) },
+        ],
+      });
+      const order = [...sortOrders(batch).values()][0]!;
+      const impossible = impossibleIn(batch, taskOf(batch, order)!);
+      expect(new ResolvedBatch(batch).impossible).toEqual(impossible);
+      if (impossible.length > 0) refused += 1;
+      else if (surelyFits(batch, order)) sure += 1;
+    }
+    expect(Math.min(sure, refused)).toBeGreaterThan(50);
   });
 
   it('are none where a stick is just long enough', () => {

@@ -23,6 +23,8 @@ const START_MS = 60_000;
 const DOOR_MS = 9_000;
 const WORKER_MS = 10_000;
 const REDIS_MS = 15_000;
+/** Measured, see DEVELOPERS.md, "The door". */
+const WORKER_NICE = '10';
 
 /** A process of ours that also ends when this one is gone: it then loses its channel. */
 function command(args: readonly string[], environment: Environment): ChildProcess {
@@ -96,7 +98,9 @@ export async function serveAlone(
     // What the environment says of another Redis is not meant for this one.
     const others = Object.entries(environment).filter(([name]) => !/^(PAIRSTOP_)?REDIS_/.test(name));
     const own: Environment = { ...Object.fromEntries(others), REDIS_URL: redis.url };
-    keep('worker', () => command(['worker'], own), WORKER_MS);
+    // Unless somebody says otherwise, whoever calls the door does not wait for the worker to do its books.
+    const worker = { PAIRSTOP_WORKER_NICE: WORKER_NICE, ...own };
+    keep('worker', () => command(['worker'], worker), WORKER_MS);
     const door = { ...own, PAIRSTOP_DOOR_HOST: settings.host, PAIRSTOP_DOOR_PORT: String(settings.port) };
     keep('door', () => command(['serve'], door), DOOR_MS);
     const code = await told;

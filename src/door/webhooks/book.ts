@@ -74,6 +74,7 @@ export function newSecret(): string {
 export class WebhookBook {
   readonly #session: Session;
   readonly #prefix: string;
+  #asking: Promise<readonly StoredWebhook[]> | null = null;
 
   constructor(session: Session, prefix: string) {
     this.#session = session;
@@ -100,7 +101,16 @@ export class WebhookBook {
     return this.#session.ask(what, ask);
   }
 
-  async all(): Promise<StoredWebhook[]> {
+  /** Those who ask in one turn of the event loop share one question, which is put at its end: fifty submissions, one. */
+  all(): Promise<readonly StoredWebhook[]> {
+    this.#asking ??= new Promise<void>((resolve) => setImmediate(resolve)).then(() => {
+      this.#asking = null;
+      return this.#list();
+    });
+    return this.#asking;
+  }
+
+  async #list(): Promise<readonly StoredWebhook[]> {
     const texts = await this.#ask('listing webhooks', () => this.#session.redis.hvals(this.#hooks));
     return texts.flatMap((text) => parsed(webhookSchema, text) ?? []).sort((a, b) => a.made - b.made);
   }

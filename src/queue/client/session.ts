@@ -74,6 +74,7 @@ export class Session {
   }
 
   async #connect(wait: number): Promise<void> {
+    if (this.#reached && this.redis.status === 'ready') return;
     await connect(this.redis, this.#address, wait);
     if (this.#reached) return;
     await requireFit(this.redis, this.#address);

@@ -41,12 +41,15 @@ export class Store {
   readonly #redis: Redis;
   readonly #keys: Keys;
   readonly #retention: number;
+  /** Keys that every script is given, after the record's own. */
+  readonly #shared: readonly string[];
   readonly night: NightStore;
 
   constructor(redis: Redis, keys: Keys, retention: number) {
     this.#redis = redis;
     this.#keys = keys;
     this.#retention = Math.round(retention);
+    this.#shared = [...keyList(keys.rack), ...nightKeyList(keys.night)];
     this.night = new NightStore(redis, keys, this.#retention, (...asked) => this.#run(...asked));
   }
 
@@ -57,9 +60,10 @@ export class Store {
     more: readonly string[] = [],
     key = this.#keys.record(jobId),
   ): Promise<ScriptReply> {
-    const values = args.map((arg) => (typeof arg === 'object' ? Buffer.from(arg) : arg));
-    const keys = [key, ...keyList(this.#keys.rack), ...nightKeyList(this.#keys.night), ...more];
-    const rest = [keys.length, ...keys, ...values];
+    const values = args.map((arg) =>
+      typeof arg !== 'object' || Buffer.isBuffer(arg) ? arg : Buffer.from(arg),
+    );
+    const rest = [1 + this.#shared.length + more.length, key, ...this.#shared, ...more, ...values];
     try {
       return new ScriptReply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
     } catch (error) {

@@ -6,6 +6,7 @@ import { isOutage } from '../redis/outage.js';
 import { within } from '../redis/waiting.js';
 import type { WorkerSettings } from '../settings.js';
 import { startWorker, type WorkerOptions } from './worker.js';
+import { yieldTo } from './yielding.js';
 
 /** After `timing.stop` everything has had its chance; the process then ends whatever is still open. */
 const LAST_WORD_MS = 500;
@@ -62,6 +63,8 @@ export async function serveUntilStopped(
   const starting = startWorker(settings, traced);
   const first = await Promise.race([starting, told]);
   if (typeof first === 'number') return endProcess(first, stream);
+  // Not before its first solvers run: a niced start takes long on a busy machine.
+  yieldTo(settings.nice);
   const code = await told;
   await within(settings.timing.stop + LAST_WORD_MS, 'stopping', first.stop()).catch(() => {});
   if (tracing !== null) await within(LAST_TRACES_MS, 'the last traces', tracing.close()).catch(() => {});
