@@ -38,6 +38,14 @@ export class DoorProcess {
     return Number(/VmRSS:\s+(\d+)/.exec(status)?.[1] ?? 0) * 1_024;
   }
 
+  /** Milliseconds of processor time so far. */
+  get processor(): number {
+    const stat = readFileSync(`/proc/${this.#child?.pid ?? 0}/stat`, 'utf8');
+    // proc(5): fields 14 and 15 are user and system time in ticks, a hundred a second; the name before may hold spaces.
+    const fields = stat.slice(stat.lastIndexOf(')') + 2).split(' ');
+    return (Number(fields[11]) + Number(fields[12])) * 10;
+  }
+
   /** The most there ever was, or since `forgetPeak`. */
   get peak(): number {
     const status = readFileSync(`/proc/${this.#child?.pid ?? 0}/status`, 'utf8');

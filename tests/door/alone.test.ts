@@ -2,7 +2,7 @@
 import { type ChildProcess, fork } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { getPriority, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { entryAt } from '../../src/processes/solver/entry.js';
@@ -82,6 +82,9 @@ describe('serve --alone', () => {
     const body = batchOf('kept', ['ash']);
     const plan = await ask(alone, 'POST', '/v1/batches', { body, headers: { prefer: 'wait=60' } });
     expect(plan.body.schema).toBe('pairstop/plan@1');
+    // Whoever calls the door goes before the worker's own work.
+    expect(getPriority(alone.pid('worker'))).toBe(10);
+    expect(getPriority(alone.pid('door'))).toBe(getPriority());
     expect(statSync(join(folder, 'redis-password')).mode & 0o077).toBe(0);
     const url = readFileSync(join(folder, 'redis-url'), 'utf8');
     expect(new URL(url.trim()).hostname).toBe('127.0.0.1');

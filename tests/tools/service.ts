@@ -33,6 +33,7 @@ export interface TestSettings {
   readonly rssMb?: number;
   readonly heapMb?: number;
   readonly recycleAfter?: number;
+  readonly nice?: number;
   readonly retention?: number;
   readonly startWait?: number;
   readonly allowVolatile?: boolean;
