@@ -1,6 +1,7 @@
 /**
  * Runs of 20 batches while faults of all kinds come at random moments; 200 of them with --full, or `--runs 50 --from 100`.
- * `--abreast 3` does so many at a time, each with servers of its own; `--minutes 9` begins none after that.
+ * `--abreast 3` does so many at a time, each with servers of its own; `--minutes 9` begins none after that. Each run is told
+ * on the error stream with its number, so that the rest can be done later and one run alone again.
  */
 import { type SoakResult, soak } from '../tools/soak.js';
 import { type Figure, round } from './setting.js';
@@ -27,14 +28,20 @@ export async function* soaking(full: boolean): AsyncGenerator<Figure> {
   const end = performance.now() + given('--minutes', Number.POSITIVE_INFINITY) * MINUTE_MS;
   const sum = {
     ...{ runs: 0, batches: 0, lost: 0, notOnce: 0, wrong: 0, left: 0, unnamed: 0 },
-    ...{ cutShort: 0, seconds: 0 },
+    ...{ broken: 0, cutShort: 0, seconds: 0 },
   };
   const faults: Record<string, number> = {};
   let next = from;
   const lane = async (): Promise<void> => {
     while (next < to && performance.now() < end) {
       const run = next++;
-      const result = await soak({ seed: `soak ${run}`, batches: 20, faults: FAULTS, workers: 2 });
+      const given = { seed: `soak ${run}`, batches: 20, faults: FAULTS, workers: 2 };
+      const result = await soak(given).catch((error: unknown) => String(error));
+      if (typeof result === 'string') {
+        sum.broken += 1;
+        console.error(JSON.stringify({ run, broken: result }));
+        continue;
+      }
       sum.runs += 1;
       sum.batches += result.batches;
       sum.lost += result.lost;
@@ -45,7 +52,7 @@ export async function* soaking(full: boolean): AsyncGenerator<Figure> {
       sum.unnamed += result.unnamed.length;
       sum.seconds += result.seconds;
       for (const kind of result.faults) faults[kind] = (faults[kind] ?? 0) + 1;
-      if (!isSound(result)) console.error(JSON.stringify({ run, ...result }));
+      console.error(JSON.stringify({ run, sound: isSound(result), ...result }));
     }
   };
   await Promise.all(Array.from({ length: given('--abreast', 1) }, lane));
@@ -54,6 +61,6 @@ export async function* soaking(full: boolean): AsyncGenerator<Figure> {
     ...sum,
     faults,
     seconds: round(sum.seconds),
-    kept: sum.lost + sum.notOnce + sum.wrong + sum.left + sum.unnamed === 0,
+    kept: sum.lost + sum.notOnce + sum.wrong + sum.left + sum.unnamed + sum.broken === 0,
   };
 }

@@ -1,6 +1,6 @@
 /** Faults as they come upon a service, each on real processes, at random moments from a seed. */
+import { FarProxy } from '../../tests/tools/far-proxy.js';
 import { Killable } from '../../tests/tools/killable.js';
-import { SilentProxy } from '../../tests/tools/proxy.js';
 import type { TestRedis } from '../../tests/tools/redis.js';
 import { childrenOf, isAlive, until } from '../../tests/tools/service.js';
 import type { Random } from './random.js';
@@ -31,6 +31,15 @@ const SAID = {
 } as const;
 const OVER = /^Redis serves again|clock agrees with Redis's again/;
 
+/** Whatever a worker's log says of trouble. */
+const BEGUN = new RegExp(
+  Object.values(SAID)
+    .map(({ source }) => source)
+    .join('|'),
+);
+
+/** On a machine with much else to do a worker's first connection takes long. */
+const START_MS = 60_000;
 const LEFT_MS = 5_000;
 /** A silent connection is dropped after 13 s, and told of before that. */
 const NOTICED_MS = 45_000;
@@ -42,16 +51,18 @@ function sleep(ms: number): Promise<void> {
 export class Trouble {
   readonly faults: FaultKind[] = [];
   readonly unnamed: string[] = [];
+  /** Whole seconds each took, until its end was told. */
+  readonly took: number[] = [];
   readonly #random: Random;
   readonly #redis: TestRedis;
-  readonly #proxy: SilentProxy;
+  readonly #proxy: FarProxy;
   readonly #workers: Killable[] = [];
   /** Those whose log is on a full disk. */
   readonly #mute = new Set<Killable>();
   readonly #solvers = new Set<number>();
   #ended = false;
 
-  private constructor(random: Random, redis: TestRedis, proxy: SilentProxy) {
+  private constructor(random: Random, redis: TestRedis, proxy: FarProxy) {
     this.#random = random;
     this.#redis = redis;
     this.#proxy = proxy;
@@ -59,7 +70,7 @@ export class Trouble {
 
   /** The workers reach Redis through a proxy, whose connections can fall silent. */
   static async around(random: Random, redis: TestRedis): Promise<Trouble> {
-    return new Trouble(random, redis, await SilentProxy.to(redis.port));
+    return new Trouble(random, redis, await FarProxy.to(redis.port));
   }
 
   async start(count: number): Promise<void> {
@@ -67,7 +78,7 @@ export class Trouble {
   }
 
   #fresh(): Promise<Killable> {
-    return Killable.start(this.#proxy.url);
+    return Killable.start(this.#proxy.url, { startWait: START_MS });
   }
 
   #kind(kinds: readonly FaultKind[]): FaultKind {
@@ -76,6 +87,12 @@ export class Trouble {
   }
 
   async one(kinds: readonly FaultKind[]): Promise<void> {
+    const began = performance.now();
+    await this.#one(kinds);
+    this.took.push(Math.round((performance.now() - began) / 1_000));
+  }
+
+  async #one(kinds: readonly FaultKind[]): Promise<void> {
     const random = this.#random;
     const at = random.int(0, this.#workers.length - 1);
     const worker = this.#workers[at]!;
@@ -94,7 +111,7 @@ export class Trouble {
         return;
       case 'log': {
         await worker.end('SIGTERM');
-        const mute = Killable.onFullDisk(this.#proxy.url);
+        const mute = Killable.onFullDisk(this.#proxy.url, { startWait: START_MS });
         this.#workers[at] = mute;
         this.#mute.add(mute);
         return;
@@ -161,6 +178,11 @@ export class Trouble {
     end: () => Promise<void>,
   ): Promise<void> {
     const telling = workers.filter((worker) => !this.#mute.has(worker));
+    // On such a machine Redis may have been silent for a worker by itself: what it has begun to tell it first ends.
+    const count = ({ lines }: Killable, said: RegExp): number =>
+      lines.filter(({ msg }) => said.test(msg)).length;
+    const isCalm = (): boolean => telling.every((worker) => count(worker, BEGUN) <= count(worker, OVER));
+    await until('nothing else is being told', isCalm, NOTICED_MS).catch(() => {});
     const from = new Map(telling.map((worker) => [worker, worker.lines.length]));
     const since = (worker: Killable, said: RegExp): number =>
       worker.lines.slice(from.get(worker)).filter(({ msg }) => said.test(msg)).length;
@@ -175,7 +197,7 @@ export class Trouble {
       if (began === 1 && over === 1) continue;
       const said = worker.lines
         .slice(from.get(worker))
-        .flatMap(({ msg, level }) => (level >= 40 ? [msg] : []));
+        .flatMap(({ msg, level, reason }) => (level >= 40 ? [`${msg} ${JSON.stringify(reason ?? '')}`] : []));
       this.unnamed.push(`${kind}: its beginning told ${began} times, its end ${over}; ${said.join(' | ')}`);
     }
   }

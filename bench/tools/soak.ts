@@ -42,6 +42,10 @@ export interface SoakResult {
   /** Processes alive afterwards. */
   readonly left: number;
   readonly seconds: number;
+  /** Whole seconds of each fault, from its beginning until its end was told. */
+  readonly took: readonly number[];
+  /** From the end of the last fault to the last plan looked at. */
+  readonly secondsAfter: number;
 }
 
 const LONGEST_MS = 180_000;
@@ -126,6 +130,7 @@ export async function soak(settings: SoakSettings): Promise<SoakResult> {
       await sleep(random.int(50, 900));
       await trouble.one(settings.kinds ?? FAULT_KINDS);
     }
+    const quiet = performance.now();
     await submitting;
     const sum = { lost: 0, notOnce: 0, wrong: 0, cutShort: 0 };
     const howWrong: string[] = [];
@@ -147,7 +152,9 @@ export async function soak(settings: SoakSettings): Promise<SoakResult> {
       ...sum,
       howWrong,
       left,
-      seconds,
+      seconds: Math.round(seconds),
+      secondsAfter: Math.round((performance.now() - quiet) / 1_000),
+      took: trouble.took,
     };
   } finally {
     await client.close();

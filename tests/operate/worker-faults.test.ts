@@ -16,8 +16,9 @@ import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { writeOutput } from '../../src/cli/files.js';
 import { batchOf } from '../tools/batches.js';
 import { DEMO, runCli } from '../tools/cli.js';
+import { Killable } from '../tools/killable.js';
 import { TestRedis } from '../tools/redis.js';
-import { testClient, testWorker, until } from '../tools/service.js';
+import { type LogLine, testClient, testWorker, until } from '../tools/service.js';
 import { MAIN, ShopProcess, TempFolder } from '../tools/shop-process.js';
 
 const READY = 'worker ready';
@@ -91,6 +92,27 @@ describe.concurrent('time', () => {
     expect(worker.said('batch waits for its time').length).toBeLessThan(3);
     await worker.end('SIGTERM');
     await client.close();
+  });
+
+  // By itself: told twice in a soak, 3602 s fast and then 3600, since an answer was two seconds late.
+  it('is measured as well as the answer is quick: a slow one moves no clock', async () => {
+    const own = await TestRedis.start();
+    const worker = await Killable.start(own.url, { prefix: 'slow' });
+    const told = (): readonly LogLine[] => worker.lines.filter(({ msg }) => /machine's clock/.test(msg));
+    worker.stepClock(3_600_000);
+    await until('it is told', () => told().length > 0, 30_000);
+    const asking = own.connect();
+    await asking.call('CLIENT', 'PAUSE', '3500', 'ALL');
+    await asking.ping();
+    // Two heartbeats later.
+    await new Promise((resolve) => setTimeout(resolve, 1_500));
+    expect(told()).toHaveLength(1);
+    worker.stepClock(0);
+    await until('that it agrees again', () => told().length > 1, 30_000);
+    expect(told()[1]?.msg).toMatch(/agrees with Redis's again/);
+    asking.disconnect();
+    await worker.end('SIGTERM');
+    await own.end();
   });
 
   // By itself: to the end of the queue.

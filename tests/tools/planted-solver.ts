@@ -3,7 +3,7 @@
  *
  *     wait-<ms>     the plan is sent as a checkpoint, then a synchronous wait, then the answer
  *     hang          the plan is sent as a checkpoint, then it never returns
- *     mute          it never returns and sends nothing
+ *     mute          it never returns, sends nothing and takes all the processor it gets
  *     slow-<ms>     it takes so long before it has read the batch
  *     exit          the process ends
  *     exit-once     it sends a checkpoint and ends; resumed from a checkpoint it answers
@@ -14,9 +14,13 @@ import { performer } from '../../src/processes/solver/perform.js';
 import { type Perform, serve } from '../../src/processes/solver/serve.js';
 import { createEngine } from '../../src/solve/engine.js';
 
-function spin(ms: number): void {
-  const end = performance.now() + ms;
-  while (performance.now() < end);
+/** Like a library that does not return, but that it leaves the processor to others. */
+function stand(ms: number): void {
+  Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, ms);
+}
+
+function spin(): never {
+  for (;;);
 }
 
 function eat(): never {
@@ -28,7 +32,7 @@ function eatOffHeap(): never {
   const kept: Buffer[] = [];
   for (;;) {
     kept.push(Buffer.alloc(8 * 2 ** 20, 1));
-    spin(5);
+    stand(5);
   }
 }
 
@@ -44,9 +48,9 @@ function planted(real: Perform): Perform {
         break;
       case 'mute':
         news.read(0);
-        return spin(Number.POSITIVE_INFINITY) as never;
+        return spin();
       case 'slow':
-        spin(Number(ms));
+        stand(Number(ms));
         return real(task, news);
       case 'memory':
         return eat();
@@ -62,7 +66,7 @@ function planted(real: Perform): Perform {
     if (!('proof' in answer)) return answer;
     news.improved({ ...answer, sealed: answer.sealed });
     if (what === 'exit') process.exit(7);
-    spin(what === 'hang' ? Number.POSITIVE_INFINITY : Number(ms));
+    stand(what === 'hang' ? Number.POSITIVE_INFINITY : Number(ms));
     return answer;
   };
 }

@@ -11,4 +11,9 @@ import { stepClock } from './stepped-clock.js';
 const settings = JSON.parse(process.argv[2] ?? '') as WorkerSettings;
 process.on('disconnect', () => process.exit(1));
 process.on('message', (ms) => stepClock(Number(ms)));
-await serveUntilStopped(settings, { ...createLog(settings.logLevel), entry: PLANTED });
+try {
+  await serveUntilStopped(settings, { ...createLog(settings.logLevel), entry: PLANTED });
+} catch (error) {
+  console.error(error);
+  process.exit(1);
+}
