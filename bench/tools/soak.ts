@@ -37,7 +37,7 @@ export interface SoakResult {
   readonly wrong: number;
   /** And how. */
   readonly howWrong: readonly string[];
-  /** Plans whose search the time limit ended, on a machine with much else to do: right, but not the one made in peace. */
+  /** Plans whose search the time limit ended, on a machine with much else to do: right, but not those made in peace. */
   readonly cutShort: number;
   /** Processes alive afterwards. */
   readonly left: number;
@@ -48,7 +48,10 @@ export interface SoakResult {
   readonly secondsAfter: number;
 }
 
-const LONGEST_MS = 180_000;
+/** On a machine with much else to do all of it is slow: late is not lost. */
+const LONGEST_MS = 600_000;
+/** Whoever had its plan this soon was not at the end of its time. */
+const IN_PEACE_MS = 10_000;
 
 function sleep(ms: number): Promise<void> {
   return new Promise((resolve) => setTimeout(resolve, ms));
@@ -99,7 +102,15 @@ async function judge(client: Client, redis: TestRedis, engine: Engine, document:
   raw.disconnect();
   const differs = parting(JSON.stringify(plan), JSON.stringify(expected));
   const findings = checkPlan(batch, plan).findings.map(({ code }) => code);
-  const cut = differs !== null && plan.mouldings.some(({ proof }) => proof.status !== 'optimal');
+  const { started, finished } = await client.status(document.id);
+  const took = (finished ?? Number.POSITIVE_INFINITY) - (started ?? 0);
+  // What is proven to cost as little may be handled otherwise where the clock ended the search for less of that.
+  const cut =
+    differs !== null &&
+    took > IN_PEACE_MS &&
+    plan.mouldings.every(
+      ({ proof }, i) => proof.status !== 'optimal' || proof.value === expected.mouldings[i]?.proof.value,
+    );
   const how = [...(differs === null || cut ? [] : [differs]), ...findings];
   return {
     lost: 0,

@@ -2,10 +2,13 @@
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { createClient } from '../../src/queue/client/client.js';
 import { Session } from '../../src/queue/client/session.js';
+import { type Purged, purgeBatch } from '../../src/queue/client/upkeep.js';
+import { jobIdOf } from '../../src/queue/names.js';
 import { batchOf } from '../tools/batches.js';
 import { SilentProxy } from '../tools/proxy.js';
 import { TestRedis } from '../tools/redis.js';
 import { testClient, testWorker, until } from '../tools/service.js';
+import { shopBatch } from '../tools/shop.js';
 import { ShopProcess } from '../tools/shop-process.js';
 
 const READY = 'worker ready';
@@ -123,14 +126,28 @@ describe.concurrent('outages', () => {
     await client.submit(
       batchOf('waits', ['ash'], { notBefore: new Date(Date.now() + 3_600_000).toISOString() }),
     );
+    await client.rack.add([{ id: 'r1', moulding: 'ash', length: 2_000_000 }]);
+    for (const id of ['holds', 'holds-too']) {
+      await client.submit(shopBatch(id, ['ash']));
+      await client.result(id, WAIT);
+    }
     await raw.config('SET', 'maxmemory', '1');
     await until('full is told', () => worker.lines.some(({ trouble }) => trouble === 'full'), 90_000);
     await expect(client.submit(batchOf('full', ['ash']))).rejects.toMatchObject({
       code: 'PS_REDIS',
       message: expect.stringMatching(/^Redis is full/) as string,
     });
-    // What frees memory is not refused.
-    expect(await client.cancel('waits')).toBe('cancelled');
+    // What frees memory is not refused. The first of what is written of one that holds pieces takes memory.
+    for (const id of ['waits', 'holds', 'holds-too']) expect(await client.cancel(id)).toBe('cancelled');
+    const session = new Session({
+      connection: own.url,
+      prefix: 'pairstop',
+      patience: 8_000,
+      retention: 86_400_000,
+    });
+    const purge = (): Promise<Purged> => purgeBatch(session.store, session.queues, jobIdOf('holds'), 'tests');
+    expect(await session.ask('forgetting', purge)).toBe('purged');
+    await session.close();
     await raw.config('SET', 'maxmemory', '0');
     await over(1);
 

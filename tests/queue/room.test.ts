@@ -2,8 +2,9 @@
 import { afterAll, beforeAll, expect, it, vi } from 'vitest';
 import { mostRails } from '../../src/processes/solver/memory.js';
 import { batchOf } from '../tools/batches.js';
+import { Killable } from '../tools/killable.js';
 import { TestRedis } from '../tools/redis.js';
-import { testClient, testWorker } from '../tools/service.js';
+import { testClient, testWorker, until } from '../tools/service.js';
 
 vi.setConfig({ testTimeout: 180_000, hookTimeout: 60_000 });
 
@@ -51,15 +52,26 @@ it('submitted while no worker lives, it fails as soon as one reads it', async ()
 
 it('a worker with little memory leaves it to one that has more', async () => {
   const client = testClient(redis, 'left');
-  const rails = 60_000;
-  const little = await testWorker(redis.url, { prefix: 'left', rssMb: 200, timing: { heartbeat: 5_000 } });
+  const rails = 52_000;
+  const little = await testWorker(redis.url, { prefix: 'left', rssMb: 200 });
   expect(mostRails(200)).toBeLessThan(rails);
   await expect(client.submit(large('large', rails))).rejects.toMatchObject({ code: 'PS_LARGE' });
-  const ample = await testWorker(redis.url, { prefix: 'left', rssMb: 1_024 });
+  const ample = await Killable.start(redis.url, {
+    prefix: 'left',
+    rssMb: 1_024,
+    timing: { heartbeat: 20_000 },
+  });
+  // It lives, and takes nothing yet: so the other one comes upon the batch first.
+  ample.signal('SIGSTOP');
   await client.submit(large('large', rails));
+  const left = (): boolean =>
+    little.lines.some(({ msg }) => msg === 'batch left to a worker with more memory');
+  await until('it is left', left, 60_000);
+  ample.signal('SIGCONT');
   expect((await client.result('large', WAIT)).status).toBe('complete');
+  // It may come upon the moulding too, and leaves that as well.
   expect(little.begun('ash')).toBeLessThanOrEqual(1);
   await little.stop();
-  await ample.stop();
+  await ample.end('SIGTERM');
   await client.close();
 });

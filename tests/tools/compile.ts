@@ -56,11 +56,12 @@ export default async function compile(): Promise<() => void> {
     cwd: root,
   });
   // Those with chunks first, since they read the compiled files. A bundle of chunks does not keep the order of imports.
-  await bundle(out, ['src/cli/main.js', 'workers/worker.js'], true);
-  for (const entry of ['worker-process', 'planted-solver', 'round-process', 'pool-parent']) {
-    await bundle(out, [`tests/tools/${entry}.js`], false);
-  }
-  await bundle(out, ['workers/solve.js', 'src/door/heavy/thread.js'], false);
+  await bundle(out, ['src/cli/main.js'], true);
+  await bundle(
+    out,
+    ['tests/tools/worker-process.js', 'tests/tools/planted-solver.js', 'workers/solve.js'],
+    false,
+  );
   process.env.PAIRSTOP_COMPILED = out;
   return () => rmSync(out, { recursive: true, force: true });
 }
