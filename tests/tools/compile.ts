@@ -7,8 +7,8 @@ import { build, type Plugin } from 'esbuild';
 /** What looks for files beside itself finds them from within a bundle too. */
 const ownPlace: Plugin = {
   name: 'own place',
-  setup({ onLoad }) {
-    onLoad({ filter: /\/dist\/.*\.js$/ }, ({ path }) => ({
+  setup(building) {
+    building.onLoad({ filter: /\/dist\/.*\.js$/ }, ({ path }) => ({
       contents: readFileSync(path, 'utf8').replaceAll(
         'import.meta.url',
         JSON.stringify(pathToFileURL(path).href),
