@@ -4,14 +4,30 @@ import { createHash } from 'node:crypto';
 /** Characters handed to the digest at once: a document of 90 MB is never one text here. */
 const AT_ONCE = 65_536;
 
+/** Up to so many keys are sorted in place: what the language sorts it copies first. */
+const FEW = 20;
+
+/** By UTF-16 code units, as RFC 8785 has it, and as texts are compared here. */
+function sortedKeys(value: object): string[] {
+  const keys = Object.keys(value);
+  if (keys.length > FEW) return keys.sort();
+  for (let i = 1; i < keys.length; i++) {
+    const key = keys[i]!;
+    let at = i;
+    for (; at > 0 && keys[at - 1]! > key; at--) keys[at] = keys[at - 1]!;
+    keys[at] = key;
+  }
+  return keys;
+}
+
 /** Hands on JSON with sorted keys and no white space, after RFC 8785 (JSON Canonicalization Scheme), piece by piece. */
 function writeCanonical(value: unknown, write: (text: string) => void): void {
   if (Array.isArray(value)) {
     write('[');
-    value.forEach((item: unknown, i) => {
+    for (let i = 0; i < value.length; i++) {
       if (i > 0) write(',');
-      writeCanonical(item, write);
-    });
+      writeCanonical(value[i], write);
+    }
     write(']');
     return;
   }
@@ -20,8 +36,7 @@ function writeCanonical(value: unknown, write: (text: string) => void): void {
     return;
   }
   let before = '{';
-  // RFC 8785 sorts by UTF-16 code units, which is what the default sort does.
-  for (const key of Object.keys(value).sort()) {
+  for (const key of sortedKeys(value)) {
     const member: unknown = Reflect.get(value, key);
     if (member === undefined) continue;
     write(`${before}${JSON.stringify(key)}:`);
