@@ -37,6 +37,59 @@ function triplet(random: Random, stick: number): number[] {
   }
 }
 
+/** The fifteen edges of the complete graph on six vertices, weighted so that the five at each vertex fill a stick. */
+function sixfold(random: Random, stick: number): number[] {
+  const vertices = [...VERTICES, 5];
+  const edges = vertices.flatMap((i) => vertices.filter((j) => j < i).map((j) => [i, j] as const));
+  for (;;) {
+    const rough = edges.map(() => random.int(Math.ceil(stick * 0.08), Math.floor(stick * 0.32)));
+    const missing = vertices.map((v) =>
+      edges.reduce((rest, edge, e) => (edge.includes(v) ? rest - (rough[e] ?? 0) : rest), stick),
+    );
+    // As for five: 4 p[v] + Σ p = missing[v].
+    const sum = missing.reduce((a, b) => a + b, 0) / 10;
+    const put = missing.map((m) => (m - sum) / 4);
+    const rails = edges.map(([i, j], e) => (rough[e] ?? 0) + (put[i] ?? 0) + (put[j] ?? 0));
+    if (rails.every((w) => Number.isInteger(w) && w > 0.03 * stick && w < 0.5 * stick)) return rails;
+  }
+}
+
+/** One rail longer than half a stick, and two that fill the rest. */
+function longTriplet(random: Random, stick: number): number[] {
+  const a = random.int(Math.ceil(stick * 0.5) + 1, Math.floor(stick * 0.85));
+  const b = random.int(Math.ceil((stick - a) * 0.1), Math.floor((stick - a) * 0.5));
+  return [a, b, stick - a - b];
+}
+
+export interface AroundSix {
+  readonly rails: number;
+  readonly stick: number;
+  /** Each triplet with one rail longer than half a stick. */
+  readonly long: boolean;
+  /** One rail of the core parted in two, at random. */
+  readonly parted: boolean;
+}
+
+/**
+ * Fifteen rails that are three sticks in fractions and four in whole numbers (the edges of a complete graph on six
+ * vertices: any two vertices share one), and triplets around them: `rails` in all, and one more where one is parted.
+ * `name` is the seed.
+ */
+export function aroundSix(name: string, { rails: count, stick, long, parted }: AroundSix): Problem {
+  const random = seeded(name);
+  const rails = sixfold(random, stick);
+  while (rails.length < count) rails.push(...(long ? longTriplet : triplet)(random, stick));
+  if (parted) {
+    const k = random.int(0, 14);
+    const length = rails[k]!;
+    const part = random.int(1, length - 1);
+    rails.splice(k, 1, part, length - part);
+  }
+  const demand = new Map<number, number>();
+  for (const rail of rails) demand.set(rail, (demand.get(rail) ?? 0) + 1);
+  return cuttingStock(stick, [...demand.keys()], [...demand.values()]);
+}
+
 /** 20 + 3 · triplets rails for sticks of one length; `name` is the seed. */
 export function aroundCore(name: string, stick: number, triplets: number): Problem {
   const random = seeded(name);

@@ -27,6 +27,9 @@ const HEAVY = 1.2;
 /** Pairs of at least such a share are decided along with another, so many at a time. */
 const NEAR = 0.8;
 const MOST_NEAR = 4;
+/** Dead ends before the search begins at the top again, the first time, and how many times more each time after. */
+const PATIENCE = 40;
+const PATIENCE_GROWTH = 3;
 
 /**
  * A plan of cost ≤ `mark`, by branch and price on pairs of rails (Ryan and Foster 1981; Vance et al. 1994): two rails
@@ -48,6 +51,9 @@ export class PairSearch {
   private readonly forks: PairDecision[] = [];
   private readonly supplyRow: Int32Array;
   private readonly heldRow: readonly number[];
+  /** Dead ends since the search began at the top, and how many before it does so again. */
+  private dead = 0;
+  private patience = PATIENCE;
   /** The library in use. */
   private factory = 0;
 
@@ -261,6 +267,11 @@ export class PairSearch {
           this.forks.push(fork);
           this.close(fork);
         }
+      } else if (++this.dead > this.patience) {
+        // Dead ends at the bottom of one dive are much alike: from the top again, with the columns met since.
+        for (let fork = this.forks.pop(); fork; fork = this.forks.pop()) this.reopen(fork);
+        this.patience *= PATIENCE_GROWTH;
+        this.dead = 0;
       } else {
         // Nothing below here: the deepest fork that has not been tried apart.
         let fork = this.forks[this.forks.length - 1];
