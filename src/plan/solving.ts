@@ -10,6 +10,7 @@ import { type Answer, proofOf } from './build.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MouldingPart, PlanOptions } from './part.js';
 import { inRuns } from './sawing/in-runs.js';
+import { weighedAgain } from './sawing/weighed.js';
 
 /** Share of the time after which a moulding without any plan is treated as short of stock. */
 const FIRST_PLAN_SHARE = 0.4;
@@ -36,11 +37,15 @@ export const RUNS_SHARE = 0.9;
 /** Share kept to divide into runs and lay out a plan that has been searched for with its handling. */
 const LAYING_SHARE = 0.05;
 /** Of that, when the first of two divisions ends, and the second. */
-const GENTLY_SHARE = 0.35;
-const LAID_SHARE = 0.8;
+const GENTLY_SHARE = 0.15;
+const LAID_SHARE = 0.3;
+/** When the search that weighs them with their runs ends. */
+const WEIGHED_SHARE = 0.9;
 
 /** And where so many sticks are cut that the bench does not hold them at once: runs take their time. */
 const RUNS_HANDLING_SHARE = 0.3;
+/** The same where time has a price, and plans are searched for with their runs. */
+const PRICED_RUNS_SHARE = 0.5;
 
 /** Whether the rails fill more sticks than the bench holds. */
 function overBench({ bench }: Saw, task: MouldingTask, copies: Copies): boolean {
@@ -61,7 +66,7 @@ function handlingShare(batch: Batch, task: MouldingTask, copies: Copies): number
 }
 
 function layingShare(batch: Batch, { task, copies, cut }: Question): number {
-  return cut && overBench(batch.saw, task, copies) ? RUNS_HANDLING_SHARE : LAYING_SHARE;
+  return cut && overBench(batch.saw, task, copies) ? PRICED_RUNS_SHARE : LAYING_SHARE;
 }
 
 /** `work`: what the search for it took, in the engine's units. */
@@ -79,7 +84,7 @@ export function framesIn(copies: Copies): number {
 }
 
 /** Share of the time for the plan of least wood, where time has a price: it is the start of the search. */
-const LEAST_WOOD_SHARE = 0.5;
+const LEAST_WOOD_SHARE = 0.3;
 /** Share of a brisk plan's time for later goals, once its wood is proven. */
 const LATER_SHARE = 0.1;
 /** Visits first, as they cost money. */
@@ -104,7 +109,12 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
   const { task, copies, part } = question;
   const begin = options.now();
   const deadline = begin + (question.deadline - begin) * LEAST_WOOD_SHARE;
-  const wood = ask(batch, engine, options, { ...question, task: unpriced(task), deadline, cut: true });
+  const wood = ask(
+    batch,
+    engine,
+    { ...options, brisk: true },
+    { ...question, task: unpriced(task), deadline, cut: true },
+  );
   if (wood.kind === 'none') return wood;
   const { problem, inward, outward } = problemOf(task, copies);
   const leastWood = wood.proofs[0]!.bound;
@@ -146,7 +156,10 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
   });
   const divided = question.cut ? inRuns(batch, task, handy, until(GENTLY_SHARE), true) : handy;
   const shared = question.cut ? [inRuns(batch, task, handy, until(LAID_SHARE))] : [];
-  const others = [...shared, handy, { ...wood, tidied: true as const, priced: found.priced! }];
+  const weighed = question.cut
+    ? weighedAgain(batch, task, [divided, ...shared], outcome.proofs[0]!.bound, until(WEIGHED_SHARE))
+    : [];
+  const others = [...weighed, ...shared, handy, { ...wood, tidied: true as const, priced: found.priced! }];
   return { kind: 'solved', ...divided, work: outcome.work, others };
 }
 

@@ -10,8 +10,15 @@ import { planned } from './kit.js';
 
 const RATES = [0, 30, 600];
 
-function order(name: string): BatchDocument {
-  return frameBatch(name, { frames: 8, mouldings: 1, offers: [8, 10, 12], sizes: 'usual', timeLimit: 2 });
+function order(name: string, bench = 20): BatchDocument {
+  const batch = frameBatch(name, {
+    frames: 8,
+    mouldings: 1,
+    offers: [8, 10, 12],
+    sizes: 'usual',
+    timeLimit: 2,
+  });
+  return { ...batch, saw: { ...batch.saw, bench } };
 }
 
 function at(document: BatchDocument, rate: number): BatchDocument {
@@ -24,10 +31,16 @@ function both({ totals }: Plan, rate: number): number {
 }
 
 describe('at a rate', () => {
-  it.each(['a few frames', 'other frames'])('%s: wood and time together are least', async (name) => {
-    const plain = await planned(order(name));
+  it.each([
+    ['a few frames', 20],
+    ['other frames', 20],
+    ['a bench for four sticks', 4],
+  ])('%s: wood and time together are least', async (name, bench) => {
+    const plain = await planned(order(name, bench));
     const plans = new Map<number, Plan>();
-    for (const rate of RATES) plans.set(rate, await planned(at(order(name), rate)));
+    for (const rate of RATES) plans.set(rate, await planned(at(order(name, bench), rate)));
+    if (bench === 4)
+      for (const plan of plans.values()) expect(plan.mouldings[0]!.runs!.length).toBeGreaterThan(1);
     for (const [rate, plan] of plans) {
       expect(both(plan, rate)).toBeLessThanOrEqual(both(plain, rate) + 0.01);
       const priced = plan.mouldings[0]?.priced;

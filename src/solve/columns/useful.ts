@@ -102,23 +102,24 @@ function reducedCostSlack(
 
 /**
  * Every column that a plan of value ≤ `mark` may use, by reduced cost and by what all pieces can waste together; null
- * when they are too many. `mark` Infinity: every pattern.
+ * when they are more than `most`. `mark` Infinity: every pattern.
  */
 export function columnsWithin(
   master: Master,
   mark: number,
   holds: Float64Array | null,
   seconds: number,
+  most = MOST_ENUMERATED,
 ): readonly ProgrammeColumn[] | null {
   const { instance, goal, knapsack } = master;
   const by = reducedCostSlack(master, mark, seconds);
   if (!by) {
     const plain = { ...goal, rows: [] };
-    return enumerate(instance, plain, knapsack, unit(instance), Infinity, Infinity, MOST_ENUMERATED);
+    return enumerate(instance, plain, knapsack, unit(instance), Infinity, Infinity, most);
   }
   const setups = leastSetups(goal, instance.demand, fitsOf(instance));
   const waste = holds ? leastWaste(instance, goal, mark - setups) : Infinity;
-  return enumerate(instance, goal, knapsack, by.duals, by.slack, waste, MOST_ENUMERATED);
+  return enumerate(instance, goal, knapsack, by.duals, by.slack, waste, most);
 }
 
 /** Columns of least reduced cost, as far as a plan of value ≤ `mark` may use them, and those at hand. */

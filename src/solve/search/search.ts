@@ -52,6 +52,8 @@ export interface Found {
 
 /** So few items have few patterns: the search from below comes before anything dearer. */
 const FEW_ITEMS = 12;
+/** Rounds of the search over set-ups before the first dive: it finds better plans than dives do. */
+const FIRST_ROUNDS = 3;
 /** Attempts at one vector of pieces once a dive has failed. */
 const FIRST_PACKS = 20;
 /** From so many pieces on the root is solved on before the first dive, a few rounds a step, and packed after each. */
@@ -219,7 +221,8 @@ export class GoalSearch implements ProvenIncumbent, Prover {
     const { highs } = tools;
     const task = { instance, goal, knapsack, factory, highs, holds, least, random };
     this.setting = new SetupSearch(task, this);
-    if (!this.few) this.setting.round(this.plan!);
+    for (let round = 0; !this.few && round < FIRST_ROUNDS && !this.done && !this.watch.over(); round++)
+      this.setting.round(this.plan!);
   }
 
   private quick(): void {

@@ -53,8 +53,6 @@ export class Tree {
   private readonly inside: Uint8Array;
   private readonly duality: WeakDuality;
   private lacking: number;
-  /** Looked at so far, in all runs. */
-  nodes = 0;
 
   /** `visits`: set-ups cost, and how many pieces hold an item is decided before pairs. */
   constructor(
@@ -239,7 +237,6 @@ export class Tree {
   /** Continues where the last run stopped. */
   run(watch: Watch, nodes: number): TreeAnswer {
     for (let node = 0; node < nodes; node++) {
-      this.nodes += 1;
       const parts = this.relax(watch);
       if (parts === undefined) return { status: watch.over() ? 'limit' : 'stuck', times: null };
       const choice = parts && this.families.choose(parts);

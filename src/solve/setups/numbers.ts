@@ -26,6 +26,10 @@ const MOST_GROUPS = 12;
 const MOST_COLUMNS = 30;
 /** What leaving an item out costs, in set-ups: numbers that hold too little are closed by it. */
 const UNMADE = 400;
+/** Set-ups between the best plan and the bound from which on the numbers of least bound are asked. */
+const NEAR = 12;
+/** Nodes of a tree between looks at how much has been done. */
+const NODES = 20;
 /** Bits of the sums of a cut, so that they are exact doubles. */
 const BITS = 50;
 
@@ -256,23 +260,22 @@ export class NumbersBound {
   }
 
   /**
-   * Whether the numbers whose bound is least have a plan at that bound, again and again, until one is not answered
-   * within so many nodes of its tree; it goes on there the next time.
+   * Whether the numbers whose bound is least have a plan at that bound, again and again, for so much work; where that
+   * does not tell, it goes on the next time.
    */
-  settle(nodes: number): void {
+  settle(work: number): void {
     const { watch } = this.#at;
-    for (let left = nodes; left > 0 && !this.#at.done && !watch.over(); ) {
+    for (const end = watch.spent + work; watch.spent < end && !this.#at.done && !watch.over(); ) {
       this.run([]);
       const of = this.#leastOpen();
       if (of === null || this.#master === null || !of.final) return;
+      if (this.#at.value - of.cost - of.setups > NEAR * this.#grain) return;
       const search = this.#settlingOf(of);
-      const before = search.nodes;
-      const { status, plan } = search.run(watch, left);
-      left -= search.nodes - before;
+      if (search.useless) return;
+      const { status, plan } = search.run(watch, NODES);
       if (plan !== null) this.#at.take(plan);
       if (status === 'infeasible') of.setups += this.#grain;
       this.#close();
-      if (status === 'open') return;
     }
   }
 

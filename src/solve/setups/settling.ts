@@ -17,6 +17,8 @@ import { Tree } from '../search/tree.js';
 
 /** Columns a round of pricing adds at most. */
 const MOST_COLUMNS = 30;
+/** Columns of a tree at most: beyond, hardly any comes to its end. */
+const MOST_LISTED = 8_000;
 /** What leaving an item out costs, in set-ups. */
 const UNMADE = 400;
 
@@ -37,10 +39,11 @@ export interface Settled {
 
 export class Settling {
   readonly mark: number;
+  /** No tree, or one that is of no more use. */
+  useless = true;
   readonly #instance: Instance;
   #tree: Tree | null = null;
   #choices: readonly ProgrammeColumn[] = [];
-  nodes = 0;
 
   /** `columns`: some that may serve, to begin with. */
   constructor(
@@ -62,9 +65,10 @@ export class Settling {
       if (master.solve(watch.seconds()) === null) break;
       if (master.price(master.duals(), demand, MOST_COLUMNS) === 0) break;
     }
-    const choices = watch.over() ? null : columnsWithin(master, mark, holds, watch.seconds());
+    const choices = watch.over() ? null : columnsWithin(master, mark, holds, watch.seconds(), MOST_LISTED);
     master.dispose();
     if (choices === null) return;
+    this.useless = false;
     this.#choices = choices;
     this.#tree = new Tree(highs, programmeOf(this.#instance, setups, choices), mark, true);
   }
@@ -72,9 +76,8 @@ export class Settling {
   /** Continues where the last run stopped. */
   run(watch: Watch, nodes: number): Settled {
     if (this.#tree === null) return { status: 'open', plan: null };
-    const before = this.#tree.nodes;
     const { status, times } = this.#tree.run(watch, nodes);
-    this.nodes += this.#tree.nodes - before;
+    this.useless = status === 'stuck';
     if (status === 'found') return { status, plan: cuttingsOf(this.#instance, this.#choices, times!) };
     return { status: status === 'infeasible' ? status : 'open', plan: null };
   }

@@ -10,14 +10,11 @@ import { Exchanging } from './exchange.js';
 import { NumbersBound } from './numbers.js';
 
 /** Work of the first coolings for each piece of the plan; each round twice as much, up to so many times. */
-const WORK_A_PIECE = 1_200;
+const WORK_A_PIECE = 400;
 const MOST_TIMES = 64;
 /** Numbers of pieces that a round begins from anew, and attempts to pack into them. */
 const STARTS = 4;
 const ATTEMPTS = 20;
-
-/** Nodes in the first round of the trees that ask whether numbers of pieces have a plan at their bound; then twice as many. */
-const FIRST_NODES = 200;
 
 export interface SetupTask {
   readonly instance: Instance;
@@ -40,7 +37,6 @@ export class SetupSearch {
   readonly #instance: Instance;
   readonly #packer: Packer;
   #times = 1;
-  #nodes = FIRST_NODES;
   #starts = 0;
 
   constructor({ random, ...task }: SetupTask, at: Incumbent) {
@@ -56,10 +52,11 @@ export class SetupSearch {
     this.#numbers.dispose();
   }
 
-  /** Coolings from the best plan and from some of the numbers of pieces still open, and the bound. */
+  /** Coolings from the best plan and from some of the numbers of pieces still open, and the bound, half of the work each. */
   round(plan: readonly Cutting[]): void {
     const at = this.#at;
     const exchanging = this.#exchanging;
+    const before = at.watch.spent;
     if (exchanging.value > at.value) exchanging.begin(plan);
     else exchanging.restart();
     const pieces = plan.reduce((sum, { times }) => sum + times, 0);
@@ -68,8 +65,6 @@ export class SetupSearch {
     this.#cool(work);
     if (at.done || at.watch.over()) return;
     this.#numbers.run(exchanging.plan().map(({ column }) => column));
-    this.#numbers.settle(this.#nodes);
-    this.#nodes *= 2;
     for (const open of this.#numbers.open(STARTS, this.#starts)) {
       if (at.done || at.watch.over()) return;
       this.#starts += 1;
@@ -78,6 +73,8 @@ export class SetupSearch {
       exchanging.begin(start);
       this.#cool(work);
     }
+    // The better the best plan, the fewer numbers of pieces are left to ask.
+    if (!at.done) this.#numbers.settle(at.watch.spent - before);
   }
 
   #cool(work: number): void {
