@@ -157,7 +157,7 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
   const divided = question.cut ? inRuns(batch, task, handy, until(GENTLY_SHARE), true) : handy;
   const shared = question.cut ? [inRuns(batch, task, handy, until(LAID_SHARE))] : [];
   const weighed = question.cut
-    ? weighedAgain(batch, task, [divided, ...shared], outcome.proofs[0]!.bound, until(WEIGHED_SHARE))
+    ? weighedAgain(batch, task, [divided, ...shared, wood], outcome.proofs[0]!.bound, until(WEIGHED_SHARE))
     : [];
   const others = [...weighed, ...shared, handy, { ...wood, tidied: true as const, priced: found.priced! }];
   return { kind: 'solved', ...divided, work: outcome.work, others };

@@ -18,7 +18,7 @@ export function weighedAgain(
   const { saw, labour } = batch;
   const [first] = answers;
   const divided = answers.flatMap(({ division }) => (division === undefined ? [] : [division.runs]));
-  const single = divided.some((runs) => runs.length === 1);
+  const single = divided[0]?.length === 1;
   if (first === undefined || divided.length === 0 || single || saw.bench === null || !weighs(task, saw.order))
     return [];
   const price = (time: number): number => (time * labour.rate! * task.charge!.scale) / MS_PER_HOUR;

@@ -3,7 +3,7 @@
  * stock and of one run or two (`two-pieces.ts`), and sticks go to other runs, colder and colder. Runs too full and pairs
  * parted are allowed on the way, at a price that rises. Effort is counted.
  */
-import { TwoPieces } from '../../solve/setups/two-pieces.js';
+import { TwoPieces } from '../../solve/two-pieces.js';
 import { DivisionState } from '../anneal/state.js';
 import type { Turns } from '../sawing.js';
 

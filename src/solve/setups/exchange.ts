@@ -6,7 +6,7 @@ import { type Cutting, columnOf } from '../columns/columns.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
-import { TwoPieces } from './two-pieces.js';
+import { TwoPieces } from '../two-pieces.js';
 
 /** Temperatures in set-ups: the first and the last of a cooling. */
 const HOT = 0.7;
