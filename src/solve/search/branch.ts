@@ -28,8 +28,10 @@ const HEAVY = 1.2;
 const NEAR = 0.8;
 const MOST_NEAR = 4;
 /** Dead ends before the search begins at the top again, the first time, and how many times more each time after. */
-const PATIENCE = 40;
+const PATIENCE = 12;
 const PATIENCE_GROWTH = 3;
+/** Decisions for each rail, below which a dead end is a shallow one. */
+const SHALLOW = 1 / 6;
 
 /**
  * A plan of cost ≤ `mark`, by branch and price on pairs of rails (Ryan and Foster 1981; Vance et al. 1994): two rails
@@ -54,6 +56,7 @@ export class PairSearch {
   /** Dead ends since the search began at the top, and how many before it does so again. */
   private dead = 0;
   private patience = PATIENCE;
+  private shallow = false;
   /** The library in use. */
   private factory = 0;
 
@@ -222,7 +225,7 @@ export class PairSearch {
       // Each joins other rails than the rest: what one decides, no other can contradict.
       const ends = [Math.floor(key / n), key % n] as const;
       const leaders = ends.map((i) => this.pricing.leaderOf(i));
-      if (pairs.length > MOST_NEAR || leaders.some((i) => taken.has(i))) continue;
+      if (pairs.length > (this.shallow ? 0 : MOST_NEAR) || leaders.some((i) => taken.has(i))) continue;
       for (const i of leaders) taken.add(i);
       pairs.push(ends);
     }
@@ -267,7 +270,7 @@ export class PairSearch {
           this.forks.push(fork);
           this.close(fork);
         }
-      } else if (++this.dead > this.patience) {
+      } else if (this.metDeadEnd()) {
         // Dead ends at the bottom of one dive are much alike: from the top again, with the columns met since.
         for (let fork = this.forks.pop(); fork; fork = this.forks.pop()) this.reopen(fork);
         this.patience *= PATIENCE_GROWTH;
@@ -288,6 +291,16 @@ export class PairSearch {
       this.pricing.decide(this.forks);
     }
     return { status: 'limit', plan: null };
+  }
+
+  /**
+   * Whether to begin at the top again. Not once a dead end was met long before most sticks are decided: then there is
+   * likely no plan, and what counts is that each decision is weighed by itself and none is made twice.
+   */
+  private metDeadEnd(): boolean {
+    this.dead++;
+    this.shallow ||= this.forks.length < SHALLOW * this.instance.n;
+    return !this.shallow && this.dead > this.patience;
   }
 
   /** A plan with the columns that are whole, where the few pieces beside them can be filled by exact search. */
