@@ -141,7 +141,7 @@ export function addDoorCommands(program: Command, end: (code: number) => void): 
     .command('serve')
     .summary('serve over HTTP')
     .description(
-      'Serves HTTP until SIGTERM; GET /docs says how to call it. Without any key it listens to this machine only. With --alone it also starts Redis and a worker, and keeps everything in one folder. Settings come from the environment.',
+      'Serves HTTP until SIGTERM; GET /docs says how to call it. Without any key it listens to this machine only. With --alone it also starts Redis and a worker, which yields to the door (PAIRSTOP_WORKER_NICE, here 10), and keeps everything in one folder. Settings come from the environment.',
     )
     .option('--port <port>', 'the port to listen on (8780)')
     .option('--host <address>', 'the address to listen on (127.0.0.1)')

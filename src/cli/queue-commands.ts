@@ -204,7 +204,7 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .command('worker')
     .summary('serve the queue')
     .description(
-      'Serves the queue until SIGTERM, then gives its work back. Settings come from the environment.',
+      'Serves the queue until SIGTERM, then gives its work back. Settings come from the environment; where it shares a machine with a door, PAIRSTOP_WORKER_NICE=10 lets those who call the door go first.',
     )
     .option('--check', 'only say whether a worker is alive on this machine (exit 0) or not (exit 1)')
     .option('--json', 'with --check: the answer as JSON')
