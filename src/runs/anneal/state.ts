@@ -29,6 +29,8 @@ export interface Loads {
 
 /** Parts of one stick listed at most. */
 const LOADS = 128;
+/** Sticks whose parts are remembered, by what they hold: some 3 kB each. */
+const LOADS_KNOWN = 8_192;
 
 function loadsOf(items: readonly number[], counts: readonly number[], weights: readonly number[]): Loads {
   const width = items.length;
@@ -73,6 +75,7 @@ export class DivisionState {
   readonly run: Int32Array;
   readonly #place: Int32Array;
   readonly #loads: (Loads | null)[];
+  readonly #loadsKnown = new Map<string, Loads>();
   /** By run. */
   readonly members: number[][] = [];
   /** By run and stop: sticks. By run and item: how many, of items that belong together. */
@@ -223,7 +226,15 @@ export class DivisionState {
   loads(stick: number): Loads {
     const known = this.#loads[stick];
     if (known != null) return known;
-    const found = loadsOf(this.items[stick]!, this.counts[stick]!, this.weights);
+    const [items, counts] = [this.items[stick]!, this.counts[stick]!];
+    let key = '';
+    for (let i = 0; i < items.length; i++) key += String.fromCharCode(items[i]!, counts[i]!);
+    let found = this.#loadsKnown.get(key);
+    if (found === undefined) {
+      found = loadsOf(items, counts, this.weights);
+      if (this.#loadsKnown.size >= LOADS_KNOWN) this.#loadsKnown.clear();
+      this.#loadsKnown.set(key, found);
+    }
     this.#loads[stick] = found;
     return found;
   }
