@@ -20,7 +20,7 @@ interface PairDecision extends Pair {
 }
 
 const SMALL = 1e-6;
-const MOST_ITEMS = 700;
+const MOST_ITEMS = 300;
 const LEAST_SINGLE = 0.6;
 /** Weight of a pair's length, in sticks, beside how undecided it is; measured, see DEVELOPERS.md. */
 const HEAVY = 1.2;
