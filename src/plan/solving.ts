@@ -1,6 +1,7 @@
 /** One question to the engine: the frames of a task, some or all, from its sticks. */
 import { moneyFromCents } from '../documents/money.js';
 import { type Step, tidy } from '../layout/tidy.js';
+import { weighs } from '../runs/weigh/weigh.js';
 import { costUnder, type Engine } from '../solve/engine.js';
 import type { NoPlan, Pattern, Problem, Solved } from '../solve/problem.js';
 import { allCopies, demandsOf, problemOf, unpriced } from '../stock/problem.js';
@@ -36,11 +37,9 @@ export const TRIES_SHARE = 0.35;
 export const RUNS_SHARE = 0.9;
 /** Share kept to divide into runs and lay out a plan that has been searched for with its handling. */
 const LAYING_SHARE = 0.05;
-/** Of that, when the first of two divisions ends, and the second. */
-const GENTLY_SHARE = 0.15;
-const LAID_SHARE = 0.3;
-/** When the search that weighs them with their runs ends. */
-const WEIGHED_SHARE = 0.9;
+/** Of that, when the first of two divisions ends, the second, and the search that goes on from them; or no such search. */
+const LAID_SHARES = { gently: 0.15, anew: 0.3, weighed: 0.9 } as const;
+const UNWEIGHED_SHARES = { gently: 0.35, anew: 0.8, weighed: 0.8 } as const;
 
 /** And where so many sticks are cut that the bench does not hold them at once: runs take their time. */
 const RUNS_HANDLING_SHARE = 0.3;
@@ -66,7 +65,8 @@ function handlingShare(batch: Batch, task: MouldingTask, copies: Copies): number
 }
 
 function layingShare(batch: Batch, { task, copies, cut }: Question): number {
-  return cut && overBench(batch.saw, task, copies) ? PRICED_RUNS_SHARE : LAYING_SHARE;
+  if (!cut || !overBench(batch.saw, task, copies)) return LAYING_SHARE;
+  return weighs(task, batch.saw.order) ? PRICED_RUNS_SHARE : RUNS_HANDLING_SHARE;
 }
 
 /** `work`: what the search for it took, in the engine's units. */
@@ -154,10 +154,11 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
     ...options,
     deadline: question.deadline - last * (1 - share),
   });
-  const divided = question.cut ? inRuns(batch, task, handy, until(GENTLY_SHARE), true) : handy;
-  const shared = question.cut ? [inRuns(batch, task, handy, until(LAID_SHARE))] : [];
+  const shares = weighs(task, batch.saw.order) ? LAID_SHARES : UNWEIGHED_SHARES;
+  const divided = question.cut ? inRuns(batch, task, handy, until(shares.gently), true) : handy;
+  const shared = question.cut ? [inRuns(batch, task, handy, until(shares.anew))] : [];
   const weighed = question.cut
-    ? weighedAgain(batch, task, [divided, ...shared, wood], outcome.proofs[0]!.bound, until(WEIGHED_SHARE))
+    ? weighedAgain(batch, task, [divided, ...shared, wood], outcome.proofs[0]!.bound, until(shares.weighed))
     : [];
   const others = [...weighed, ...shared, handy, { ...wood, tidied: true as const, priced: found.priced! }];
   return { kind: 'solved', ...divided, work: outcome.work, others };
