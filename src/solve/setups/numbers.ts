@@ -290,7 +290,8 @@ export class NumbersBound {
 
   /** So many of the numbers of pieces still open, least bound first, taken in turn from the one after `from`. */
   open(count: number, from: number): readonly Float64Array[] {
-    const all = [...(this.#open ?? [])].sort((a, b) => a.cost + a.setups - b.cost - b.setups);
+    if (!this.#list()) return [];
+    const all = [...this.#open!].sort((a, b) => a.cost + a.setups - b.cost - b.setups);
     return Array.from(
       { length: Math.min(count, all.length) },
       (_, k) => all[(from + k) % all.length]!.pieces,

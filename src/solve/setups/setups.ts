@@ -52,7 +52,7 @@ export class SetupSearch {
     this.#numbers.dispose();
   }
 
-  /** Coolings from the best plan and from some of the numbers of pieces still open, and the bound, half of the work each. */
+  /** Coolings from the best plan and from some of the numbers of pieces still open; then the bound. */
   round(plan: readonly Cutting[]): void {
     const at = this.#at;
     const exchanging = this.#exchanging;
@@ -64,7 +64,6 @@ export class SetupSearch {
     this.#times = Math.min(MOST_TIMES, 2 * this.#times);
     this.#cool(work);
     if (at.done || at.watch.over()) return;
-    this.#numbers.run(exchanging.plan().map(({ column }) => column));
     for (const open of this.#numbers.open(STARTS, this.#starts)) {
       if (at.done || at.watch.over()) return;
       this.#starts += 1;
@@ -73,6 +72,8 @@ export class SetupSearch {
       exchanging.begin(start);
       this.#cool(work);
     }
+    if (at.done || at.watch.over()) return;
+    this.#numbers.run(exchanging.plan().map(({ column }) => column));
     // The better the best plan, the fewer numbers of pieces are left to ask.
     if (!at.done) this.#numbers.settle(at.watch.spent - before);
   }
