@@ -26,7 +26,14 @@ class Alone {
     delete env.REDIS_URL;
     this.#child = fork(file, ['serve', '--alone', folder, '--port', '0'], {
       execArgv: [...execArgv],
-      env: { ...env, PAIRSTOP_NOW_SLOTS: '1', PAIRSTOP_TONIGHT_SLOTS: '0', PAIRSTOP_SOLVER_MEMORY_MB: '512' },
+      env: {
+        ...env,
+        PAIRSTOP_NOW_SLOTS: '1',
+        PAIRSTOP_TONIGHT_SLOTS: '0',
+        PAIRSTOP_SOLVER_MEMORY_MB: '512',
+        // As good as not given.
+        PAIRSTOP_WORKER_NICE: '',
+      },
       stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
     });
     this.#exit = once(this.#child, 'exit');

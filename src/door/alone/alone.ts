@@ -99,7 +99,8 @@ export async function serveAlone(
     const others = Object.entries(environment).filter(([name]) => !/^(PAIRSTOP_)?REDIS_/.test(name));
     const own: Environment = { ...Object.fromEntries(others), REDIS_URL: redis.url };
     // Unless somebody says otherwise, whoever calls the door does not wait for the worker to do its books.
-    const worker = { PAIRSTOP_WORKER_NICE: WORKER_NICE, ...own };
+    const { PAIRSTOP_WORKER_NICE: given = '' } = own;
+    const worker = { ...own, PAIRSTOP_WORKER_NICE: given === '' ? WORKER_NICE : given };
     keep('worker', () => command(['worker'], worker), WORKER_MS);
     const door = { ...own, PAIRSTOP_DOOR_HOST: settings.host, PAIRSTOP_DOOR_PORT: String(settings.port) };
     keep('door', () => command(['serve'], door), DOOR_MS);
