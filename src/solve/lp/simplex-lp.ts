@@ -1,8 +1,8 @@
 import type { Lp, LpFactory, LpResult, LpRow } from './lp.js';
 import { Simplex } from './simplex.js';
 
-/** Beyond this the inverse, written out, costs more than it saves. */
-const MOST_ROWS = 700;
+/** Beyond this an inverse that is written out costs more than it saves; measured, see DEVELOPERS.md. */
+const MOST_ROWS = 300;
 /** Runs from an inverse made anew before it is given up. */
 const ATTEMPTS = 3;
 /** Values that are rounding. */
