@@ -4,7 +4,7 @@
  *     npm run bench:service -- [--only overhead,throughput,…] [--full] [--rounds 25 [--first 0]]
  *
  * Each prints one JSON line; exit 1 when an answer is wrong or a promise is not kept. Without --full the long ones are
- * cut short, and say so. `--rounds` and `--first` take a slice of the rounds of door-kills or of the rights; `--first` leaves out nights of week.
+ * cut short, and say so. `--rounds` and `--first` take a slice of the rounds of door-kills, of the rights, or of the shapes of room; `--first` leaves out nights of week.
  */
 import { door, doorSubmissions } from './service/door.js';
 import { doorLarge } from './service/door-large.js';
@@ -34,7 +34,7 @@ function numberAfter(option: string): number | null {
   process.exit(2);
 }
 
-const RIGHTS_ALL = 9999;
+const ALL = 9999;
 const [rounds, first] = [numberAfter('--rounds'), numberAfter('--first') ?? 0];
 
 const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>>> = {
@@ -45,8 +45,8 @@ const FIGURES: Readonly<Record<string, (full: boolean) => AsyncGenerator<Figure>
   'fair-many': fairMany,
   'fair-starving': fairStarving,
   limits,
-  room,
-  rights: () => rights(first, rounds ?? RIGHTS_ALL),
+  room: (all) => room(all, first, rounds ?? ALL),
+  rights: () => rights(first, rounds ?? ALL),
   memory,
   hostile,
   door,

@@ -27,7 +27,8 @@ function shape(id: string, mouldings: number, lines: number, rails: number) {
   return { ...document, frames };
 }
 
-export async function* room(full: boolean): AsyncGenerator<Figure> {
+/** `first` and `rounds`: a slice of the shapes. */
+export async function* room(full: boolean, first: number, rounds: number): AsyncGenerator<Figure> {
   const rails = mostRails(RSS_MB);
   const shapes = [
     { mouldings: 1, lines: 1 },
@@ -35,7 +36,7 @@ export async function* room(full: boolean): AsyncGenerator<Figure> {
     { mouldings: 100, lines: LINES_MOST },
     { mouldings: 5_000, lines: full ? LINES_MOST : 5_000 },
   ];
-  for (const { mouldings, lines } of shapes) {
+  for (const { mouldings, lines } of shapes.slice(first, first + rounds)) {
     yield await withService(
       [{ nowSlots: 2, heapMb: RSS_MB, rssMb: RSS_MB, attempts: 1 }],
       async (setting) => {

@@ -73,6 +73,8 @@ describe('a worker and its upkeep', () => {
       Number(new RegExp(`^${name.replace(/[{}]/g, '\\$&')} (.+)$`, 'm').exec(text)?.[1]);
     expect(value('pairstop_batches_total{outcome="complete"}')).toBe(1);
     expect(value('pairstop_batches_total{outcome="failed"}')).toBe(1);
+    // Told before there was one: the first is to be seen as a rise.
+    expect(value('pairstop_batches_total{outcome="cancelled"}')).toBe(0);
     expect(value('pairstop_mouldings_total{outcome="optimal"}')).toBe(2);
     expect(value('pairstop_mouldings_total{outcome="failed"}')).toBe(1);
     expect(value('pairstop_solve_seconds_count{urgency="now"}')).toBe(2);

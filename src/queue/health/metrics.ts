@@ -27,6 +27,9 @@ export interface MetricSources {
   readonly service: () => Promise<ServiceStatus | null>;
 }
 
+const BATCH_OUTCOMES = ['complete', 'short', 'failed', 'cancelled'] as const;
+const MOULDING_OUTCOMES = ['optimal', 'within', 'unproven', 'failed', 'cancelled'] as const;
+
 export class WorkerMetrics {
   readonly #registry = new Registry();
   readonly #batches: Counter<'outcome'>;
@@ -48,6 +51,9 @@ export class WorkerMetrics {
       'mouldings_total',
       'Mouldings ended here: optimal, within, unproven, failed or cancelled.',
     );
+    // From the start, so that the first failure is seen as a rise and not as a new line.
+    for (const outcome of BATCH_OUTCOMES) this.#batches.inc({ outcome }, 0);
+    for (const outcome of MOULDING_OUTCOMES) this.#mouldings.inc({ outcome }, 0);
     this.#waiting = histogram('wait_seconds', 'From a moulding being due to its first attempt.', SECONDS);
     this.#solving = histogram('solve_seconds', 'Solving of a moulding, all attempts here.', SECONDS);
     this.#assembling = histogram('assemble_seconds', 'Putting a plan together and checking it.', SECONDS);
@@ -56,11 +62,11 @@ export class WorkerMetrics {
     collectDefaultMetrics({ register: this.#registry, prefix: PREFIX });
   }
 
-  batchEnded(outcome: 'complete' | 'short' | 'failed' | 'cancelled'): void {
+  batchEnded(outcome: (typeof BATCH_OUTCOMES)[number]): void {
     this.#batches.inc({ outcome });
   }
 
-  mouldingEnded(outcome: 'optimal' | 'within' | 'unproven' | 'failed' | 'cancelled'): void {
+  mouldingEnded(outcome: (typeof MOULDING_OUTCOMES)[number]): void {
     this.#mouldings.inc({ outcome });
   }
 
