@@ -57,6 +57,9 @@ function packed(): string {
   }
   node([tsc, '-p', join(root, 'tsconfig.build.json'), '--outDir', join(stage, 'dist'), '--noCheck']);
   bundleCard(join(stage, 'dist/src'));
+  const dist = join(stage, 'dist');
+  const solver = [join(dist, 'workers/solve.js'), `--outbase=${dist}`, `--outdir=${dist}`];
+  execFileSync('npm', ['run', '-s', 'build:solver', '--', ...solver], { cwd: root });
   const npm = ['pack', '--ignore-scripts', '--silent', '--pack-destination', dir];
   return join(dir, execFileSync('npm', npm, { cwd: stage, encoding: 'utf8' }).trim());
 }
