@@ -122,19 +122,21 @@ async function judge(client: Client, redis: TestRedis, engine: Engine, document:
 }
 
 export async function soak(settings: SoakSettings): Promise<SoakResult> {
-  const random = seeded(settings.seed);
+  // Each draws from a row of its own, so that a seed means the same run whatever comes first.
+  const random = seeded(`${settings.seed} moments`);
+  const pauses = seeded(`${settings.seed} pauses`);
   const began = performance.now();
   const redis = await TestRedis.start();
   const client = createClient({ connection: redis.url, patience: 30_000 });
-  const trouble = await Trouble.around(random, redis);
+  const trouble = await Trouble.around(seeded(`${settings.seed} faults`), redis);
   const engine = await createEngine();
   try {
     await trouble.start(settings.workers);
-    const all = documents(random, settings);
+    const all = documents(seeded(`${settings.seed} documents`), settings);
     const submitting = (async () => {
       for (const document of all) {
         await submitted(client, document);
-        await sleep(random.int(0, 60));
+        await sleep(pauses.int(0, 60));
       }
     })();
     for (let i = 0; i < settings.faults; i++) {

@@ -58,8 +58,10 @@ function packed(): string {
   node([tsc, '-p', join(root, 'tsconfig.build.json'), '--outDir', join(stage, 'dist'), '--noCheck']);
   bundleCard(join(stage, 'dist/src'));
   const dist = join(stage, 'dist');
+  symlinkSync(join(root, 'node_modules'), join(stage, 'node_modules'), 'dir');
   const solver = [join(dist, 'workers/solve.js'), `--outbase=${dist}`, `--outdir=${dist}`];
   execFileSync('npm', ['run', '-s', 'build:solver', '--', ...solver], { cwd: root });
+  rmSync(join(stage, 'node_modules'));
   const npm = ['pack', '--ignore-scripts', '--silent', '--pack-destination', dir];
   return join(dir, execFileSync('npm', npm, { cwd: stage, encoding: 'utf8' }).trim());
 }

@@ -36,8 +36,8 @@ export async function bundle(out: string, entries: readonly string[], splitting:
     platform: 'node',
     format: 'esm',
     target: 'node20.11',
-    // They read files of their own, or start threads.
-    external: ['highs', 'piscina', 'esbuild', 'playwright-core'],
+    // They read files of their own, start threads, or must be one copy for all that trace.
+    external: ['highs', 'piscina', 'esbuild', 'playwright-core', '@opentelemetry/*', 'bullmq-otel'],
     banner: { js: REQUIRE },
     plugins: [ownPlace],
     logLevel: 'error',
