@@ -22,6 +22,9 @@ const RELOCATED = 0.2;
 const SWAPPED = 0.2;
 /** Shares of the steps from hot to cold, one round after the other. */
 const ROUNDS = [1 / 16, 3 / 16, 3 / 4] as const;
+/** One round more, where stops are still set so many times as often as there are settings. */
+const OFTEN = 1.5;
+const LONG_ROUND = 2;
 /** Steps between looks at the clock. */
 const LOOK = 256;
 
@@ -195,6 +198,9 @@ export class Annealing {
     const hot = this.#state.run.length <= FEW ? HOT_FEW : HOT_MANY;
     let inTime = true;
     for (const share of ROUNDS) inTime &&= this.#cool(Math.ceil(share * steps), hot, elapsed);
+    const settings = new Set(this.#state.turns.stopOf).size;
+    if (inTime && this.best !== null && this.best.moves > OFTEN * settings)
+      this.#cool(LONG_ROUND * steps, hot, elapsed);
     this.#state.price = LAST_PRICE;
     this.#heat = COLD;
     this.#mend(steps, elapsed);
