@@ -32,7 +32,8 @@ export async function bundle(out: string, entries: readonly string[], splitting:
     allowOverwrite: true,
     bundle: true,
     splitting,
-    chunkNames: 'chunks/[name]-[hash]',
+    // Below what the package ships.
+    chunkNames: 'src/chunks/[name]-[hash]',
     platform: 'node',
     format: 'esm',
     target: 'node20.11',
