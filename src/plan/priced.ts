@@ -5,12 +5,11 @@
  */
 import { moneyFromCents } from '../documents/money.js';
 import type { PricedFigures } from '../documents/plan/types.js';
+import { MS_PER_HOUR } from '../stock/charge.js';
 import type { MouldingTask } from '../stock/task.js';
 import type { Batch, Cents } from '../terms.js';
 import type { PartTotals } from './part.js';
-
-const MS_PER_HOUR = 3_600_000;
-const SWINGS_A_RAIL = 2;
+import { SWINGS_A_RAIL } from './sawing/hours.js';
 
 /** What the search for least wood and time found beside the plan. */
 export interface PricedAnswer {

@@ -6,7 +6,7 @@
 import type { Labour } from '../terms.js';
 import type { Charge, CutItem, Spacing } from './task.js';
 
-const MS_PER_HOUR = 3_600_000;
+export const MS_PER_HOUR = 3_600_000;
 /** Finer units would only make the engine's numbers larger: a visit's charge already loses almost nothing by rounding down. */
 const FINEST = 10_000;
 

@@ -1,12 +1,12 @@
 /** How long the sawing takes: counts of a plan times what the batch says each takes. */
 import type { PlannedRun, PlannedStick, PlannedStop, StopsSet } from '../../documents/plan/types.js';
 import { begunMost, type Span } from '../../runs/begun.js';
+import { MS_PER_HOUR } from '../../stock/charge.js';
 import type { Labour, Moulding, Ms } from '../../terms.js';
 
 const MS_PER_SECOND = 1_000;
-const MS_PER_HOUR = 3_600_000;
 /** Over to the other mitre and back, for each rail of profiled stock. */
-const SWINGS_A_RAIL = 2;
+export const SWINGS_A_RAIL = 2;
 
 export interface SawingCounts {
   /** Stops set by measure, a second stop too, and those set with a gauge stick. */

@@ -1,11 +1,10 @@
 /** Divided plans where time has a price, bettered with their runs. */
 import { weigh, weighs } from '../../runs/weigh/weigh.js';
+import { MS_PER_HOUR } from '../../stock/charge.js';
 import type { MouldingTask } from '../../stock/task.js';
 import type { Batch } from '../../terms.js';
 import type { Answer } from '../build.js';
 import type { PlanOptions } from '../part.js';
-
-const MS_PER_HOUR = 3_600_000;
 
 /** `least`: the engine's bound. The better plan, if one was found; none where no bench limits the runs, or the search does not serve. */
 export function weighedAgain(

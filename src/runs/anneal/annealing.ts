@@ -22,9 +22,9 @@ const RELOCATED = 0.2;
 const SWAPPED = 0.2;
 /** Shares of the steps from hot to cold, one round after the other. */
 const ROUNDS = [1 / 16, 3 / 16, 3 / 4] as const;
-/** One round more, where stops are still set so many times as often as there are settings. */
-const OFTEN = 1.5;
+/** One round more, of so many times the steps, where stops are still set so many times as often as there are settings. */
 const LONG_ROUND = 2;
+const OFTEN = 1.5;
 /** Steps between looks at the clock. */
 const LOOK = 256;
 
@@ -93,11 +93,8 @@ export class Annealing {
     const items = state.items[stick]!;
     for (let tries = 0; tries < 6; tries++) {
       const stop = state.stopOf(items[this.#pick(items.length)]!);
-      const begin = this.#pick(runs);
-      for (let i = 0; i < runs; i++) {
-        const run = (begin + i) % runs;
-        if (run !== state.run[stick] && state.sticksAt(run, stop) > 0) return run;
-      }
+      const run = state.otherRunAt(stick, stop, this.#pick(runs));
+      if (run >= 0) return run;
     }
     return this.#pick(runs);
   }

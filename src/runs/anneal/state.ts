@@ -148,6 +148,16 @@ export class DivisionState {
     return this.#atStop[run]![stop]!;
   }
 
+  /** A run, from `begin` on, that sets this stop and is not the stick's own; −1: none. */
+  otherRunAt(stick: number, stop: number, begin: number): number {
+    const runs = this.members.length;
+    for (let i = 0; i < runs; i++) {
+      const run = (begin + i) % runs;
+      if (run !== this.run[stick] && this.sticksAt(run, stop) > 0) return run;
+    }
+    return -1;
+  }
+
   ofItem(run: number, item: number): number {
     return this.#ofItem[run]![item]!;
   }
@@ -228,7 +238,7 @@ export class DivisionState {
     if (known != null) return known;
     const [items, counts] = [this.items[stick]!, this.counts[stick]!];
     let key = '';
-    for (let i = 0; i < items.length; i++) key += String.fromCharCode(items[i]!, counts[i]!);
+    for (let i = 0; i < items.length; i++) key += `${items[i]!}x${counts[i]!} `;
     let found = this.#loadsKnown.get(key);
     if (found === undefined) {
       found = loadsOf(items, counts, this.weights);

@@ -118,13 +118,8 @@ export class Weighing {
   }
 
   get #energy(): number {
-    const { state, visit, price, over } = {
-      state: this.#state,
-      visit: this.#task.visit,
-      price: this.#state.price,
-      over: this.#over,
-    };
-    return this.#value + visit * (price * state.parted + over * state.over + SPLIT * state.split);
+    const { price, parted, over, split } = this.#state;
+    return this.#value + this.#task.visit * (price * parted + this.#over * over + SPLIT * split);
   }
 
   #keep(): void {
@@ -259,12 +254,8 @@ export class Weighing {
     const runs = state.members.length;
     const items = state.items[stick]!;
     const stop = state.stopOf(items[this.#pick(items.length)]!);
-    const begin = this.#pick(runs);
-    for (let i = 0; i < runs; i++) {
-      const run = (begin + i) % runs;
-      if (run !== state.run[stick] && state.sticksAt(run, stop) > 0) return run;
-    }
-    return this.#pick(runs);
+    const run = state.otherRunAt(stick, stop, this.#pick(runs));
+    return run >= 0 ? run : this.#pick(runs);
   }
 
   /** A stick to another run, or two that change runs. */
@@ -292,12 +283,12 @@ export class Weighing {
     state.resettle(to, peakTo);
   }
 
-  /** Cools once, over so many steps; false: the time is up, or nothing can be better. */
-  cool(steps: number, hot: number, over: () => boolean): boolean {
+  /** Cools once, over so many steps; fewer where `over` says that time is up, or that nothing can be better. */
+  cool(steps: number, hot: number, over: () => boolean): void {
     const { visit } = this.#task;
     for (let step = 0; step < steps; step++) {
       if (step % LOOK === 0) {
-        if (over()) return false;
+        if (over()) return;
         const share = step / steps;
         this.#over = OVER[0] + (OVER[1] - OVER[0]) * share;
         this.#state.price = PARTED[0] + (PARTED[1] - PARTED[0]) * share;
@@ -308,6 +299,5 @@ export class Weighing {
       else if (kind < RELOCATED + SWAPPED) this.#relocate(true);
       else this.#exchange();
     }
-    return true;
   }
 }

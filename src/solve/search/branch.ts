@@ -262,8 +262,8 @@ export class PairSearch {
         const plan = this.planOf(x);
         return { status: plan ? 'found' : 'stuck', plan };
       }
-      const closed = x && this.closed(x, watch);
-      if (closed) return { status: 'found', plan: closed };
+      const filled = x && this.filled(x, watch);
+      if (filled) return { status: 'found', plan: filled };
       if (pairs) {
         for (const [first, second] of pairs) {
           const fork: PairDecision = { first, second, together: true, closed: [] };
@@ -304,7 +304,7 @@ export class PairSearch {
   }
 
   /** A plan with the columns that are whole, where the few pieces beside them can be filled by exact search. */
-  private closed(x: Float64Array, watch: Watch): Cutting[] | null {
+  private filled(x: Float64Array, watch: Watch): Cutting[] | null {
     const { instance, goal, columns, mark } = this;
     const demand = instance.demand.slice();
     const used = new Float64Array(instance.groups.length);

@@ -7,16 +7,13 @@
  * its set-ups, n_s pieces of each stock that make the demand d are set up for no less than Σ u·d − Σ v_s·n_s (a cut in
  * the sense of Benders 1962). Only whole numbers are claimed from.
  */
-import type { Highs } from 'highs';
 import type { Duals } from '../bounds/bound.js';
 import type { Column } from '../columns/columns.js';
-import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
-import type { LpFactory } from '../lp/lp.js';
 import type { Incumbent } from '../packing/packing.js';
-import { Settling } from './settling.js';
+import { Settling, type SettlingTask } from './settling.js';
 
 /** Numbers of pieces listed at most, and nodes it may take; beyond, nothing is claimed. */
 const MOST_NUMBERS = 4_000;
@@ -122,14 +119,7 @@ function gcd(a: number, b: number): number {
   return x;
 }
 
-export interface NumbersTask {
-  readonly instance: Instance;
-  readonly goal: SearchGoal;
-  readonly knapsack: Knapsack;
-  readonly factory: LpFactory;
-  readonly highs: Highs;
-  /** How far each group's piece can be filled. */
-  readonly holds: Float64Array;
+export interface NumbersTask extends SettlingTask {
   /** Set-ups come to no less in any plan. */
   readonly least: number;
 }

@@ -28,6 +28,7 @@ export interface SettlingTask {
   readonly knapsack: Knapsack;
   readonly factory: LpFactory;
   readonly highs: Highs;
+  /** How far each group's piece can be filled. */
   readonly holds: Float64Array;
 }
 

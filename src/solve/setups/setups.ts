@@ -1,13 +1,9 @@
-import type { Highs } from 'highs';
 import type { Cutting } from '../columns/columns.js';
-import type { Knapsack } from '../columns/knapsack.js';
-import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
-import type { LpFactory } from '../lp/lp.js';
 import { Packer } from '../packing/pack.js';
 import type { Incumbent } from '../packing/packing.js';
 import { Exchanging } from './exchange.js';
-import { NumbersBound } from './numbers.js';
+import { NumbersBound, type NumbersTask } from './numbers.js';
 
 /** Work of the first coolings for each piece of the plan; each round twice as much, up to so many times. */
 const WORK_A_PIECE = 400;
@@ -16,16 +12,7 @@ const MOST_TIMES = 64;
 const STARTS = 4;
 const ATTEMPTS = 20;
 
-export interface SetupTask {
-  readonly instance: Instance;
-  readonly goal: SearchGoal;
-  readonly knapsack: Knapsack;
-  readonly factory: LpFactory;
-  readonly highs: Highs;
-  /** How far each group's piece can be filled. */
-  readonly holds: Float64Array;
-  /** Set-ups come to no less in any plan. */
-  readonly least: number;
+export interface SetupTask extends NumbersTask {
   readonly random: () => number;
 }
 
