@@ -92,9 +92,24 @@ export class Trouble {
     this.took.push(Math.round((performance.now() - began) / 1_000));
   }
 
+  /** None ends by itself, whatever comes. */
+  #noteEnded(): void {
+    for (const { exited, exitCode } of this.#workers) {
+      if (exited) this.unnamed.push(`a worker ended by itself with code ${exitCode}`);
+    }
+  }
+
+  async #replaceEnded(): Promise<void> {
+    this.#noteEnded();
+    for (const [i, { exited }] of this.#workers.entries()) {
+      if (exited) this.#workers[i] = await this.#fresh();
+    }
+  }
+
   async #one(kinds: readonly FaultKind[]): Promise<void> {
     const random = this.#random;
     const at = random.int(0, this.#workers.length - 1);
+    await this.#replaceEnded();
     const worker = this.#workers[at]!;
     for (const pid of childrenOf(worker.pid)) this.#solvers.add(pid);
     const kind = this.#kind(kinds);
@@ -204,6 +219,7 @@ export class Trouble {
 
   /** Ends all processes; returns how many are left. */
   async end(): Promise<number> {
+    if (!this.#ended) this.#noteEnded();
     for (const worker of this.#workers) for (const pid of childrenOf(worker.pid)) this.#solvers.add(pid);
     await Promise.all(this.#workers.map((worker) => worker.end('SIGTERM')));
     if (!this.#ended) await this.#proxy.end();

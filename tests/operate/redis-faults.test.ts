@@ -148,8 +148,13 @@ describe.concurrent('outages', () => {
     const purge = (): Promise<Purged> => purgeBatch(session.store, session.queues, jobIdOf('holds'), 'tests');
     expect(await session.ask('forgetting', purge)).toBe('purged');
     await session.close();
+    // By itself: a worker that was started now ended at once.
+    const late = ShopProcess.worker(own.url);
+    await until('the late one tells it', () => late.lines.some(({ trouble }) => trouble === 'full'), 90_000);
     await raw.config('SET', 'maxmemory', '0');
     await over(1);
+    await until('the late one serves', () => late.said(READY).length > 0, 90_000);
+    expect(await late.end('SIGTERM')).toBeLessThan(10_000);
 
     process.kill(pid, 'SIGSTOP');
     await until('silence is told', () => worker.lines.some(({ trouble }) => trouble === 'silent'), 90_000);

@@ -203,7 +203,9 @@ describe.concurrent('a process that stands still', () => {
     await until('it is missed', async () => (await check()) === 1, 90_000);
     one.signal('SIGCONT');
     await until('it is back', async () => (await check()) === 0, 90_000);
-    await Promise.all([one.end('SIGTERM'), two.end('SIGTERM')]);
+    // One that was killed is not alive until its heartbeat has run out.
+    await Promise.all([one.end('SIGKILL'), two.end('SIGKILL')]);
+    expect(await check()).toBe(1);
   });
 
   // By itself: a frozen idle solver was given the plan to put together, for up to 300 s.

@@ -82,10 +82,10 @@ function exists(pid: number): boolean {
   }
 }
 
-/** Whether a worker of this machine has been heard of lately, and none of it stands still. */
+/** Whether a worker of this machine has been heard of lately and is still there, and none of it stands still. */
 export function aliveHere({ living, lost }: KnownWorkers): boolean {
-  const here = ({ host }: Heartbeat): boolean => host === hostname();
-  return living.some(here) && !lost.some((one) => here(one) && exists(one.pid));
+  const isHere = ({ host, pid }: Heartbeat): boolean => host === hostname() && exists(pid);
+  return living.some(isHere) && !lost.some(isHere);
 }
 
 /** What a heartbeat is made of. */

@@ -31,7 +31,7 @@ import { Store } from '../record/store.js';
 import { redisName } from '../redis/address.js';
 import { clockOffset } from '../redis/clock.js';
 import { saidOf, told } from '../redis/outage.js';
-import { within } from '../redis/waiting.js';
+import { persist, within } from '../redis/waiting.js';
 import { KEPT, poolSize, type WorkerSettings } from '../settings.js';
 import { JobsInHand } from './in-hand.js';
 import { processBatch } from './jobs/batch-job.js';
@@ -156,7 +156,7 @@ class WorkerService {
   }
 
   async start(): Promise<void> {
-    const { nowSlots, tonightSlots, redis, http } = this.#settings;
+    const { nowSlots, tonightSlots, redis, http, startWait } = this.#settings;
     if (http !== null) {
       this.#http = await serveHealth(http, {
         ready: () => this.#notReady(),
@@ -166,7 +166,8 @@ class WorkerService {
     }
     try {
       await this.#links.start(this.#keys.cancelled, (jobId) => void this.#saidToHaveEnded(jobId));
-      await this.#heart.start();
+      // The first thing written: a Redis that answers may be full, or its disk.
+      await persist(startWait, 'a worker cannot write its first heartbeat', () => this.#firstBeat());
       this.#links.well();
     } catch (error) {
       throw told(redisName(redis), 'starting', error);
@@ -187,6 +188,15 @@ class WorkerService {
     this.#sweeping.unref();
     this.#ready = true;
     this.#log.info({ slots, prefix: this.#settings.prefix }, 'worker ready');
+  }
+
+  async #firstBeat(): Promise<void> {
+    try {
+      await this.#heart.start();
+    } catch (error) {
+      this.#links.outages.note(error);
+      throw error;
+    }
   }
 
   /** Null: it takes work. */
@@ -333,7 +343,7 @@ class WorkerService {
 }
 
 /**
- * Starts a worker. Throws PS_REDIS when Redis does not answer in `startWait`, PS_REDIS_SETUP when it may forget
+ * Starts a worker. Throws PS_REDIS when Redis does not answer, or takes nothing, in `startWait`, PS_REDIS_SETUP when it may forget
  * batches. The caller stops it.
  */
 export async function startWorker(settings: WorkerSettings, options: WorkerOptions): Promise<RunningWorker> {
