@@ -8,7 +8,7 @@ import type { RecutChoice } from './choose.js';
 import type { FreePiece, PlacedUnit } from './problem.js';
 import type { CutLane, ShopRail } from './room.js';
 import { following } from './room.js';
-import { ANY_RUN, bundled, runOfStick, turnsOf, type UnitPlace } from './runs.js';
+import { ANY_RUN, bundled, type Ending, endingsOf, runOfStick, turnsOf, type UnitPlace } from './runs.js';
 import type { ShopState, ShopStick } from './state.js';
 import { itemOf, type SortedUnits } from './units.js';
 
@@ -74,15 +74,11 @@ function sharesOf(targets: readonly UnitPlace[]): Shared {
   return targets.map(({ stick, lane, unit }) => ({ stick, lane, count: unit.rails.length }));
 }
 
-/** Begun pairs and rings, at the stops they were begun at, longest first. */
-function finishing(sorted: SortedUnits): readonly RelaidStop[] {
+/** Begun pairs and rings, at the stops they were begun at. */
+function finishing(endings: readonly Ending[]): readonly RelaidStop[] {
   const stops: { run: null; setting: Um; second: Um | null; finish: true; units: (readonly ShopRail[])[] }[] =
     [];
-  const runs = sorted.pinned.flat().filter((rails) => rails.length > 0);
-  const rank = (rail: ShopRail): number => -(rail.second ?? 0);
-  for (const rails of runs.toSorted(
-    ([a], [b]) => b!.setting - a!.setting || rank(a!) - rank(b!) || a!.kind - b!.kind,
-  )) {
+  for (const { rails } of endings) {
     const { setting, second } = rails[0]!;
     const last = stops.at(-1);
     if (last?.setting === setting && last.second === second) last.units.push(rails);
@@ -104,8 +100,9 @@ export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoic
     const lane = laneOf(sticks[unit.home]!, unit.rails[0]!);
     targets.push({ stick: unit.home, lane, unit, item: itemOf(spacing, unit) });
   }
+  const endings = endingsOf(sorted.pinned);
   const onLanes = sticks.map((stick) => stick.lanes.map((): { rail: ShopRail; item: CutItem }[] => []));
-  const runOf = runOfStick(sticks, targets, bench);
+  const runOf = runOfStick({ sticks, targets, endings, bench });
   const runs = [...new Set(targets.map(({ stick }) => runOf[stick]!))].sort((a, b) => a - b);
   const inTurns = runs.flatMap((run) => turnsOf(targets.filter(({ stick }) => runOf[stick] === run)));
   const stops: {
@@ -145,5 +142,5 @@ export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoic
     });
     return { ...stick, run: runOf[s]!, toCut };
   });
-  return { sticks: laid, stops: [...finishing(sorted), ...stops], crowded };
+  return { sticks: laid, stops: [...finishing(endings), ...stops], crowded };
 }

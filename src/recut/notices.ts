@@ -41,7 +41,7 @@ export function fullNotice(
   const told = over
     .map(({ run, begunMost }) => `in run ${run} ${begunMost} sticks lie begun at once`)
     .join(', ');
-  const message = `${moulding}: ${told}, where the bench holds ${bench}; they are of runs of the plan, begun or joined by rails that must be equal`;
+  const message = `${moulding}: ${told}, where the bench holds ${bench}; they lie begun already, or rails that must be equal tie them together`;
   return [notice('PS_BENCH_FULL', 'saw.bench', message)];
 }
 

@@ -1,12 +1,14 @@
 /**
  * In which run each stick of a recut is cut: that of the plan; but where rails of one frame that belong at one stop lie
- * on sticks of two runs now, both become one. A stick that is new goes where the bench has room for it.
+ * on sticks of two runs now, both become one, if the bench holds it. A stick that is new goes where there is room for it.
+ * Where a run would be overfull, sticks that are not begun go to a later one.
  */
 import { begunMost } from '../runs/begun.js';
 import { byCuttingOrder } from '../stock/items.js';
 import type { CutItem } from '../stock/task.js';
+import type { ShopRail } from './room.js';
 import type { ShopStick } from './state.js';
-import type { RailUnit } from './units.js';
+import type { RailUnit, SortedUnits } from './units.js';
 
 /** The run of a stick that may be cut in any. */
 export const ANY_RUN = 0;
@@ -47,76 +49,225 @@ export function turnsOf(targets: readonly UnitPlace[]): readonly (readonly UnitP
   return turns;
 }
 
-/** Sticks tied together by rails of one frame that belong at one stop: for each stick the least of its group. */
-function tiesOf(sticks: readonly ShopStick[], targets: readonly UnitPlace[]): readonly number[] {
-  const into = [...sticks.keys()];
-  const find = (stick: number): number => {
-    let at = stick;
-    while (into[at] !== at) at = into[at]!;
+/** What ends pairs and rings that were begun, on one lane of a stick. */
+export interface Ending {
+  readonly stick: number;
+  readonly rails: readonly ShopRail[];
+}
+
+/** In the order they are cut: before all else, longest first. */
+export function endingsOf(pinned: SortedUnits['pinned']): readonly Ending[] {
+  const rank = ({ second }: ShopRail): number => -(second ?? 0);
+  return pinned
+    .flatMap((lanes, stick) => lanes.map((rails): Ending => ({ stick, rails })))
+    .filter(({ rails }) => rails.length > 0)
+    .sort(
+      ({ rails: [a] }, { rails: [b] }) => b!.setting - a!.setting || rank(a!) - rank(b!) || a!.kind - b!.kind,
+    );
+}
+
+/** What a recut leaves to be cut. */
+export interface LeftToCut {
+  readonly sticks: readonly ShopStick[];
+  readonly targets: readonly UnitPlace[];
+  readonly endings: readonly Ending[];
+  /** Most sticks that may lie begun at once. */
+  readonly bench: number;
+}
+
+function groupedBy<T, K>(all: Iterable<T>, keyOf: (one: T) => K): ReadonlyMap<K, readonly T[]> {
+  const groups = new Map<K, T[]>();
+  for (const one of all) {
+    const key = keyOf(one);
+    const own = groups.get(key);
+    if (own === undefined) groups.set(key, [one]);
+    else own.push(one);
+  }
+  return groups;
+}
+
+class Groups {
+  readonly #into: number[];
+
+  constructor(size: number) {
+    this.#into = Array.from({ length: size }, (_, one) => one);
+  }
+
+  /** The least of its group. */
+  of(one: number): number {
+    let at = one;
+    while (this.#into[at] !== at) at = this.#into[at]!;
     return at;
+  }
+
+  tie(one: number, other: number): void {
+    const [a, b] = [this.of(one), this.of(other)];
+    this.#into[Math.max(a, b)] = Math.min(a, b);
+  }
+}
+
+/** Sticks that share a run, since rails of one frame at one stop lie on them. */
+interface TiedSticks {
+  readonly sticks: readonly number[];
+  /** Null: any. */
+  readonly run: number | null;
+  /** One of them lies begun, so it is not put off. */
+  readonly begun: boolean;
+  readonly stops: ReadonlySet<string>;
+}
+
+function stopKey({ setting, second }: Pick<CutItem, 'setting' | 'second'>): string {
+  return `${setting} ${second ?? ''}`;
+}
+
+class Benched {
+  readonly #left: LeftToCut;
+  readonly #targets: ReadonlyMap<number, readonly UnitPlace[]>;
+  /** By turn before all else: the sticks it cuts. */
+  readonly #endings: readonly (readonly number[])[];
+  readonly #begun: readonly boolean[];
+  readonly tied: readonly TiedSticks[];
+
+  constructor(left: LeftToCut) {
+    this.#left = left;
+    const { targets, endings, sticks } = left;
+    this.#targets = groupedBy(targets, ({ stick }) => stick);
+    const ends = new Set(endings.map(({ stick }) => stick));
+    this.#begun = sticks.map(({ whole }, stick) => !whole || ends.has(stick));
+    const turns = groupedBy(endings, ({ rails: [rail] }) => `${stopKey(rail!)} ${rail!.kind}`);
+    this.#endings = [...turns.values()].map((turn) => turn.map(({ stick }) => stick));
+    this.tied = this.#tie();
+  }
+
+  #tie(): readonly TiedSticks[] {
+    const { sticks, targets, endings } = this.#left;
+    const groups = new Groups(sticks.length);
+    for (const turn of turnsOf(targets))
+      for (const bundle of bundled(turn)) for (const { stick } of bundle) groups.tie(bundle[0]!.stick, stick);
+    // What one stop ends is told in one run.
+    for (const own of groupedBy(endings, ({ rails }) => stopKey(rails[0]!)).values())
+      for (const { stick } of own) groups.tie(own[0]!.stick, stick);
+    const open = new Set([...this.#targets.keys(), ...this.#endings.flat()]);
+    const members = groupedBy(open, (stick) => groups.of(stick));
+    return [...members.values()].map((own): TiedSticks => {
+      const runs = own.map((stick) => sticks[stick]!.run).filter((run) => run !== ANY_RUN);
+      const at = own.flatMap((stick) => this.#targets.get(stick) ?? []);
+      return {
+        sticks: own,
+        run: runs.length === 0 ? null : Math.min(...runs),
+        begun: own.some((stick) => this.#begun[stick]),
+        stops: new Set(at.map(({ item }) => stopKey(item))),
+      };
+    });
+  }
+
+  /** Most sticks begun at once when a run cuts these; one that lies begun already counts from the first turn. */
+  begunIn(tied: readonly TiedSticks[]): number {
+    const own = new Set(tied.flatMap(({ sticks }) => sticks));
+    const targets = [...own].flatMap((stick) => this.#targets.get(stick) ?? []);
+    const turns = [
+      ...this.#endings.map((sticks) => sticks.filter((stick) => own.has(stick))),
+      ...turnsOf(targets).map((turn) => turn.map(({ stick }) => stick)),
+    ].filter((sticks) => sticks.length > 0);
+    const spans = new Map<number, { first: number; last: number }>();
+    turns.forEach((turn, at) => {
+      for (const stick of turn) {
+        const first = spans.get(stick)?.first ?? (this.#left.sticks[stick]!.whole ? at : 0);
+        spans.set(stick, { first, last: at });
+      }
+    });
+    return begunMost(spans.values(), turns.length);
+  }
+
+  holds(tied: readonly TiedSticks[]): boolean {
+    return this.begunIn(tied) <= this.#left.bench;
+  }
+}
+
+/** Of these runs the one with room that sets most of the stops already; undefined: none has room. */
+function runWithRoom(
+  on: Benched,
+  runs: ReadonlyMap<number, readonly TiedSticks[]>,
+  later: readonly number[],
+  one: TiedSticks,
+): number | undefined {
+  const anew = (run: number): number => {
+    const set = new Set(runs.get(run)!.flatMap(({ stops }) => [...stops]));
+    return [...one.stops].filter((stop) => !set.has(stop)).length;
   };
-  const byRun = new Map<number, number>();
-  const tie = (one: number, other: number): void => {
-    const [a, b] = [find(one), find(other)];
-    into[Math.max(a, b)] = Math.min(a, b);
-  };
-  // What the plan cuts in one run stays together.
-  for (const [stick, { run }] of sticks.entries()) {
+  return later
+    .map((run) => ({ run, anew: anew(run) }))
+    .sort((a, b) => a.anew - b.anew || a.run - b.run)
+    .find(({ run }) => on.holds([...runs.get(run)!, one]))?.run;
+}
+
+/** What of a run stays, so that it is overfull only by what lies begun: what is begun, then what sets fewest stops anew. */
+function staying(on: Benched, own: readonly TiedSticks[], bench: number): readonly TiedSticks[] {
+  const stay = own.filter(({ begun }) => begun);
+  const open = new Set(own.filter(({ begun }) => !begun));
+  const most = Math.max(bench, on.begunIn(stay));
+  const set = new Set(stay.flatMap(({ stops }) => [...stops]));
+  while (open.size > 0) {
+    const anew = ({ stops }: TiedSticks): number => [...stops].filter((stop) => !set.has(stop)).length;
+    const next = [...open].reduce((best, one) => (anew(one) < anew(best) ? one : best));
+    open.delete(next);
+    if (on.begunIn([...stay, next]) > most) continue;
+    stay.push(next);
+    for (const stop of next.stops) set.add(stop);
+  }
+  return stay;
+}
+
+/** Runs of the plan that tied sticks join. */
+function joinedRuns(sticks: readonly ShopStick[], tied: readonly TiedSticks[]): Groups {
+  const joined = new Groups(Math.max(0, ...sticks.map(({ run }) => run)) + 1);
+  for (const { sticks: own, run } of tied)
+    for (const stick of own)
+      if (run !== null && sticks[stick]!.run !== ANY_RUN) joined.tie(run, sticks[stick]!.run);
+  return joined;
+}
+
+/**
+ * By stick. The bench is overfull only by sticks that lie begun and such as are tied to them, or by sticks that are tied
+ * together and do not fit on it by themselves.
+ */
+export function runOfStick(left: LeftToCut): readonly number[] {
+  const { sticks, bench } = left;
+  const on = new Benched(left);
+  const joined = joinedRuns(sticks, on.tied);
+  const given = groupedBy(on.tied, ({ run }) => (run === null ? ANY_RUN : joined.of(run)));
+  const runs = new Map<number, readonly TiedSticks[]>();
+  for (const [run, own] of given) {
     if (run === ANY_RUN) continue;
-    tie(stick, byRun.get(run) ?? stick);
-    byRun.set(run, byRun.get(run) ?? stick);
+    if (on.holds(own)) runs.set(run, own);
+    // Together they are too many: each in the first run that one of its sticks is of.
+    else for (const [apart, some] of groupedBy(own, (one) => one.run!)) runs.set(apart, some);
   }
-  for (const turn of turnsOf(targets)) {
-    for (const bundle of bundled(turn)) for (const { stick } of bundle) tie(bundle[0]!.stick, stick);
+  const putOff: TiedSticks[] = [];
+  for (const [run, own] of runs) {
+    if (on.holds(own)) continue;
+    const stay = staying(on, own, bench);
+    putOff.push(...own.filter((one) => !stay.includes(one)));
+    if (stay.length > 0) runs.set(run, stay);
+    else runs.delete(run);
   }
-  return into.map((_, stick) => find(stick));
-}
-
-/** Most sticks begun at once when a run cuts these; one that lies begun already counts from the first turn. */
-function begunWith(
-  sticks: readonly ShopStick[],
-  targets: readonly UnitPlace[],
-  own: ReadonlySet<number>,
-): number {
-  const turns = turnsOf(targets.filter(({ stick }) => own.has(stick)));
-  const spans = new Map<number, { first: number; last: number }>();
-  turns.forEach((turn, at) => {
-    for (const { stick } of turn) {
-      const first = spans.get(stick)?.first ?? (sticks[stick]!.whole ? at : 0);
-      spans.set(stick, { first, last: at });
-    }
-  });
-  return begunMost(spans.values(), turns.length);
-}
-
-/** By stick. The bench is overfull only where the plan's own runs are, or such as became one. */
-export function runOfStick(
-  sticks: readonly ShopStick[],
-  targets: readonly UnitPlace[],
-  bench: number,
-): readonly number[] {
-  const ties = tiesOf(sticks, targets);
-  const found = new Map<number, number>();
-  for (const [stick, { run }] of sticks.entries()) {
-    if (run !== ANY_RUN) found.set(ties[stick]!, Math.min(run, found.get(ties[stick]!) ?? run));
-  }
-  const going = new Set(targets.map(({ stick }) => ties[stick]!));
-  const members = (group: number): number[] => [...ties.keys()].filter((stick) => ties[stick] === group);
-  const runs = new Map<number, Set<number>>();
-  for (const [group, run] of found) if (going.has(group)) runs.set(run, new Set(members(group)));
   let last = Math.max(0, ...sticks.map(({ run }) => run));
-  for (const group of [...going].filter((one) => !found.has(one))) {
-    const own = members(group);
-    // What replaces lost rails is cut as soon as may be.
-    let run = [...runs.keys()]
-      .sort((a, b) => a - b)
-      .find((one) => begunWith(sticks, targets, new Set([...runs.get(one)!, ...own])) <= bench);
-    if (run === undefined) {
-      last += 1;
-      run = last;
-    }
-    found.set(group, run);
-    runs.set(run, new Set([...(runs.get(run) ?? []), ...own]));
+  const place = (one: TiedSticks, run: number | undefined): void => {
+    const to = run ?? ++last;
+    runs.set(to, [...(runs.get(to) ?? []), one]);
+  };
+  const numbers = (): number[] => [...runs.keys()].sort((a, b) => a - b);
+  for (const one of putOff.sort((a, b) => a.run! - b.run!)) {
+    const later = numbers().filter((run) => run > one.run!);
+    place(one, runWithRoom(on, runs, later, one));
   }
-  return ties.map((group) => found.get(group) ?? 1);
+  // What replaces lost rails is cut as soon as may be.
+  for (const one of given.get(ANY_RUN) ?? [])
+    place(
+      one,
+      numbers().find((run) => on.holds([...runs.get(run)!, one])),
+    );
+  const runOf = sticks.map(({ run }) => (run === ANY_RUN ? 1 : run));
+  for (const [run, tied] of runs) for (const stick of tied.flatMap((one) => one.sticks)) runOf[stick] = run;
+  return runOf;
 }

@@ -147,6 +147,24 @@ it('finds a rail cut to the right of one that is still to be cut', async () => {
   expect(report.counts.CHECK_CUT).toBeGreaterThan(0);
 });
 
+it('lets a stick be put off to a later run only while nothing has been cut from it', async () => {
+  const one = CASES['what was bought and what is bought now']!;
+  const plan = await planned(one.document);
+  const made = await recutOf({ ...one, plan }, one.told);
+  const [part] = made.mouldings;
+  const earlier = (s: number): number => {
+    const sticks = part!.sticks.map((stick, at) => (at === s ? { ...stick, run: stick.run! + 1 } : stick));
+    const late = { ...made, mouldings: [{ ...part!, sticks }] };
+    return checkRecut(checkBatch(one.document), late, plan).counts.CHECK_EARLIER ?? 0;
+  };
+  const known = new Set(plan.mouldings[0]!.sticks.map(({ stick }) => stick));
+  const found = part!.sticks.flatMap(({ stick, cut, lost }, s) =>
+    known.has(stick) ? [{ begun: cut.length + lost.length > 0, refused: earlier(s) > 0 }] : [],
+  );
+  expect(new Set(found.map(({ begun }) => begun))).toEqual(new Set([true, false]));
+  expect(found.filter(({ begun, refused }) => begun !== refused)).toEqual([]);
+});
+
 it('leaves no rule untried', async () => {
   const codes = new Set<string>(['CHECK_CUT']);
   for (const one of Object.values(CASES)) {

@@ -1,11 +1,11 @@
 /**
  * A recut against what it was made of, the plan or an earlier recut: nothing that was cut has changed its place, every
- * rail is still accounted for, and what was bought stays bought.
+ * rail is still accounted for, and what was bought stays bought. A stick that was begun is not put off to a later run.
  */
 import type { PlacedRail, Plan } from '../../documents/plan/types.js';
 import type { FoundFlaw, Recut } from '../../documents/recut/types.js';
 import { type WorkStick, workOfPlan, workOfRecut } from '../../documents/recut/work.js';
-import type { OnRecut } from './context.js';
+import { isBegun, type OnRecut } from './context.js';
 
 function placeOf({ rail, start, length, angle, flipped }: PlacedRail): string {
   return JSON.stringify([rail, start, length, angle, flipped]);
@@ -27,11 +27,13 @@ function checkStick(
   before: WorkStick,
   path: string,
   after: Recut['mouldings'][number]['sticks'][number],
+  finishes: boolean,
 ): void {
   const add = (at: string, found: string, holds: string): void =>
     on.findings.add('CHECK_EARLIER', `${path}.${at}`, found, holds);
   if (after.length !== before.length) add('length', String(after.length), String(before.length));
-  if ((after.run ?? 1) > (before.run ?? 1))
+  // Only a stick that nothing has been cut from may be put off.
+  if ((after.run ?? 1) > (before.run ?? 1) && (isBegun(after) || finishes))
     add('run', String(after.run), `${before.run ?? 1} or an earlier one`);
   if (!within(before.flaws, after.flaws ?? [])) add('flaws', 'fewer', 'those of before too');
   const places = new Set([...before.cut, ...before.lost, ...before.rails].map(placeOf));
@@ -68,12 +70,18 @@ export function checkBefore(on: OnRecut, earlier: Plan | Recut): void {
     const lostFrom = new Map(
       part.sticks.flatMap(({ stick, cut }) => cut.map((rail) => [rail.rail, { stick, rail }] as const)),
     );
+    const finished = new Set(
+      now.stops.filter(({ finish }) => finish).flatMap(({ pairs }) => pairs.flatMap(({ rails }) => rails)),
+    );
     for (const before of part.sticks) {
       const s = now.sticks.findIndex(
         ({ stick, source }) => stick === before.stick && source === before.source,
       );
       if (s < 0) add(`mouldings[${m}].sticks`, `none "${before.stick}"`, 'every stick of before');
-      else checkStick(on, before, `mouldings[${m}].sticks[${s}]`, now.sticks[s]!);
+      else {
+        const finishes = now.sticks[s]!.rails.some(({ rail }) => finished.has(rail));
+        checkStick(on, before, `mouldings[${m}].sticks[${s}]`, now.sticks[s]!, finishes);
+      }
     }
     const seen = new Set(now.sticks.flatMap(({ cut, rails }) => [...cut, ...rails].map(({ rail }) => rail)));
     for (const id of [...homes.keys(), ...lostFrom.keys()]) {
