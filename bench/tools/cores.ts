@@ -90,6 +90,85 @@ export function aroundSix(name: string, { rails: count, stick, long, parted }: A
   return cuttingStock(stick, [...demand.keys()], [...demand.values()]);
 }
 
+/** Lengths that rails come to in all, up to a stick; answers how many are new. */
+function addSums(sums: Uint8Array, rail: number): number {
+  let more = 0;
+  for (let to = sums.length - 1; to >= rail; to--) {
+    if (sums[to] === 1 || sums[to - rail] === 0) continue;
+    sums[to] = 1;
+    more++;
+  }
+  return more;
+}
+
+export interface GrownCore {
+  readonly rails: number;
+  readonly stick: number;
+  readonly parted: 'first' | 'last' | null;
+}
+
+/** Triplets drawn for each that is taken, and draws before there are none. */
+const GROWTH_CHOICE = 30;
+const GROWTH_DRAWS = 200_000;
+
+/**
+ * A core of fifteen rails that are three sticks in fractions and four in whole numbers, and triplets around it, each with
+ * a rail that nothing before it fills a stick with: a plan without waste would have to cut the last triplet from one
+ * stick, then the one before, and so on to the core, which has no such plan. So a stick more is needed, unless a rail of
+ * the core is parted in two, before the triplets are drawn or after. Of thirty triplets the one is taken that makes fewest
+ * new lengths. `name` is the seed.
+ */
+export function grownCore(name: string, { rails: count, stick, parted }: GrownCore): Problem {
+  const random = seeded(name);
+  const least = Math.ceil(0.1 * stick);
+  const start = (): number[] => {
+    for (;;) {
+      const rails = sixfold(random, stick);
+      const ways = new Float64Array(stick + 1).fill(1, 0, 1);
+      for (const rail of rails) {
+        for (let to = stick; to >= rail; to--) ways[to] = ways[to]! + ways[to - rail]!;
+      }
+      if (ways[stick] === 6) return rails;
+    }
+  };
+  const rails = start();
+  const core = rails.slice();
+  const part = (): void => {
+    const length = random.pick(core);
+    const short = random.int(1, length - 1);
+    rails.splice(rails.indexOf(length), 1, short, length - short);
+  };
+  if (parted === 'first') part();
+  let sums = new Uint8Array(stick + 1).fill(1, 0, 1);
+  for (const rail of rails) addSums(sums, rail);
+  while (rails.length < count) {
+    let best: { readonly three: readonly number[]; readonly sums: Uint8Array<ArrayBuffer> } | null = null;
+    let fewest = Infinity;
+    for (let draw = 0, taken = 0; taken < GROWTH_CHOICE && draw < GROWTH_DRAWS; draw++) {
+      const a = random.int(least, stick >> 1);
+      const b = random.int(least, stick >> 1);
+      const c = stick - a - b;
+      if (c < least || a === b || b === c || a === c) continue;
+      const three = [a, b, c];
+      const lone = three.some(
+        (rail) => sums[stick - rail] === 0 && three.every((other) => other === rail || sums[other] === 0),
+      );
+      if (!lone) continue;
+      taken++;
+      const more = sums.slice();
+      const fresh = three.reduce((sum, rail) => sum + addSums(more, rail), 0);
+      if (fresh < fewest) [fewest, best] = [fresh, { three, sums: more }];
+    }
+    if (!best) throw new RangeError(`${name}: only ${rails.length} rails`);
+    rails.push(...best.three);
+    sums = best.sums;
+  }
+  if (parted === 'last') part();
+  const demand = new Map<number, number>();
+  for (const rail of rails) demand.set(rail, (demand.get(rail) ?? 0) + 1);
+  return cuttingStock(stick, [...demand.keys()], [...demand.values()]);
+}
+
 /** 20 + 3 · triplets rails for sticks of one length; `name` is the seed. */
 export function aroundCore(name: string, stick: number, triplets: number): Problem {
   const random = seeded(name);

@@ -40,5 +40,7 @@ export interface LpFactory {
   readonly name: string;
   /** Most rows this library should be handed; beyond that it has been seen to cycle or crawl. */
   readonly mostRows: number;
+  /** The same in the search over pairs, whose columns hold a few rails each; by default as `mostRows`. */
+  readonly mostPairRows?: number;
   create(rows: readonly LpRow[]): Lp;
 }

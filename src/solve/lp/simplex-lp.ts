@@ -3,6 +3,7 @@ import { Simplex } from './simplex.js';
 
 /** Beyond this an inverse that is written out costs more than it saves; measured, see DEVELOPERS.md. */
 const MOST_ROWS = 300;
+const MOST_PAIR_ROWS = 700;
 /** Runs from an inverse made anew before it is given up. */
 const ATTEMPTS = 3;
 /** Values that are rounding. */
@@ -76,5 +77,6 @@ class SimplexLp implements Lp {
 export const simplexLp: LpFactory = {
   name: 'simplex',
   mostRows: MOST_ROWS,
+  mostPairRows: MOST_PAIR_ROWS,
   create: (rows) => new SimplexLp(rows),
 };

@@ -79,14 +79,14 @@ export class PairSearch {
   }
 
   /** Whether pairs say enough: whole pieces, and rails needed once each but for a few. */
-  static serves({ kinds, groups, demand, n }: Instance, goal: SearchGoal): boolean {
+  static serves({ kinds, groups, demand, n }: Instance, goal: SearchGoal, most = MOST_ITEMS): boolean {
     let single = 0;
     for (const d of demand) if (d === 1) single++;
     return (
       !kinds &&
       !goal.unmade &&
       !hasSetups(goal) &&
-      n <= MOST_ITEMS &&
+      n <= most &&
       single >= LEAST_SINGLE * n &&
       groups.every((group, s) => group.segments.length === 1 && goal.cost[s]! > 0)
     );
@@ -103,7 +103,8 @@ export class PairSearch {
       if (this.supplyRow[s]! >= 0) rows.push({ lower: -Infinity, upper: supply });
     });
     for (const { limit } of goal.rows) rows.push({ lower: -Infinity, upper: limit });
-    while (this.factory < factories.length - 1 && factories[this.factory]!.mostRows < rows.length)
+    const most = ({ mostPairRows, mostRows }: LpFactory): number => mostPairRows ?? mostRows;
+    while (this.factory < factories.length - 1 && most(factories[this.factory]!) < rows.length)
       this.factory++;
     const lp = factories[this.factory]!.create(rows);
     // Leaving a rail out costs more than any plan that counts.

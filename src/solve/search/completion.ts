@@ -10,6 +10,7 @@ import type { Incumbent } from '../packing/packing.js';
 import { PairSearch } from './branch.js';
 import { guess } from './guess.js';
 import { cuttingsOf, type ProgrammeColumn, programmeOf } from './programme.js';
+import { RestPairs } from './rest-pairs.js';
 import { Tree } from './tree.js';
 
 /** An incumbent that can also be told that there is no plan at all. */
@@ -32,7 +33,7 @@ const MIP_SHARE = 0.4;
  * such columns even at the bound, branch and cut over those of least reduced cost may find a plan, but proves nothing.
  */
 export class Completion {
-  private pairing: { readonly mark: number; readonly search: PairSearch } | null = null;
+  private pairing: { readonly mark: number; readonly search: PairSearch | RestPairs } | null = null;
   private proof: { readonly tree: Tree; readonly choices: readonly ProgrammeColumn[] } | null = null;
 
   constructor(
@@ -51,10 +52,16 @@ export class Completion {
     this.proof?.tree.dispose();
   }
 
-  /** The search over pairs alone, at the bound; answers the columns it met. */
+  /** The search over pairs alone, at the bound, where hardly anything may be wasted; answers the columns it met. */
   pairsFirst(columns: readonly Column[]): readonly Column[] {
-    const { at, grain } = this;
-    this.pairs(columns, Math.min(at.bound, at.value - grain), PAIR_NODES);
+    const { factories, instance, goal, at, grain } = this;
+    const mark = Math.min(at.bound, at.value - grain);
+    if (RestPairs.serves(instance, goal)) {
+      const search = new RestPairs(factories, instance, goal, columns, mark, at.watch);
+      if (!search.able) return columns;
+      this.pairing = { mark, search };
+    }
+    this.pairs(columns, mark, PAIR_NODES);
     return this.pairing!.search.columns;
   }
 
@@ -67,7 +74,7 @@ export class Completion {
     for (let step = turn === 0 ? 0 : 4 ** turn; !at.done && !at.watch.over(); ) {
       const mark =
         at.value === Infinity ? Infinity : Math.min(at.value - grain, at.bound + step * grain, roof - grain);
-      if (mark < Infinity && PairSearch.serves(instance, goal)) {
+      if (mark < Infinity && (this.pairing?.mark === mark || PairSearch.serves(instance, goal))) {
         const status = this.pairs(master.columns, mark, PAIR_NODES * PAIR_GROWTH ** turn);
         if (status === 'infeasible') {
           step = 4 * step + 1;

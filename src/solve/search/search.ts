@@ -1,53 +1,31 @@
 import type { Highs } from 'highs';
-import {
-  countBound,
-  type Duals,
-  dualBound,
-  dualValue,
-  feasibleDuals,
-  functionBound,
-} from '../bounds/bound.js';
+import { functionBound } from '../bounds/bound.js';
 import { fullest, weightDuals } from '../bounds/weight-duals.js';
-import { type Column, type Cutting, columnOf, serves, trim } from '../columns/columns.js';
+import type { Column, Cutting } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
-import {
-  columnCost,
-  columnWeight,
-  grain as grainOf,
-  hasSetups,
-  leastSetups,
-  type SearchGoal,
-} from '../instance/goal.js';
+import { leastSetups, type SearchGoal } from '../instance/goal.js';
 import { fitsOf, type Instance } from '../instance/instance.js';
 import { leastWaste } from '../instance/waste.js';
 import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
 import { packBlocks } from '../packing/blocks.js';
-import type { Filling } from '../packing/close-pack.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
 import { packAll, packRest } from '../packing/packing.js';
 import { randomOf } from '../random.js';
 import { exchanges } from '../setups/exchange.js';
 import { SetupSearch } from '../setups/setups.js';
+import { Best, type Found, type SearchLimits } from './best.js';
 import { PairSearch } from './branch.js';
-import { Completion, type ProvenIncumbent } from './completion.js';
+import { Completion } from './completion.js';
 import { dive } from './dive.js';
-import { Generation, type Prover } from './generation.js';
+import { Generation } from './generation.js';
+import { RestPairs } from './rest-pairs.js';
 
 export interface Tools {
   /** Tried in order: the first that takes the number of rows; when it fails, the next. */
   readonly factories: readonly LpFactory[];
   readonly highs: Highs;
-}
-
-export interface Found {
-  /** Makes exactly the demand; null when none was found. */
-  readonly plan: Cutting[] | null;
-  readonly value: number;
-  readonly bound: number;
-  /** Proven: there is no plan at all. */
-  readonly none: boolean;
 }
 
 /** So few items have few patterns: the search from below comes before anything dearer. */
@@ -60,34 +38,16 @@ const FIRST_PACKS = 20;
 const MANY_PIECES = 200;
 const MOST_STEPS = 12;
 const STEP_ROUNDS = 4;
-/** Columns from failed attempts at packing that the root begins with, for each item. */
-const SEEDS_AN_ITEM = 3;
 
 /** Waste of a whole plan, in stick lengths, that is hardly any. */
 const TIGHT = 0.005;
 
-export interface SearchLimits {
-  /** How often dives and searches from below are tried at first; counted, so that the outcome does not hang on the clock. */
-  readonly turns?: number;
-  /** One of many searches: set-ups have none of their own. */
-  readonly brief?: boolean;
-  /** Only plans cheaper than this are of interest; the first one ends the search. */
-  readonly anyBelow?: number;
-  /** Told of every set of duals whose worths are proven; true: they prove that there is no plan. */
-  readonly onDuals?: (duals: Duals) => boolean;
-}
-
 /** The search for one goal: bounds first, then column generation, dives, and searches from below. */
-export class GoalSearch implements ProvenIncumbent, Prover {
-  private plan: Cutting[] | null = null;
-  value = Infinity;
-  bound = 0;
-  private readonly grain: number;
+export class GoalSearch extends Best {
   /** Most of each item that one piece holds, and the least that set-ups come to. */
   private readonly fits: Int32Array;
   private readonly setups: number;
   private master: Master | null = null;
-  private none = false;
   private completion: Completion | null = null;
   private fullest: Float64Array | null = null;
   /** What an item is worth by its length, in units of the goal. */
@@ -96,35 +56,23 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   /** Where set-ups cost and the search for them serves. */
   private setting: SetupSearch | null = null;
   private readonly random: () => number;
-  /** Columns to begin the root with. */
-  private readonly seeds: Column[] = [];
   /** Turns begun. */
   private turn = 0;
 
   constructor(
-    private readonly instance: Instance,
-    private readonly goal: SearchGoal,
+    instance: Instance,
+    goal: SearchGoal,
     private readonly knapsack: Knapsack,
     private readonly tools: Tools,
     seed: number,
-    readonly watch: Watch,
-    private readonly onImproved: (found: Found) => void,
-    private readonly limits: SearchLimits = {},
+    watch: Watch,
+    onImproved: (found: Found) => void,
+    limits: SearchLimits = {},
   ) {
-    if (limits.anyBelow !== undefined) this.value = limits.anyBelow;
-    this.grain = grainOf(goal);
+    super(instance, goal, watch, onImproved, limits);
     this.fits = fitsOf(instance);
     this.setups = leastSetups(goal, instance.demand, this.fits);
     this.random = randomOf(seed);
-  }
-
-  get done(): boolean {
-    return (
-      this.none ||
-      this.bound >= this.value ||
-      (this.limits.anyBelow !== undefined && this.plan !== null) ||
-      (this.goal.unmade !== null && this.bound > 0)
-    );
   }
 
   /** Columns met so far, to start the next goal with. */
@@ -135,59 +83,6 @@ export class GoalSearch implements ProvenIncumbent, Prover {
   /** Few items have few patterns, and the searches from below come to their end. */
   private get few(): boolean {
     return this.instance.n <= FEW_ITEMS;
-  }
-
-  private costOf(plan: readonly Cutting[]): number {
-    return plan.reduce(
-      (sum, { column, times }) =>
-        column.items.length > 0 ? sum + times * columnCost(this.goal, column) : sum,
-      0,
-    );
-  }
-
-  private holds(plan: readonly Cutting[]): boolean {
-    return this.goal.rows.every(
-      (row) =>
-        plan.reduce(
-          (sum, { column, times }) =>
-            column.items.length > 0 ? sum + times * columnWeight(row, column) : sum,
-          0,
-        ) <= row.limit,
-    );
-  }
-
-  /** Takes a plan if it serves, keeps to the rows and is better. */
-  take(cuttings: readonly Cutting[]): void {
-    const plan = trim(this.instance, cuttings);
-    if (!serves(this.instance, plan) || !this.holds(plan)) return;
-    const value = this.costOf(plan);
-    if (value >= this.value) return;
-    this.plan = plan;
-    this.value = value;
-    this.onImproved(this.found());
-  }
-
-  learn(fillings: readonly Filling[]): void {
-    const { n, groups } = this.instance;
-    for (const { type, fill } of fillings) {
-      if (this.seeds.length >= SEEDS_AN_ITEM * n) return;
-      if (groups[type.group]!.segments.length === 1) this.seeds.push(columnOf(n, type.group, [fill]));
-    }
-  }
-
-  raise(bound: number): void {
-    if (bound <= this.bound) return;
-    this.bound = Math.min(bound, this.value);
-    if (this.plan) this.onImproved(this.found());
-  }
-
-  /** There is no plan at all, and that is proved. */
-  deny(): void {
-    this.none = true;
-  }
-
-  found(): Found {
-    return { plan: this.plan, value: this.value, bound: this.bound, none: this.none };
   }
 
   run(start: readonly Cutting[] | null, columns: readonly Column[]): Found {
@@ -274,7 +169,9 @@ export class GoalSearch implements ProvenIncumbent, Prover {
    */
   private tight(): boolean {
     const { instance, goal, bound, value, grain } = this;
-    if (instance.unit !== 1 || value === Infinity || !PairSearch.serves(instance, goal)) return false;
+    if (value === Infinity) return false;
+    const exact = instance.unit === 1 && PairSearch.serves(instance, goal);
+    if (!exact && !RestPairs.serves(instance, goal)) return false;
     return leastWaste(instance, goal, Math.min(bound, value - grain)) <= TIGHT * instance.largest;
   }
 
@@ -296,18 +193,6 @@ export class GoalSearch implements ProvenIncumbent, Prover {
       if (this.generation.converge({}) || this.watch.over()) return;
     }
     // No library served to the end: what was found stays, and nothing is claimed from it.
-  }
-
-  prove(duals: Duals): number | null {
-    const { instance, goal, grain } = this;
-    if (this.limits.onDuals?.(duals) === true) this.deny();
-    const sound = feasibleDuals(instance, goal, duals);
-    if (sound) this.raise(dualBound(instance, goal, sound, grain));
-    if (!this.done && instance.groups.length > 1 && !hasSetups(goal)) {
-      const counted = countBound(instance, goal, duals, this.value);
-      if (counted >= 0 && counted < Infinity) this.raise(counted);
-    }
-    return sound && Number(dualValue(instance, goal, sound)) / sound.scale;
   }
 
   private diveOnce(master: Master, below: number, backs: number, breadth: number, noise: () => number): void {

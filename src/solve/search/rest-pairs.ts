@@ -1,0 +1,84 @@
+import type { Column, Cutting } from '../columns/columns.js';
+import type { SearchGoal } from '../instance/goal.js';
+import type { Instance } from '../instance/instance.js';
+import { wasteWithin } from '../instance/waste.js';
+import type { EndingWork, Watch } from '../instance/watch.js';
+import type { LpFactory } from '../lp/lp.js';
+import { type BranchAnswer, PairSearch } from './branch.js';
+import { type Certain, certainSticks } from './certain.js';
+import { holdsPart, type Part, partOf } from './part.js';
+
+/** Rails that the search over pairs takes on where hardly anything may be wasted. */
+const MOST_ITEMS = 700;
+
+/**
+ * The search over pairs for a plan that may waste hardly anything: sticks that every such plan cuts are taken out first.
+ * For one group of whole pieces.
+ */
+export class RestPairs {
+  private readonly certain: Certain;
+  private readonly part: Part;
+  private readonly rest: { readonly goal: SearchGoal; readonly mark: number };
+  private search: PairSearch | null = null;
+  /** Columns to begin with, then those met, of the whole instance. */
+  private readonly given: readonly Column[];
+
+  constructor(
+    private readonly factories: readonly LpFactory[],
+    instance: Instance,
+    goal: SearchGoal,
+    columns: readonly Column[],
+    mark: number,
+    work: EndingWork,
+  ) {
+    const waste = wasteWithin(instance, goal, instance.demand, mark);
+    this.certain = certainSticks(instance, waste, work);
+    this.rest = { goal, mark: mark - this.certain.sticks.length * goal.cost[0]! };
+    this.part = partOf(instance, this.certain.demand);
+    this.given = columns;
+  }
+
+  /** One group without limit, no earlier goal to hold to, and rails mostly needed once. */
+  static serves(instance: Instance, goal: SearchGoal): boolean {
+    return (
+      instance.groups.length === 1 &&
+      instance.groups[0]!.supply === Infinity &&
+      goal.rows.length === 0 &&
+      PairSearch.serves(instance, goal, Infinity)
+    );
+  }
+
+  get columns(): readonly Column[] {
+    const { part, search, given } = this;
+    return [...given, ...(search?.columns ?? []).map((column) => part.outward(column))];
+  }
+
+  /** Whether `run` can come to anything: the pricing table fits, and the rails are not too many. */
+  get able(): boolean {
+    const { certain, part } = this;
+    const { instance } = part;
+    return certain.none || instance.n === 0 || (instance.n <= MOST_ITEMS && holdsPart(instance, instance.n));
+  }
+
+  dispose(): void {
+    this.search?.dispose();
+  }
+
+  /** Goes on where the last run stopped. */
+  run(watch: Watch, nodes: number): BranchAnswer {
+    const { certain, part, rest, factories, given } = this;
+    if (!this.able) return { status: 'limit', plan: null };
+    if (certain.none) return { status: 'infeasible', plan: null };
+    if (part.instance.n === 0) return { status: 'found', plan: this.outward([]) };
+    const columns = given.flatMap((column) => part.inward(column) ?? []);
+    this.search ??= new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
+    const { status, plan } = this.search.run(watch, nodes);
+    return { status, plan: plan && this.outward(plan) };
+  }
+
+  private outward(plan: readonly Cutting[]): Cutting[] {
+    const { certain, part } = this;
+    const sticks = certain.sticks.map((column) => ({ column, times: 1 }));
+    return [...sticks, ...plan.map(({ column, times }) => ({ column: part.outward(column), times }))];
+  }
+}
