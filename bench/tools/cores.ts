@@ -104,41 +104,47 @@ function addSums(sums: Uint8Array, rail: number): number {
 export interface GrownCore {
   readonly rails: number;
   readonly stick: number;
-  readonly parted: 'first' | 'last' | null;
+  /** The core is made of three whole sticks, so that there is a plan without waste. */
+  readonly whole: boolean;
+  /** One rail of the core parted in two at last, at random: whether a stick more is needed then is not known. */
+  readonly parted: boolean;
 }
 
 /** Triplets drawn for each that is taken, and draws before there are none. */
 const GROWTH_CHOICE = 30;
 const GROWTH_DRAWS = 200_000;
 
+/** Fifteen rails that fill three sticks. */
+function wholeCore(random: Random, stick: number): number[] {
+  return Array.from({ length: 3 }, () => {
+    const rails = Array.from({ length: 4 }, () =>
+      random.int(Math.ceil(stick * 0.12), Math.floor(stick * 0.22)),
+    );
+    return [...rails, rails.reduce((left, rail) => left - rail, stick)];
+  }).flat();
+}
+
+function waysToFill(rails: readonly number[], stick: number): number {
+  const ways = new Float64Array(stick + 1).fill(1, 0, 1);
+  for (const rail of rails) {
+    for (let to = stick; to >= rail; to--) ways[to] = ways[to]! + ways[to - rail]!;
+  }
+  return ways[stick]!;
+}
+
 /**
  * A core of fifteen rails that are three sticks in fractions and four in whole numbers, and triplets around it, each with
- * a rail that nothing before it fills a stick with: a plan without waste would have to cut the last triplet from one
- * stick, then the one before, and so on to the core, which has no such plan. So a stick more is needed, unless a rail of
- * the core is parted in two, before the triplets are drawn or after. Of thirty triplets the one is taken that makes fewest
- * new lengths. `name` is the seed.
+ * a rail that no filling of the rails before it goes with: a plan without waste has to cut the last triplet from one stick,
+ * then the one before, and so on to the core. Of thirty triplets the one is taken that makes fewest new lengths. `name` is
+ * the seed.
  */
-export function grownCore(name: string, { rails: count, stick, parted }: GrownCore): Problem {
+export function grownCore(name: string, { rails: count, stick, whole, parted }: GrownCore): Problem {
   const random = seeded(name);
   const least = Math.ceil(0.1 * stick);
-  const start = (): number[] => {
-    for (;;) {
-      const rails = sixfold(random, stick);
-      const ways = new Float64Array(stick + 1).fill(1, 0, 1);
-      for (const rail of rails) {
-        for (let to = stick; to >= rail; to--) ways[to] = ways[to]! + ways[to - rail]!;
-      }
-      if (ways[stick] === 6) return rails;
-    }
-  };
-  const rails = start();
-  const core = rails.slice();
-  const part = (): void => {
-    const length = random.pick(core);
-    const short = random.int(1, length - 1);
-    rails.splice(rails.indexOf(length), 1, short, length - short);
-  };
-  if (parted === 'first') part();
+  const draw = whole ? wholeCore : sixfold;
+  let core = draw(random, stick);
+  while (whole ? waysToFill(core, stick) < 4 : waysToFill(core, stick) !== 6) core = draw(random, stick);
+  const rails = core.slice();
   let sums = new Uint8Array(stick + 1).fill(1, 0, 1);
   for (const rail of rails) addSums(sums, rail);
   while (rails.length < count) {
@@ -163,7 +169,11 @@ export function grownCore(name: string, { rails: count, stick, parted }: GrownCo
     rails.push(...best.three);
     sums = best.sums;
   }
-  if (parted === 'last') part();
+  if (parted) {
+    const length = random.pick(core);
+    const short = random.int(1, length - 1);
+    rails.splice(rails.indexOf(length), 1, short, length - short);
+  }
   const demand = new Map<number, number>();
   for (const rail of rails) demand.set(rail, (demand.get(rail) ?? 0) + 1);
   return cuttingStock(stick, [...demand.keys()], [...demand.values()]);

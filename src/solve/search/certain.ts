@@ -26,7 +26,7 @@ export function certainSticks(instance: Instance, waste: number, work: EndingWor
   const demand = instance.demand.slice();
   const sticks: Column[] = [];
   if (largest > LONGEST || (n + 1) * (largest + 1) > MOST_CELLS) return { sticks, demand, none: false };
-  const counting = new Counting(instance);
+  const counting = new FillingCount(instance);
   for (let left = waste; ; ) {
     const round = counting.round(demand, left, work);
     if (!round) return { sticks, demand, none: true };
@@ -48,7 +48,7 @@ export function certainSticks(instance: Instance, waste: number, work: EndingWor
   }
 }
 
-class Counting {
+class FillingCount {
   private readonly width: number;
   /** Row k: ways to fill each room with the items from the k-th on, counted up to two. */
   private readonly after: Uint8Array;

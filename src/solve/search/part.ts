@@ -5,7 +5,7 @@ import type { Instance } from '../instance/instance.js';
 const MOST_CELLS = 12_100_000;
 
 /** Some rails of an instance as an instance of their own, on an exact grid: a search over them is smaller. */
-export interface Part {
+export interface RailPart {
   readonly instance: Instance;
   /** Columns of the part are columns of the whole, and the other way round where all their rails are in the part. */
   outward(column: Column): Column;
@@ -18,7 +18,7 @@ export function holdsPart({ largest }: Instance, items: number): boolean {
 }
 
 /** The part with this demand; items of demand 0 are not in it. */
-export function partOf(whole: Instance, demand: Int32Array): Part {
+export function partOf(whole: Instance, demand: Int32Array): RailPart {
   const places: number[] = [];
   for (let i = 0; i < whole.n; i++) if (demand[i]! > 0) places.push(i);
   const place = new Int32Array(whole.n).fill(-1);

@@ -6,7 +6,7 @@ import type { EndingWork, Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
 import { type BranchAnswer, PairSearch } from './branch.js';
 import { type Certain, certainSticks } from './certain.js';
-import { holdsPart, type Part, partOf } from './part.js';
+import { holdsPart, partOf, type RailPart } from './part.js';
 
 /** Rails that the search over pairs takes on where hardly anything may be wasted. */
 const MOST_ITEMS = 700;
@@ -17,7 +17,7 @@ const MOST_ITEMS = 700;
  */
 export class RestPairs {
   private readonly certain: Certain;
-  private readonly part: Part;
+  private readonly part: RailPart;
   private readonly rest: { readonly goal: SearchGoal; readonly mark: number };
   private search: PairSearch | null = null;
   /** Columns to begin with, then those met, of the whole instance. */

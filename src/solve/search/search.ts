@@ -15,12 +15,12 @@ import { packAll, packRest } from '../packing/packing.js';
 import { randomOf } from '../random.js';
 import { exchanges } from '../setups/exchange.js';
 import { SetupSearch } from '../setups/setups.js';
-import { Best, type Found, type SearchLimits } from './best.js';
 import { PairSearch } from './branch.js';
 import { Completion } from './completion.js';
 import { dive } from './dive.js';
 import { Generation } from './generation.js';
 import { RestPairs } from './rest-pairs.js';
+import { type Found, type SearchLimits, Standing } from './standing.js';
 
 export interface Tools {
   /** Tried in order: the first that takes the number of rows; when it fails, the next. */
@@ -43,7 +43,7 @@ const STEP_ROUNDS = 4;
 const TIGHT = 0.005;
 
 /** The search for one goal: bounds first, then column generation, dives, and searches from below. */
-export class GoalSearch extends Best {
+export class GoalSearch extends Standing {
   /** Most of each item that one piece holds, and the least that set-ups come to. */
   private readonly fits: Int32Array;
   private readonly setups: number;

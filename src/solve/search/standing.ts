@@ -31,7 +31,7 @@ export interface SearchLimits {
 }
 
 /** Where the search for one goal stands: the best plan, and what is proven. */
-export class Best implements ProvenIncumbent, Prover {
+export class Standing implements ProvenIncumbent, Prover {
   protected plan: Cutting[] | null = null;
   value = Infinity;
   bound = 0;
