@@ -19,7 +19,7 @@ import { handlingOf, NO_HANDLING } from './handling.js';
 import { plannedStick, plannedStop, stickCuts, totalsOf } from './measure.js';
 import { benchNotice, orderNotices, searchEnded, spareNotice } from './notices.js';
 import type { MouldingPart } from './part.js';
-import { type PricedAnswer, pricedFigures, pricedValue } from './priced.js';
+import { type PricedAnswer, pricedAtLeast, pricedFigures, pricedValue } from './priced.js';
 import { runsOf, seconds, stopsSetOf } from './sawing/hours.js';
 
 /** Patterns for these frames, items numbered as in the task, with the engine's proofs goal by goal. */
@@ -213,7 +213,7 @@ export function lesser(batch: Batch, a: MouldingPart, b: MouldingPart): Moulding
   return pricedValue(batch, b.totals) < pricedValue(batch, a.totals) ? b : a;
 }
 
-/** Of the answer and its others, what comes to least once it is laid out. */
+/** Of the answer and its others, what comes to least once it is laid out; those that cannot be it are not laid out. */
 export function buildLesser(
   batch: Batch,
   task: MouldingTask,
@@ -221,8 +221,14 @@ export function buildLesser(
   missing: Missing | null,
 ): MouldingPart {
   const { others = [] } = answer;
-  return others.reduce(
-    (best, other) => lesser(batch, best, buildPart(batch, task, other, missing)),
-    buildPart(batch, task, answer, missing),
-  );
+  if (others.length === 0) return buildPart(batch, task, answer, missing);
+  const [first, ...rest] = [answer, ...others]
+    .map((one) => ({ one, least: pricedAtLeast(batch, task, one) }))
+    .sort((a, b) => a.least - b.least);
+  let best = buildPart(batch, task, first!.one, missing);
+  for (const { one, least } of rest) {
+    if (least >= pricedValue(batch, best.totals)) break;
+    best = lesser(batch, best, buildPart(batch, task, one, missing));
+  }
+  return best;
 }

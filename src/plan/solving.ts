@@ -38,17 +38,17 @@ export const RUNS_SHARE = 0.9;
 /** Share kept to divide into runs and lay out a plan that has been searched for with its handling. */
 const LAYING_SHARE = 0.05;
 /** Of that, when the first of two divisions ends, the second, and the search that goes on from them; or no such search. */
-const LAID_SHARES = { gently: 0.15, anew: 0.3, weighed: 0.9 } as const;
+const LAID_SHARES = { gently: 0.1, anew: 0.2, weighed: 0.92 } as const;
 const UNWEIGHED_SHARES = { gently: 0.35, anew: 0.8, weighed: 0.8 } as const;
 
 /** And where so many sticks are cut that the bench does not hold them at once: runs take their time. */
 const RUNS_HANDLING_SHARE = 0.3;
-/** The same where time has a price, and plans are searched for with their runs. */
-const PRICED_RUNS_SHARE = 0.5;
+/** The same where time has a price, and plans are searched for with their runs: the more, the more benches they fill. */
+const PRICED_RUNS_SHARES = { least: 0.3, most: 0.65 } as const;
 
-/** Whether the rails fill more sticks than the bench holds. */
-function overBench({ bench }: Saw, task: MouldingTask, copies: Copies): boolean {
-  if (bench === null) return false;
+/** How many times the bench holds the sticks that the rails fill at least; 0 where nothing limits it. */
+function benchesFilled({ bench }: Saw, task: MouldingTask, copies: Copies): number {
+  if (bench === null) return 0;
   const rails = demandsOf(task, copies).reduce(
     (sum, count, item) => sum + count * task.items[item]!.weight,
     0,
@@ -57,16 +57,19 @@ function overBench({ bench }: Saw, task: MouldingTask, copies: Copies): boolean 
     1,
     ...task.piles.map(({ segments }) => segments.reduce((sum, one) => sum + one, 0)),
   );
-  return rails / longest > bench;
+  return rails / longest / bench;
 }
 
 function handlingShare(batch: Batch, task: MouldingTask, copies: Copies): number {
-  return overBench(batch.saw, task, copies) ? RUNS_HANDLING_SHARE : HANDLING_SHARE;
+  return benchesFilled(batch.saw, task, copies) > 1 ? RUNS_HANDLING_SHARE : HANDLING_SHARE;
 }
 
 function layingShare(batch: Batch, { task, copies, cut }: Question): number {
-  if (!cut || !overBench(batch.saw, task, copies)) return LAYING_SHARE;
-  return weighs(task, batch.saw.order) ? PRICED_RUNS_SHARE : RUNS_HANDLING_SHARE;
+  const benches = benchesFilled(batch.saw, task, copies);
+  if (!cut || benches <= 1) return LAYING_SHARE;
+  if (!weighs(task, batch.saw.order)) return RUNS_HANDLING_SHARE;
+  const { least, most } = PRICED_RUNS_SHARES;
+  return Math.min(most, Math.max(least, 1 - 1 / benches));
 }
 
 /** `work`: what the search for it took, in the engine's units. */
@@ -87,6 +90,8 @@ export function framesIn(copies: Copies): number {
 const LEAST_WOOD_SHARE = 0.3;
 /** Share of a brisk plan's time for later goals, once its wood is proven. */
 const LATER_SHARE = 0.1;
+/** Where time has a price little is ever proven: a search ends from which nothing better came for so much work, or so long as all before. */
+const PATIENCE = 2_000_000;
 /** Visits first, as they cost money. */
 const PRICED_STEPS: readonly Step[] = ['visits', 'offcuts', 'layouts', 'pairs'];
 
@@ -142,6 +147,7 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
       });
     },
     ...(stopped && { stopped }),
+    patience: (work) => 2 * work + PATIENCE,
     start: startOf(problem, wood.patterns.map(inward), question.start.map(inward)),
   });
   if (outcome.kind === 'none') return outcome;
@@ -160,7 +166,7 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
   const weighed = question.cut
     ? weighedAgain(batch, task, [divided, ...shared, wood], outcome.proofs[0]!.bound, until(shares.weighed))
     : [];
-  const others = [...weighed, ...shared, handy, { ...wood, tidied: true as const, priced: found.priced! }];
+  const others = [...weighed, ...shared, { ...wood, tidied: true as const, priced: found.priced! }];
   return { kind: 'solved', ...divided, work: outcome.work, others };
 }
 

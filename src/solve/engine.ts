@@ -132,6 +132,7 @@ function goalOf({ weights, setup }: Omit<CountRow, 'limit'>, rows: readonly Coun
 
 function tell({ onImproved, enough }: SolveOptions, watch: Watch, solved: Solved): void {
   onImproved?.(solved);
+  watch.met();
   if (enough) watch.limit(enough(solved));
 }
 

@@ -122,6 +122,11 @@ export interface SolveOptions {
    * Infinity: it should go on.
    */
   readonly enough?: (solved: Solved) => number;
+  /**
+   * Asked at every improvement likewise, by the work it was met at: the search ends after so much work, in all, if
+   * nothing better is met before. Each answer stands in the place of the one before.
+   */
+  readonly patience?: (work: number) => number;
   /** Called with every improvement of the plan or of its bound, in order; must not throw. */
   readonly onImproved?: (solved: Solved) => void;
   /** Asked now and then; true stops the search as the deadline does. */

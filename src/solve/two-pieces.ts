@@ -42,7 +42,13 @@ export class TwoPieces {
   #rest = new Float64Array(ROOM);
   #taken = new Int32Array(ROOM);
   #chosen = new Int32Array(ROOM);
-  #free: (group: number, other: number) => boolean = () => true;
+  /** By entry, while the ways are gone through. */
+  #turns = new Int32Array(ROOM + 1);
+  #loadsA = new Float64Array(ROOM + 1);
+  #loadsB = new Float64Array(ROOM + 1);
+  #charges = new Float64Array(ROOM + 1);
+  /** By group: pieces that may still be used, 2 for two or more. */
+  readonly #left: Uint8Array;
   #wood = 0;
   #lowest = 0;
   #heat = 0;
@@ -56,6 +62,7 @@ export class TwoPieces {
     this.#weight = Float64Array.from(weight);
     this.#capacity = Float64Array.from(capacity);
     this.#cost = Float64Array.from(cost);
+    this.#left = new Uint8Array(this.#cost.length);
     this.#random = random;
     this.#sorted = Int32Array.from(this.#cost.keys()).sort((a, b) => this.#cost[a]! - this.#cost[b]!);
     this.#largest = this.#capacity.reduce((most, one) => Math.max(most, one), 0);
@@ -78,6 +85,10 @@ export class TwoPieces {
     this.#taken = larger(this.#taken);
     this.#chosen = larger(this.#chosen);
     this.#rest = new Float64Array(2 * entries + 1);
+    this.#turns = new Int32Array(2 * entries + 1);
+    this.#loadsA = new Float64Array(2 * entries + 1);
+    this.#loadsB = new Float64Array(2 * entries + 1);
+    this.#charges = new Float64Array(2 * entries + 1);
   }
 
   #swap(a: number, b: number): void {
@@ -153,41 +164,70 @@ export class TwoPieces {
 
   /** Cheapest free group that holds so much, −1 where none does; `other` has been taken for the other piece. */
   #groupFor(load: number, other: number): number {
-    const sorted = this.#sorted;
+    const [sorted, capacity, left] = [this.#sorted, this.#capacity, this.#left];
     for (let at = 0; at < sorted.length; at++) {
       const s = sorted[at]!;
-      if (this.#capacity[s]! >= load && this.#free(s, other)) return s;
+      if (capacity[s]! >= load && left[s]! > (s === other ? 1 : 0)) return s;
     }
     return -1;
   }
 
-  #share(at: number, loadA: number, loadB: number, charge: number): void {
-    this.nodes++;
-    if (loadA > this.#largest || loadB > this.#largest) return;
-    if (charge + this.#rest[at]! + this.#wood >= this.#lowest) return;
-    const taken = this.#taken;
-    if (at === this.#moving) {
-      const a = loadA === 0 ? -1 : this.#groupFor(loadA, -1);
-      if (loadA > 0 && a < 0) return;
-      const b = loadB === 0 ? -1 : this.#groupFor(loadB, a);
-      if (loadB > 0 && b < 0) return;
-      const sum = charge + (a < 0 ? 0 : this.#cost[a]!) + (b < 0 ? 0 : this.#cost[b]!);
-      if (sum >= this.#lowest) return;
-      const key = sum - this.#heat * Math.log(1 - this.#random());
-      if (key >= this.#lowest) return;
-      this.#lowest = key;
-      this.groupA = a;
-      this.groupB = b;
-      for (let e = 0; e < at; e++) this.#chosen[e] = taken[e]!;
-      return;
-    }
-    const count = this.all[at]!;
-    const w = this.#weight[this.items[at]!]!;
-    const begin = this.begins[at]!;
-    for (let k = count; k >= 0; k--) {
+  /** All moving entries are shared out: takes this way if its luck is the best so far. */
+  #meet(loadA: number, loadB: number, charge: number): void {
+    const cost = this.#cost;
+    const a = loadA === 0 ? -1 : this.#groupFor(loadA, -1);
+    if (loadA > 0 && a < 0) return;
+    const b = loadB === 0 ? -1 : this.#groupFor(loadB, a);
+    if (loadB > 0 && b < 0) return;
+    const sum = charge + (a < 0 ? 0 : cost[a]!) + (b < 0 ? 0 : cost[b]!);
+    if (sum >= this.#lowest) return;
+    const key = sum - this.#heat * Math.log(1 - this.#random());
+    if (key >= this.#lowest) return;
+    this.#lowest = key;
+    this.groupA = a;
+    this.groupB = b;
+    const [taken, chosen] = [this.#taken, this.#chosen];
+    for (let e = 0; e < this.#moving; e++) chosen[e] = taken[e]!;
+  }
+
+  /** Goes through the ways depth first, on a stack of its own: arguments that are no small integers would be boxed. */
+  #share(): void {
+    const { items, all, begins, prices } = this;
+    const [weight, rest, taken, turns] = [this.#weight, this.#rest, this.#taken, this.#turns];
+    const [loadsA, loadsB, charges] = [this.#loadsA, this.#loadsB, this.#charges];
+    const [moving, largest, wood] = [this.#moving, this.#largest, this.#wood];
+    let nodes = 1;
+    turns[0] = 0;
+    for (let at = 0; at >= 0; ) {
+      if (at === moving) {
+        this.#meet(loadsA[at]!, loadsB[at]!, charges[at]!);
+        at -= 1;
+        continue;
+      }
+      const count = all[at]!;
+      const turn = turns[at]!;
+      if (turn > count) {
+        at -= 1;
+        continue;
+      }
+      turns[at] = turn + 1;
+      nodes += 1;
+      // All on one piece first: that is cheap, as a rule, and cuts the other ways short.
+      const k = turn === 0 ? count : turn - 1;
+      const w = weight[items[at]!]!;
+      const loadA = loadsA[at]! + k * w;
+      const loadB = loadsB[at]! + (count - k) * w;
+      if (loadA > largest || loadB > largest) continue;
+      const charge = charges[at]! + prices[begins[at]! + k]!;
+      if (charge + rest[at + 1]! + wood >= this.#lowest) continue;
       taken[at] = k;
-      this.#share(at + 1, loadA + k * w, loadB + (count - k) * w, charge + this.prices[begin + k]!);
+      at += 1;
+      loadsA[at] = loadA;
+      loadsB[at] = loadB;
+      charges[at] = charge;
+      turns[at] = 0;
     }
+    this.nodes = nodes;
   }
 
   /** Draws a way; false: there is none. `free`: whether one more piece of a group may be used, beside one of `other`. */
@@ -214,11 +254,12 @@ export class TwoPieces {
       rest[e] = rest[e + 1]! + least;
     }
     this.#heat = heat;
-    this.#free = free;
+    const left = this.#left;
+    for (let s = 0; s < left.length; s++) left[s] = free(s, s) ? 2 : free(s, -1) ? 1 : 0;
     this.#wood = this.#leastWood(load);
     this.#lowest = Number.POSITIVE_INFINITY;
-    this.nodes = 0;
-    this.#share(0, loadA, loadB, charge);
+    [this.#loadsA[0], this.#loadsB[0], this.#charges[0]] = [loadA, loadB, charge];
+    this.#share();
     return this.#lowest < Number.POSITIVE_INFINITY;
   }
 

@@ -96,4 +96,19 @@ describe('a budget of work', () => {
     expect(asked).toBeGreaterThan(0);
     expect(first.work).toBeLessThan(all.work);
   });
+
+  it('ends it where nothing better comes for as long as it has patience', () => {
+    const problem = PROBLEMS.at(-2)!;
+    const met: number[] = [];
+    const patience = (work: number): number => {
+      met.push(work);
+      return work + 500;
+    };
+    const clock = { now: () => 0, deadline: 1e9, seed: 1 };
+    const short = engine.solve(problem, { ...clock, patience });
+    const all = engine.solve(problem, { ...clock, work: 200_000 });
+    expect(short.kind).toBe('solved');
+    expect(short.work).toBeLessThan(all.work);
+    expect(short.work).toBeGreaterThanOrEqual(met.at(-1)!);
+  });
 });

@@ -5,8 +5,11 @@ import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Plan } from '../../src/documents/plan/types.js';
+import { planMoulding } from '../../src/plan/moulding.js';
+import { pricedAtLeast, pricedValue } from '../../src/plan/priced.js';
 import { showPlan } from '../../src/show/plan.js';
-import { now, planned, steppedClock } from './kit.js';
+import { ResolvedBatch } from '../../src/stock/resolved.js';
+import { engine, now, planned, steppedClock } from './kit.js';
 
 const RATES = [0, 30, 600];
 /** Milliseconds a reading of the clock takes. */
@@ -64,6 +67,29 @@ describe('at a rate', () => {
     ];
     expect(high.totals.seconds!).toBeLessThanOrEqual(low.totals.seconds!);
     expect(high.totals.cost).toBeGreaterThanOrEqual(low.totals.cost);
+  });
+});
+
+describe('what patterns come to at least', () => {
+  it.each([
+    ['plain', 1, 'stop' as const],
+    ['packs, and pairs that stay together', 3, 'pair' as const],
+  ])('%s: never more than the plan they become', async (name, pack, match) => {
+    const plain = at(order(`at least: ${name}`, 6), 90);
+    const document = checkBatch({
+      ...plain,
+      options: { ...plain.options, timeLimit: 1 },
+      frames: plain.frames.map((line) => ({ ...line, match })),
+      offers: plain.offers!.map((offer) => ({ ...offer, pack })),
+    });
+    const resolved = new ResolvedBatch(document);
+    const moulding = document.mouldings[0]!.id;
+    const options = { now, deadline: now() + 500, seed: 1 };
+    const part = planMoulding(resolved, moulding, await engine(), options);
+    const least = pricedAtLeast(document, resolved.task(resolved.order(moulding))!, part);
+    expect(least).toBeLessThanOrEqual(pricedValue(document, part.totals) + 1e-6);
+    // Only stops that several runs set again, and visits of pairs on two sticks, are not known beforehand.
+    expect(least).toBeGreaterThan(0.9 * pricedValue(document, part.totals));
   });
 });
 

@@ -78,7 +78,7 @@ describe('wood, visits and stops weighed together', () => {
       const { task, start } = order(seed);
       const before = worth(task, start)!;
       const weighing = new Weighing(task, start.sticks, start.run, randomOf(seed));
-      weighing.cool(3_000, 1, () => false);
+      weighing.cool(3_000, 1, () => 0);
       const best = weighing.best!;
       expect(railsOf(best)).toBe(railsOf(start));
       expect(best.value).toBeCloseTo(worth(task, best)!, 6);
@@ -107,7 +107,7 @@ describe('wood, visits and stops weighed together', () => {
     };
     const sticks = [0, 1].map((item) => ({ items: [item], counts: [2], stock: 0 }));
     const weighing = new Weighing(two, sticks, [0, 1], randomOf(1));
-    weighing.cool(2_000, 1, () => false);
+    weighing.cool(2_000, 1, () => 0);
     // One stick of 150 for both pairs instead of two of 100; each setting is set once either way.
     expect(weighing.best!.value).toBe(85 + 2 * 5 + 2 * 10);
   });

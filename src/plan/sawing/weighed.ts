@@ -22,9 +22,11 @@ export function weighedAgain(
     return [];
   const price = (time: number): number => (time * labour.rate! * task.charge!.scale) / MS_PER_HOUR;
   const prices = { visit: price(labour.takeStick), stop: price(labour.setStop) };
+  const begin = options.now();
+  const time = Math.max(1, options.deadline - begin);
   const division = weigh(task, first.copies, divided, saw.bench, prices, {
     seed: options.seed,
-    over: () => options.stopped?.() === true || options.now() >= options.deadline,
+    elapsed: () => (options.stopped?.() === true ? 1 : (options.now() - begin) / time),
     least,
   });
   if (division === null) return [];

@@ -12,10 +12,12 @@ import type { Division } from '../divide.js';
 import { stickOf, turnsOf } from '../sawing.js';
 import { HOT, type Weighed, type WeighedStick, Weighing, type WeighTask } from './weighing.js';
 
-/** Steps of the first cooling for each stick; each round twice as many, up to so many times, and so many rounds. */
+/** Steps of the first cooling for each stick; each round twice as many, up to so many times. */
 const STEPS_A_STICK = 500;
-const MOST_TIMES = 64;
-const ROUNDS = 12;
+const MOST_TIMES = 16;
+/** Steps for each stick, or as many as before, that bring hardly anything, a share of what all costs, end the search. */
+const PATIENCE_A_STICK = 10_000;
+const HARDLY = 1e-4;
 /** Sums of prices are off by less. */
 const HAIR = 1e-6;
 
@@ -27,7 +29,8 @@ export interface HandlingPrices {
 
 export interface WeighSearch {
   readonly seed: number;
-  readonly over: () => boolean;
+  /** Share of the time that has passed; from 1 on it is up. */
+  readonly elapsed: () => number;
   /** Wood, first mitres and visits come to no less in any plan. */
   readonly least: number;
 }
@@ -52,7 +55,7 @@ export function weigh(
   starts: readonly (readonly RunPatterns[])[],
   bench: number,
   { visit, stop }: HandlingPrices,
-  { seed, over, least }: WeighSearch,
+  { seed, elapsed, least }: WeighSearch,
 ): Division | null {
   const { scale, setups } = task.charge!;
   const turns = turnsOf(task, copiesByLine(task, copies));
@@ -91,14 +94,21 @@ export function weigh(
     best.sticks.flatMap(({ items }) => items.map((item) => turns.stopOf[turns.turnOf[item]!]!)),
   );
   const lowest = least + [...set].reduce((sum, at) => sum + weighed.turns.weight[at]!, 0);
-  for (let round = 0, times = 1; round < ROUNDS; round++) {
+  // In steps: all so far, and when something better was met.
+  let [times, steps, met] = [1, 0, 0];
+  while (elapsed() < 1 && best.value > lowest + HAIR) {
     const { value, sticks, run } = best;
-    const done = (): boolean => over() || value <= lowest + HAIR;
-    if (done()) break;
+    if (steps > 2 * met + PATIENCE_A_STICK * sticks.length) break;
+    const begun = elapsed();
     const weighing: Weighing = new Weighing(weighed, sticks, run, random);
-    weighing.cool(STEPS_A_STICK * sticks.length * times, HOT, done);
+    const passed = (): number =>
+      weighing.best !== null && weighing.best.value <= lowest + HAIR ? 1 : (elapsed() - begun) / (1 - begun);
+    const most = STEPS_A_STICK * sticks.length * times;
+    weighing.cool(most, HOT, passed);
+    steps += most;
     times = Math.min(MOST_TIMES, 2 * times);
     best = weighing.best ?? best;
+    if (best.value < value * (1 - HARDLY)) met = steps;
   }
   const { sticks, run } = best;
   const runs = new Map<number, Pattern[]>();

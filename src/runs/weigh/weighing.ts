@@ -7,9 +7,9 @@ import { TwoPieces } from '../../solve/two-pieces.js';
 import { DivisionState } from '../anneal/state.js';
 import type { Turns } from '../sawing.js';
 
-/** Temperatures in visits: the first of a usual cooling, and the last. */
+/** Temperatures in visits: the first of a usual cooling, and the last, at which hardly a visit too many is taken. */
 export const HOT = 1;
-const COLD = 0.05;
+const COLD = 0.15;
 /** In visits: a stick too many begun, at first and at last; a pair or ring parted between runs; one on two sticks. */
 const OVER = [0.6, 8] as const;
 const PARTED = [1, 8] as const;
@@ -283,13 +283,17 @@ export class Weighing {
     state.resettle(to, peakTo);
   }
 
-  /** Cools once, over so many steps; fewer where `over` says that time is up, or that nothing can be better. */
-  cool(steps: number, hot: number, over: () => boolean): void {
+  /**
+   * Cools once, over so many steps. `passed`: the share of the time it may take that is over; where that is more than
+   * its share of the steps, it cools by the time. From 1 on it ends.
+   */
+  cool(steps: number, hot: number, passed: () => number): void {
     const { visit } = this.#task;
     for (let step = 0; step < steps; step++) {
       if (step % LOOK === 0) {
-        if (over()) return;
-        const share = step / steps;
+        const time = passed();
+        if (time >= 1) return;
+        const share = Math.max(step / steps, time);
         this.#over = OVER[0] + (OVER[1] - OVER[0]) * share;
         this.#state.price = PARTED[0] + (PARTED[1] - PARTED[0]) * share;
         this.#heat = visit * hot * (COLD / hot) ** share;

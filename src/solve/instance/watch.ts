@@ -37,15 +37,24 @@ export interface Watch extends EndingWork {
   readonly spent: number;
   /** The search ends once so much work is done, unless a smaller limit holds. */
   limit(work: number): void;
+  /** Something better was met: the search goes on as long as `SolveOptions.patience` says. */
+  met(): void;
 }
 
-export function watchOf(options: Pick<SolveOptions, 'now' | 'deadline' | 'stopped' | 'work'>): Watch {
+export function watchOf(
+  options: Pick<SolveOptions, 'now' | 'deadline' | 'stopped' | 'work' | 'patience'>,
+): Watch {
   let ended = false;
   let spent = 0;
   let most = options.work ?? Infinity;
+  let patient = Infinity;
   return {
     over() {
-      ended ||= spent >= most || options.now() >= options.deadline || options.stopped?.() === true;
+      ended ||=
+        spent >= most ||
+        spent >= patient ||
+        options.now() >= options.deadline ||
+        options.stopped?.() === true;
       return ended;
     },
     seconds: () => Math.max(0, (options.deadline - options.now()) / 1000),
@@ -57,6 +66,9 @@ export function watchOf(options: Pick<SolveOptions, 'now' | 'deadline' | 'stoppe
     },
     limit(work) {
       most = Math.min(most, work);
+    },
+    met() {
+      patient = options.patience?.(spent) ?? Infinity;
     },
   };
 }
