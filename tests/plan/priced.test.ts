@@ -13,7 +13,7 @@ import { engine, now, planned, steppedClock } from './kit.js';
 
 const RATES = [0, 30, 600];
 /** Milliseconds a reading of the clock takes. */
-const STEP = 1;
+const STEP = 0.5;
 
 function order(name: string, bench = 20): BatchDocument {
   const batch = frameBatch(name, {
