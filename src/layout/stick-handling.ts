@@ -59,6 +59,34 @@ export class StickHandling {
     return this.#task.items[item]!.weight;
   }
 
+  /** What rails in this order take of a lane, and with `kept` the blade behind them. */
+  taken(items: readonly number[], counts: readonly number[], kept: boolean): number {
+    const kinds = this.#kinds;
+    let [sum, last] = [0, -1];
+    for (let i = 0; i < items.length; i++) {
+      const { weight, kind } = this.#task.items[items[i]!]!;
+      const count = counts[i]!;
+      sum += weight * count;
+      if (kinds === null) continue;
+      sum += last < 0 ? kinds.start[kind]! : kinds.joint[last]![kind]!;
+      sum += (count - 1) * kinds.joint[kind]![kind]!;
+      last = kind;
+    }
+    return kept ? sum + this.#beyond(items.at(-1)) : sum;
+  }
+
+  /** Whether an offcut to keep is left behind the rails of a lane. */
+  keeps(stock: number, lane: number, entries: readonly PatternEntry[]): boolean {
+    const left = this.room(stock, lane, entries) - this.#beyond(entries.at(-1)?.item);
+    return left > 0 && left >= this.#task.moulding.keepOver;
+  }
+
+  /** What the last rail of a lane takes behind it; of an empty lane what its capacity has beyond its length. */
+  #beyond(last: number | undefined): number {
+    const { spacing, items } = this.#task;
+    return last === undefined ? this.#spare : spacing.mitres[items[last]!.kind]!.blade;
+  }
+
   /** What a lane's rails take of its capacity. */
   #used(entries: readonly PatternEntry[]): number {
     let [sum, last] = [0, -1];
@@ -80,14 +108,12 @@ export class StickHandling {
   }
 
   of(stock: number, lanes: StickLanes): StickFigures {
-    const { moulding, spacing, items } = this.#task;
+    const { moulding } = this.#task;
     const [seen, counts, touched] = [this.#seen, this.#counts, this.#touched];
     this.#turn += 1;
     let [kept, apart, visits, used] = [0, 0, 0, 0];
     lanes.forEach((entries, lane) => {
-      const end = entries.at(-1);
-      const beyond = end === undefined ? this.#spare : spacing.mitres[items[end.item]!.kind]!.blade;
-      const left = this.room(stock, lane, entries) - beyond;
+      const left = this.room(stock, lane, entries) - this.#beyond(entries.at(-1)?.item);
       if (left > 0 && left >= moulding.keepOver) kept += Math.floor(left / OFFCUT_GRAIN) ** 2;
       for (const { item, count } of entries) {
         const group = this.#groupOf[item]!;

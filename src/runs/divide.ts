@@ -10,10 +10,10 @@ import type { Pattern } from '../solve/problem.js';
 import { randomOf } from '../solve/random.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Saw } from '../terms.js';
-import { type Annealed, annealed } from './anneal/annealed.js';
+import { type Annealed, annealed, looseStick } from './anneal/annealed.js';
 import { begunMost, spanOf } from './begun.js';
 import { stopsBound } from './bound.js';
-import { inFewestOrder } from './fewest.js';
+import { inFewestOrder, isTight } from './fewest.js';
 import { initialRuns } from './initial.js';
 import { type PackedLot, piecesIn, stopsFor, stopsIn } from './lots/lot.js';
 import { PlanLots } from './lots/plan-lots.js';
@@ -123,17 +123,39 @@ class Dividing {
   }
 
   #ordered(runs: readonly CutRun[]): readonly RunPatterns[] {
-    // Where angles differ, the order of the rails along a stick decides whether they fit.
-    if (!this.#fewest || !this.#handling.oneKind)
-      return runs.map((own) => ({ patterns: gathered(own), order: null }));
+    if (!this.#fewest) return runs.map((own) => ({ patterns: gathered(own), order: null }));
     const patterns = runs.flatMap(singly);
     let next = 0;
     const sticks = runs.map((own) => own.flatMap(({ count }) => Array.from({ length: count }, () => next++)));
-    return inFewestOrder(
-      patterns.map((pattern) => stickOf(this.#turns, pattern)),
-      sticks,
-      this.#bench,
-    ).map((one) => ({ patterns: gathered(one.sticks.map((stick) => patterns[stick]!)), order: one.order }));
+    const known = new Map<string, boolean>();
+    const tight = patterns.map((pattern): boolean => {
+      const key = `${pattern.stock} ${JSON.stringify(pattern.segments)}`;
+      const found = known.get(key) ?? this.#isTight(pattern);
+      known.set(key, found);
+      return found;
+    });
+    const { stopOf } = this.#turns;
+    const turns = patterns.map((pattern) => stickOf(this.#turns, pattern));
+    return inFewestOrder({ stopOf, sticks: turns, tight, bench: this.#bench }, sticks).map((one) => ({
+      patterns: gathered(one.sticks.map((stick) => patterns[stick]!)),
+      order: one.order,
+    }));
+  }
+
+  /** Where angles differ, the order of the rails along a stick decides whether they fit. */
+  #isTight(pattern: Pattern): boolean {
+    const [turns, handling] = [this.#turns, this.#handling];
+    if (handling.oneKind) return false;
+    const { lanes } = looseStick({ task: this.#task, turns, handling }, pattern);
+    return isTight(stickOf(turns, pattern), turns.stopOf, (order) =>
+      lanes.every(({ items, counts, capacity, kept }) => {
+        const places = order.flatMap((turn) =>
+          [...items.keys()].filter((i) => turns.turnOf[items[i]!] === turn),
+        );
+        const [own, many] = [places.map((i) => items[i]!), places.map((i) => counts[i]!)];
+        return items.length === 0 || handling.taken(own, many, kept) <= capacity;
+      }),
+    );
   }
 
   /** Whether the bench holds a run of these patterns. */

@@ -1,7 +1,8 @@
 /** The division into runs against every division there is, and what no division may do. */
 import { describe, expect, it } from 'vitest';
 import { Annealing } from '../../src/runs/anneal/annealing.js';
-import { DivisionState, type LooseStick } from '../../src/runs/anneal/state.js';
+import { Lanes, type LooseStick } from '../../src/runs/anneal/lanes.js';
+import { DivisionState } from '../../src/runs/anneal/state.js';
 import { begunMost } from '../../src/runs/begun.js';
 import { initialRuns } from '../../src/runs/initial.js';
 import { parted } from '../../src/runs/parted.js';
@@ -41,7 +42,7 @@ function small(seed: number): Small {
     },
     sticks: counts.map((own) => {
       const sorted = [...own].sort(([a], [b]) => a - b);
-      return { items: sorted.map(([item]) => item), counts: sorted.map(([, count]) => count), capacity: -1 };
+      return { items: sorted.map(([item]) => item), counts: sorted.map(([, count]) => count), lanes: [] };
     }),
     bench: at.whole(1, 4),
   };
@@ -106,12 +107,7 @@ function grouped(run: Iterable<number>): readonly (readonly number[])[] {
 }
 
 function searched(one: Small, elapsed = (): number => 0): readonly (readonly number[])[] | null {
-  const state = new DivisionState(
-    one.turns,
-    one.turns.weight.map(() => 1),
-    one.sticks,
-    one.bench,
-  );
+  const state = new DivisionState(one.turns, one.sticks, one.bench);
   const runs = initialRuns(one.turns, one.sticks, one.bench, { tied: true, chosen: true });
   for (const stick of one.sticks.keys()) {
     while (state.members.length <= runs[stick]!) state.open();
@@ -119,7 +115,7 @@ function searched(one: Small, elapsed = (): number => 0): readonly (readonly num
   }
   while (state.members.length < one.sticks.length) state.open();
   for (const run of state.members.keys()) state.settle(run);
-  const annealing = new Annealing(state, 1);
+  const annealing = new Annealing(state, new Lanes(one.sticks, [], null), 1);
   annealing.run(4_000, elapsed);
   const { best } = annealing;
   if (best === null) return null;
@@ -143,7 +139,7 @@ describe('sticks in runs', () => {
 
 describe('a run that is overfull', () => {
   it('is parted where sticks complete each other, though its odd rails tie all of them together', () => {
-    const stick = (...items: number[]): LooseStick => ({ items, counts: items.map(() => 1), capacity: -1 });
+    const stick = (...items: number[]): LooseStick => ({ items, counts: items.map(() => 1), lanes: [] });
     const { turns } = small(0);
     const own = {
       ...turns,
@@ -191,7 +187,7 @@ describe('thousands of sticks that odd rails tie together', () => {
     const odd = numbers.filter((item) => chosen.filter((own) => own.includes(item)).length % 2 === 1);
     const sticks = [...chosen, ...odd.map((item) => [item])].map((own): LooseStick => {
       const items = own.toSorted((a, b) => a - b);
-      return { items, counts: items.map(() => 1), capacity: -1 };
+      return { items, counts: items.map(() => 1), lanes: [] };
     });
     const turns: Turns = {
       turnOf: numbers,

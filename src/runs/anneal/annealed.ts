@@ -5,9 +5,10 @@ import type { MouldingTask } from '../../stock/task.js';
 import { begunMost, type Span } from '../begun.js';
 import { initialRuns } from '../initial.js';
 import { parted } from '../parted.js';
-import { stickOf, type Turns } from '../sawing.js';
+import { type HeldRails, stickOf, type Turns } from '../sawing.js';
 import { Annealing, type Divided } from './annealing.js';
-import { DivisionState, type LooseStick } from './state.js';
+import { Lanes, type LooseLane, type LooseStick, type Measure } from './lanes.js';
+import { DivisionState } from './state.js';
 
 /** Steps of the search for each stick and in all, some 3 µs each. */
 const STEPS_A_STICK = 1_500;
@@ -32,20 +33,23 @@ export interface Annealed {
   readonly sticks: readonly Pattern[];
 }
 
-/** Sticks of one lane may exchange rails; one that leaves an offcut to keep leaves it at least as long. */
-function looseSticks(
-  { task, turns, handling }: AnnealTask,
-  patterns: readonly Pattern[],
-): readonly LooseStick[] {
-  return patterns.map((pattern) => {
-    const { items, counts } = stickOf(turns, pattern);
-    const { stock, segments } = pattern;
-    if (!handling.oneKind || task.piles[stock]!.segments.length > 1) return { items, counts, capacity: -1 };
-    const kept = handling.of(stock, segments).kept > 0;
-    const capacity =
-      task.piles[stock]!.segments[0]! - (kept ? handling.room(stock, 0, segments[0] ?? []) : 0);
-    return { items, counts, capacity };
+/** Rails lie in cutting order along a lane; a lane that leaves an offcut to keep leaves it at least as long. */
+export function looseStick(
+  { task, turns, handling }: Omit<AnnealTask, 'bench'>,
+  pattern: Pattern,
+): LooseStick {
+  const { items, counts } = stickOf(turns, pattern);
+  const { stock, segments } = pattern;
+  const lanes = task.piles[stock]!.segments.map((length, lane): LooseLane => {
+    const own = (segments[lane] ?? []).filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
+    const held = { items: own.map(({ item }) => item), counts: own.map(({ count }) => count) };
+    if (!handling.keeps(stock, lane, own)) return { ...held, capacity: length, kept: false };
+    // Of a lane left whole nothing is taken.
+    if (own.length === 0) return { ...held, capacity: -1, kept: false };
+    const kept = !handling.oneKind;
+    return { ...held, capacity: handling.taken(held.items, held.counts, kept), kept };
   });
+  return { items, counts, lanes };
 }
 
 function overfull(
@@ -64,20 +68,22 @@ function overfull(
 }
 
 function anneal(
-  { task, turns, bench }: AnnealTask,
+  { task, turns, handling, bench }: AnnealTask,
   sticks: readonly LooseStick[],
   begin: readonly number[],
   search: AnnealSearch,
 ): Annealing {
   const weights = task.items.map(({ weight }) => weight);
-  const state = new DivisionState(turns, weights, sticks, bench);
+  const measure: Measure = (items, counts, kept) => handling.taken(items, counts, kept);
+  const state = new DivisionState(turns, sticks, bench);
+  const lanes = new Lanes(sticks, weights, handling.oneKind ? null : measure);
   for (const [stick, run] of begin.entries()) {
     while (state.members.length <= run) state.open();
     state.add(stick, run);
   }
   state.open();
   for (const run of state.members.keys()) state.settle(run);
-  const annealing = new Annealing(state, search.seed);
+  const annealing = new Annealing(state, lanes, search.seed);
   annealing.run(Math.min(STEPS, STEPS_A_STICK * sticks.length), search.elapsed);
   return annealing;
 }
@@ -92,13 +98,23 @@ export function annealed(
   tied: readonly number[],
   search: AnnealSearch,
 ): Annealed {
-  const given = looseSticks(task, patterns);
-  const sticksOf = ({ items, counts }: Pick<Divided, 'items' | 'counts'>): readonly Pattern[] =>
-    patterns.map((pattern, stick) =>
-      items[stick] === given[stick]!.items
-        ? pattern
-        : { ...pattern, segments: [items[stick]!.map((item, i) => ({ item, count: counts[stick]![i]! }))] },
-    );
+  const given = patterns.map((pattern) => looseStick(task, pattern));
+  const heldOn = ({ lanes }: Divided): readonly (readonly HeldRails[])[] => {
+    let end = 0;
+    return given.map((stick) => {
+      end += stick.lanes.length;
+      return lanes.slice(end - stick.lanes.length, end);
+    });
+  };
+  const sticksOf = (divided: Divided): readonly Pattern[] => {
+    const held = heldOn(divided);
+    return patterns.map((pattern, stick) => ({
+      ...pattern,
+      segments: held[stick]!.map(({ items, counts }) =>
+        items.map((item, i) => ({ item, count: counts[i]! })),
+      ),
+    }));
+  };
   const first = (sticks: readonly LooseStick[], keep: boolean): readonly number[] =>
     initialRuns(task.turns, sticks, task.bench, { tied: keep, chosen: true });
   // Where pairs and rings tie too many sticks together, the search begins with them parted.
@@ -111,10 +127,11 @@ export function annealed(
   );
   if (best === null) {
     // Most are whole on a stick now, so that what is left ties few together.
-    const now = given.map(({ capacity }, stick) => ({
+    const held = heldOn(last);
+    const now = given.map(({ lanes }, stick) => ({
       items: last.items[stick]!,
       counts: last.counts[stick]!,
-      capacity,
+      lanes: lanes.map((lane, l) => ({ ...lane, ...held[stick]![l]! })),
     }));
     const again = first(now, true);
     if (overfull(task, now, again)) return { run: again, sticks: sticksOf(last) };

@@ -5,7 +5,9 @@
  * and pairs parted are allowed on the way, at a price that rises. Effort is counted.
  */
 import { randomOf } from '../../solve/random.js';
+import type { HeldRails } from '../sawing.js';
 import { Exchanges } from './exchanges.js';
+import type { Lanes } from './lanes.js';
 import type { DivisionState } from './state.js';
 
 /** Few sticks are stirred more than many, for which there is not the time to settle again. */
@@ -31,31 +33,43 @@ const LOOK = 256;
 /** Sticks as they are cut, and in which runs. */
 export interface Divided {
   readonly moves: number;
-  readonly energy: number;
+  /** Least, of those with as many stops. */
+  readonly worth: number;
   readonly run: Int32Array;
   readonly items: readonly (readonly number[])[];
   readonly counts: readonly (readonly number[])[];
+  /** By lane. */
+  readonly lanes: readonly HeldRails[];
 }
 
 export class Annealing {
   readonly #state: DivisionState;
   readonly #random: () => number;
+  readonly #lanes: Lanes;
   readonly #exchanges: Exchanges;
   #heat = HOT_MANY;
   #threshold = 0;
   best: Divided | null = null;
 
-  constructor(state: DivisionState, seed: number) {
+  constructor(state: DivisionState, lanes: Lanes, seed: number) {
     this.#state = state;
+    this.#lanes = lanes;
     this.#random = randomOf(seed);
-    this.#exchanges = new Exchanges(state, this.#random);
+    this.#exchanges = new Exchanges(state, lanes, this.#random);
     this.#keep();
   }
 
   /** As the search left it, sound or not. */
   get last(): Divided {
-    const { moves, energy, run, items, counts } = this.#state;
-    return { moves, energy, run, items, counts };
+    const { moves, worth, run, items, counts } = this.#state;
+    return {
+      moves,
+      worth,
+      run: run.slice(),
+      items: [...items],
+      counts: [...counts],
+      lanes: this.#lanes.held,
+    };
   }
 
   #pick(count: number): number {
@@ -65,13 +79,10 @@ export class Annealing {
   #keep(): void {
     const state = this.#state;
     if (!state.sound) return;
-    const { moves, energy } = state;
-    if (
-      this.best !== null &&
-      (moves > this.best.moves || (moves === this.best.moves && energy >= this.best.energy))
-    )
-      return;
-    this.best = { moves, energy, run: state.run.slice(), items: [...state.items], counts: [...state.counts] };
+    const { moves, worth } = state;
+    const { best } = this;
+    if (best === null || moves < best.moves || (moves === best.moves && worth < best.worth))
+      this.best = this.last;
   }
 
   /** Whether a step that left this energy may stand; runs are counted anew only when the rest allows it. */

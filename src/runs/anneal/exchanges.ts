@@ -1,6 +1,7 @@
-/** Rails of two sticks change places, each stick as long as it is: what fits is listed, and what looks best is tried. */
+/** Rails of two sticks change places, each lane as long as it is: what fits is listed, and what looks best is tried. */
 import type { HeldRails } from '../sawing.js';
-import { type DivisionState, type Loads, SPLIT, VISIT } from './state.js';
+import type { Lanes, Loads } from './lanes.js';
+import { type DivisionState, nearerNone, SPLIT, VISIT } from './state.js';
 
 /** Share of exchanges taken at random among those that fit. */
 const ANY = 0.2;
@@ -9,7 +10,7 @@ const ENOUGH = 24;
 /** Sticks of another run looked at for one exchange. */
 const PARTNERS = 12;
 
-/** The items of a stick, `away` taken from them and `here` of another added. */
+/** The items of a lane, `away` taken from them and `here` of another added. */
 function changed(
   items: readonly number[],
   counts: readonly number[],
@@ -39,36 +40,65 @@ function partOf({ taken }: Loads, part: number, width: number): Uint16Array {
   return taken.subarray(part * width, (part + 1) * width);
 }
 
+/** All that lies on some lanes. */
+function gathered(lanes: readonly HeldRails[]): HeldRails {
+  const found = new Map<number, number>();
+  for (const { items, counts } of lanes)
+    for (let i = 0; i < items.length; i++) found.set(items[i]!, (found.get(items[i]!) ?? 0) + counts[i]!);
+  const items = [...found.keys()].sort((a, b) => a - b);
+  return { items, counts: items.map((item) => found.get(item)!) };
+}
+
 export class Exchanges {
   readonly #state: DivisionState;
+  readonly #lanes: Lanes;
   readonly #random: () => number;
-  /** Sticks whose rails may change places. */
-  readonly #loose: readonly number[];
+  /** The other lane and both parts. */
   readonly #fits = new Int32Array(3 * ENOUGH);
   #found = 0;
 
-  constructor(state: DivisionState, random: () => number) {
+  constructor(state: DivisionState, lanes: Lanes, random: () => number) {
     this.#state = state;
+    this.#lanes = lanes;
     this.#random = random;
-    this.#loose = [...state.capacity.keys()].filter((stick) => state.capacity[stick]! >= 0);
   }
 
   #pick(count: number): number {
     return Math.floor(this.#random() * count);
   }
 
+  /** What lies on lane `a` once it has given and taken its part. */
+  #after(a: number, gives: number, b: number, takes: number): HeldRails {
+    const lanes = this.#lanes;
+    const [items, others] = [lanes.items[a]!, lanes.items[b]!];
+    return changed(
+      items,
+      lanes.counts[a]!,
+      partOf(lanes.loads(a), gives, items.length),
+      others,
+      partOf(lanes.loads(b), takes, others.length),
+    );
+  }
+
+  /** Whether both lanes hold what would lie on them; beyond what weights say where angles are unlike. */
+  #bothHold(a: number, b: number, gives: number, takes: number): boolean {
+    const lanes = this.#lanes;
+    if (!lanes.unlike) return true;
+    const [one, other] = [this.#after(a, gives, b, takes), this.#after(b, takes, a, gives)];
+    return lanes.holds(a, one.items, one.counts) && lanes.holds(b, other.items, other.counts);
+  }
+
   /**
-   * What may leave `a` for `b` and come from there so that both keep to their lengths; `a` gives all of its item `at`, or
-   * an odd number of it. Adds to the exchanges collected: the other stick and both parts.
+   * What may leave lane `a` for `b` and come from there so that both hold the rest; `a` gives all of its item `at`, or
+   * an odd number of it. Adds to the exchanges collected.
    */
   #collect(a: number, b: number, at: number, all: boolean): void {
-    const state = this.#state;
-    const [from, to] = [state.loads(a), state.loads(b)];
+    const lanes = this.#lanes;
+    const [from, to] = [lanes.loads(a), lanes.loads(b)];
     const [fromWeights, toWeights, taken] = [from.weights, to.weights, from.taken];
-    const roomA = state.capacity[a]! - state.load[a]!;
-    const roomB = state.capacity[b]! - state.load[b]!;
-    const held = state.counts[a]![at]!;
-    const width = state.items[a]!.length;
+    const [roomA, roomB] = [lanes.room(a), lanes.room(b)];
+    const held = lanes.counts[a]![at]!;
+    const width = lanes.items[a]!.length;
     const fits = this.#fits;
     let begin = 0;
     for (let k = 0; k < fromWeights.length; k++) {
@@ -78,6 +108,7 @@ export class Exchanges {
       while (begin < toWeights.length && toWeights[begin]! < weight - roomB) begin += 1;
       for (let l = begin; l < toWeights.length && toWeights[l]! <= weight + roomA; l++) {
         if (this.#found >= ENOUGH) return;
+        if (!this.#bothHold(a, b, k, l)) continue;
         fits[3 * this.#found] = b;
         fits[3 * this.#found + 1] = k;
         fits[3 * this.#found + 2] = l;
@@ -101,32 +132,51 @@ export class Exchanges {
     return best;
   }
 
-  /** Roughly what it costs that a part of a stick goes to another, each item at a stop of its own. */
-  #goes(stick: number, to: number, part: number): number {
-    const state = this.#state;
+  /** Of an item on a lane, how many its stick holds. */
+  #onStick(lane: number, i: number): number {
+    const stick = this.#lanes.stick[lane]!;
+    const count = this.#lanes.counts[lane]![i]!;
+    if (this.#lanes.ofStick[stick]!.length === 1) return count;
+    return this.#state.countOn(stick, this.#lanes.items[lane]![i]!);
+  }
+
+  /** Roughly what it costs that a part of a lane goes to another, each item at a stop of its own. */
+  #goes(lane: number, to: number, part: number): number {
+    const [state, lanes] = [this.#state, this.#lanes];
     const { together, weight } = state.turns;
-    const [items, counts] = [state.items[stick]!, state.counts[stick]!];
-    const [from, into] = [state.run[stick]!, state.run[to]!];
-    const there = state.items[to]!;
-    const { taken } = state.loads(stick);
+    const items = lanes.items[lane]!;
+    const [stick, other] = [lanes.stick[lane]!, lanes.stick[to]!];
+    const [from, into] = [state.run[stick]!, state.run[other]!];
+    const there = state.items[other]!;
+    const { taken } = lanes.loads(lane);
+    const { leaning } = state;
     let cost = 0;
     for (let i = 0; i < items.length; i++) {
       const count = taken[part * items.length + i]!;
       if (count === 0) continue;
       const item = items[i]!;
       const stop = state.stopOf(item);
-      const has = there.includes(item);
-      if (!has) cost += VISIT;
-      if (count === counts[i]) cost -= VISIT;
+      const own = this.#onStick(lane, i);
+      const place = there.indexOf(item);
+      if (place < 0) cost += VISIT;
+      if (count === own) cost -= VISIT;
       const bundle = together[item]!;
       if (bundle > 1) {
-        const held = has ? state.counts[to]![there.indexOf(item)]! : 0;
-        const odd = Number((counts[i]! - count) % bundle !== 0) + Number((held + count) % bundle !== 0);
-        cost += SPLIT * (odd - Number(counts[i]! % bundle !== 0) - Number(held % bundle !== 0));
+        const held = place < 0 ? 0 : state.counts[other]![place]!;
+        const odd = Number((own - count) % bundle !== 0) + Number((held + count) % bundle !== 0);
+        cost += SPLIT * (odd - Number(own % bundle !== 0) - Number(held % bundle !== 0));
       }
       if (from === into) continue;
-      if (count === counts[i] && state.sticksAt(from, stop) === 1) cost -= weight[stop]!;
-      if (!has && state.sticksAt(into, stop) === 0) cost += weight[stop]!;
+      if (count === own) {
+        const sticks = state.sticksAt(from, stop);
+        if (sticks === 1) cost -= weight[stop]!;
+        cost -= weight[stop]! * leaning * (nearerNone(sticks - 1) - nearerNone(sticks));
+      }
+      if (place < 0) {
+        const sticks = state.sticksAt(into, stop);
+        if (sticks === 0) cost += weight[stop]!;
+        cost -= weight[stop]! * leaning * (nearerNone(sticks + 1) - nearerNone(sticks));
+      }
       if (bundle === 1) continue;
       const [a, b] = [state.ofItem(from, item), state.ofItem(into, item)];
       const before = Number(a % bundle !== 0) + Number(b % bundle !== 0);
@@ -136,96 +186,106 @@ export class Exchanges {
     return cost;
   }
 
-  /** A stick worth changing: of a few, one with a pair parted or a stop that its run sets for hardly another stick. */
-  #stick(): number {
+  /** A lane worth changing: of a few, one with a pair parted or a stop that its run sets for hardly another stick. */
+  #lane(): number {
+    const { loose } = this.#lanes;
     let [best, least] = [-1, Number.POSITIVE_INFINITY];
     for (let tries = 0; tries < 3; tries++) {
-      const stick = this.#loose[this.#pick(this.#loose.length)]!;
-      const worth = this.#alone(stick, this.#itemOf(stick));
-      if (worth < least) [best, least] = [stick, worth];
+      const lane = loose[this.#pick(loose.length)]!;
+      const worth = this.#alone(lane, this.#itemOf(lane));
+      if (worth < least) [best, least] = [lane, worth];
     }
     return best;
   }
 
-  /** Of a stick's items, now and then any, else the one that its run has least need to set a stop for. */
-  #itemOf(stick: number): number {
-    const items = this.#state.items[stick]!;
+  /** Of a lane's items, now and then any, else the one that its run has least need to set a stop for. */
+  #itemOf(lane: number): number {
+    const items = this.#lanes.items[lane]!;
     const begin = this.#pick(items.length);
     if (this.#random() < ANY) return begin;
     let [best, least] = [begin, Number.POSITIVE_INFINITY];
     for (let k = 0; k < items.length; k++) {
       const at = (begin + k) % items.length;
-      const worth = this.#alone(stick, at);
+      const worth = this.#alone(lane, at);
       if (worth < least) [best, least] = [at, worth];
     }
     return best;
   }
 
   /** How many sticks of the run share the stop of an item; less where the run parts a pair of it. */
-  #alone(stick: number, at: number): number {
+  #alone(lane: number, at: number): number {
     const state = this.#state;
-    const item = state.items[stick]![at]!;
-    const run = state.run[stick]!;
+    const item = this.#lanes.items[lane]![at];
+    if (item === undefined) return Number.POSITIVE_INFINITY;
+    const run = state.run[this.#lanes.stick[lane]!]!;
     const bundle = state.turns.together[item]!;
     const parted = bundle > 1 && state.ofItem(run, item) % bundle !== 0;
     return state.sticksAt(run, state.stopOf(item)) - (parted ? 2 : 0);
   }
 
-  /** Exchanges rails with a stick of a run that sets one of their stops, too, unless what follows may not stand. */
+  /** What a stick holds once a lane of it holds this. */
+  #stickWith(lane: number, held: HeldRails): HeldRails {
+    const lanes = this.#lanes;
+    const own = lanes.ofStick[lanes.stick[lane]!]!;
+    if (own.length === 1) return held;
+    return gathered(
+      own.map((one) => (one === lane ? held : { items: lanes.items[one]!, counts: lanes.counts[one]! })),
+    );
+  }
+
+  /** Exchanges rails with a lane of a run that sets one of their stops, too, unless what follows may not stand. */
   exchange(stands: (before: number, runs: readonly number[]) => boolean): void {
-    const state = this.#state;
-    if (this.#loose.length < 2) return;
-    const a = this.#stick();
-    const [itemsA, countsA] = [state.items[a]!, state.counts[a]!];
+    const [state, lanes] = [this.#state, this.#lanes];
+    if (lanes.loose.length < 2) return;
+    const a = this.#lane();
+    if (a < 0) return;
+    const stick = lanes.stick[a]!;
+    const itemsA = lanes.items[a]!;
     const at = this.#itemOf(a);
-    const odd = countsA[at]! % state.turns.together[itemsA[at]!]! !== 0;
-    const [runA, runB] = [state.run[a]!, this.#runWith(a, itemsA[at]!)];
+    const odd = this.#onStick(a, at) % state.turns.together[itemsA[at]!]! !== 0;
+    const [runA, runB] = [state.run[stick]!, this.#runWith(stick, itemsA[at]!)];
     const others = state.members[runB]!;
     if (others.length === 0) return;
     this.#found = 0;
     const first = this.#pick(others.length);
     for (let k = 0; k < Math.min(PARTNERS, others.length) && this.#found < ENOUGH; k++) {
-      const b = others[(first + k) % others.length]!;
-      if (b !== a && state.capacity[b]! >= 0) this.#collect(a, b, at, !odd);
+      const partner = others[(first + k) % others.length]!;
+      if (partner === stick) continue;
+      for (const b of lanes.ofStick[partner]!) if (lanes.isLoose(b)) this.#collect(a, b, at, !odd);
     }
     if (this.#found === 0) return;
     const runs = runA === runB ? [runA] : [runA, runB];
     const before = state.energy;
     const chosen = 3 * this.#choice(a);
-    const other = this.#fits[chosen]!;
-    const [itemsB, countsB] = [state.items[other]!, state.counts[other]!];
-    const away = partOf(state.loads(a), this.#fits[chosen + 1]!, itemsA.length);
-    const here = partOf(state.loads(other), this.#fits[chosen + 2]!, itemsB.length);
-    const newA = changed(itemsA, countsA, away, itemsB, here);
-    const newB = changed(itemsB, countsB, here, itemsA, away);
+    const [b, gives, takes] = [this.#fits[chosen]!, this.#fits[chosen + 1]!, this.#fits[chosen + 2]!];
+    const other = lanes.stick[b]!;
+    const [newA, newB] = [this.#after(a, gives, b, takes), this.#after(b, takes, a, gives)];
+    const [one, two] = [this.#stickWith(a, newA), this.#stickWith(b, newB)];
     // A stick without rails would not be used any more, and which are used is part of what was proven.
-    if (newA.items.length === 0 || newB.items.length === 0) return;
-    const [loadsA, loadsB] = [state.loads(a), state.loads(other)];
-    const refill = (one: HeldRails, two: HeldRails): void => {
-      state.remove(a);
+    if (one.items.length === 0 || two.items.length === 0) return;
+    const wasOne = { items: state.items[stick]!, counts: state.counts[stick]! };
+    const wasTwo = { items: state.items[other]!, counts: state.counts[other]! };
+    const refill = (heldOne: HeldRails, heldTwo: HeldRails): void => {
+      state.remove(stick);
       state.remove(other);
-      state.refill(a, one.items, one.counts);
-      state.refill(other, two.items, two.counts);
-      state.add(a, runA);
+      state.refill(stick, heldOne.items, heldOne.counts);
+      state.refill(other, heldTwo.items, heldTwo.counts);
+      state.add(stick, runA);
       state.add(other, runB);
     };
-    refill(newA, newB);
-    if (stands(before, runs)) return;
-    refill({ items: itemsA, counts: countsA }, { items: itemsB, counts: countsB });
-    state.knownLoads(a, loadsA);
-    state.knownLoads(other, loadsB);
+    refill(one, two);
+    if (stands(before, runs)) {
+      lanes.refill(a, newA);
+      lanes.refill(b, newB);
+      return;
+    }
+    refill(wasOne, wasTwo);
   }
 
   /** Another run that sets the stop of this item; the stick's own where none does. */
   #runWith(stick: number, item: number): number {
     const state = this.#state;
-    const runs = state.members.length;
-    const stop = state.stopOf(item);
-    const begin = this.#pick(runs);
-    for (let i = 0; i < runs; i++) {
-      const run = (begin + i) % runs;
-      if (run !== state.run[stick] && state.sticksAt(run, stop) > 0) return run;
-    }
-    return state.run[stick]!;
+    const run = state.otherRunAt(stick, state.stopOf(item), this.#pick(state.members.length));
+    return run < 0 ? state.run[stick]! : run;
   }
 }

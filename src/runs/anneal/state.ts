@@ -2,16 +2,7 @@
  * A division while it is searched: sticks with their rails, the run each is cut in, and what that costs. Counts are kept
  * up to date as sticks and rails move, so that a step costs as much as it touches.
  */
-import type { Turns } from '../sawing.js';
-
-/** One physical stick as the search moves it about. */
-export interface LooseStick {
-  /** Items in cutting order, with how many of each. */
-  readonly items: readonly number[];
-  readonly counts: readonly number[];
-  /** What its rails may weigh, where they may change places with another stick's; −1 where they may not. */
-  readonly capacity: number;
-}
+import type { HeldRails, Turns } from '../sawing.js';
 
 /** What a run too full, and a pair or ring parted, weigh against a stop set. */
 const OVERFULL = 2;
@@ -21,61 +12,24 @@ const BEGUN = 0.005;
 /** And a pair or ring on several sticks: handy where it is none, and what ties sticks together. */
 export const SPLIT = 0.15;
 
-/** Parts of a stick's rails, lightest first: how many of each of its items, part after part. */
-export interface Loads {
-  readonly weights: Float64Array;
-  readonly taken: Uint16Array;
-}
+/**
+ * By how many sticks a run sets a stop for: how much nearer that stop is to be set no more than one set for many. Without
+ * it a search sees no difference between a stop for five sticks and one for two, and does not get from the one to none.
+ */
+const NEARER = Float64Array.from({ length: 64 }, (_, sticks) => (sticks === 0 ? 0 : Math.exp(-sticks / 3)));
 
-/** Parts of one stick listed at most. */
-const LOADS = 128;
-/** Sticks whose parts are remembered, by what they hold: some 3 kB each. */
-const LOADS_KNOWN = 8_192;
-
-function loadsOf(items: readonly number[], counts: readonly number[], weights: readonly number[]): Loads {
-  const width = items.length;
-  let size = 1;
-  for (const count of counts) size = Math.min(LOADS, size * (count + 1));
-  const all = new Uint16Array(size * width);
-  // A part's weight and its place in one number, so that they are sorted together.
-  const keys = new Float64Array(size);
-  let weight = 0;
-  for (let k = 1; k < size; k++) {
-    const [at, before] = [k * width, (k - 1) * width];
-    for (let i = 0; i < width; i++) all[at + i] = all[before + i]!;
-    let i = 0;
-    while (all[at + i] === counts[i]) {
-      weight -= weights[items[i]!]! * counts[i]!;
-      all[at + i] = 0;
-      i += 1;
-    }
-    all[at + i]! += 1;
-    weight += weights[items[i]!]!;
-    keys[k] = weight * LOADS + k;
-  }
-  keys.sort();
-  const taken = new Uint16Array(size * width);
-  for (let k = 0; k < size; k++) {
-    const from = keys[k]! % LOADS;
-    keys[k] = (keys[k]! - from) / LOADS;
-    for (let i = 0; i < width; i++) taken[k * width + i] = all[from * width + i]!;
-  }
-  return { weights: keys, taken };
+export function nearerNone(sticks: number): number {
+  return sticks < NEARER.length ? NEARER[sticks]! : 0;
 }
 
 export class DivisionState {
   readonly turns: Turns;
-  readonly weights: readonly number[];
   readonly bench: number;
   /** By stick. */
   readonly items: (readonly number[])[];
   readonly counts: (readonly number[])[];
-  readonly capacity: readonly number[];
-  readonly load: number[];
   readonly run: Int32Array;
   readonly #place: Int32Array;
-  readonly #loads: (Loads | null)[];
-  readonly #loadsKnown = new Map<string, Loads>();
   /** By run. */
   readonly members: number[][] = [];
   /** By run and stop: sticks. By run and item: how many, of items that belong together. */
@@ -87,6 +41,8 @@ export class DivisionState {
   readonly #change: Int32Array;
   readonly #whole: Uint8Array;
   moves = 0;
+  /** Of all stops set, how near they are to be set no more. */
+  nearer = 0;
   visits = 0;
   parted = 0;
   over = 0;
@@ -95,31 +51,26 @@ export class DivisionState {
   split = 0;
   /** What a pair or ring parted weighs against a stop set. */
   price = 1.5;
+  /** What a stop that is nearly set no more is worth against one that is not set. */
+  leaning = 0;
 
-  constructor(turns: Turns, weights: readonly number[], sticks: readonly LooseStick[], bench: number) {
+  constructor(turns: Turns, sticks: readonly HeldRails[], bench: number) {
     this.turns = turns;
-    this.weights = weights;
     this.bench = bench;
     this.items = sticks.map(({ items }) => items);
     this.counts = sticks.map(({ counts }) => counts);
-    this.capacity = sticks.map(({ capacity }) => capacity);
-    this.load = sticks.map((_, stick) => this.#weigh(stick));
     this.run = new Int32Array(sticks.length).fill(-1);
     this.#place = new Int32Array(sticks.length);
-    this.#loads = sticks.map(() => null);
     this.#odd = new Int32Array(turns.together.length);
     this.#change = new Int32Array(turns.stopOf.length + 1);
     this.#whole = new Uint8Array(turns.stopOf.length);
   }
 
-  #weigh(stick: number): number {
-    const [items, counts] = [this.items[stick]!, this.counts[stick]!];
-    let sum = 0;
-    for (let i = 0; i < items.length; i++) sum += this.weights[items[i]!]! * counts[i]!;
-    return sum;
+  get energy(): number {
+    return this.worth - this.leaning * this.nearer;
   }
 
-  get energy(): number {
+  get worth(): number {
     return (
       this.moves +
       this.price * this.parted +
@@ -182,6 +133,7 @@ export class DivisionState {
         last = stop;
         const before = atStop[stop]!;
         atStop[stop] = before + sign;
+        this.nearer += weight[stop]! * (nearerNone(before + sign) - nearerNone(before));
         if (before === 0) this.moves += weight[stop]!;
         else if (before + sign === 0) this.moves -= weight[stop]!;
       }
@@ -223,30 +175,11 @@ export class DivisionState {
   refill(stick: number, items: readonly number[], counts: readonly number[]): void {
     this.items[stick] = items;
     this.counts[stick] = counts;
-    this.load[stick] = this.#weigh(stick);
-    this.#loads[stick] = null;
   }
 
-  /** Spares listing the parts of a stick again that holds what it held before. */
-  knownLoads(stick: number, loads: Loads): void {
-    this.#loads[stick] = loads;
-  }
-
-  /** Every part of what a stick holds, by weight. */
-  loads(stick: number): Loads {
-    const known = this.#loads[stick];
-    if (known != null) return known;
-    const [items, counts] = [this.items[stick]!, this.counts[stick]!];
-    let key = '';
-    for (let i = 0; i < items.length; i++) key += `${items[i]!}x${counts[i]!} `;
-    let found = this.#loadsKnown.get(key);
-    if (found === undefined) {
-      found = loadsOf(items, counts, this.weights);
-      if (this.#loadsKnown.size >= LOADS_KNOWN) this.#loadsKnown.clear();
-      this.#loadsKnown.set(key, found);
-    }
-    this.#loads[stick] = found;
-    return found;
+  countOn(stick: number, item: number): number {
+    const at = this.items[stick]!.indexOf(item);
+    return at < 0 ? 0 : this.counts[stick]![at]!;
   }
 
   /** Counts a run's sticks begun at once anew; gives what it was before. */

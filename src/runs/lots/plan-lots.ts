@@ -1,5 +1,5 @@
 /** The runs of a plan as packed lots, and a plan's pieces as one lot that is yet to be divided. */
-import type { StickHandling, StickLanes } from '../../layout/stick-handling.js';
+import type { StickHandling } from '../../layout/stick-handling.js';
 import type { Pattern } from '../../solve/problem.js';
 import type { MouldingTask } from '../../stock/task.js';
 import type { Turns } from '../sawing.js';
@@ -11,13 +11,9 @@ function segmentsOf(
   handling: StickHandling,
   { stock, segments }: Pattern,
 ): readonly number[] {
-  const whole = task.piles[stock]!.segments;
-  if (handling.of(stock, segments).kept === 0) return whole;
-  return whole.map((length, lane) => {
-    const lanes: StickLanes = whole.map((_, k) => (k === lane ? (segments[k] ?? []) : []));
-    const own = lanes[lane]!;
-    const kept = handling.of(stock, [...lanes]).kept > 0;
-    return kept ? length - handling.room(stock, lane, own) : length;
+  return task.piles[stock]!.segments.map((length, lane) => {
+    const own = segments[lane] ?? [];
+    return handling.keeps(stock, lane, own) ? length - handling.room(stock, lane, own) : length;
   });
 }
 

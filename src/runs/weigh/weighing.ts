@@ -75,10 +75,10 @@ export class Weighing {
     this.#random = random;
     this.#both = new TwoPieces(task, random);
     const loose = [
-      ...sticks.map(({ items, counts }) => ({ items, counts, capacity: -1 })),
-      ...Array.from({ length: EMPTY }, () => ({ items: [], counts: [], capacity: -1 })),
+      ...sticks.map(({ items, counts }) => ({ items, counts })),
+      ...Array.from({ length: EMPTY }, () => ({ items: [], counts: [] })),
     ];
-    this.#state = new DivisionState(task.turns, task.weight, loose, task.bench);
+    this.#state = new DivisionState(task.turns, loose, task.bench);
     this.#stock = new Int32Array(loose.length).fill(-1);
     this.#used = new Float64Array(task.cost.length);
     this.#free = (group, other) => this.#used[group]! + Number(group === other) < task.supply[group]!;
