@@ -11,9 +11,12 @@ export interface Certain {
   readonly none: boolean;
 }
 
-/** Bytes of the table, one a rail and unit of length, and the longest piece that rails are counted on. */
-const MOST_CELLS = 85_000_000;
-const LONGEST = 100_000;
+/** Rails times length that are counted over, at most: 38 MB. */
+const MOST_CELLS = 100_000_000;
+/** Words looked at for each of a row, in a round. */
+const WORDS = 4;
+const NO_FILLING = -1;
+const SEVERAL = -2;
 
 /**
  * Sticks that every plan cuts which makes the demand and leaves at most `waste` in all: a rail that is needed once, and
@@ -25,7 +28,7 @@ export function certainSticks(instance: Instance, waste: number, work: EndingWor
   const { n, weight, largest } = instance;
   const demand = instance.demand.slice();
   const sticks: Column[] = [];
-  if (largest > LONGEST || (n + 1) * (largest + 1) > MOST_CELLS) return { sticks, demand, none: false };
+  if ((n + 1) * (largest + 1) > MOST_CELLS) return { sticks, demand, none: false };
   const counting = new FillingCount(instance);
   for (let left = waste; ; ) {
     const round = counting.round(demand, left, work);
@@ -48,97 +51,147 @@ export function certainSticks(instance: Instance, waste: number, work: EndingWor
   }
 }
 
+/** Word t of a row of bits moved up by so many places. */
+function raised(bits: Int32Array, row: number, t: number, by: number): number {
+  const at = t - (by >>> 5);
+  if (at < 0) return 0;
+  const low = at > 0 && (by & 31) > 0 ? bits[row + at - 1]! >>> (32 - (by & 31)) : 0;
+  return (bits[row + at]! << (by & 31)) | low;
+}
+
+/** Numbers of fillings, "one or more" and "two or more" each as a bit for each room, 32 to a word. */
 class FillingCount {
-  private readonly width: number;
-  /** Row k: ways to fill each room with the items from the k-th on, counted up to two. */
-  private readonly after: Uint8Array;
-  /** Ways to come to each length with the items before, up to two; the item and its number by which it was first come to. */
-  private readonly before: Uint8Array;
-  private readonly by: Int32Array;
-  private readonly copies: Int32Array;
+  private readonly words: number;
+  /** Row k: whether the items from the k-th on fill a room, and in two ways. */
+  private readonly after: Int32Array;
+  private readonly twiceAfter: Int32Array;
+  /** Row k: whether the items before the k-th leave a room, and, of the row at hand, in two ways. */
+  private readonly before: Int32Array;
+  private readonly twiceBefore: Int32Array;
 
   constructor(private readonly instance: Instance) {
-    this.width = instance.largest + 1;
-    this.after = new Uint8Array((instance.n + 1) * this.width);
-    this.before = new Uint8Array(this.width);
-    this.by = new Int32Array(this.width);
-    this.copies = new Int32Array(this.width);
+    this.words = (instance.largest >>> 5) + 1;
+    const size = (instance.n + 1) * this.words;
+    this.after = new Int32Array(size);
+    this.twiceAfter = new Int32Array(size);
+    this.before = new Int32Array(size);
+    this.twiceBefore = new Int32Array(this.words);
   }
 
   /** Fillings that are the only one of a rail; null where a rail has none. */
   round(demand: Int32Array, waste: number, work: EndingWork): Column[] | null {
     const { n, weight, largest } = this.instance;
-    const { after, before, by, copies, width } = this;
+    const { before, twiceBefore, words } = this;
     const items: number[] = [];
     for (let i = 0; i < n; i++) if (demand[i]! > 0) items.push(i);
-    const size = items.length;
-    work.spend((2 * size * width) / CELLS_A_UNIT);
-    after.fill(0, size * width, (size + 1) * width);
-    after.fill(1, size * width, size * width + Math.min(waste, largest) + 1);
-    for (let k = size - 1; k >= 0; k--) {
-      const row = k * width;
-      const own = weight[items[k]!]!;
-      after.copyWithin(row, row + width, row + 2 * width);
-      for (let c = 1, take = own; c <= demand[items[k]!]! && take <= largest; c++, take += own) {
-        for (let to = row + take, from = row + width; to < row + width; to++, from++) {
-          if (after[from] !== 0) after[to] = Math.min(2, after[to]! + after[from]!);
-        }
-      }
-    }
-    before.fill(0);
-    before[0] = 1;
+    work.spend((WORDS * items.length * words) / CELLS_A_UNIT);
+    this.fillAfter(items, demand, waste);
+    before.fill(0, 0, words);
+    twiceBefore.fill(0);
+    before[largest >>> 5] = 1 << (largest & 31);
     const found: Column[] = [];
-    for (let k = 0; k < size; k++) {
+    for (let k = 0; k < items.length; k++) {
       const i = items[k]!;
-      const [ways, sum] = this.through(k, weight[i]!, demand[i]!);
-      if (ways === 0) return null;
-      if (ways === 1 && demand[i] === 1) found.push(this.filling(items, k, sum, demand));
-      // Longest first, so that what is added to is still without this item.
-      for (let to = largest; to >= weight[i]!; to--) {
-        for (let c = 1, from = to - weight[i]!; c <= demand[i]! && from >= 0; c++, from -= weight[i]!) {
-          if (before[from] === 0 || before[to] === 2) continue;
-          if (before[to] === 0) [by[to], copies[to]] = [i, c];
-          before[to] = Math.min(2, before[to]! + before[from]!);
-        }
-      }
+      const room = this.through(k, weight[i]!, demand[i]!);
+      if (room === NO_FILLING) return null;
+      if (room !== SEVERAL && demand[i] === 1) found.push(this.filling(items, k, room, demand));
+      this.takeOff(k, weight[i]!, demand[i]!);
     }
     return found;
   }
 
-  /** Ways to fill a piece with any of the k-th item on it, up to two, and what comes before it in the last one. */
-  private through(k: number, weight: number, demand: number): [ways: number, sum: number] {
-    const { before, after, width } = this;
-    const next = (k + 1) * width;
-    let ways = 0;
-    let last = 0;
-    for (let c = 1, take = weight; c <= demand; c++, take += weight) {
-      for (let sum = 0, room = width - 1 - take; room >= 0; sum++, room--) {
-        if (before[sum] === 0 || after[next + room] === 0) continue;
-        ways += before[sum]! * after[next + room]!;
-        last = sum;
-        if (ways > 1) return [2, last];
+  private fillAfter(items: readonly number[], demand: Int32Array, waste: number): void {
+    const { after, twiceAfter, words } = this;
+    const { weight, largest } = this.instance;
+    const last = items.length * words;
+    after.fill(0, last, last + words);
+    twiceAfter.fill(0, last, last + words);
+    for (let room = 0; room <= Math.min(waste, largest); room++)
+      after[last + (room >>> 5)]! |= 1 << (room & 31);
+    for (let k = items.length - 1; k >= 0; k--) {
+      const row = k * words;
+      const next = row + words;
+      after.copyWithin(row, next, next + words);
+      twiceAfter.copyWithin(row, next, next + words);
+      const own = weight[items[k]!]!;
+      for (let c = 1, take = own; c <= demand[items[k]!]! && take <= largest; c++, take += own) {
+        for (let t = take >>> 5; t < words; t++) {
+          const more = raised(after, next, t, take);
+          if (more === 0) continue;
+          const at = row + t;
+          twiceAfter[at] = twiceAfter[at]! | raised(twiceAfter, next, t, take) | (after[at]! & more);
+          after[at] = after[at]! | more;
+        }
       }
     }
-    return [ways, last];
   }
 
-  /** The one filling with the k-th item, those before it coming to `sum`. */
-  private filling(items: readonly number[], k: number, sum: number, demand: Int32Array): Column {
+  /** Row k + 1 of `before`: up to so many of the k-th item taken off each room. */
+  private takeOff(k: number, weight: number, demand: number): void {
+    const { before, twiceBefore, words } = this;
+    const { largest } = this.instance;
+    const row = k * words;
+    const next = row + words;
+    const twice = twiceBefore.slice();
+    before.copyWithin(next, row, next);
+    for (let c = 1, take = weight; c <= demand && take <= largest; c++, take += weight) {
+      const [over, by] = [take >>> 5, take & 31];
+      for (let t = 0; t + over < words; t++) {
+        const above = t + over + 1 < words && by > 0;
+        const more =
+          (before[row + t + over]! >>> by) | (above ? before[row + t + over + 1]! << (32 - by) : 0);
+        if (more === 0) continue;
+        const twofold = (twice[t + over]! >>> by) | (above ? twice[t + over + 1]! << (32 - by) : 0);
+        twiceBefore[t] = twiceBefore[t]! | twofold | (before[next + t]! & more);
+        before[next + t] = before[next + t]! | more;
+      }
+    }
+  }
+
+  /** The room before the k-th item in the only filling that holds any of it. */
+  private through(k: number, weight: number, demand: number): number {
+    const { before, twiceBefore, after, twiceAfter, words } = this;
+    const row = k * words;
+    const next = row + words;
+    let only = NO_FILLING;
+    for (let c = 1, take = weight; c <= demand; c++, take += weight) {
+      for (let t = take >>> 5; t < words; t++) {
+        const here = before[row + t]!;
+        if (here === 0) continue;
+        const ways = here & raised(after, next, t, take);
+        if (ways === 0) continue;
+        if (only !== NO_FILLING || (ways & (ways - 1)) !== 0 || (ways & twiceBefore[t]!) !== 0)
+          return SEVERAL;
+        if ((ways & raised(twiceAfter, next, t, take)) !== 0) return SEVERAL;
+        only = 32 * t + 31 - Math.clz32(ways);
+      }
+    }
+    return only;
+  }
+
+  private has(bits: Int32Array, row: number, room: number): boolean {
+    return room >= 0 && ((bits[row * this.words + (room >>> 5)]! >>> (room & 31)) & 1) === 1;
+  }
+
+  /** The one filling with the k-th item, those before it leaving `room`. */
+  private filling(items: readonly number[], k: number, room: number, demand: Int32Array): Column {
     const { n, weight, largest } = this.instance;
-    const { by, copies, after, width } = this;
+    const { before, after } = this;
     const counts = new Int32Array(n);
     counts[items[k]!] = 1;
-    for (let left = sum; left > 0; ) {
-      const i = by[left]!;
-      counts[i] = copies[left]!;
-      left -= copies[left]! * weight[i]!;
-    }
-    for (let j = k + 1, room = largest - sum - weight[items[k]!]!; j < items.length; j++) {
+    for (let j = k - 1, left = room; left < largest; j--) {
       const i = items[j]!;
       let c = 0;
-      while (c < demand[i]! && after[(j + 1) * width + room - c * weight[i]!] === 0) c++;
+      while (!this.has(before, j, left + c * weight[i]!)) c++;
       counts[i] = c;
-      room -= c * weight[i]!;
+      left += c * weight[i]!;
+    }
+    for (let j = k + 1, left = room - weight[items[k]!]!; j < items.length; j++) {
+      const i = items[j]!;
+      let c = 0;
+      while (c < demand[i]! && !this.has(after, j + 1, left - c * weight[i]!)) c++;
+      counts[i] = c;
+      left -= c * weight[i]!;
     }
     const held = Int32Array.from(counts.keys()).filter((i) => counts[i]! > 0);
     return columnOf(n, 0, [{ items: held, counts: Int32Array.from(held, (i) => counts[i]!) }]);
