@@ -1,18 +1,9 @@
 /** The pool and its nights as they lie in Redis: every change one script, see `scripts.ts`. */
 import type { Redis } from 'ioredis';
 import type { Keys } from '../names.js';
-import type { ScriptReply } from '../record/reply.js';
-import type { ScriptName } from '../record/scripts.js';
+import type { RunScript } from '../record/run-script.js';
 import type { NightClosing, NightPart } from '../record/steps.js';
 import { type NightSettings, settingsFrom } from './schedule.js';
-
-type ScriptValue = string | number | Uint8Array;
-type AskScript = (
-  name: ScriptName,
-  jobId: string,
-  args: readonly ScriptValue[],
-  more?: readonly string[],
-) => Promise<ScriptReply>;
 
 /** What is known of the pool without its batches. */
 export interface PoolState {
@@ -33,9 +24,9 @@ export class NightStore {
   readonly #redis: Redis;
   readonly #keys: Keys;
   readonly #retention: number;
-  readonly #ask: AskScript;
+  readonly #ask: RunScript;
 
-  constructor(redis: Redis, keys: Keys, retention: number, ask: AskScript) {
+  constructor(redis: Redis, keys: Keys, retention: number, ask: RunScript) {
     this.#redis = redis;
     this.#keys = keys;
     this.#retention = retention;

@@ -1,18 +1,15 @@
 /** The record of each batch, beside the queue: every change one script, every reply checked. */
-import { createHash } from 'node:crypto';
 import type { Redis } from 'ioredis';
 import type { SealedPart } from '../../processes/solver/tasks.js';
-import { keyList } from '../../rack/store/keys.js';
 import { newerRack } from '../../rack/store/reading.js';
 import type { Urgency } from '../../terms.js';
 import { type Keys, workOf } from '../names.js';
-import { nightKeyList } from '../night/keys.js';
 import { NightStore } from '../night/night-store.js';
 import { redisNow } from '../redis/clock.js';
 import { railsMost } from '../room.js';
 import { figuresOf, type PartFigures } from './figures.js';
-import { asDamage, ScriptReply } from './reply.js';
-import { SCRIPT_TEXTS, type ScriptName } from './scripts.js';
+import { asDamage } from './reply.js';
+import { type RunScript, scriptsOf } from './run-script.js';
 import {
   type Attempt,
   type AttemptStart,
@@ -31,49 +28,19 @@ import {
   type Taking,
 } from './steps.js';
 
-const shas = Object.fromEntries(
-  Object.entries(SCRIPT_TEXTS).map(([name, text]) => [name, createHash('sha1').update(text).digest('hex')]),
-) as Record<ScriptName, string>;
-
-type Argument = string | number | Uint8Array;
-
 export class Store {
   readonly #redis: Redis;
   readonly #keys: Keys;
   readonly #retention: number;
-  /** Keys that every script is given, after the record's own. */
-  readonly #shared: readonly string[];
+  readonly #run: RunScript;
   readonly night: NightStore;
 
   constructor(redis: Redis, keys: Keys, retention: number) {
     this.#redis = redis;
     this.#keys = keys;
     this.#retention = Math.round(retention);
-    this.#shared = [...keyList(keys.rack), ...nightKeyList(keys.night)];
-    this.night = new NightStore(redis, keys, this.#retention, (...asked) => this.#run(...asked));
-  }
-
-  async #run(
-    name: ScriptName,
-    jobId: string,
-    args: readonly Argument[],
-    more: readonly string[] = [],
-    key = this.#keys.record(jobId),
-  ): Promise<ScriptReply> {
-    const values = args.map((arg) =>
-      typeof arg !== 'object' || Buffer.isBuffer(arg) ? arg : Buffer.from(arg),
-    );
-    const rest = [1 + this.#shared.length + more.length, key, ...this.#shared, ...more, ...values];
-    try {
-      return new ScriptReply(await this.#redis.callBuffer('EVALSHA', [shas[name], ...rest]));
-    } catch (error) {
-      if (!(error instanceof Error) || !error.message.startsWith('NOSCRIPT')) throw asDamage(error);
-    }
-    try {
-      return new ScriptReply(await this.#redis.callBuffer('EVAL', [SCRIPT_TEXTS[name], ...rest]));
-    } catch (error) {
-      throw asDamage(error);
-    }
+    this.#run = scriptsOf(redis, keys);
+    this.night = new NightStore(redis, keys, this.#retention, this.#run);
   }
 
   /**
