@@ -33,8 +33,7 @@ const LOOK = 256;
 /** Sticks as they are cut, and in which runs. */
 export interface Divided {
   readonly moves: number;
-  /** Least, of those with as many stops. */
-  readonly worth: number;
+  readonly energy: number;
   readonly run: Int32Array;
   readonly items: readonly (readonly number[])[];
   readonly counts: readonly (readonly number[])[];
@@ -61,10 +60,10 @@ export class Annealing {
 
   /** As the search left it, sound or not. */
   get last(): Divided {
-    const { moves, worth, run, items, counts } = this.#state;
+    const { moves, energy, run, items, counts } = this.#state;
     return {
       moves,
-      worth,
+      energy,
       run: run.slice(),
       items: [...items],
       counts: [...counts],
@@ -79,9 +78,9 @@ export class Annealing {
   #keep(): void {
     const state = this.#state;
     if (!state.sound) return;
-    const { moves, worth } = state;
+    const { moves, energy } = state;
     const { best } = this;
-    if (best === null || moves < best.moves || (moves === best.moves && worth < best.worth))
+    if (best === null || moves < best.moves || (moves === best.moves && energy < best.energy))
       this.best = this.last;
   }
 

@@ -1,7 +1,7 @@
 /** Rails of two sticks change places, each lane as long as it is: what fits is listed, and what looks best is tried. */
 import type { HeldRails } from '../sawing.js';
 import type { Lanes, Loads } from './lanes.js';
-import { type DivisionState, nearerNone, SPLIT, VISIT } from './state.js';
+import { type DivisionState, SPLIT, VISIT } from './state.js';
 
 /** Share of exchanges taken at random among those that fit. */
 const ANY = 0.2;
@@ -149,7 +149,6 @@ export class Exchanges {
     const [from, into] = [state.run[stick]!, state.run[other]!];
     const there = state.items[other]!;
     const { taken } = lanes.loads(lane);
-    const { leaning } = state;
     let cost = 0;
     for (let i = 0; i < items.length; i++) {
       const count = taken[part * items.length + i]!;
@@ -167,16 +166,8 @@ export class Exchanges {
         cost += SPLIT * (odd - Number(own % bundle !== 0) - Number(held % bundle !== 0));
       }
       if (from === into) continue;
-      if (count === own) {
-        const sticks = state.sticksAt(from, stop);
-        if (sticks === 1) cost -= weight[stop]!;
-        cost -= weight[stop]! * leaning * (nearerNone(sticks - 1) - nearerNone(sticks));
-      }
-      if (place < 0) {
-        const sticks = state.sticksAt(into, stop);
-        if (sticks === 0) cost += weight[stop]!;
-        cost -= weight[stop]! * leaning * (nearerNone(sticks + 1) - nearerNone(sticks));
-      }
+      if (count === own && state.sticksAt(from, stop) === 1) cost -= weight[stop]!;
+      if (place < 0 && state.sticksAt(into, stop) === 0) cost += weight[stop]!;
       if (bundle === 1) continue;
       const [a, b] = [state.ofItem(from, item), state.ofItem(into, item)];
       const before = Number(a % bundle !== 0) + Number(b % bundle !== 0);

@@ -12,16 +12,6 @@ const BEGUN = 0.005;
 /** And a pair or ring on several sticks: handy where it is none, and what ties sticks together. */
 export const SPLIT = 0.15;
 
-/**
- * By how many sticks a run sets a stop for: how much nearer that stop is to be set no more than one set for many. Without
- * it a search sees no difference between a stop for five sticks and one for two, and does not get from the one to none.
- */
-const NEARER = Float64Array.from({ length: 64 }, (_, sticks) => (sticks === 0 ? 0 : Math.exp(-sticks / 3)));
-
-export function nearerNone(sticks: number): number {
-  return sticks < NEARER.length ? NEARER[sticks]! : 0;
-}
-
 export class DivisionState {
   readonly turns: Turns;
   readonly bench: number;
@@ -41,8 +31,6 @@ export class DivisionState {
   readonly #change: Int32Array;
   readonly #whole: Uint8Array;
   moves = 0;
-  /** Of all stops set, how near they are to be set no more. */
-  nearer = 0;
   visits = 0;
   parted = 0;
   over = 0;
@@ -51,8 +39,6 @@ export class DivisionState {
   split = 0;
   /** What a pair or ring parted weighs against a stop set. */
   price = 1.5;
-  /** What a stop that is nearly set no more is worth against one that is not set. */
-  leaning = 0;
 
   constructor(turns: Turns, sticks: readonly HeldRails[], bench: number) {
     this.turns = turns;
@@ -67,10 +53,6 @@ export class DivisionState {
   }
 
   get energy(): number {
-    return this.worth - this.leaning * this.nearer;
-  }
-
-  get worth(): number {
     return (
       this.moves +
       this.price * this.parted +
@@ -133,7 +115,6 @@ export class DivisionState {
         last = stop;
         const before = atStop[stop]!;
         atStop[stop] = before + sign;
-        this.nearer += weight[stop]! * (nearerNone(before + sign) - nearerNone(before));
         if (before === 0) this.moves += weight[stop]!;
         else if (before + sign === 0) this.moves -= weight[stop]!;
       }
