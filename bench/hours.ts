@@ -89,11 +89,9 @@ async function priced(rate: number): Promise<void> {
     const options = { ...document.options, timeLimit: values.limit === undefined ? usual : timeLimit };
     const limited = { ...document, labour: { rate }, options };
     const began = performance.now();
-    const plan = checked(
-      limited,
-      planBatchHere(checkBatch(limited), engine, { now: () => performance.now() }),
-    );
+    const planned = planBatchHere(checkBatch(limited), engine, { now: () => performance.now() });
     const took = (performance.now() - began) / 1000;
+    const plan = checked(limited, planned);
     const { priced: figures, stopsSet } = plan.mouldings[0]!;
     const { value, bound } = figures!;
     const gap = `${((100 * (value - bound)) / value).toFixed(2)} %`;

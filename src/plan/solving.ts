@@ -38,13 +38,15 @@ export const RUNS_SHARE = 0.9;
 /** Share kept to divide into runs and lay out a plan that has been searched for with its handling. */
 const LAYING_SHARE = 0.05;
 /** Of that, when the first of two divisions ends, the second, and the search that goes on from them; or no such search. */
-const LAID_SHARES = { gently: 0.1, anew: 0.2, weighed: 0.92 } as const;
+const LAID_SHARES = { gently: 0.08, anew: 0.14, weighed: 0.92 } as const;
 const UNWEIGHED_SHARES = { gently: 0.35, anew: 0.8, weighed: 0.8 } as const;
 
 /** And where so many sticks are cut that the bench does not hold them at once: runs take their time. */
 const RUNS_HANDLING_SHARE = 0.3;
 /** The same where time has a price, and plans are searched for with their runs: the more, the more benches they fill. */
 const PRICED_RUNS_SHARES = { least: 0.3, most: 0.65 } as const;
+/** Benches that are left to the patterns, as it were: so many are searched for without their runs. */
+const KEPT_TO_PATTERNS = 1.4;
 
 /** How many times the bench holds the sticks that the rails fill at least; 0 where nothing limits it. */
 function benchesFilled({ bench }: Saw, task: MouldingTask, copies: Copies): number {
@@ -69,7 +71,7 @@ function layingShare(batch: Batch, { task, copies, cut }: Question): number {
   if (!cut || benches <= 1) return LAYING_SHARE;
   if (!weighs(task, batch.saw.order)) return RUNS_HANDLING_SHARE;
   const { least, most } = PRICED_RUNS_SHARES;
-  return Math.min(most, Math.max(least, 1 - 1 / benches));
+  return Math.min(most, Math.max(least, 1 - KEPT_TO_PATTERNS / benches));
 }
 
 /** `work`: what the search for it took, in the engine's units. */

@@ -6,6 +6,7 @@
 import { TwoPieces } from '../../solve/two-pieces.js';
 import { DivisionState } from '../anneal/state.js';
 import type { Turns } from '../sawing.js';
+import { Spread } from './spread.js';
 
 /** Temperatures in visits: the first of a usual cooling, and the last, at which hardly a visit too many is taken. */
 export const HOT = 1;
@@ -63,6 +64,7 @@ export class Weighing {
   #wood = 0;
   #heat = 0;
   #over = 0;
+  readonly #spread = new Spread();
   best: Weighed | null = null;
 
   constructor(
@@ -160,14 +162,18 @@ export class Weighing {
     const { size, items, all, begins, prices } = this.#both;
     const state = this.#state;
     const { visit, turns } = this.#task;
+    const spread = this.#spread;
     for (let e = 0; e < size; e++) {
       const item = items[e]!;
       const [begin, count] = [begins[e]!, all[e]!];
       const stop = state.stopOf(item);
       const price = turns.weight[stop]!;
-      const setA = visit + (state.sticksAt(runA, stop) > 0 ? 0 : price);
-      const setB = visit + (state.sticksAt(runB, stop) > 0 ? 0 : price);
-      const both = runA === runB ? setA + visit : setA + setB;
+      const heldA = state.sticksAt(runA, stop);
+      const heldB = state.sticksAt(runB, stop);
+      const setA = visit + price * (spread.of(heldA + 1) - spread.of(heldA));
+      const setB = visit + price * (spread.of(heldB + 1) - spread.of(heldB));
+      const two = 2 * visit + price * (spread.of(heldA + 2) - spread.of(heldA));
+      const both = runA === runB ? two : setA + setB;
       prices[begin] = setB;
       prices.fill(both, begin + 1, begin + count);
       prices[begin + count] = setA;
@@ -268,11 +274,13 @@ export class Weighing {
     const others = state.members[to]!;
     if (to === from || (swapped && others.length === 0)) return;
     const b = swapped ? others[this.#pick(others.length)]! : -1;
-    const before = this.#energy;
+    const spread = (): number =>
+      this.#spread.beyond(state, from, a, b) + this.#spread.beyond(state, to, a, b);
+    const before = this.#energy + spread();
     this.#move(a, to);
     if (b >= 0) this.#move(b, from);
     const [peakFrom, peakTo] = [state.settle(from), state.settle(to)];
-    const more = this.#energy - before;
+    const more = this.#energy + spread() - before;
     if (more <= 0 || more <= -this.#heat * Math.log(1 - this.#random())) {
       this.#keep();
       return;
@@ -297,6 +305,7 @@ export class Weighing {
         this.#over = OVER[0] + (OVER[1] - OVER[0]) * share;
         this.#state.price = PARTED[0] + (PARTED[1] - PARTED[0]) * share;
         this.#heat = visit * hot * (COLD / hot) ** share;
+        this.#spread.weigh(1 - share);
       }
       const kind = this.#random();
       if (kind < RELOCATED) this.#relocate(false);
