@@ -1,6 +1,6 @@
 /** Optima that no rounded-up bound reaches, against a search of our own that tries every packing without waste. */
 import { beforeAll, describe, expect, it } from 'vitest';
-import { aroundCore, grownCore } from '../../bench/tools/cores.js';
+import { aroundCore, aroundSix, grownCore } from '../../bench/tools/cores.js';
 import { cuttingStock } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
 import { serves, usage } from '../../src/solve/columns/columns.js';
@@ -10,8 +10,10 @@ import { watchOf } from '../../src/solve/instance/watch.js';
 import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
 import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
 import type { Problem } from '../../src/solve/problem.js';
+import { randomOf } from '../../src/solve/random.js';
 import { PairSearch } from '../../src/solve/search/branch.js';
 import { certainSticks } from '../../src/solve/search/certain.js';
+import { patched } from '../../src/solve/search/patching.js';
 import { solveChecked } from './checked.js';
 import { lying } from './lying.js';
 
@@ -161,6 +163,23 @@ describe('the search over pairs', () => {
       seen.add(answer.status);
     }
     expect([...seen].sort()).toEqual(['found', 'infeasible']);
+  });
+
+  it('patches a plan that lacks some sticks', () => {
+    const problem = aroundSix('patched', { rails: 120, stick: 1000, long: false, parted: true });
+    const instance = prepare(problem);
+    const goal = { cost: [1], rows: [], unmade: null };
+    const mark = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0) / 1000;
+    const search = new PairSearch([simplexLp], instance, goal, [], mark, watch);
+    const { plan } = search.run(watch, 2_000);
+    search.dispose();
+    const sticks = plan!.flatMap(({ column, times }) => Array.from({ length: times }, () => column));
+    const kept = sticks.slice(6);
+    const left = sticks.slice(0, 6).reduce((sum, { counts }) => sum + counts.reduce((a, b) => a + b, 0), 0);
+    const random = randomOf(1);
+    const made = patched([simplexLp], instance, goal, { sticks: kept, left }, kept, random, watch);
+    expect(made && serves(instance, made)).toBe(true);
+    expect(usage(instance, made!)[0]).toBe(mark);
   });
 
   it('claims nothing from a library whose values and duals are wrong', async () => {

@@ -5,6 +5,7 @@ import type { Instance } from '../instance/instance.js';
 import { type EndingWork, programmeWork, type Watch } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { closeRest } from '../packing/residual.js';
+import { choosePairs, SMALL } from './choice.js';
 
 export interface BranchAnswer {
   /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
@@ -13,20 +14,20 @@ export interface BranchAnswer {
   readonly plan: Cutting[] | null;
 }
 
+/** Sticks that a relaxation cuts whole, making no rail twice, and how many rails are on none of them. */
+export interface NearPlan {
+  readonly sticks: readonly Column[];
+  readonly left: number;
+}
+
 /** A decided pair, and the columns that fell out of use for it. */
 interface PairDecision extends Pair {
   together: boolean;
   readonly closed: number[];
 }
 
-const SMALL = 1e-6;
 const MOST_ITEMS = 300;
 const LEAST_SINGLE = 0.6;
-/** Weight of a pair's length, in sticks, beside how undecided it is; measured, see DEVELOPERS.md. */
-const HEAVY = 1.2;
-/** Pairs of at least such a share are decided along with another, so many at a time. */
-const NEAR = 0.8;
-const MOST_NEAR = 4;
 /** Dead ends before the search begins at the top again, the first time, and how many times more each time after. */
 const PATIENCE = 12;
 const PATIENCE_GROWTH = 3;
@@ -53,10 +54,13 @@ export class PairSearch {
   private readonly forks: PairDecision[] = [];
   private readonly supplyRow: Int32Array;
   private readonly heldRow: readonly number[];
+  /** The relaxation met that was nearest to a plan. */
+  near: NearPlan | null = null;
   /** Dead ends since the search began at the top, and how many before it does so again. */
   private dead = 0;
   private patience = PATIENCE;
-  private shallow = false;
+  /** Whether there is likely no plan. */
+  shallow = false;
   /** The library in use. */
   private factory = 0;
 
@@ -185,54 +189,6 @@ export class PairSearch {
     }
   }
 
-  /**
-   * The pair whose share of common sticks is nearest to a half, heavy ones first, and with it those that share nearly
-   * all; none when every pair is decided.
-   */
-  private pairs(x: Float64Array): (readonly [number, number])[] {
-    const { n, demand } = this.instance;
-    const share = new Map<number, number>();
-    this.columns.forEach(({ items }, j) => {
-      if (x[j]! <= SMALL) return;
-      for (let a = 0; a < items.length; a++) {
-        if (demand[items[a]!] !== 1) continue;
-        for (let b = a + 1; b < items.length; b++) {
-          if (demand[items[b]!] !== 1) continue;
-          const key = items[a]! * n + items[b]!;
-          share.set(key, (share.get(key) ?? 0) + x[j]!);
-        }
-      }
-    });
-    const { weight, largest } = this.instance;
-    let best: number | null = null;
-    let highest = -Infinity;
-    for (const [key, value] of share) {
-      if (value <= SMALL || value >= 1 - SMALL) continue;
-      const heavy = (weight[Math.floor(key / n)]! + weight[key % n]!) / largest;
-      const score = 0.5 - Math.abs(value - 0.5) + HEAVY * heavy;
-      if (score > highest + SMALL || (score > highest - SMALL && best !== null && key < best)) {
-        [best, highest] = [key, score];
-      }
-    }
-    if (best === null) return [];
-    const near: number[] = [];
-    for (const [key, value] of share) {
-      if (value >= NEAR && value < 1 - SMALL && key !== best) near.push(key);
-    }
-    near.sort((a, b) => share.get(b)! - share.get(a)! || a - b);
-    const taken = new Set<number>();
-    const pairs: (readonly [number, number])[] = [];
-    for (const key of [best, ...near]) {
-      // Each joins other rails than the rest: what one decides, no other can contradict.
-      const ends = [Math.floor(key / n), key % n] as const;
-      const leaders = ends.map((i) => this.pricing.leaderOf(i));
-      if (pairs.length > (this.shallow ? 0 : MOST_NEAR) || leaders.some((i) => taken.has(i))) continue;
-      for (const i of leaders) taken.add(i);
-      pairs.push(ends);
-    }
-    return pairs;
-  }
-
   private close(fork: PairDecision): void {
     const { first, second, together } = fork;
     const shut = (j: number): void => {
@@ -258,7 +214,7 @@ export class PairSearch {
     for (let node = 0; node < nodes; node++) {
       const x = this.relax(watch);
       if (x === undefined) break;
-      const pairs = x && this.pairs(x);
+      const pairs = x && choosePairs(this.instance, this.columns, x, this.pricing, this.shallow);
       if (x && pairs?.length === 0) {
         const plan = this.planOf(x);
         return { status: plan ? 'found' : 'stuck', plan };
@@ -311,6 +267,7 @@ export class PairSearch {
     const used = new Float64Array(instance.groups.length);
     const whole: Cutting[] = [];
     let below = mark + 1;
+    let proper = true;
     columns.forEach((column, j) => {
       const times = Math.floor(x[j]! + SMALL);
       if (times === 0) return;
@@ -318,9 +275,18 @@ export class PairSearch {
       used[column.group]! += times;
       below -= times * goal.cost[column.group]!;
       column.items.forEach((i, e) => {
-        demand[i] = Math.max(0, demand[i]! - column.counts[e]! * times);
+        const still = demand[i]! - column.counts[e]! * times;
+        proper &&= still >= 0;
+        demand[i] = Math.max(0, still);
       });
     });
+    const left = demand.reduce((sum, d) => sum + d, 0);
+    if (proper && left < (this.near?.left ?? Infinity)) {
+      this.near = {
+        sticks: whole.flatMap(({ column, times }) => Array.from({ length: times }, () => column)),
+        left,
+      };
+    }
     const key = demand.join();
     if (this.tried.has(key)) return null;
     this.tried.add(key);

@@ -4,12 +4,18 @@ import type { Instance } from '../instance/instance.js';
 import { wasteWithin } from '../instance/waste.js';
 import type { EndingWork, Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
+import { randomOf } from '../random.js';
 import { type BranchAnswer, PairSearch } from './branch.js';
 import { type Certain, certainSticks } from './certain.js';
 import { holdsPart, partOf, type RailPart } from './part.js';
+import { patched } from './patching.js';
 
 /** Rails that the search over pairs takes on where hardly anything may be wasted. */
 const MOST_ITEMS = 700;
+/** Rails from which on a dive strays at its bottom, and is patched. */
+const MANY_ITEMS = 150;
+/** Nodes between patches: a dive. */
+const STEP = 35;
 
 /**
  * The search over pairs for a plan that may waste hardly anything: sticks that every such plan cuts are taken out first.
@@ -20,6 +26,7 @@ export class RestPairs {
   private readonly part: RailPart;
   private readonly rest: { readonly goal: SearchGoal; readonly mark: number };
   private search: PairSearch | null = null;
+  private readonly random = randomOf(1);
   /** Columns to begin with, then those met, of the whole instance. */
   private readonly given: readonly Column[];
 
@@ -72,8 +79,18 @@ export class RestPairs {
     if (part.instance.n === 0) return { status: 'found', plan: this.outward([]) };
     const columns = given.flatMap((column) => part.inward(column) ?? []);
     this.search ??= new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
-    const { status, plan } = this.search.run(watch, nodes);
-    return { status, plan: plan && this.outward(plan) };
+    const many = part.instance.n >= MANY_ITEMS;
+    for (let done = 0; ; done += STEP) {
+      const { status, plan } = this.search.run(watch, many ? STEP : nodes);
+      if (status !== 'limit') return { status, plan: plan && this.outward(plan) };
+      const { near, shallow } = this.search;
+      if (many && near && !shallow) {
+        const met = this.search.columns;
+        const whole = patched(factories, part.instance, rest.goal, near, met, this.random, watch);
+        if (whole) return { status: 'found', plan: this.outward(whole) };
+      }
+      if (!many || done + STEP >= nodes || watch.over()) return { status, plan: null };
+    }
   }
 
   private outward(plan: readonly Cutting[]): Cutting[] {
