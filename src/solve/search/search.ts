@@ -178,7 +178,8 @@ export class GoalSearch extends Standing {
   private pairsFirst(columns: readonly Column[]): readonly Column[] {
     const { tools, instance, goal, grain, fullest: holds } = this;
     this.completion = new Completion(tools.highs, tools.factories, instance, goal, grain, holds, this);
-    return this.completion.pairsFirst(columns);
+    const known = [...columns, ...(this.plan ?? []).map(({ column }) => column), ...this.seeds];
+    return this.completion.pairsFirst(known);
   }
 
   /** Column generation at the root; the LP library that fails gives way to the next. */
