@@ -110,9 +110,10 @@ export interface GrownCore {
   readonly parted: boolean;
 }
 
-/** Triplets drawn for each that is taken, and draws before there are none. */
+/** Triplets drawn for each that is taken, draws before there are none, and cores begun with. */
 const GROWTH_CHOICE = 30;
 const GROWTH_DRAWS = 200_000;
+const GROWTH_STARTS = 20;
 
 /** Fifteen rails that fill three sticks. */
 function wholeCore(random: Random, stick: number): number[] {
@@ -138,8 +139,18 @@ function waysToFill(rails: readonly number[], stick: number): number {
  * then the one before, and so on to the core. Of thirty triplets the one is taken that makes fewest new lengths. `name` is
  * the seed.
  */
-export function grownCore(name: string, { rails: count, stick, whole, parted }: GrownCore): Problem {
+export function grownCore(name: string, shape: GrownCore): Problem {
   const random = seeded(name);
+  let rails = grown(random, shape);
+  for (let start = 1; !rails && start < GROWTH_STARTS; start++) rails = grown(random, shape);
+  if (!rails) throw new RangeError(`${name}: so many rails do not grow on so short a stick`);
+  const demand = new Map<number, number>();
+  for (const rail of rails) demand.set(rail, (demand.get(rail) ?? 0) + 1);
+  return cuttingStock(shape.stick, [...demand.keys()], [...demand.values()]);
+}
+
+/** Null where a triplet is wanted and there is none. */
+function grown(random: Random, { rails: count, stick, whole, parted }: GrownCore): number[] | null {
   const least = Math.ceil(0.1 * stick);
   const draw = whole ? wholeCore : sixfold;
   let core = draw(random, stick);
@@ -165,7 +176,7 @@ export function grownCore(name: string, { rails: count, stick, whole, parted }: 
       const fresh = three.reduce((sum, rail) => sum + addSums(more, rail), 0);
       if (fresh < fewest) [fewest, best] = [fresh, { three, sums: more }];
     }
-    if (!best) throw new RangeError(`${name}: only ${rails.length} rails`);
+    if (!best) return null;
     rails.push(...best.three);
     sums = best.sums;
   }
@@ -174,9 +185,7 @@ export function grownCore(name: string, { rails: count, stick, whole, parted }: 
     const short = random.int(1, length - 1);
     rails.splice(rails.indexOf(length), 1, short, length - short);
   }
-  const demand = new Map<number, number>();
-  for (const rail of rails) demand.set(rail, (demand.get(rail) ?? 0) + 1);
-  return cuttingStock(stick, [...demand.keys()], [...demand.values()]);
+  return rails;
 }
 
 /** 20 + 3 · triplets rails for sticks of one length; `name` is the seed. */
