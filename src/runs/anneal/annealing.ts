@@ -24,8 +24,9 @@ const RELOCATED = 0.2;
 const SWAPPED = 0.2;
 /** Shares of the steps from hot to cold, one round after the other. */
 const ROUNDS = [1 / 16, 3 / 16, 3 / 4] as const;
-/** One round more, of so many times the steps, where stops are still set so many times as often as there are settings. */
-const LONG_ROUND = 2;
+/** More rounds of all the steps, each from so far below hot, while stops are set so many times as often as there are settings. */
+const MORE_ROUNDS = 2;
+const WARM = 0.65;
 const OFTEN = 1.5;
 /** Steps between looks at the clock. */
 const LOOK = 256;
@@ -206,8 +207,9 @@ export class Annealing {
     let inTime = true;
     for (const share of ROUNDS) inTime &&= this.#cool(Math.ceil(share * steps), hot, elapsed);
     const settings = new Set(this.#state.turns.stopOf).size;
-    if (inTime && this.best !== null && this.best.moves > OFTEN * settings)
-      this.#cool(LONG_ROUND * steps, hot, elapsed);
+    for (let more = MORE_ROUNDS; inTime && more > 0; more--)
+      inTime =
+        this.best !== null && this.best.moves > OFTEN * settings && this.#cool(steps, WARM * hot, elapsed);
     this.#state.price = LAST_PRICE;
     this.#heat = COLD;
     this.#mend(steps, elapsed);

@@ -6,9 +6,9 @@ import type { HeldRails, Turns } from '../sawing.js';
 
 /** What a run too full, and a pair or ring parted, weigh against a stop set. */
 const OVERFULL = 2;
-/** What a visit, and one more stick begun, weigh: less than any stop set. */
+/** What a visit, and one more stick begun, weigh: less than any stop set. A bench with room takes sticks of other runs. */
 export const VISIT = 0.3;
-const BEGUN = 0.005;
+const BEGUN = 0.1;
 /** And a pair or ring on several sticks: handy where it is none, and what ties sticks together. */
 export const SPLIT = 0.15;
 
