@@ -15,6 +15,9 @@ const HOT_FEW = 1.2;
 const HOT_MANY = 0.2;
 const FEW = 30;
 const COLD = 0.04;
+/** Of more sticks than this, one more begun weighs so much of a stop: a bench with room takes sticks of other runs. */
+const MANY = 50;
+const BEGUN_OF_MANY = 0.1;
 const PRICE = [1, 3] as const;
 const LAST_PRICE = 8;
 /** Steps, some 10 µs each, that are made late where otherwise a run would be overfull. */
@@ -55,6 +58,7 @@ export class Annealing {
     this.#state = state;
     this.#lanes = lanes;
     this.#random = randomOf(seed);
+    if (state.run.length > MANY) state.begunPrice = BEGUN_OF_MANY;
     this.#exchanges = new Exchanges(state, lanes, this.#random);
     this.#keep();
   }

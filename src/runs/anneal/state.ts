@@ -6,9 +6,8 @@ import type { HeldRails, Turns } from '../sawing.js';
 
 /** What a run too full, and a pair or ring parted, weigh against a stop set. */
 const OVERFULL = 2;
-/** What a visit, and one more stick begun, weigh: less than any stop set. A bench with room takes sticks of other runs. */
+/** What a visit weighs: less than any stop set. */
 export const VISIT = 0.3;
-const BEGUN = 0.1;
 /** And a pair or ring on several sticks: handy where it is none, and what ties sticks together. */
 export const SPLIT = 0.15;
 
@@ -39,6 +38,8 @@ export class DivisionState {
   split = 0;
   /** What a pair or ring parted weighs against a stop set. */
   price = 1.5;
+  /** And one more stick begun. */
+  begunPrice = 0.005;
 
   constructor(turns: Turns, sticks: readonly HeldRails[], bench: number) {
     this.turns = turns;
@@ -59,7 +60,7 @@ export class DivisionState {
       OVERFULL * this.over +
       VISIT * this.visits +
       SPLIT * this.split +
-      BEGUN * this.begun
+      this.begunPrice * this.begun
     );
   }
 
