@@ -35,8 +35,8 @@ const NEAR = 0.1;
 const REST_ATTEMPTS = 16;
 /** Shares of the time at which each step ends at the latest; the last makes runs easier to cut. */
 const SHARE_UNTIL = 0.4;
-const ANNEAL_UNTIL = 0.65;
-const BETTER_UNTIL = 0.85;
+const ANNEAL_UNTIL = 0.85;
+const BETTER_UNTIL = 0.93;
 
 export interface Division {
   readonly runs: readonly RunPatterns[];
