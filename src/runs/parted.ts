@@ -142,5 +142,40 @@ export function parted(turns: Turns, sticks: readonly HeldRails[], bench: number
     // Where one of many cannot be parted, the others none the less are.
     return own.length > STICKS || smaller.every(holds) ? smaller : [group];
   });
-  return runsOfGroups(turns, sticks.length, groups, bench, true);
+  return untied(turns, sticks, runsOfGroups(turns, sticks.length, groups, bench, true), bench);
+}
+
+/**
+ * A run laid out by itself may put odd rails together otherwise than among all: where it is overfull, what it does not tie
+ * is parted. Sticks tied together keep their order, so each part puts its rails together as the run did.
+ */
+function untied(
+  turns: Turns,
+  sticks: readonly HeldRails[],
+  runOf: readonly number[],
+  bench: number,
+): readonly number[] {
+  const runs = new Map<number, number[]>();
+  runOf.forEach((run, stick) => {
+    const known = runs.get(run);
+    if (known === undefined) runs.set(run, [stick]);
+    else known.push(stick);
+  });
+  const places = turns.stopOf.length;
+  const whole = [...runs.values()].map((own) => groupOf(turns, sticks, own));
+  const groups = whole.flatMap((run): readonly StickGroup[] => {
+    if (begunMost(run.spans, places) <= bench) return [run];
+    const parts = tied(
+      turns,
+      run.sticks.map((stick) => sticks[stick]!),
+    );
+    return parts.map((some) =>
+      groupOf(
+        turns,
+        sticks,
+        some.map((k) => run.sticks[k]!),
+      ),
+    );
+  });
+  return groups.length === whole.length ? runOf : runsOfGroups(turns, sticks.length, groups, bench, true);
 }
