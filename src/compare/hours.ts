@@ -28,6 +28,10 @@ const SECONDS_AN_HOUR = 3_600;
 /** At most so many rates are asked about. */
 export const RATES_MOST = 9;
 const CENT = 0.01;
+/** The least and the greatest rate asked about beside the corners are so many times from the outermost of those. */
+const END_TIMES = 9;
+/** Rates nearer to each other than so many times have the same plan, mostly. */
+const NEAR_TIMES = 1.5;
 
 function worth({ cost, seconds }: PlanAtRate, rate: number): number {
   return cost + (seconds * rate) / SECONDS_AN_HOUR;
@@ -100,30 +104,42 @@ function pointsOf(asked: readonly AskedRate[]): readonly HourPoint[] {
   });
 }
 
+/** Where two plans next to each other cost the same and nobody has asked yet, the widest corner first; null: nowhere. */
+function cornerRate(asked: readonly AskedRate[]): number | null {
+  const plans = envelope(asked.map(({ plan }) => plan));
+  const corners = plans.slice(1).map((b, i) => {
+    const a = plans[i]!;
+    return { rate: crossing(a, b), area: (b.cost - a.cost) * (a.seconds - b.seconds) };
+  });
+  const open = corners.filter(({ rate }) => asked.every((one) => Math.abs(one.rate - rate) >= CENT));
+  return open.sort((a, b) => b.area - a.area)[0]?.rate ?? null;
+}
+
+/**
+ * Where corners bring nothing more: a rate in the widest gap between those asked about at which the cheapest plan known
+ * is not proven, since a search within a time may have missed one. Null: there is none.
+ */
+function gapRate(asked: readonly AskedRate[]): number | null {
+  const rates = asked.map(({ rate }) => rate).filter((rate) => rate > 0 && rate < LEAST_TIME);
+  if (rates.length === 0) return null;
+  const [low, high] = [Math.min(...rates), Math.max(...rates)];
+  const ends = [low / END_TIMES, ...rates.sort((a, b) => a - b), Math.min(high * END_TIMES, LEAST_TIME)];
+  const gaps = ends.slice(1).map((to, i) => ({ rate: Math.sqrt(ends[i]! * to), times: to / ends[i]! }));
+  const open = gaps.filter(({ rate, times }) => {
+    const least = Math.min(...asked.map(({ plan }) => worth(plan, rate)));
+    return times >= NEAR_TIMES && least - boundAt(asked, rate) > CENT;
+  });
+  return open.sort((a, b) => b.times - a.times)[0]?.rate ?? null;
+}
+
 /** Asks for plans, each at a rate (money an hour, 0 for least wood), until no better one lies between two of them. */
 export function* hoursWorth(): Generator<number, readonly HourPoint[], PlanAtRate> {
   const asked: AskedRate[] = [];
-  const ask = function* (rate: number): Generator<number, PlanAtRate, PlanAtRate> {
-    const plan = yield rate;
-    asked.push({ rate, plan });
-    return plan;
-  };
-  const least = yield* ask(0);
-  const quick = yield* ask(LEAST_TIME);
-  const open: (readonly [PlanAtRate, PlanAtRate])[] = [[least, quick]];
+  for (const end of [0, LEAST_TIME]) asked.push({ rate: end, plan: yield end });
   while (asked.length < RATES_MOST) {
-    open.sort(
-      ([a, b], [c, d]) =>
-        (d.cost - c.cost) * (c.seconds - d.seconds) - (b.cost - a.cost) * (a.seconds - b.seconds),
-    );
-    const pair = open.shift();
-    if (pair === undefined) break;
-    const [a, b] = pair;
-    if (b.cost <= a.cost || b.seconds >= a.seconds) continue;
-    const rate = crossing(a, b);
-    if (asked.some((one) => Math.abs(one.rate - rate) < CENT)) continue;
-    const plan = yield* ask(rate);
-    if (worth(plan, rate) < worth(a, rate) - CENT / 2) open.push([a, plan], [plan, b]);
+    const rate = cornerRate(asked) ?? gapRate(asked);
+    if (rate === null) break;
+    asked.push({ rate, plan: yield rate });
   }
   return pointsOf(asked);
 }

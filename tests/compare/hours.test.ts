@@ -35,6 +35,30 @@ function answered(plans: readonly Given[], bound = (value: number): number => va
 }
 
 describe('plans that are cheapest at some rate', () => {
+  // 18 frames had two points: the one rate asked about between the ends had found nothing better than these.
+  it('are asked for at further rates where a search has missed one', () => {
+    const plans = [
+      { cost: 800, seconds: 9_000 },
+      { cost: 805, seconds: 7_500 },
+      { cost: 815, seconds: 6_500 },
+      { cost: 840, seconds: 6_000 },
+      { cost: 900, seconds: 5_900 },
+    ];
+    const asking = hoursWorth();
+    const asked: number[] = [];
+    let step = asking.next();
+    while (step.done !== true) {
+      const rate = step.value;
+      const best = plans.reduce((a, b) => (worth(b, rate) < worth(a, rate) ? b : a));
+      const found = asked.length === 2 ? plans[0]! : best;
+      asked.push(rate);
+      const bound = worth(best, rate);
+      step = asking.next({ ...found, sticks: 1, visits: 1, stopsSet: 1, bound });
+    }
+    expect(step.value.map(({ cost }) => cost)).toEqual(plans.map(({ cost }) => cost));
+    expect(asked.length).toBeLessThanOrEqual(RATES_MOST);
+  });
+
   it('are found, each between the rates where it is, and proven', () => {
     for (let k = 0; k < 200; k++) {
       const random = seeded(`hours ${k}`);
