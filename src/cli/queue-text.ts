@@ -9,6 +9,7 @@ import { money, plural } from '../text/page.js';
 import { shown } from './shown.js';
 
 const MB = 2 ** 20;
+const SECOND = 1_000;
 const LINES_SHOWN = 40;
 
 /** To the second, UTC. */
@@ -39,7 +40,12 @@ function proofValue({ measure, value }: PlanProof): string {
   return measure === 'cost' ? `cost ${money(value)}` : `length ${value} mm`;
 }
 
-export function statusText(status: BatchStatus): string {
+/** When sawing would end that begins now; milliseconds since 1970. */
+function cutBy(sawing: number, now: number): string {
+  return `begun now it is cut by ${moment(now + SECOND * Math.round(sawing))}`;
+}
+
+export function statusText(status: BatchStatus, now = Date.now()): string {
   const { id, state, urgency, run, submitted, starts, started, finished, progress, mouldings, failure } =
     status;
   const lines = [
@@ -65,7 +71,9 @@ export function statusText(status: BatchStatus): string {
     lines.push(`  elapsed     ${seconds(progress.elapsed)}`);
   }
   if (status.sawing !== null)
-    lines.push(`  sawing      ${aboutTime(status.sawing)}, breaks and fetching wood not counted`);
+    lines.push(
+      `  sawing      ${aboutTime(status.sawing)}, breaks and fetching wood not counted; ${cutBy(status.sawing, now)}`,
+    );
   for (const text of finishText(status)) lines.push(`  finish      ${text}`);
   for (const { moulding, state: at, proof, frames, ordered } of mouldings.slice(0, LINES_SHOWN)) {
     const plan =
@@ -123,23 +131,26 @@ export function lostText(lost: readonly Heartbeat[]): string[] {
 }
 
 /** Nothing where no plan waits to be cut. */
-function toSawText(toSaw: ServiceStatus['toSaw']): string[] {
+function toSawText(toSaw: ServiceStatus['toSaw'], now: number): string[] {
   if (toSaw === null || toSaw.plans === 0) return [];
   const { plans, seconds: time, unknown } = toSaw;
-  const known = unknown === plans ? [] : [aboutTime(time)];
+  const known = unknown === plans ? [] : [`${aboutTime(time)}; ${cutBy(time, now)}`];
   const open = unknown === 0 ? [] : [`${plural(unknown, 'plan')} of an older version not counted`];
   const all = `${plural(plans, 'plan')} of which nothing is known to be cut`;
-  return [`to saw: ${[all, ...known, ...open].join(', ')}`];
+  return [`to saw: ${[all, ...open, ...known].join(', ')}`];
 }
 
-export function serviceText({ workers, lost, queues, errors, toSaw }: ServiceStatus): string {
+export function serviceText(
+  { workers, lost, queues, errors, toSaw }: ServiceStatus,
+  now = Date.now(),
+): string {
   const lines = [...workersText(workers), ...lostText(lost)];
   lines.push('queues:');
   for (const urgency of ['now', 'tonight'] as const) {
     lines.push(depthText(`${urgency}, batches`, queues[urgency].batches));
     lines.push(depthText(`${urgency}, mouldings`, queues[urgency].mouldings));
   }
-  lines.push(...toSawText(toSaw));
+  lines.push(...toSawText(toSaw, now));
   lines.push(errors.length === 0 ? 'last errors: none' : 'last errors:');
   for (const { at, code, message, batch, moulding } of errors) {
     const of = [batch, moulding].flatMap((part) => (part === null ? [] : [shown(part)])).join(', ');

@@ -69,7 +69,10 @@ describe('a batch through the queue', () => {
     const plan = await client.result('sawn', WAIT);
     const status = await client.status('sawn');
     expect(status.sawing).toBe(plan.totals.seconds);
-    expect(statusText(status)).toMatch(/^ {2}sawing {6}(about \d+ (min|h)|under a minute)/m);
+    const text = statusText(status, Date.UTC(2026, 10, 28, 7));
+    expect(text).toMatch(/^ {2}sawing {6}(about \d+ (min|h)|under a minute)/m);
+    const end = new Date(Date.UTC(2026, 10, 28, 7) + 1_000 * Math.round(plan.totals.seconds!));
+    expect(text).toContain(`; begun now it is cut by ${end.toISOString().slice(0, 19)}Z`);
     await client.submit(batchOf('sawn-again', ['ash'], { frames: 2 }));
     await client.result('sawn-again', WAIT);
     const { batches } = await client.list({ state: 'done', work: 'plan', limit: 1_000 });
@@ -81,8 +84,10 @@ describe('a batch through the queue', () => {
       takes.reduce((sum, one) => sum + one, 0),
       3,
     );
-    expect(serviceText(service)).toContain(
-      `to saw: ${plans} plans of which nothing is known to be cut, about `,
+    expect(serviceText(service)).toMatch(
+      new RegExp(
+        `to saw: ${plans} plans of which nothing is known to be cut, about .*; begun now it is cut by \\d{4}-`,
+      ),
     );
     // A plan of an older version does not say.
     await raw.hdel(`pairstop:store:${jobIdOf('sawn-again')}`, 'seconds');
