@@ -1,7 +1,8 @@
 /**
  * What an hour at the saw is worth: the plans that are cheapest at some rate, from least wood to least time, and between
  * which rates each is. Found by asking for the plan at the rate at which two known plans cost the same, over and over
- * (Aneja and Nair 1979): either there is a third that costs less there, or none lies between them.
+ * (Aneja and Nair 1979): either there is a third that costs less there, or none lies between them. Where that is not
+ * proven, since each search has little time, further rates are asked about.
  */
 import type { HourPoint } from '../documents/hours/schema.js';
 
@@ -132,7 +133,7 @@ function gapRate(asked: readonly AskedRate[]): number | null {
   return open.sort((a, b) => b.times - a.times)[0]?.rate ?? null;
 }
 
-/** Asks for plans, each at a rate (money an hour, 0 for least wood), until no better one lies between two of them. */
+/** Asks for plans, each at a rate (money an hour, 0 for least wood), until no better one is likely, or rates are used up. */
 export function* hoursWorth(): Generator<number, readonly HourPoint[], PlanAtRate> {
   const asked: AskedRate[] = [];
   for (const end of [0, LEAST_TIME]) asked.push({ rate: end, plan: yield end });

@@ -3,7 +3,9 @@
  * on sticks of two runs now, both become one, if the bench holds it. A stick that is new goes where there is room for it.
  * Where a run would be overfull, sticks that are not begun go to a later one.
  */
+
 import { begunMost } from '../runs/begun.js';
+import { groupedBy } from '../stock/grouped.js';
 import { byCuttingOrder } from '../stock/items.js';
 import type { CutItem } from '../stock/task.js';
 import type { ShopRail } from './room.js';
@@ -73,17 +75,6 @@ export interface LeftToCut {
   readonly endings: readonly Ending[];
   /** Most sticks that may lie begun at once. */
   readonly bench: number;
-}
-
-function groupedBy<T, K>(all: Iterable<T>, keyOf: (one: T) => K): ReadonlyMap<K, readonly T[]> {
-  const groups = new Map<K, T[]>();
-  for (const one of all) {
-    const key = keyOf(one);
-    const own = groups.get(key);
-    if (own === undefined) groups.set(key, [one]);
-    else own.push(one);
-  }
-  return groups;
 }
 
 class Groups {

@@ -1,4 +1,5 @@
 /** A first division: run after run, always the stick that sets fewest stops anew, with all that is tied to it. */
+import { groupedBy } from '../stock/grouped.js';
 import { begunMost, type Span } from './begun.js';
 import type { HeldRails, Turns } from './sawing.js';
 import { tiesOf } from './ties.js';
@@ -33,13 +34,14 @@ function tiedOf(
         order.map((stick) => sticks[stick]!),
       )
     : order;
-  const groups = new Map<number, number[]>();
-  order.forEach((stick, at) => {
-    const known = groups.get(ties[at]!);
-    if (known === undefined) groups.set(ties[at]!, [stick]);
-    else known.push(stick);
-  });
-  return [...groups.values()].map((own) => groupOf({ turnOf, stopOf, ...turns }, sticks, own));
+  const groups = groupedBy(order.keys(), (at) => ties[at]!);
+  return [...groups.values()].map((own) =>
+    groupOf(
+      { turnOf, stopOf, ...turns },
+      sticks,
+      own.map((at) => order[at]!),
+    ),
+  );
 }
 
 export function groupOf(

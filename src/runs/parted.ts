@@ -2,6 +2,7 @@
  * Parts a run that is overfull without changing a stick: whole pairs and rings stay in one run, and a run that still is
  * overfull cannot be parted the way its odd rails are put together.
  */
+import { groupedBy } from '../stock/grouped.js';
 import { begunMost } from './begun.js';
 import { groupOf, runsOfGroups, type StickGroup } from './initial.js';
 import type { HeldRails, Turns } from './sawing.js';
@@ -88,12 +89,9 @@ function wholeNumber(turns: Turns, { items, counts }: HeldRails): number {
 
 /** As `completing`, in time that grows with the number of sticks alone as long as most of them are alike. */
 function completingAlike(turns: Turns, sticks: readonly HeldRails[]): readonly (readonly number[])[] {
-  const alike = new Map<string, number[]>();
-  sticks.forEach(({ items, counts }, stick) => {
-    const key = `${items.join()} ${counts.join()}`;
-    const known = alike.get(key);
-    if (known === undefined) alike.set(key, [stick]);
-    else known.push(stick);
+  const alike = groupedBy(sticks.keys(), (stick) => {
+    const { items, counts } = sticks[stick]!;
+    return `${items.join()} ${counts.join()}`;
   });
   const groups: (readonly number[])[] = [];
   const rest: number[] = [];
@@ -112,13 +110,8 @@ function completingAlike(turns: Turns, sticks: readonly HeldRails[]): readonly (
 }
 
 function tied(turns: Turns, sticks: readonly HeldRails[]): readonly (readonly number[])[] {
-  const groups = new Map<number, number[]>();
-  tiesOf(turns, sticks).forEach((root, stick) => {
-    const known = groups.get(root);
-    if (known === undefined) groups.set(root, [stick]);
-    else known.push(stick);
-  });
-  return [...groups.values()];
+  const ties = tiesOf(turns, sticks);
+  return [...groupedBy(sticks.keys(), (stick) => ties[stick]!).values()];
 }
 
 /** The run of each stick; `sticks` in the order in which the layout puts their odd rails together. */
@@ -155,12 +148,7 @@ function untied(
   runOf: readonly number[],
   bench: number,
 ): readonly number[] {
-  const runs = new Map<number, number[]>();
-  runOf.forEach((run, stick) => {
-    const known = runs.get(run);
-    if (known === undefined) runs.set(run, [stick]);
-    else known.push(stick);
-  });
+  const runs = groupedBy(sticks.keys(), (stick) => runOf[stick]!);
   const places = turns.stopOf.length;
   const whole = [...runs.values()].map((own) => groupOf(turns, sticks, own));
   const groups = whole.flatMap((run): readonly StickGroup[] => {

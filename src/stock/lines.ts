@@ -1,5 +1,7 @@
 /** A batch sorted by moulding, once: a batch may hold 100,000 lines over as many mouldings. Every line, cuttable or not. */
+
 import type { Batch, Moulding, Offer, RackEntry } from '../terms.js';
+import { groupedBy } from './grouped.js';
 
 export interface Order {
   readonly moulding: Moulding;
@@ -11,21 +13,11 @@ export interface Order {
   readonly offers: readonly Offer[];
 }
 
-function grouped<T>(all: Iterable<T>, key: (one: T) => string): ReadonlyMap<string, readonly T[]> {
-  const groups = new Map<string, T[]>();
-  for (const one of all) {
-    const group = groups.get(key(one));
-    if (group === undefined) groups.set(key(one), [one]);
-    else group.push(one);
-  }
-  return groups;
-}
-
 /** Every order by moulding id, in the order of the batch's mouldings. */
 export function sortOrders(batch: Batch): ReadonlyMap<string, Order> {
-  const lines = grouped(batch.frames.keys(), (i) => batch.frames[i]!.moulding);
-  const rack = grouped(batch.sticks, (entry) => entry.moulding);
-  const offers = grouped(batch.offers, (offer) => offer.moulding);
+  const lines = groupedBy(batch.frames.keys(), (i) => batch.frames[i]!.moulding);
+  const rack = groupedBy(batch.sticks, (entry) => entry.moulding);
+  const offers = groupedBy(batch.offers, (offer) => offer.moulding);
   return new Map(
     batch.mouldings.map((moulding, index) => [
       moulding.id,
