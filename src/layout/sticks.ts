@@ -49,31 +49,36 @@ function dispenser(task: MouldingTask): (pile: number) => { readonly source: Sou
   };
 }
 
+/** A run's patterns in the order in which its sticks are laid out. */
+export function asLaidOut(task: MouldingTask, patterns: readonly Pattern[]): readonly Pattern[] {
+  return patterns
+    .filter((pattern) => pattern.count > 0 && pattern.segments.some((segment) => segment.length > 0))
+    .map((pattern) => ({
+      pattern,
+      counts: countsByItem(pattern, task.items.length),
+      form: JSON.stringify(pattern.segments),
+    }))
+    .sort(
+      (a, b) =>
+        byContent(a.counts, b.counts) ||
+        a.pattern.stock - b.pattern.stock ||
+        (a.form < b.form ? -1 : a.form > b.form ? 1 : 0),
+    )
+    .map(({ pattern }) => pattern);
+}
+
 /** The sticks of a plan, run by run. Patterns count items by the task's numbers. */
 export function sticksOf(task: MouldingTask, runs: readonly RunPatterns[]): readonly CutStick[] {
   const take = dispenser(task);
   return runs.flatMap(({ patterns }, run) =>
-    patterns
-      .filter((pattern) => pattern.count > 0 && pattern.segments.some((segment) => segment.length > 0))
-      .map((pattern) => ({
-        pattern,
-        counts: countsByItem(pattern, task.items.length),
-        form: JSON.stringify(pattern.segments),
-      }))
-      .sort(
-        (a, b) =>
-          byContent(a.counts, b.counts) ||
-          a.pattern.stock - b.pattern.stock ||
-          (a.form < b.form ? -1 : a.form > b.form ? 1 : 0),
-      )
-      .flatMap(({ pattern }) => {
-        const pile = task.piles[pattern.stock]!;
-        // Sources of one pile agree in the lanes that serve, not in how many others they have.
-        const lanes = Array.from({ length: (pile.lanes.at(-1) ?? -1) + 1 }, (_, lane) => {
-          const segment = pattern.segments[pile.lanes.indexOf(lane)] ?? [];
-          return segment.filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
-        });
-        return Array.from({ length: pattern.count }, () => ({ run, ...take(pattern.stock), lanes }));
-      }),
+    asLaidOut(task, patterns).flatMap((pattern) => {
+      const pile = task.piles[pattern.stock]!;
+      // Sources of one pile agree in the lanes that serve, not in how many others they have.
+      const lanes = Array.from({ length: (pile.lanes.at(-1) ?? -1) + 1 }, (_, lane) => {
+        const segment = pattern.segments[pile.lanes.indexOf(lane)] ?? [];
+        return segment.filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
+      });
+      return Array.from({ length: pattern.count }, () => ({ run, ...take(pattern.stock), lanes }));
+    }),
   );
 }

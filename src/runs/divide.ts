@@ -5,7 +5,7 @@
 
 import { copiesByLine } from '../layout/names.js';
 import { StickHandling } from '../layout/stick-handling.js';
-import { inOneRun, type RunPatterns } from '../layout/sticks.js';
+import { asLaidOut, inOneRun, type RunPatterns } from '../layout/sticks.js';
 import type { Pattern } from '../solve/problem.js';
 import { randomOf } from '../solve/random.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
@@ -27,8 +27,9 @@ const STICKS = 6_000;
 const SHARE_A_STICK = 10_000;
 const SHARE_LEAST = 400_000;
 const SHARE_MOST = 1_500_000;
-/** And for mending runs that are overfull, some 0.2 s. */
-const MEND_WORK = 100_000;
+/** And for mending runs that are overfull, whatever the clock says: for each stick, and at most (some 2 s). */
+const MEND_A_STICK = 5_000;
+const MEND_MOST = 1_000_000;
 /** Excess over one setting each, as a share, below which annealing is not tried as well. */
 const NEAR = 0.1;
 /** Attempts to pack what could not be shared out. */
@@ -211,7 +212,8 @@ class Dividing {
       if (lots === null || (stopsIn(found) < stopsIn(lots) && sound(found))) lots = found;
     }
     // Runs overfull because pairs tie their sticks together are shared out too, even when time is up.
-    const mending = new Sharing(plan.task, limited(MEND_WORK, random, null));
+    const mend = Math.min(MEND_MOST, MEND_A_STICK * plan.sticks.length);
+    const mending = new Sharing(plan.task, limited(mend, random, null));
     const held = lots.flatMap((lot) => {
       if (this.holds(lot.patterns)) return [lot];
       const parts = mending.share(lot, Math.ceil(piecesIn(lot) / this.#bench));
@@ -230,8 +232,8 @@ class Dividing {
   #parted(runs: readonly CutRun[]): readonly CutRun[] {
     return runs.flatMap((own) => {
       if (this.holds(own)) return [own];
-      // In the order in which they will be laid out.
-      const sticks = singly(gathered(own));
+      // In the order in which they will be laid out, which decides what odd rails tie.
+      const sticks = singly(asLaidOut(this.#task, gathered(own)));
       const turns = sticks.map((pattern) => stickOf(this.#turns, pattern));
       const run = parted(this.#turns, turns, this.#bench);
       return grouped(run).map((some) => some.map((stick) => sticks[stick]!));
@@ -263,9 +265,13 @@ export function divide(
   search: DivisionSearch | null,
 ): Division {
   const turns = turnsOf(task, copiesByLine(task, copies));
-  const bound = stopsBound(task, turns, patterns, saw.bench ?? Number.POSITIVE_INFINITY);
+  const boundOn = (bench: number): number => stopsBound(task, turns, patterns, bench);
+  const bound = boundOn(saw.bench ?? Number.POSITIVE_INFINITY);
   const dividing = new Dividing(task, turns, patterns, saw);
   const held = dividing.holds(patterns);
   if (held && saw.order === 'longest') return { runs: inOneRun(patterns), bound };
-  return { runs: held ? dividing.together() : dividing.divide(search, bound), bound };
+  const runs = held ? dividing.together() : dividing.divide(search, bound);
+  // A run that stays overfull may set stops less often than any that the bench holds.
+  const sound = held || runs.every((run) => dividing.holds(run.patterns));
+  return { runs, bound: sound ? bound : boundOn(Number.POSITIVE_INFINITY) };
 }

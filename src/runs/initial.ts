@@ -19,7 +19,7 @@ function byItems(a: HeldRails, b: HeldRails): number {
     const by = a.items[i]! - (b.items[i] ?? Number.POSITIVE_INFINITY) || (b.counts[i] ?? 0) - a.counts[i]!;
     if (by !== 0) return by;
   }
-  return a.items.length - b.items.length;
+  return b.items.length - a.items.length;
 }
 
 function tiedOf(
