@@ -70,7 +70,7 @@ export async function deliverComparison(
   return comparison.status === 'short' ? EXIT_SHORT : EXIT_DONE;
 }
 
-/** The plans that are cheapest at some rate of an hour, instead of the offers to buy. */
+/** Plans from least wood to least time, instead of the offers to buy. */
 async function deliverHours(hours: HoursComparison, { out, svg, json }: ComparisonOutput): Promise<number> {
   const text = `${JSON.stringify(hours, null, 1)}\n`;
   if (out !== undefined) await writeOutput(out, text);
@@ -119,7 +119,7 @@ export function addCompareCommand(program: Command, end: (code: number) => void)
     .option('--spare <share>', 'what if this share of bought sticks is bad: "5 %" or "1 in 20"')
     .option(
       '--labour',
-      'show instead what an hour at the saw is worth: the plans that are cheapest at some rate',
+      'show instead what an hour at the saw is worth: plans from least wood to least time, and the rates each is cheapest at',
     )
     .option('--grow [times]', 'compare the order several times over too (1,2,5,10)')
     .action(async (path: string, options: ComparisonOutput & Conditions & OrderOptions) =>

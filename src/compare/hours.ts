@@ -1,146 +1,171 @@
 /**
- * What an hour at the saw is worth: the plans that are cheapest at some rate, from least wood to least time, and between
- * which rates each is. Found by asking for the plan at the rate at which two known plans cost the same, over and over
- * (Aneja and Nair 1979): either there is a third that costs less there, or none lies between them. Where that is not
- * proven, since each search has little time, further rates are asked about.
+ * What an hour at the saw is worth: plans from least wood to least time, and between which rates each is the cheapest.
+ * Found by asking for the plan at the rate at which two known plans cost the same, over and over (Aneja and Nair 1979):
+ * either there is a third that costs less there, or none lies between them. Where that is not proven, since each search
+ * has little time, further rates are asked about. Many plans in between are the cheapest at no rate: for them the least
+ * time is asked for with no more wood than a purchase between those of two plans known (the ε-constraint method;
+ * Haimes, Lasdon and Wismer 1971).
  */
 import type { HourPoint } from '../documents/hours/schema.js';
+import type { Cents, Labour, Offer } from '../terms.js';
+import { type BoughtPlan, nextBetween } from './between.js';
+import { crossing, envelope, front, type SawnPlan, sums, worthAt } from './front.js';
+import { type BoundAtRate, boundAt, pointsOf } from './hour-points.js';
 
-/** A plan made for one rate. */
-export interface PlanAtRate {
-  /** Wood bought, in money. */
-  readonly cost: number;
-  readonly seconds: number;
-  readonly sticks: number;
-  readonly visits: number;
-  readonly stopsSet: number;
-  /** Wood and time at the rate it was made for: no plan comes to less. */
-  readonly bound: number;
+/** `rate` 0: the least wood. `available`: of these offers no more pieces than so many, by id. */
+export interface HourQuestion {
+  readonly rate: Cents;
+  readonly available: ReadonlyMap<string, number>;
 }
 
-interface AskedRate {
-  readonly rate: number;
-  readonly plan: PlanAtRate;
+export interface HourAnswer {
+  /** By moulding, where there is something to buy. */
+  readonly bought: ReadonlyMap<string, BoughtPlan>;
+  /** All others, together. */
+  readonly others: SawnPlan;
+  /** Wood and time at the rate of what is bought for: no plan comes to less. Null where less was available. */
+  readonly bound: Cents | null;
 }
 
-/** Money an hour: at this rate only time counts. */
-const LEAST_TIME = 100_000;
-const SECONDS_AN_HOUR = 3_600;
-/** At most so many rates are asked about. */
-export const RATES_MOST = 9;
-const CENT = 0.01;
+/** One moulding that is bought for. */
+export interface HourOrder {
+  readonly moulding: string;
+  readonly offers: readonly Offer[];
+}
+
+/** Cents an hour: at this rate only time counts. */
+const LEAST_TIME: Cents = 10_000_000;
+/** At most so many questions, two at a time. */
+export const QUESTIONS_MOST = 16;
+export const TOGETHER = 2;
+/** Questions about corners only, before any about plans between. */
+const CORNERS_FIRST = 8;
 /** The least and the greatest rate asked about beside the corners are so many times from the outermost of those. */
 const END_TIMES = 9;
 /** Rates nearer to each other than so many times have the same plan, mostly. */
 const NEAR_TIMES = 1.5;
+/** With no more wood than given time is to be least: so many times the rate at which the neighbours cost the same. */
+const DEAR_TIMES = 10;
+const NO_LIMIT: ReadonlyMap<string, number> = new Map();
 
-function worth({ cost, seconds }: PlanAtRate, rate: number): number {
-  return cost + (seconds * rate) / SECONDS_AN_HOUR;
-}
+class HoursKnown {
+  readonly #orders: readonly HourOrder[];
+  readonly #labour: Labour;
+  readonly #fronts: Map<string, readonly BoughtPlan[]>;
+  readonly #tried: Map<string, Set<string>>;
+  others: SawnPlan | null = null;
+  readonly asked: Cents[] = [];
+  readonly bounds: BoundAtRate[] = [];
 
-/** The rate from which on `b`, which takes less time, is the cheaper one. */
-function crossing(a: PlanAtRate, b: PlanAtRate): number {
-  return ((b.cost - a.cost) * SECONDS_AN_HOUR) / (a.seconds - b.seconds);
-}
-
-/** Plans that are cheapest at some rate, by rising rate: the lower envelope of their costs as lines over the rate. */
-function envelope(plans: readonly PlanAtRate[]): readonly PlanAtRate[] {
-  const sorted = [...plans].sort((a, b) => a.cost - b.cost || a.seconds - b.seconds);
-  const hull: PlanAtRate[] = [];
-  for (const plan of sorted) {
-    const last = hull.at(-1);
-    if (last !== undefined && plan.seconds >= last.seconds) continue;
-    while (hull.length > 1 && crossing(hull.at(-1)!, plan) <= crossing(hull.at(-2)!, hull.at(-1)!))
-      hull.pop();
-    hull.push(plan);
+  constructor(orders: readonly HourOrder[], labour: Labour) {
+    this.#orders = orders;
+    this.#labour = labour;
+    this.#fronts = new Map(orders.map(({ moulding }) => [moulding, []]));
+    this.#tried = new Map(orders.map(({ moulding }) => [moulding, new Set()]));
   }
-  return hull;
-}
 
-/**
- * A bound at any rate between two that were asked about. The least sum is concave in the rate, so it lies on or above
- * the line between the two bounds.
- */
-function boundAt(asked: readonly AskedRate[], rate: number): number {
-  const sorted = [...asked].sort((a, b) => a.rate - b.rate);
-  const after = sorted.findIndex((one) => one.rate >= rate);
-  const high = sorted[after];
-  if (high === undefined) return 0;
-  if (high.rate === rate || after === 0) return high.rate === rate ? high.plan.bound : 0;
-  const low = sorted[after - 1]!;
-  const share = (rate - low.rate) / (high.rate - low.rate);
-  return low.plan.bound + share * (high.plan.bound - low.plan.bound);
-}
+  learn({ rate }: HourQuestion, { bought, others, bound }: HourAnswer): void {
+    this.others ??= others;
+    if (bound !== null) this.bounds.push({ rate, bound });
+    for (const [moulding, plan] of bought)
+      this.#fronts.set(moulding, front([...(this.#fronts.get(moulding) ?? []), plan]));
+  }
 
-function pointsOf(asked: readonly AskedRate[]): readonly HourPoint[] {
-  const plans = envelope(asked.map(({ plan }) => plan));
-  const rates = asked.map(({ rate }) => rate).filter((rate) => rate < LEAST_TIME);
-  return plans.map((plan, i): HourPoint => {
-    const from = i === 0 ? 0 : crossing(plans[i - 1]!, plan);
-    const to = i === plans.length - 1 ? null : crossing(plan, plans[i + 1]!);
-    const inside = rates.filter((rate) => rate >= from - CENT && rate <= (to ?? LEAST_TIME) + CENT);
-    const gaps = (inside.length > 0 ? inside : [to === null ? LEAST_TIME : (from + to) / 2]).map((rate) => {
-      const value = worth(plan, rate);
-      return { rate, value, bound: Math.min(value, boundAt(asked, rate)) };
+  /** Of all mouldings together. */
+  plans(): readonly SawnPlan[] {
+    return sums([...this.#fronts.values()], this.others!);
+  }
+
+  atRate(rate: Cents): HourQuestion {
+    this.asked.push(rate);
+    return { rate, available: NO_LIMIT };
+  }
+
+  /** Where two plans next to each other cost the same and nobody has asked yet, the widest corner first; null: nowhere. */
+  corner(): HourQuestion | null {
+    const plans = envelope(this.plans());
+    const corners = plans.slice(1).map((b, i) => {
+      const a = plans[i]!;
+      return { rate: Math.round(crossing(a, b)), area: (b.cost - a.cost) * (a.time - b.time) };
     });
-    const { rate, value, bound } = gaps.reduce((a, b) => (b.value - b.bound < a.value - a.bound ? b : a));
-    const cents = Math.round(value / CENT);
-    const least = bound >= value - 1e-6 ? cents : Math.floor(bound / CENT);
-    const { cost, seconds, sticks, visits, stopsSet } = plan;
-    return {
-      from: Math.round(from / CENT) * CENT,
-      to: to === null ? null : Math.round(to / CENT) * CENT,
-      cost,
-      seconds,
-      sticks,
-      visits,
-      stopsSet,
-      proof: {
-        status: least >= cents ? 'optimal' : least > 0 ? 'within' : 'unproven',
-        rate: Math.round(rate / CENT) * CENT,
-        value: cents * CENT,
-        bound: Math.min(least, cents) * CENT,
-      },
-    };
-  });
-}
-
-/** Where two plans next to each other cost the same and nobody has asked yet, the widest corner first; null: nowhere. */
-function cornerRate(asked: readonly AskedRate[]): number | null {
-  const plans = envelope(asked.map(({ plan }) => plan));
-  const corners = plans.slice(1).map((b, i) => {
-    const a = plans[i]!;
-    return { rate: crossing(a, b), area: (b.cost - a.cost) * (a.seconds - b.seconds) };
-  });
-  const open = corners.filter(({ rate }) => asked.every((one) => Math.abs(one.rate - rate) >= CENT));
-  return open.sort((a, b) => b.area - a.area)[0]?.rate ?? null;
-}
-
-/**
- * Where corners bring nothing more: a rate in the widest gap between those asked about at which the cheapest plan known
- * is not proven, since a search within a time may have missed one. Null: there is none.
- */
-function gapRate(asked: readonly AskedRate[]): number | null {
-  const rates = asked.map(({ rate }) => rate).filter((rate) => rate > 0 && rate < LEAST_TIME);
-  if (rates.length === 0) return null;
-  const [low, high] = [Math.min(...rates), Math.max(...rates)];
-  const ends = [low / END_TIMES, ...rates.sort((a, b) => a - b), Math.min(high * END_TIMES, LEAST_TIME)];
-  const gaps = ends.slice(1).map((to, i) => ({ rate: Math.sqrt(ends[i]! * to), times: to / ends[i]! }));
-  const open = gaps.filter(({ rate, times }) => {
-    const least = Math.min(...asked.map(({ plan }) => worth(plan, rate)));
-    return times >= NEAR_TIMES && least - boundAt(asked, rate) > CENT;
-  });
-  return open.sort((a, b) => b.times - a.times)[0]?.rate ?? null;
-}
-
-/** Asks for plans, each at a rate (money an hour, 0 for least wood), until no better one is likely, or rates are used up. */
-export function* hoursWorth(): Generator<number, readonly HourPoint[], PlanAtRate> {
-  const asked: AskedRate[] = [];
-  for (const end of [0, LEAST_TIME]) asked.push({ rate: end, plan: yield end });
-  while (asked.length < RATES_MOST) {
-    const rate = cornerRate(asked) ?? gapRate(asked);
-    if (rate === null) break;
-    asked.push({ rate, plan: yield rate });
+    const open = corners.filter(({ rate }) => !this.asked.includes(rate));
+    const [next] = open.sort((a, b) => b.area - a.area);
+    return next === undefined ? null : this.atRate(next.rate);
   }
-  return pointsOf(asked);
+
+  /**
+   * Where corners bring nothing more: a rate in the widest gap between those asked about at which the cheapest plan known
+   * is not proven, since a search within a time may have missed one. Null: there is none.
+   */
+  gap(): HourQuestion | null {
+    const rates = this.asked.filter((rate) => rate > 0 && rate < LEAST_TIME).sort((a, b) => a - b);
+    if (rates.length === 0) return null;
+    const ends = [rates[0]! / END_TIMES, ...rates, Math.min(rates.at(-1)! * END_TIMES, LEAST_TIME)];
+    const gaps = ends.slice(1).map((to, i) => {
+      const rate = Math.round(Math.sqrt(ends[i]! * to));
+      return { rate, times: to / ends[i]! };
+    });
+    const plans = this.plans();
+    const open = gaps.filter(({ rate, times }) => {
+      if (times < NEAR_TIMES || this.asked.includes(rate)) return false;
+      const least = Math.min(...plans.map((plan) => worthAt(plan, rate)));
+      return least - worthAt(this.others!, rate) - boundAt(this.bounds, rate) > 1;
+    });
+    const [next] = open.sort((a, b) => b.times - a.times);
+    return next === undefined ? null : this.atRate(next.rate);
+  }
+
+  /** The least time with wood between that of two plans known, for every moulding that has such. */
+  between(): HourQuestion | null {
+    const available = new Map<string, number>();
+    const rates: Cents[] = [];
+    for (const { moulding, offers } of this.#orders) {
+      const tried = this.#tried.get(moulding)!;
+      const found = nextBetween(this.#fronts.get(moulding)!, offers, this.#labour, tried);
+      // As before, so that what this moulding comes to is known.
+      const pieces =
+        found?.pieces ?? offers.map(({ id }) => this.#fronts.get(moulding)![0]?.bought.get(id) ?? 0);
+      for (const [k, { id }] of offers.entries()) available.set(id, pieces[k]!);
+      if (found === null) continue;
+      tried.add(found.pieces.join(' '));
+      rates.push(DEAR_TIMES * crossing(found.from, found.to));
+    }
+    if (rates.length === 0) return null;
+    return { rate: Math.min(LEAST_TIME, Math.max(1, Math.round(Math.max(...rates)))), available };
+  }
+}
+
+/** What to ask next, one or two at a time; none: no better plan is likely. */
+function questions(known: HoursKnown, left: number, asked: number): readonly HourQuestion[] {
+  const next: HourQuestion[] = [];
+  const add = (question: HourQuestion | null): void => {
+    if (question !== null && next.length < Math.min(left, TOGETHER)) next.push(question);
+  };
+  if (asked < CORNERS_FIRST) add(known.corner());
+  while (next.length < Math.min(left, TOGETHER)) {
+    const before = next.length;
+    add(known.between());
+    if (next.length < Math.min(left, TOGETHER)) add(known.corner() ?? known.gap());
+    if (next.length === before) break;
+  }
+  return next;
+}
+
+/** Asks for plans, two at a time, until no better one is likely or `most` questions have been asked. */
+export function* hoursWorth(
+  orders: readonly HourOrder[],
+  labour: Labour,
+  most = QUESTIONS_MOST,
+): Generator<readonly HourQuestion[], readonly HourPoint[], readonly (HourAnswer | null)[]> {
+  const known = new HoursKnown(orders, labour);
+  let next: readonly HourQuestion[] = [known.atRate(0), known.atRate(LEAST_TIME)];
+  for (let asked = 0; next.length > 0; next = questions(known, most - asked, asked)) {
+    const answers = yield next;
+    next.forEach((question, k) => {
+      const answer = answers[k] ?? null;
+      if (answer !== null) known.learn(question, answer);
+    });
+    asked += next.length;
+  }
+  return pointsOf(known.plans(), known.others!, known.bounds);
 }

@@ -226,7 +226,12 @@ class LocalBatchRun {
   }
 }
 
-/** In processes that are there already. */
+/** In processes that are there already; whoever has them has refused what no stick can hold. */
+export function planWith(pool: SolverPool, batch: Batch, options: PlanBatchOptions): Promise<Plan> {
+  return new LocalBatchRun(batch, pool, options).plan();
+}
+
+/** Likewise, beside another batch. */
 export function planBeside(pool: SolverPool, batch: Batch, options: PlanBesideOptions): Promise<Plan> {
   return new LocalBatchRun(batch, pool, options, options).plan();
 }

@@ -5,7 +5,7 @@
 import type { HourPoint, HoursComparison } from '../documents/hours/schema.js';
 import { escaped } from '../text/escape.js';
 import { money } from '../text/page.js';
-import { aboutTime, hoursAndMinutes } from './hours.js';
+import { aboutTime, hoursAndMinutes, sawingTimes } from './hours.js';
 import { ratesOf } from './hours-comparison.js';
 
 const WIDTH = 960;
@@ -13,7 +13,7 @@ const [LEFT, RIGHT, TOP, BOTTOM, HEIGHT] = [90, 570, 70, 420, 500] as const;
 /** Space between the axes and the outermost dots. */
 const INSET = 30;
 /** The list beside the chart: where its columns begin or, of figures, end. */
-const LIST = { number: 612, rates: 626, wood: 850, sawing: 930 } as const;
+const LIST = { number: 596, rates: 610, wood: 810, sawing: 930 } as const;
 const ROW = 24;
 const DOT = 5;
 /** Where the number of a dot may stand, from its middle; the first that covers nothing is taken. */
@@ -87,18 +87,19 @@ function numberSpots(dots: readonly Spot[]): readonly Spot[] {
 }
 
 function dotOf(point: HourPoint, k: number, [cx, cy]: Spot, [x, y]: Spot): string {
-  const says = `${k + 1}: ${money(point.cost)}, ${aboutTime(point.seconds)}: ${ratesOf(point)} an hour`;
+  const says = `${k + 1}: ${money(point.cost)}, ${aboutTime(point.seconds)}: ${ratesOf(point)}${point.from === null ? '' : ' an hour'}`;
   const far = Math.hypot(x - cx, y - cy) > 2 * NEAR_X;
   return (
     `<g role="img" aria-label="${escaped(says)}">` +
     (far ? `<path d="M${at(cx)} ${at(cy)}L${at(x)} ${at(y)}" stroke="#888"/>` : '') +
-    `<circle cx="${at(cx)}" cy="${at(cy)}" r="${DOT}" fill="#222"/>` +
+    `<circle cx="${at(cx)}" cy="${at(cy)}" r="${DOT}" fill="${point.from === null ? '#fff' : '#222'}" stroke="#222" stroke-width="1.5"/>` +
     (far ? `<circle cx="${at(x)}" cy="${at(y)}" r="8" fill="#fff"/>` : '') +
     `<text x="${at(x)}" y="${at(y + 4.5)}" text-anchor="middle" font-weight="bold">${k + 1}</text></g>`
   );
 }
 
 function listOf(points: readonly HourPoint[]): readonly string[] {
+  const times = sawingTimes(points.map(({ seconds }) => seconds)).map((text) => text.replace('about ', ''));
   const row = (y: number, cells: readonly [string, string, string, string], style: string): string =>
     `<g aria-hidden="true"${style}><text x="${LIST.number}" y="${y}" text-anchor="end" font-weight="bold">${cells[0]}</text>` +
     `<text x="${LIST.rates}" y="${y}">${escaped(cells[1])}</text>` +
@@ -108,13 +109,16 @@ function listOf(points: readonly HourPoint[]): readonly string[] {
     row(TOP, ['', 'where an hour costs', 'wood', 'sawing'], ' font-size="12"'),
     `<path d="M${LIST.number - 10} ${TOP + 7}H${LIST.sawing}" stroke="#222"/>`,
     ...points.map((point, k) =>
-      row(
-        TOP + ROW * (k + 1) + 4,
-        [String(k + 1), ratesOf(point), money(point.cost), hoursAndMinutes(point.seconds)],
-        '',
-      ),
+      row(TOP + ROW * (k + 1) + 4, [String(k + 1), ratesOf(point), money(point.cost), times[k]!], ''),
     ),
   ];
+}
+
+function legend(points: readonly HourPoint[]): string {
+  const filled =
+    'is the cheapest of these plans, wood and time together, at the costs of an hour listed for it';
+  if (points.every(({ from }) => from !== null)) return `Each dot ${filled}.`;
+  return `A black dot ${filled}; a white one at no cost of an hour.`;
 }
 
 /** `<svg>` of `pairstop/hours@1`. */
@@ -125,6 +129,7 @@ export function hoursSvg({ batch, points }: HoursComparison): string {
   const y = axisOf(costs, BOTTOM - INSET, TOP + INSET, moneyStep);
   const dots = points.map((point): Spot => [x.place(point.seconds), y.place(point.cost)]);
   const numbers = numberSpots(dots);
+  const line = dots.filter((_, k) => points[k]!.from !== null);
   const height = Math.max(HEIGHT, TOP + ROW * (points.length + 2) + 40);
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" width="${WIDTH}" height="${height}" viewBox="0 0 ${WIDTH} ${height}" font-family="sans-serif" font-size="13" fill="#000">`,
@@ -141,8 +146,8 @@ export function hoursSvg({ batch, points }: HoursComparison): string {
     `<path d="M${LEFT} ${TOP}V${BOTTOM}H${RIGHT}" fill="none" stroke="#222"/>`,
     `<text x="${LEFT}" y="${TOP - 10}" font-size="12">wood bought</text>`,
     `<text x="${RIGHT}" y="${BOTTOM + 38}" text-anchor="end" font-size="12">sawing, hours and minutes</text>`,
-    `<text x="${LEFT}" y="${height - 14}" font-size="12">Each dot is the plan that costs least, wood and time together, at the costs of an hour listed for its number.</text>`,
-    `<polyline points="${dots.map(([px, py]) => `${at(px)},${at(py)}`).join(' ')}" fill="none" stroke="#888" stroke-dasharray="4 4"/>`,
+    `<text x="${LEFT}" y="${height - 14}" font-size="12">${legend(points)}</text>`,
+    `<polyline points="${line.map(([px, py]) => `${at(px)},${at(py)}`).join(' ')}" fill="none" stroke="#888" stroke-dasharray="4 4"/>`,
     ...points.map((point, k) => dotOf(point, k, dots[k]!, numbers[k]!)),
     ...listOf(points),
     '</svg>',

@@ -21,6 +21,17 @@ export function hoursAndMinutes(seconds: number): string {
   return `${Math.floor(minutes / HOUR)}:${String(minutes % HOUR).padStart(2, '0')}`;
 }
 
+/** For a table of plans, to the minute where that tells them apart, else to the second: `about 2 h 10 min`, `2 h 10 min 20 s`. */
+export function sawingTimes(times: readonly number[]): readonly string[] {
+  const about = times.map(aboutTime);
+  if (new Set(about).size === new Set(times).size) return about;
+  return times.map((time) => {
+    const [hours, minutes] = [Math.floor(time / (HOUR * MINUTE)), Math.floor(time / MINUTE) % HOUR];
+    const rest = Math.round(time % MINUTE);
+    return `${hours === 0 ? '' : `${hours} h `}${minutes} min${rest === 0 ? '' : ` ${rest} s`}`;
+  });
+}
+
 /** What the sawing times of a comparison are. */
 export const SAWING_COMPARED =
   'Sawing: hours and minutes at the saw, at the times the batch gives (by default common practice, no source), of the plans as they were found. A finished plan keeps pairs together and takes a little less.';

@@ -1,116 +1,184 @@
-/** What an hour is worth: the plans found are the lower envelope of all plans, from the definition. */
+/** What an hour is worth: the plans found are those of the shop that no other betters, from the definition. */
 import { describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
-import { hoursWorth, type PlanAtRate, RATES_MOST } from '../../src/compare/hours.js';
+import type { BoughtPlan } from '../../src/compare/between.js';
+import { type HourAnswer, type HourOrder, hoursWorth, QUESTIONS_MOST } from '../../src/compare/hours.js';
 import { hoursSchema } from '../../src/documents/hours/schema.js';
 import { hoursSvg } from '../../src/show/hours-chart.js';
 import { showHours } from '../../src/show/hours-comparison.js';
+import type { Labour, Offer } from '../../src/terms.js';
 
-const HOUR = 3_600;
+const HOUR = 3_600_000;
+const LABOUR: Labour = {
+  setStop: 60_000,
+  setGauge: 20_000,
+  takeStick: 20_000,
+  cut: 10_000,
+  swing: 6_000,
+  label: 5_000,
+  firstMitre: 30_000,
+  rate: null,
+};
+const NOTHING = { cost: 0, time: 0, sticks: 0, visits: 0, stopsSet: 0 };
 
+/** A plan of one moulding that takes so many pieces, at 10.00 each. */
 interface Given {
-  readonly cost: number;
-  readonly seconds: number;
+  readonly pieces: number;
+  readonly time: number;
 }
 
-function worth({ cost, seconds }: Given, rate: number): number {
-  return cost + (seconds * rate) / HOUR;
+const PRICE = 1_000;
+
+function bought(moulding: string, { pieces, time }: Given): BoughtPlan {
+  const cost = pieces * PRICE;
+  return { cost, time, sticks: pieces, visits: 1, stopsSet: 1, bought: new Map([[moulding, pieces]]) };
 }
 
-function least(plans: readonly Given[], rate: number): number {
-  return Math.min(...plans.map((plan) => worth(plan, rate)));
+function worth({ cost, time }: Pick<BoughtPlan, 'cost' | 'time'>, rate: number): number {
+  return cost + (time * rate) / HOUR;
 }
 
-/** Runs the questions against a shop whose plans are all known; the cheapest at a rate is handed out. */
-function answered(plans: readonly Given[], bound = (value: number): number => value) {
-  const asking = hoursWorth();
+function orderOf(moulding: string): HourOrder {
+  const offer: Offer = {
+    id: moulding,
+    moulding,
+    length: 3_000_000,
+    price: PRICE,
+    priced: true,
+    available: null,
+    pack: 1,
+    breaks: [],
+    supplier: null,
+  };
+  return { moulding, offers: [offer] };
+}
+
+/** Runs the questions against a shop whose plans are all known, by moulding; the cheapest that is allowed is handed out. */
+function answered(shop: readonly (readonly Given[])[], lowered = 1, others = NOTHING) {
+  const names = shop.map((_, k) => `m${k}`);
+  const asking = hoursWorth(names.map(orderOf), LABOUR);
   let asked = 0;
-  for (let step = asking.next(); ; asked += 1) {
+  for (let step = asking.next(); ; ) {
     if (step.done === true) return { points: step.value, asked };
-    const rate = step.value;
-    const best = plans.reduce((a, b) => (worth(b, rate) < worth(a, rate) ? b : a));
-    const plan: PlanAtRate = { ...best, sticks: 1, visits: 1, stopsSet: 1, bound: bound(worth(best, rate)) };
-    step = asking.next(plan);
+    asked += step.value.length;
+    step = asking.next(
+      step.value.map(({ rate, available }): HourAnswer | null => {
+        const plans = names.map((name, k) => {
+          const allowed = shop[k]!.filter(({ pieces }) => pieces <= (available.get(name) ?? Infinity));
+          const of = allowed.map((plan) => bought(name, plan));
+          return of.reduce((a, b) => (worth(b, rate) < worth(a, rate) ? b : a));
+        });
+        const least = plans.reduce((sum, plan) => sum + worth(plan, rate), 0);
+        return {
+          bought: new Map(names.map((name, k) => [name, plans[k]!])),
+          others,
+          bound: available.size > 0 ? null : Math.floor(lowered * least),
+        };
+      }),
+    );
   }
 }
 
-describe('plans that are cheapest at some rate', () => {
-  // 18 frames had two points: the one rate asked about between the ends had found nothing better than these.
-  it('are asked for at further rates where a search has missed one', () => {
-    const plans = [
-      { cost: 800, seconds: 9_000 },
-      { cost: 805, seconds: 7_500 },
-      { cost: 815, seconds: 6_500 },
-      { cost: 840, seconds: 6_000 },
-      { cost: 900, seconds: 5_900 },
-    ];
-    const asking = hoursWorth();
-    const asked: number[] = [];
-    let step = asking.next();
-    while (step.done !== true) {
-      const rate = step.value;
-      const best = plans.reduce((a, b) => (worth(b, rate) < worth(a, rate) ? b : a));
-      const found = asked.length === 2 ? plans[0]! : best;
-      asked.push(rate);
-      const bound = worth(best, rate);
-      step = asking.next({ ...found, sticks: 1, visits: 1, stopsSet: 1, bound });
-    }
-    expect(step.value.map(({ cost }) => cost)).toEqual(plans.map(({ cost }) => cost));
-    expect(asked.length).toBeLessThanOrEqual(RATES_MOST);
-  });
+function shopOf(seed: string, mouldings: number, plans: number): readonly (readonly Given[])[] {
+  const random = seeded(seed);
+  return Array.from({ length: mouldings }, () =>
+    Array.from({ length: random.int(1, plans) }, () => ({
+      pieces: random.int(10, 40),
+      time: random.int(100, 9_000) * 1_000,
+    })),
+  );
+}
 
-  it('are found, each between the rates where it is, and proven', () => {
+/** Every sum of one plan of each moulding. */
+function allSums(shop: readonly (readonly Given[])[]): readonly { cost: number; time: number }[] {
+  return shop.reduce<readonly { cost: number; time: number }[]>(
+    (all, plans) =>
+      all.flatMap((a) =>
+        plans.map(({ pieces, time }) => ({ cost: a.cost + pieces * PRICE, time: a.time + time })),
+      ),
+    [{ cost: 0, time: 0 }],
+  );
+}
+
+describe('what an hour is worth', () => {
+  it('shows plans of the shop that none betters, those of an hour between their rates, and claims nothing false', () => {
     for (let k = 0; k < 200; k++) {
-      const random = seeded(`hours ${k}`);
-      const plans = Array.from({ length: random.int(1, 6) }, () => ({
-        cost: random.int(100, 2_000),
-        seconds: random.int(100, 9_000),
-      }));
-      const { points, asked } = answered(plans);
-      expect(asked).toBeLessThanOrEqual(RATES_MOST);
+      const shop = shopOf(`hours ${k}`, 1 + (k % 3), 6);
+      const { points, asked } = answered(shop, k % 2 === 0 ? 1 : 0.9);
+      const all = allSums(shop);
+      expect(asked).toBeLessThanOrEqual(QUESTIONS_MOST);
       expect(points[0]?.from).toBe(0);
       expect(points.at(-1)?.to).toBeNull();
-      points.forEach((point, i) => {
-        if (i > 0) expect(point.from).toBe(points[i - 1]!.to);
-        const middle = point.to === null ? point.from + 1 : (point.from + point.to) / 2;
-        expect(worth(point, middle)).toBeCloseTo(least(plans, middle), 1);
-        expect(point.proof.status).toBe('optimal');
+      for (const { cost, seconds, wood, proof, from, to } of points) {
+        const [cents, ms] = [Math.round(cost * 100), Math.round(seconds * 1_000)];
+        expect(all.some((plan) => plan.cost === cents && plan.time === ms)).toBe(true);
+        const least = Math.min(...all.filter(({ time }) => time <= ms).map((plan) => plan.cost));
+        expect(Math.round(wood.bound * 100)).toBeLessThanOrEqual(least);
+        if (wood.status === 'optimal') expect(cents).toBe(least);
+        if (proof === undefined) {
+          expect([from, to]).toEqual([null, null]);
+          continue;
+        }
+        const sum = Math.min(...all.map((plan) => worth(plan, proof.rate * 100)));
+        expect(proof.bound * 100).toBeLessThanOrEqual(sum + 1);
+        // Rates nobody asked about have the line between two bounds, each rounded down.
+        if (k % 2 === 0) expect(proof.value - proof.bound).toBeLessThan(0.025);
+      }
+      const cheapest = points.filter(({ from }) => from !== null);
+      cheapest.slice(1).forEach(({ from }, i) => {
+        expect(from).toBe(cheapest[i]!.to);
+      });
+      points.slice(1).forEach((point, i) => {
+        expect(point.cost).toBeGreaterThan(points[i]!.cost);
+        expect(point.seconds).toBeLessThan(points[i]!.seconds);
       });
     }
   });
 
-  it('claim no more than the bounds at the rates asked about', () => {
-    for (let k = 0; k < 100; k++) {
-      const random = seeded(`hours bounded ${k}`);
-      const plans = Array.from({ length: 12 }, () => ({
-        cost: random.int(100, 2_000),
-        seconds: random.int(100, 9_000),
-      }));
-      for (const { proof } of answered(plans, (value) => 0.9 * value).points) {
-        expect(proof.bound).toBeLessThanOrEqual(least(plans, proof.rate) + 0.02);
-        expect(proof.status).not.toBe('optimal');
-      }
-    }
+  // Only the two ends are the cheapest at any rate.
+  it('shows plans in between that are the cheapest at no rate', () => {
+    const times = [9_000, 8_900, 8_700, 8_400, 8_000, 7_500, 6_900, 6_200, 5_400];
+    const shop = [times.map((time, k) => ({ pieces: 20 + k, time: time * 1_000 }))];
+    const { points } = answered(shop);
+    expect(points.length).toBeGreaterThanOrEqual(5);
+    expect(points.filter(({ from }) => from !== null)).toHaveLength(2);
+    for (const { wood } of points.slice(1, -1)) expect(wood.status).toBe('within');
+  });
+
+  it('counts mouldings nothing is bought for in the time alone', () => {
+    const shop = [
+      [
+        { pieces: 10, time: 2 * HOUR },
+        { pieces: 12, time: HOUR },
+      ],
+    ];
+    const { points } = answered(shop, 1, { ...NOTHING, time: HOUR, sticks: 3 });
+    expect(points.map(({ seconds, wood, proof }) => [seconds, wood.status, proof?.status])).toEqual([
+      [10_800, 'optimal', 'optimal'],
+      [7_200, 'optimal', 'optimal'],
+    ]);
   });
 });
 
-it('are shown as a table and a chart, and keep to their schema', () => {
-  const plans = [
-    { cost: 100, seconds: 7_200 },
-    { cost: 130, seconds: 3_600 },
-    { cost: 400, seconds: 1_800 },
-  ];
-  const { points } = answered(plans);
+it('is shown as a table and a chart, and keeps to its schema', () => {
+  const { points } = answered([
+    [
+      { pieces: 10, time: 2 * HOUR },
+      { pieces: 13, time: 1.9 * HOUR },
+      { pieces: 40, time: 0.5 * HOUR },
+    ],
+  ]);
   const document = { schema: 'pairstop/hours@1' as const, batch: 'a<b', points: [...points] };
   expect(hoursSchema.parse(document)).toEqual(document);
   expect(points.map(({ from, to }) => [from, to])).toEqual([
-    [0, 30],
-    [30, 540],
-    [540, null],
+    [0, 200],
+    [null, null],
+    [200, null],
   ]);
   const text = showHours(document);
-  expect(text).toContain('up to 30.00');
-  expect(text).toContain('from 540.00 on');
+  expect(text).toContain('up to 200.00');
+  expect(text).toContain('at no rate');
+  expect(text).toContain('from 200.00 on');
   const svg = hoursSvg(document);
   expect(svg).toContain('a&lt;b');
   expect(svg.match(/<circle/g)).toHaveLength(3);

@@ -1,31 +1,45 @@
 /**
- * The document `pairstop/hours@1`: what an hour at the saw is worth to a batch, as the plans that are cheapest at some
- * rate, from least wood to least time.
+ * The document `pairstop/hours@1`: what an hour at the saw is worth to a batch, as plans from least wood to least time
+ * and the rates at which each is the cheapest.
  */
 import { z } from 'zod';
 import { choiceField, numberField } from '../../read/fields.js';
 import { id, money, TOTAL, whole } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 
+const proven = {
+  status: choiceField(['optimal', 'within', 'unproven'], 'what is proven'),
+  bound: money.describe('no plan comes to less'),
+};
+
 const point = z
   .strictObject({
-    from: money.describe('the rate, money an hour, from which this plan is the cheapest'),
-    to: money.nullable().describe('the rate up to which it is the cheapest; null: however dear an hour is'),
+    from: money
+      .nullable()
+      .describe(
+        'the rate, money an hour, from which this plan is the cheapest; null: at no rate, of these plans',
+      ),
+    to: money
+      .nullable()
+      .describe('the rate up to which it is the cheapest; null: however dear an hour is, or at no rate'),
     cost: money.describe('wood bought'),
     seconds: numberField(0, TOTAL, 'sawing time, in seconds'),
     sticks: whole,
     visits: whole.describe('how often a stick is taken to the saw'),
     stopsSet: whole,
+    wood: z
+      .strictObject({ ...proven, value: money.describe('the wood of this plan') })
+      .describe('the proof that no plan takes at most this time and buys less wood: an object'),
     proof: z
       .strictObject({
-        status: choiceField(['optimal', 'within', 'unproven'], 'what is proven'),
+        ...proven,
         rate: money.describe('the rate of the proof, money an hour, between from and to'),
         value: money.describe('wood and time together at that rate'),
-        bound: money.describe('no plan comes to less'),
       })
-      .describe('the proof: an object'),
+      .optional()
+      .describe('the proof of wood and time together, where it is the cheapest at some rate: an object'),
   })
-  .describe('a plan that is the cheapest at some rates: an object');
+  .describe('a plan that no other betters by wood and time: an object');
 
 export const hoursSchema = z
   .strictObject({
