@@ -6,14 +6,14 @@ import type { HourPoint, HoursComparison } from '../documents/hours/schema.js';
 import { escaped } from '../text/escape.js';
 import { money } from '../text/page.js';
 import { aboutTime, hoursAndMinutes, sawingTimes } from './hours.js';
-import { ratesOf } from './hours-comparison.js';
+import { ratesOf, sure } from './hours-comparison.js';
 
-const WIDTH = 960;
+const WIDTH = 1110;
 const [LEFT, RIGHT, TOP, BOTTOM, HEIGHT] = [90, 570, 70, 420, 500] as const;
 /** Space between the axes and the outermost dots. */
 const INSET = 30;
 /** The list beside the chart: where its columns begin or, of figures, end. */
-const LIST = { number: 596, rates: 610, wood: 810, sawing: 930 } as const;
+const LIST = { number: 596, rates: 610, wood: 810, sawing: 930, sure: 950, right: 1090 } as const;
 const ROW = 24;
 const DOT = 5;
 /** Where the number of a dot may stand, from its middle; the first that covers nothing is taken. */
@@ -87,7 +87,7 @@ function numberSpots(dots: readonly Spot[]): readonly Spot[] {
 }
 
 function dotOf(point: HourPoint, k: number, [cx, cy]: Spot, [x, y]: Spot): string {
-  const says = `${k + 1}: ${money(point.cost)}, ${aboutTime(point.seconds)}: ${ratesOf(point)}${point.from === null ? '' : ' an hour'}`;
+  const says = `${k + 1}: ${money(point.cost)}, ${aboutTime(point.seconds)}: ${ratesOf(point)}${point.from === null ? '' : ' an hour'}; ${sure(point)}`;
   const far = Math.hypot(x - cx, y - cy) > 2 * NEAR_X;
   return (
     `<g role="img" aria-label="${escaped(says)}">` +
@@ -100,16 +100,21 @@ function dotOf(point: HourPoint, k: number, [cx, cy]: Spot, [x, y]: Spot): strin
 
 function listOf(points: readonly HourPoint[]): readonly string[] {
   const times = sawingTimes(points.map(({ seconds }) => seconds)).map((text) => text.replace('about ', ''));
-  const row = (y: number, cells: readonly [string, string, string, string], style: string): string =>
+  const row = (y: number, cells: readonly [string, string, string, string, string], style: string): string =>
     `<g aria-hidden="true"${style}><text x="${LIST.number}" y="${y}" text-anchor="end" font-weight="bold">${cells[0]}</text>` +
     `<text x="${LIST.rates}" y="${y}">${escaped(cells[1])}</text>` +
     `<text x="${LIST.wood}" y="${y}" text-anchor="end">${cells[2]}</text>` +
-    `<text x="${LIST.sawing}" y="${y}" text-anchor="end">${cells[3]}</text></g>`;
+    `<text x="${LIST.sawing}" y="${y}" text-anchor="end">${cells[3]}</text>` +
+    `<text x="${LIST.sure}" y="${y}">${cells[4]}</text></g>`;
   return [
-    row(TOP, ['', 'where an hour costs', 'wood', 'sawing'], ' font-size="12"'),
-    `<path d="M${LIST.number - 10} ${TOP + 7}H${LIST.sawing}" stroke="#222"/>`,
+    row(TOP, ['', 'where an hour costs', 'wood', 'sawing', 'how sure'], ' font-size="12"'),
+    `<path d="M${LIST.number - 10} ${TOP + 7}H${LIST.right}" stroke="#222"/>`,
     ...points.map((point, k) =>
-      row(TOP + ROW * (k + 1) + 4, [String(k + 1), ratesOf(point), money(point.cost), times[k]!], ''),
+      row(
+        TOP + ROW * (k + 1) + 4,
+        [String(k + 1), ratesOf(point), money(point.cost), times[k]!, sure(point)],
+        '',
+      ),
     ),
   ];
 }

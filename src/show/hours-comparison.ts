@@ -12,10 +12,11 @@ export function ratesOf({ from, to }: Pick<HourPoint, 'from' | 'to'>): string {
   return from === 0 ? `up to ${money(to)}` : `${money(from)} to ${money(to)}`;
 }
 
-function sure({ wood: { status, value, bound } }: HourPoint): string {
+/** Whether less wood could do in the same time. */
+export function sure({ wood: { status, value, bound } }: HourPoint): string {
   if (status === 'optimal') return 'proven';
   if (status === 'unproven') return 'not proven';
-  return `at most ${percent((value - bound) / value)} less`;
+  return `at most ${percent((value - bound) / value)} less wood`;
 }
 
 /** What to read from the table, and how sure it is. */
@@ -28,7 +29,7 @@ function explained(points: readonly HourPoint[]): readonly string[] {
     'Each line takes less time than the one above and buys more wood. The first column: at these costs of an hour it is the cheapest of these plans, wood and time together.',
     ...(points.some(({ from }) => from === null)
       ? [
-          '“At no rate”: two of the others are cheaper turn about, whatever an hour costs; it is there for who has just so much time.',
+          '“At no rate”: two of the others are cheaper turn about, whatever an hour costs; it is there for a shop that has just so much time.',
         ]
       : []),
     'How sure: “proven” where no plan that takes at most this time buys less wood; otherwise by how much less one could buy at most.',
