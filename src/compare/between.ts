@@ -12,10 +12,10 @@ export interface BoughtPlan extends SawnPlan {
 }
 
 /** Pieces of each offer, in the order of the offers. */
-type Purchase = readonly number[];
+type PiecesByOffer = readonly number[];
 
 export interface Between {
-  readonly pieces: Purchase;
+  readonly pieces: PiecesByOffer;
   readonly cost: Cents;
   /** The plan of less wood and the one of less time. */
   readonly from: BoughtPlan;
@@ -28,16 +28,16 @@ const MOST_PURCHASES = 100_000;
 /** Of what two plans differ by in wood, how far a purchase may lie from the middle. */
 const MIDDLE = 0.3;
 
-function countsOf({ bought }: BoughtPlan, offers: readonly Offer[]): Purchase {
+function countsOf({ bought }: BoughtPlan, offers: readonly Offer[]): PiecesByOffer {
   return offers.map(({ id }) => bought.get(id) ?? 0);
 }
 
-function lengthOf(pieces: Purchase, offers: readonly Offer[]): number {
+function lengthOf(pieces: PiecesByOffer, offers: readonly Offer[]): number {
   return pieces.reduce((sum, count, k) => sum + count * offers[k]!.length, 0);
 }
 
 /** Every purchase about those of two plans, in whole packs. */
-function* around(a: Purchase, b: Purchase, offers: readonly Offer[]): Generator<number[]> {
+function* around(a: PiecesByOffer, b: PiecesByOffer, offers: readonly Offer[]): Generator<number[]> {
   let ways = 1;
   const ranges = offers.map((offer, k) => {
     const { pack } = offer;
@@ -75,7 +75,7 @@ function purchaseBetween(
   tried: ReadonlySet<string>,
 ): Between | null {
   const [a, b] = [countsOf(from, offers), countsOf(to, offers)];
-  const sticks = (pieces: Purchase): number => pieces.reduce((sum, count) => sum + count, 0);
+  const sticks = (pieces: PiecesByOffer): number => pieces.reduce((sum, count) => sum + count, 0);
   const aStick = firstMitre + takeStick;
   const [lengthA, lengthB] = [lengthOf(a, offers), lengthOf(b, offers)];
   const saved = from.time - to.time + aStick * (sticks(b) - sticks(a));
@@ -83,7 +83,7 @@ function purchaseBetween(
   const need = Math.min(lengthA, lengthB);
   const span = to.cost - from.cost;
   let best: {
-    readonly pieces: Purchase;
+    readonly pieces: PiecesByOffer;
     readonly cost: Cents;
     readonly key: readonly [number, number];
   } | null = null;
