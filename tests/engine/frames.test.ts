@@ -23,11 +23,16 @@ function problem(name: string, shape: Partial<BatchShape>, at = 0): Problem {
 const HUNDRED = problem('distinct lengths', { frames: 200, distinct: 100 });
 const MOULDINGS = { frames: 10_000, mouldings: 100 };
 
-/** Units of work that each was proven with, doubled; before that these took four times as much or were left open. */
+/** Units of work that each was proven with, doubled; at one time these took four times as much or were left open. */
 const ORDERS: readonly (readonly [name: string, problem: Problem, work: number])[] = [
   ['a hundred lengths of twenty rails', HUNDRED, 1_600_000],
   ['a moulding whose bound has to rise', problem('frames over 100 mouldings', MOULDINGS, 8), 2_400_000],
   // Left open before, however long: the numbers of pieces between bound and plan are ruled out by several covers together.
+  [
+    'sixty unlike frames from five lengths',
+    problem('stock lengths', { frames: 60, sizes: 'odd', offers: [12, 10, 8, 16, 14] }),
+    200_000,
+  ],
   ['forty lines cut in pairs', problemsOf(casesOf('matched')[1]!.document)[0]!, 400_000],
 ];
 

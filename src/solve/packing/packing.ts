@@ -29,7 +29,7 @@ const PACK_EFFORT = 3e6;
 const MOST_PACKS = 10;
 /** Lengths from which on rails on a stop step are packed by their numbers on a piece. */
 const LEAST_LENGTHS = 60;
-/** Share of a step that a piece may waste, below which packing without regard to those numbers is not tried. */
+/** Share of a step that a piece may waste, below which many pieces are not packed without regard to those numbers. */
 const HOPELESS = 0.5;
 /** Shares of the pieces that may be left over where the numbers tried were all too few, and pieces it is tried for. */
 const LOOSE_SHARES = [0.001, 0.003, 0.01];
@@ -68,7 +68,7 @@ export function packAll(
       else if (!learnt) at.learn(steps.filled);
       learnt = true;
       if (cost >= at.value) return;
-      continue;
+      if (bins > MANY_BINS) continue;
     }
     const attempts = Math.min(MOST_PACKS, Math.ceil(PACK_EFFORT / (bins * instance.n))) * times;
     for (let k = 0; k < attempts && cost < at.value && !at.watch.over(); k++) {
