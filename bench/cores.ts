@@ -2,10 +2,10 @@
  * Sets of rails that fill their sticks to the end, made here in the image of published ones (`tools/cores.ts`), twenty of
  * each sort by seed: one process, one core.
  *
- *     npm run bench:cores -- [--rails 201] [--stick 2500] [--count 20] [--limit 60] [--parted] [--long] [--grown [--whole]]
+ *     npm run bench:cores -- [--rails 201] [--stick 2500] [--count 20] [--limit 60] [--parted] [--long] [--grown [--whole]] [--split]
  *
  * `--grown`: each triplet has a rail that nothing before it fills a stick with, so that a stick more is needed, or with
- * `--whole` none.
+ * `--whole` none; `--split`: then a rail of the core is parted so that there is a plan without waste.
  * One JSON line an instance, then a summary. Every outcome is re-checked from the definition; exit 1 when one does not hold.
  */
 import { parseArgs } from 'node:util';
@@ -24,21 +24,22 @@ const { values } = parseArgs({
     long: { type: 'boolean', default: false },
     grown: { type: 'boolean', default: false },
     whole: { type: 'boolean', default: false },
+    split: { type: 'boolean', default: false },
   },
 });
 const [rails, stick, count, limit] = [values.rails, values.stick, values.count, values.limit].map(Number);
 if (![rails, stick, count, limit].every((value) => value! > 0)) {
   throw new RangeError('--rails, --stick, --count, --limit: numbers above 0');
 }
-const { long, parted, grown, whole } = values;
+const { long, parted, grown, whole, split } = values;
 const engine = await createEngine();
 const seconds: number[] = [];
 let proven = 0;
 let more = 0;
 for (let k = 0; k < count!; k++) {
-  const name = `${grown ? 'grown' : 'around six'} ${rails} ${stick} ${long ? 'long ' : ''}${whole ? 'whole ' : ''}${parted ? 'parted ' : ''}${k}`;
+  const name = `${grown ? 'grown' : 'around six'} ${rails} ${stick} ${long ? 'long ' : ''}${whole ? 'whole ' : ''}${parted ? 'parted ' : ''}${split ? 'split ' : ''}${k}`;
   const problem = grown
-    ? grownCore(name, { rails: rails!, stick: stick!, whole, parted })
+    ? grownCore(name, { rails: rails!, stick: stick!, whole, parted: split ? 'with a plan' : parted ? 'anyhow' : 'no' })
     : aroundSix(name, { rails: rails!, stick: stick!, long, parted });
   const length = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0);
   const began = performance.now();

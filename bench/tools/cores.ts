@@ -106,8 +106,11 @@ export interface GrownCore {
   readonly stick: number;
   /** The core is made of three whole sticks, so that there is a plan without waste. */
   readonly whole: boolean;
-  /** One rail of the core parted in two at last, at random: whether a stick more is needed then is not known. */
-  readonly parted: boolean;
+  /**
+   * One rail of the core parted in two at last: at random, so that whether a stick more is needed then is not known, or so
+   * that the core fills three sticks and the whole has a plan without waste.
+   */
+  readonly parted: 'no' | 'anyhow' | 'with a plan';
 }
 
 /** Triplets drawn for each that is taken, draws before there are none, and cores begun with. */
@@ -154,7 +157,10 @@ function grown(random: Random, { rails: count, stick, whole, parted }: GrownCore
   const least = Math.ceil(0.1 * stick);
   const draw = whole ? wholeCore : sixfold;
   let core = draw(random, stick);
-  while (whole ? waysToFill(core, stick) < 4 : waysToFill(core, stick) !== 6) core = draw(random, stick);
+  const unfit = (): boolean =>
+    (whole ? waysToFill(core, stick) < 4 : waysToFill(core, stick) !== 6) ||
+    (parted === 'with a plan' && splits(core, stick).length === 0);
+  while (unfit()) core = draw(random, stick);
   const rails = core.slice();
   let sums = new Uint8Array(stick + 1).fill(1, 0, 1);
   for (const rail of rails) addSums(sums, rail);
@@ -180,12 +186,41 @@ function grown(random: Random, { rails: count, stick, whole, parted }: GrownCore
     rails.push(...best.three);
     sums = best.sums;
   }
-  if (parted) {
+  if (parted !== 'no') {
     const length = random.pick(core);
-    const short = random.int(1, length - 1);
-    rails.splice(rails.indexOf(length), 1, short, length - short);
+    const parts = { length, short: random.int(1, length - 1) };
+    const { length: whole, short } = parted === 'anyhow' ? parts : random.pick(splits(core, stick));
+    rails.splice(rails.indexOf(whole), 1, short, whole - short);
   }
   return rails;
+}
+
+interface Split {
+  readonly length: number;
+  readonly short: number;
+}
+
+/** Rails of a core whose parting in two lets the core fill three sticks. */
+function splits(core: readonly number[], stick: number): Split[] {
+  const found: Split[] = [];
+  for (const length of core) {
+    const others = core.filter((rail) => rail !== length);
+    const left = [stick, stick, stick];
+    const share = (k: number): void => {
+      if (k === others.length) {
+        if (left[0] === 0 && left[1]! > 0 && left[1]! < left[2]!) found.push({ length, short: left[1]! });
+        return;
+      }
+      for (let s = 0; s < 3; s++) {
+        if (left[s]! < others[k]!) continue;
+        left[s]! -= others[k]!;
+        share(k + 1);
+        left[s]! += others[k]!;
+      }
+    };
+    share(0);
+  }
+  return found;
 }
 
 /** 20 + 3 · triplets rails for sticks of one length; `name` is the seed. */

@@ -126,7 +126,7 @@ describe('sticks that are certain', () => {
 
   it('leave the core of 180 rails that need a stick more, and of 180 that do not', () => {
     for (const whole of [false, true]) {
-      const problem = grownCore('a grown core', { rails: 180, stick: 4000, whole, parted: false });
+      const problem = grownCore('a grown core', { rails: 180, stick: 4000, whole, parted: 'no' });
       const length = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0);
       const optimum = length / 4000 + (whole ? 0 : 1);
       const outcome = solveChecked(engine, problem, { ms: 60_000 });

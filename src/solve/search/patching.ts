@@ -33,13 +33,13 @@ export function patched(
   for (let attempt = 0; attempt < ATTEMPTS && !watch.over(); attempt++) {
     const kept = sticks.slice();
     const demand = instance.demand.slice();
-    for (const column of kept) change(demand, column, -1);
+    for (const column of kept) changeDemand(demand, column, -1);
     let loose = demand.reduce((sum, d) => sum + d, 0);
     while (loose < SHARE * rails && kept.length > 0) {
       const drawn = Array.from({ length: DRAWN }, () => Math.floor(random() * kept.length));
       const at = drawn.reduce((a, b) => (railsOf(kept[b]!) > railsOf(kept[a]!) ? b : a));
       const [column] = kept.splice(at, 1);
-      loose += change(demand, column!, 1);
+      loose += changeDemand(demand, column!, 1);
     }
     const part = partOf(instance, demand);
     const length = part.instance.weight.reduce((sum, w, i) => sum + w * part.instance.demand[i]!, 0);
@@ -67,8 +67,8 @@ function railsOf({ counts }: Column): number {
   return counts.reduce((sum, count) => sum + count, 0);
 }
 
-/** Answers how many rails. */
-function change(demand: Int32Array, column: Column, times: number): number {
+/** Takes a column's rails to the demand, so many times; answers how many rails are on it. */
+export function changeDemand(demand: Int32Array, column: Column, times: number): number {
   column.items.forEach((i, e) => {
     demand[i]! += times * column.counts[e]!;
   });

@@ -1,4 +1,4 @@
-import type { Column, Cutting } from '../columns/columns.js';
+import { type Column, type Cutting, trim } from '../columns/columns.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { wasteWithin } from '../instance/waste.js';
@@ -7,8 +7,9 @@ import type { LpFactory } from '../lp/lp.js';
 import { randomOf } from '../random.js';
 import { type BranchAnswer, PairSearch } from './branch.js';
 import { type Certain, certainSticks } from './certain.js';
+import { peeledAside } from './laid-aside.js';
 import { holdsPart, partOf, type RailPart } from './part.js';
-import { patched } from './patching.js';
+import { changeDemand, patched } from './patching.js';
 
 /** Rails that the search over pairs takes on where hardly anything may be wasted. */
 const MOST_ITEMS = 700;
@@ -16,6 +17,9 @@ const MOST_ITEMS = 700;
 const MANY_ITEMS = 150;
 /** Nodes between patches: a dive. */
 const STEP = 35;
+/** Searches for a plan among the rails laid aside and ever more sticks: how many times more rails each, and nodes. */
+const WIDER = 1.3;
+const ASIDE_NODES = 60;
 
 /**
  * The search over pairs for a plan that may waste hardly anything: sticks that every such plan cuts are taken out first.
@@ -24,6 +28,8 @@ const STEP = 35;
 export class RestPairs {
   private readonly certain: Certain;
   private readonly part: RailPart;
+  /** What a plan at the mark can leave over in all, at most. */
+  private readonly waste: number;
   private readonly rest: { readonly goal: SearchGoal; readonly mark: number };
   private search: PairSearch | null = null;
   private readonly random = randomOf(1);
@@ -40,6 +46,7 @@ export class RestPairs {
   ) {
     const waste = wasteWithin(instance, goal, instance.demand, mark);
     this.certain = certainSticks(instance, waste, work);
+    this.waste = waste;
     this.rest = { goal, mark: mark - this.certain.sticks.length * goal.cost[0]! };
     this.part = partOf(instance, this.certain.demand);
     this.given = columns;
@@ -78,8 +85,10 @@ export class RestPairs {
     if (certain.none) return { status: 'infeasible', plan: null };
     if (part.instance.n === 0) return { status: 'found', plan: this.outward([]) };
     const columns = given.flatMap((column) => part.inward(column) ?? []);
-    this.search ??= new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
     const many = part.instance.n >= MANY_ITEMS;
+    const near = many && !this.search ? this.aside(watch) : null;
+    if (near) return { status: 'found', plan: this.outward(near) };
+    this.search ??= new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
     for (let done = 0; ; done += STEP) {
       const { status, plan } = this.search.run(watch, many ? STEP : nodes);
       if (status !== 'limit') return { status, plan: plan && this.outward(plan) };
@@ -91,6 +100,32 @@ export class RestPairs {
       }
       if (!many || done + STEP >= nodes || watch.over()) return { status, plan: null };
     }
+  }
+
+  /** A plan that keeps most sticks of `peeledAside`: the first ones found. */
+  private aside(watch: Watch): Cutting[] | null {
+    const { part, rest, factories, waste } = this;
+    const { instance } = part;
+    const sticks = peeledAside(instance, waste, watch);
+    if (!sticks) return null;
+    const demand = instance.demand.slice();
+    for (const column of sticks) changeDemand(demand, column, -1);
+    let rails = demand.reduce((sum, d) => sum + d, 0);
+    for (let kept = sticks.length, least = 0; kept > 0 && !watch.over(); least = Math.ceil(WIDER * rails)) {
+      while (rails < least && kept > 0) rails += changeDemand(demand, sticks[--kept]!, 1);
+      const inner = partOf(instance, demand);
+      const mark = rest.mark - kept * rest.goal.cost[0]!;
+      const search = new PairSearch(factories, inner.instance, rest.goal, [], mark, watch);
+      const { plan } = search.run(watch, ASIDE_NODES);
+      search.dispose();
+      if (!plan) continue;
+      const trimmed = trim(inner.instance, plan);
+      return [
+        ...sticks.slice(0, kept).map((column) => ({ column, times: 1 })),
+        ...trimmed.map(({ column, times }) => ({ column: inner.outward(column), times })),
+      ];
+    }
+    return null;
   }
 
   private outward(plan: readonly Cutting[]): Cutting[] {
