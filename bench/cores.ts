@@ -39,7 +39,12 @@ let more = 0;
 for (let k = 0; k < count!; k++) {
   const name = `${grown ? 'grown' : 'around six'} ${rails} ${stick} ${long ? 'long ' : ''}${whole ? 'whole ' : ''}${parted ? 'parted ' : ''}${split ? 'split ' : ''}${k}`;
   const problem = grown
-    ? grownCore(name, { rails: rails!, stick: stick!, whole, parted: split ? 'with a plan' : parted ? 'anyhow' : 'no' })
+    ? grownCore(name, {
+        rails: rails!,
+        stick: stick!,
+        whole,
+        parted: split ? 'with a plan' : parted ? 'anyhow' : 'no',
+      })
     : aroundSix(name, { rails: rails!, stick: stick!, long, parted });
   const length = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0);
   const began = performance.now();

@@ -13,6 +13,7 @@ import type { Problem } from '../../src/solve/problem.js';
 import { randomOf } from '../../src/solve/random.js';
 import { PairSearch } from '../../src/solve/search/branch.js';
 import { certainSticks } from '../../src/solve/search/certain.js';
+import { peeledAside } from '../../src/solve/search/laid-aside.js';
 import { patched } from '../../src/solve/search/patching.js';
 import { solveChecked } from './checked.js';
 import { lying } from './lying.js';
@@ -95,7 +96,7 @@ describe('sticks that are certain', () => {
   it('are in every plan, and there is none where none is said to be', () => {
     const random = seeded('certain');
     const seen = { none: 0, some: 0, open: 0 };
-    for (let k = 0; k < 150; k++) {
+    for (let k = 0; k < 120; k++) {
       const sticks = random.int(1, 4);
       const waste = random.int(0, 3);
       const rails = Array.from({ length: sticks }, () => {
@@ -133,6 +134,35 @@ describe('sticks that are certain', () => {
       if (outcome.kind !== 'solved') throw new Error(outcome.kind);
       expect(outcome.proofs).toEqual([{ status: 'optimal', value: optimum, bound: optimum }]);
     }
+  }, 70_000);
+
+  it('leave the core with a rail parted in two, once the flexible rails are laid aside', () => {
+    const problem = grownCore('a parted core', {
+      rails: 201,
+      stick: 4000,
+      whole: false,
+      parted: 'with a plan',
+    });
+    const instance = prepare(problem);
+    expect(certainSticks(instance, 0, watch).sticks.length).toBeLessThan(27);
+    const lists = peeledAside(instance, 0, watch);
+    expect(lists[0]!.length).toBeGreaterThan(40);
+    for (const sticks of lists) {
+      const left = instance.demand.slice();
+      for (const { items, counts } of sticks) {
+        let room = instance.largest;
+        items.forEach((i, e) => {
+          left[i]! -= counts[e]!;
+          room -= counts[e]! * instance.weight[i]!;
+        });
+        expect(room).toBe(0);
+      }
+      expect(Math.min(...left)).toBeGreaterThanOrEqual(0);
+    }
+    const outcome = solveChecked(engine, problem, { ms: 60_000 });
+    expect(outcome.kind === 'solved' && outcome.proofs).toEqual([
+      { status: 'optimal', value: 53, bound: 53 },
+    ]);
   }, 70_000);
 });
 

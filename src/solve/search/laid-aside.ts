@@ -4,22 +4,24 @@ import { CELLS_A_UNIT, type EndingWork } from '../instance/watch.js';
 
 /** Items laid aside at most, how many choices of them are gone on from, and how many more each is tried with. */
 const MOST_ASIDE = 4;
-const BEAM = 3;
+const BEAM = 8;
 const BREADTH = 24;
-/** Rails that are left at least. */
+/** It ends where so few rails are left, and answers up to so many choices. */
 const FEW_RAILS = 40;
+const MOST_ANSWERS = 3;
 
 /**
  * Where rails were added stick by stick to a core, nearly every one has few fillings but for a few flexible rails that go
  * with all (a rail parted in two, say). Rails are laid aside whose absence leaves most others a single filling, and the
- * sticks that are then the only filling of a rail are taken out, as in `certain.ts`: answered in the order in which they
- * were found. Nothing is proven so: it is a place to look for a plan, a small one in what is left, or in that and some of
- * the sticks found last. Null where no rail laid aside leaves another a single filling.
+ * sticks that are then the only filling of a rail are taken out, as in `certain.ts`, with those whose filling is single
+ * then, and so on. Answers such lists of sticks, in the order in which they were found, those first that leave the fewest
+ * rails. Nothing is proven so: it is a place to look for a plan, a small one in what is left, or in that and some of the
+ * sticks found last. Empty where no rail laid aside leaves another a single filling.
  */
-export function peeledAside(instance: Instance, waste: number, work: EndingWork): readonly Column[] | null {
+export function peeledAside(instance: Instance, waste: number, work: EndingWork): (readonly Column[])[] {
   const counts = new FillingCounts(instance, waste, work);
-  let beam: AsideState[] = [counts.begin()];
-  let [best] = beam;
+  let best: AsideState[] = [counts.begin()];
+  let beam = best;
   for (let aside = 0; aside < MOST_ASIDE && !work.over(); aside++) {
     const next: AsideState[] = [];
     for (const state of beam) {
@@ -29,10 +31,10 @@ export function peeledAside(instance: Instance, waste: number, work: EndingWork)
     }
     next.sort((a, b) => a.rails - b.rails);
     beam = next.slice(0, BEAM);
-    if (beam[0] && beam[0].rails < best!.rails) [best] = beam;
-    if (best!.rails <= FEW_RAILS || beam.length === 0) break;
+    if (beam[0] && beam[0].rails < best[0]!.rails) best = beam;
+    if (best[0]!.rails <= FEW_RAILS || beam.length === 0) break;
   }
-  return best!.sticks.length > 0 ? best!.sticks : null;
+  return best.slice(0, MOST_ANSWERS).flatMap(({ sticks }) => (sticks.length > 0 ? [sticks] : []));
 }
 
 interface AsideState {

@@ -17,9 +17,10 @@ const MOST_ITEMS = 700;
 const MANY_ITEMS = 150;
 /** Nodes between patches: a dive. */
 const STEP = 35;
-/** Searches for a plan among the rails laid aside and ever more sticks: how many times more rails each, and nodes. */
+/** A rest beside sticks that are kept: how many times more rails after each that has no plan, and how many at most. */
 const WIDER = 1.3;
-const ASIDE_NODES = 60;
+const MOST_KEEPING = 200;
+const KEEPING_NODES = 60;
 
 /**
  * The search over pairs for a plan that may waste hardly anything: sticks that every such plan cuts are taken out first.
@@ -86,8 +87,10 @@ export class RestPairs {
     if (part.instance.n === 0) return { status: 'found', plan: this.outward([]) };
     const columns = given.flatMap((column) => part.inward(column) ?? []);
     const many = part.instance.n >= MANY_ITEMS;
-    const near = many && !this.search ? this.aside(watch) : null;
-    if (near) return { status: 'found', plan: this.outward(near) };
+    for (const sticks of many && !this.search ? peeledAside(part.instance, this.waste, watch) : []) {
+      const whole = this.keeping(sticks, watch);
+      if (whole) return { status: 'found', plan: this.outward(whole) };
+    }
     this.search ??= new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
     for (let done = 0; ; done += STEP) {
       const { status, plan } = this.search.run(watch, many ? STEP : nodes);
@@ -102,28 +105,29 @@ export class RestPairs {
     }
   }
 
-  /** A plan that keeps most sticks of `peeledAside`: the first ones found. */
-  private aside(watch: Watch): Cutting[] | null {
-    const { part, rest, factories, waste } = this;
+  /** A plan that keeps most of these sticks: the first ones. Sought in ever wider rests while there is none. */
+  private keeping(sticks: readonly Column[], watch: Watch): Cutting[] | null {
+    const { part, rest, factories } = this;
     const { instance } = part;
-    const sticks = peeledAside(instance, waste, watch);
-    if (!sticks) return null;
     const demand = instance.demand.slice();
     for (const column of sticks) changeDemand(demand, column, -1);
     let rails = demand.reduce((sum, d) => sum + d, 0);
-    for (let kept = sticks.length, least = 0; kept > 0 && !watch.over(); least = Math.ceil(WIDER * rails)) {
-      while (rails < least && kept > 0) rails += changeDemand(demand, sticks[--kept]!, 1);
+    for (let kept = sticks.length; kept > 0 && rails < MOST_KEEPING && !watch.over(); ) {
       const inner = partOf(instance, demand);
       const mark = rest.mark - kept * rest.goal.cost[0]!;
       const search = new PairSearch(factories, inner.instance, rest.goal, [], mark, watch);
-      const { plan } = search.run(watch, ASIDE_NODES);
+      const { status, plan } = search.run(watch, KEEPING_NODES);
       search.dispose();
-      if (!plan) continue;
-      const trimmed = trim(inner.instance, plan);
-      return [
-        ...sticks.slice(0, kept).map((column) => ({ column, times: 1 })),
-        ...trimmed.map(({ column, times }) => ({ column: inner.outward(column), times })),
-      ];
+      if (plan) {
+        const trimmed = trim(inner.instance, plan);
+        return [
+          ...sticks.slice(0, kept).map((column) => ({ column, times: 1 })),
+          ...trimmed.map(({ column, times }) => ({ column: inner.outward(column), times })),
+        ];
+      }
+      if (status !== 'infeasible') return null;
+      for (const least = WIDER * rails; rails < least && kept > 0; )
+        rails += changeDemand(demand, sticks[--kept]!, 1);
     }
     return null;
   }
