@@ -10,7 +10,7 @@ import type { Incumbent } from '../packing/packing.js';
 import { PairSearch } from './branch.js';
 import { guess } from './guess.js';
 import { cuttingsOf, type ProgrammeColumn, programmeOf } from './programme.js';
-import { RestPairs } from './rest-pairs.js';
+import { RestPairs } from './tight/rest-pairs.js';
 import { Tree } from './tree.js';
 
 /** An incumbent that can also be told that there is no plan at all. */

@@ -19,8 +19,8 @@ import { PairSearch } from './branch.js';
 import { Completion } from './completion.js';
 import { dive } from './dive.js';
 import { Generation } from './generation.js';
-import { RestPairs } from './rest-pairs.js';
 import { type Found, type SearchLimits, Standing } from './standing.js';
+import { RestPairs } from './tight/rest-pairs.js';
 
 export interface Tools {
   /** Tried in order: the first that takes the number of rows; when it fails, the next. */

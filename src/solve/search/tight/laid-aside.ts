@@ -1,6 +1,6 @@
-import { type Column, columnOf } from '../columns/columns.js';
-import type { Instance } from '../instance/instance.js';
-import { CELLS_A_UNIT, type EndingWork } from '../instance/watch.js';
+import { type Column, columnOf } from '../../columns/columns.js';
+import type { Instance } from '../../instance/instance.js';
+import { CELLS_A_UNIT, type EndingWork } from '../../instance/watch.js';
 
 /** Items laid aside at most, how many choices of them are gone on from, and how many more each is tried with. */
 const MOST_ASIDE = 4;

@@ -1,9 +1,9 @@
-import { type Column, type Cutting, trim } from '../columns/columns.js';
-import type { SearchGoal } from '../instance/goal.js';
-import type { Instance } from '../instance/instance.js';
-import type { Watch } from '../instance/watch.js';
-import type { LpFactory } from '../lp/lp.js';
-import { type NearPlan, PairSearch } from './branch.js';
+import { type Column, type Cutting, trim } from '../../columns/columns.js';
+import type { SearchGoal } from '../../instance/goal.js';
+import type { Instance } from '../../instance/instance.js';
+import type { Watch } from '../../instance/watch.js';
+import type { LpFactory } from '../../lp/lp.js';
+import { type NearPlan, PairSearch } from '../branch.js';
 import { partOf } from './part.js';
 
 /** Share of the rails that are shared out anew at a time, at least; nodes for each try, and tries. */

@@ -1,5 +1,5 @@
-import { type Column, columnOf } from '../columns/columns.js';
-import type { Instance } from '../instance/instance.js';
+import { type Column, columnOf } from '../../columns/columns.js';
+import type { Instance } from '../../instance/instance.js';
 
 /** Cells of a pricing table over a part, at most: 96 MB. */
 const MOST_CELLS = 12_100_000;

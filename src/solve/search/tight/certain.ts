@@ -1,6 +1,6 @@
-import { type Column, columnOf } from '../columns/columns.js';
-import type { Instance } from '../instance/instance.js';
-import { CELLS_A_UNIT, type EndingWork } from '../instance/watch.js';
+import { type Column, columnOf } from '../../columns/columns.js';
+import type { Instance } from '../../instance/instance.js';
+import { CELLS_A_UNIT, type EndingWork } from '../../instance/watch.js';
 
 export interface Certain {
   /** Each is on one piece of every plan that leaves no more than the waste in all. */
