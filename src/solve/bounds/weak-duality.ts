@@ -90,8 +90,21 @@ export class WeakDuality {
    * Whether every solution within the decisions costs more than the mark: scale · cost·x = Σ y·(A x) + Σ reduced · x,
    * each term at its least.
    */
-  hopeless({ y, scale }: WholeDuals): boolean {
-    const { programme, families, mark, reduced } = this;
+  hopeless(duals: WholeDuals): boolean {
+    const total = this.least(duals);
+    if (total === null) return false;
+    return this.mark === Infinity ? total > 0n : total > BigInt(this.mark) * BigInt(duals.scale);
+  }
+
+  /** A solution at the mark takes no column whose reduced cost, at the duals priced last, is more than this. */
+  rest(duals: WholeDuals): number {
+    const total = this.mark === Infinity ? null : this.least(duals);
+    return total === null ? Infinity : Number(BigInt(this.mark) * BigInt(duals.scale) - total);
+  }
+
+  /** Scale times what every solution costs at least; null where nothing says. */
+  private least({ y }: WholeDuals): bigint | null {
+    const { programme, families, reduced } = this;
     const { most, lower, upper } = programme;
     let total = 0n;
     y.forEach((value, r) => {
@@ -104,9 +117,9 @@ export class WeakDuality {
     });
     for (let j = 0; j < reduced.length; j++) {
       if (reduced[j]! >= 0) continue;
-      if (!Number.isFinite(most[j]!)) return false;
+      if (!Number.isFinite(most[j]!)) return null;
       total += BigInt(reduced[j]!) * BigInt(most[j]!);
     }
-    return mark === Infinity ? total > 0n : total > BigInt(mark) * BigInt(scale);
+    return total;
   }
 }

@@ -1,5 +1,5 @@
 import type { Highs, Model } from 'highs';
-import { WeakDuality } from '../bounds/weak-duality.js';
+import { WeakDuality, type WholeDuals } from '../bounds/weak-duality.js';
 import { programmeWork, type Watch } from '../instance/watch.js';
 import { Families, type Family, type Part } from './families.js';
 import type { Programme } from './programme.js';
@@ -12,6 +12,21 @@ export interface TreeAnswer {
   readonly status: 'found' | 'infeasible' | 'limit' | 'stuck';
   /** How often each column is taken. */
   readonly times: Float64Array | null;
+}
+
+/** The linear programme before anything is decided; `hopeless`: it proves that no solution costs at most the mark. */
+export type TreeRoot = { readonly hopeless: true } | OpenRoot;
+
+export interface OpenRoot {
+  readonly hopeless: false;
+  /** Columns that a solution at the mark may take, by reduced cost. */
+  readonly useful: Uint8Array;
+  /** Columns that the linear programme holds. */
+  readonly held: readonly number[];
+  /** Those it takes, and how often. */
+  readonly taken: ReadonlyMap<number, number>;
+  /** How its rows combine to what says the value of a column that is not taken in whole numbers, furthest from whole first. */
+  readonly fractions: readonly Float64Array[];
 }
 
 /** A family's bounds as they were before a decision, and whether the other side is still to be tried. */
@@ -27,6 +42,8 @@ interface FamilyDecision {
 const DUAL = 1;
 const PRIMAL = 4;
 const SMALL = 1e-6;
+/** Columns nearer to whole are taken as whole where cuts are sought. */
+const UNWHOLE = 0.02;
 /** Reduced cost, in shares of the dearest column, below which a column enters. */
 const GAIN = 1e-8;
 const MOST_ENTERING = 60;
@@ -53,13 +70,19 @@ export class Tree {
   private readonly inside: Uint8Array;
   private readonly duality: WeakDuality;
   private lacking: number;
+  /** Of the linear programme solved last. */
+  private duals: WholeDuals | null = null;
 
-  /** `visits`: set-ups cost, and how many pieces hold an item is decided before pairs. */
+  /**
+   * `visits`: set-ups cost, and how many pieces hold an item is decided before pairs. `known`: columns to begin the linear
+   * programme with.
+   */
   constructor(
     private readonly highs: Highs,
     private readonly programme: Programme,
     readonly mark: number,
     visits = false,
+    known: readonly number[] = [],
   ) {
     const { cost } = programme;
     this.families = new Families(programme, visits);
@@ -68,6 +91,7 @@ export class Tree {
     this.lacking = mark === Infinity ? 1 : (mark + 1) / this.duality.dear;
     this.inside = new Uint8Array(cost.length);
     this.model = this.build();
+    for (const j of known) this.enter(j);
   }
 
   dispose(): void {
@@ -92,12 +116,14 @@ export class Tree {
         values: [],
       });
     }
-    for (let i = 0; i < items; i++) this.makeGood(model, i);
+    for (let r = 0; r < lower.length; r++)
+      if (r < items || lower[r]! > 0) this.makeGood(model, r, Math.max(1, r < items ? 1 : lower[r]!));
     return model;
   }
 
-  private makeGood(model: Model, row: number): void {
-    model.addCol(this.lacking, 0, this.highs.infinity, { indices: [row], values: [1] });
+  /** `lack`: how much of what the row asks for is left out at the price of leaving one item out. */
+  private makeGood(model: Model, row: number, lack = 1): void {
+    model.addCol(this.lacking, 0, this.highs.infinity, { indices: [row], values: [lack] });
     this.entered.push(-1);
   }
 
@@ -157,6 +183,7 @@ export class Tree {
       const duals = this.duality.whole(rowDual);
       if (!duals) return undefined;
       this.duality.price(duals);
+      this.duals = duals;
       if (this.duality.hopeless(duals)) return null;
       way = PRIMAL;
       if (this.sift(duals.scale) > 0) continue;
@@ -177,6 +204,31 @@ export class Tree {
       });
     }
     return undefined;
+  }
+
+  /** Solves the linear programme before anything is decided; null where that failed. So many fractions at most. */
+  root(watch: Watch, most: number): TreeRoot | null {
+    const parts = this.relax(watch);
+    if (parts === undefined) return null;
+    if (parts === null) return { hopeless: true };
+    const { model, entered, duality } = this;
+    const rest = duality.rest(this.duals!);
+    const { colValue } = model.getSolution();
+    const apart: { readonly row: number; readonly whole: number }[] = [];
+    model.getBasicVariables().forEach((c, row) => {
+      if (c < 0 || entered[c]! < 0) return;
+      const value = colValue[c]!;
+      const whole = Math.abs(value - Math.floor(value) - 0.5);
+      if (whole < 0.5 - UNWHOLE) apart.push({ row, whole });
+    });
+    apart.sort((a, b) => a.whole - b.whole || a.row - b.row);
+    return {
+      hopeless: false,
+      useful: Uint8Array.from(duality.reduced, (reduced) => Number(reduced <= rest)),
+      held: entered.filter((j) => j >= 0),
+      taken: new Map(parts.map(({ j, value }) => [j, value])),
+      fractions: apart.slice(0, most).map(({ row }) => model.getBasisInverseRow(row).values),
+    };
   }
 
   private rowOf(family: Family): number {

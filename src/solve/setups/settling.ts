@@ -4,7 +4,7 @@
  * programme, so that few columns are left by reduced cost; over all numbers of pieces they are too many to list.
  */
 import type { Highs } from 'highs';
-import type { Column, Cutting } from '../columns/columns.js';
+import { type Column, type Cutting, keyOf } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
 import { columnsWithin } from '../columns/useful.js';
@@ -12,13 +12,15 @@ import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
-import { cuttingsOf, type ProgrammeColumn, programmeOf } from '../search/programme.js';
+import { cuttingsOf, type Programme, type ProgrammeColumn, programmeOf } from '../search/programme.js';
 import { Tree } from '../search/tree.js';
+import { strengthen } from './gomory.js';
 
 /** Columns a round of pricing adds at most. */
 const MOST_COLUMNS = 30;
-/** Columns of a tree at most: beyond, hardly any comes to its end. */
-const MOST_LISTED = 8_000;
+/** Columns listed, and left to a tree by cuts, at most: beyond, hardly any comes to its end. */
+const MOST_LISTED = 25_000;
+const MOST_BRANCHED = 8_000;
 /** What leaving an item out costs, in set-ups. */
 const UNMADE = 400;
 
@@ -38,6 +40,18 @@ export interface Settled {
   readonly plan: readonly Cutting[] | null;
 }
 
+/** Just these rails from just these pieces; of pieces that cost nothing no more. */
+function exactly(programme: Programme, pieces: Float64Array, cost: readonly number[]): Programme {
+  const { items } = programme;
+  const lower = programme.lower.slice();
+  const upper = programme.upper.slice();
+  for (let i = 0; i < items; i++) upper[i] = lower[i]!;
+  pieces.forEach((count, s) => {
+    if (cost[s]! > 0) lower[items + s] = count;
+  });
+  return { ...programme, lower, upper };
+}
+
 export class Settling {
   readonly mark: number;
   /** No tree, or one that is of no more use. */
@@ -45,6 +59,8 @@ export class Settling {
   readonly #instance: Instance;
   #tree: Tree | null = null;
   #choices: readonly ProgrammeColumn[] = [];
+  /** Proven before any branch. */
+  #hopeless = false;
 
   /** `columns`: some that may serve, to begin with. */
   constructor(
@@ -67,15 +83,24 @@ export class Settling {
       if (master.price(master.duals(), demand, MOST_COLUMNS) === 0) break;
     }
     const choices = watch.over() ? null : columnsWithin(master, mark, holds, watch.seconds(), MOST_LISTED);
+    const taken = new Set(
+      master.columns.filter((_, at) => master.answer !== null && master.at(at) > 0).map(keyOf),
+    );
     master.dispose();
     if (choices === null) return;
-    this.useless = false;
-    this.#choices = choices;
-    this.#tree = new Tree(highs, programmeOf(this.#instance, setups, choices), mark, true);
+    const programme = exactly(programmeOf(this.#instance, setups, choices), pieces, goal.cost);
+    const known = [...choices.keys()].filter((at) => taken.has(keyOf(choices[at]!.column)));
+    const strong = strengthen(highs, programme, mark, known, watch);
+    this.#hopeless = strong.hopeless;
+    this.useless = !strong.hopeless && strong.left.length > MOST_BRANCHED;
+    if (strong.hopeless || this.useless) return;
+    this.#choices = Array.from(strong.left, (at) => choices[at]!);
+    this.#tree = new Tree(highs, strong.programme, mark, true, strong.known);
   }
 
   /** Continues where the last run stopped. */
   run(watch: Watch, nodes: number): Settled {
+    if (this.#hopeless) return { status: 'infeasible', plan: null };
     if (this.#tree === null) return { status: 'open', plan: null };
     const { status, times } = this.#tree.run(watch, nodes);
     this.useless = status === 'stuck';
