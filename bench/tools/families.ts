@@ -20,6 +20,29 @@ function uniform(name: string, capacity: number, from: number, to: number, n: nu
   return cuttingStock(capacity, [...demand.keys()], [...demand.values()]);
 }
 
+export interface FineLengths {
+  readonly lengths: number;
+  readonly stick: number;
+  /** Shortest and longest rail, in sticks. */
+  readonly from: number;
+  readonly to: number;
+  /** Of each length 1 to so many are needed. */
+  readonly copies: number;
+}
+
+/**
+ * Unlike lengths to the single unit of a stick of hundreds of thousands, each in some copies: in the image of the GI
+ * instances of Gschwind and Irnich (INFORMS Journal on Computing 28, 2016), whose ranges are from memory.
+ */
+export function fineLengths(name: string, { lengths, stick, from, to, copies }: FineLengths): Problem {
+  const random = seeded(name);
+  const demand = new Map<number, number>();
+  while (demand.size < lengths) {
+    demand.set(random.int(Math.ceil(from * stick), Math.floor(to * stick)), random.int(1, copies));
+  }
+  return cuttingStock(stick, [...demand.keys()], [...demand.values()]);
+}
+
 function several(name: string, lengths: readonly number[], n: number, supply: number | null): Problem {
   const random = seeded(name);
   const items = Array.from({ length: n }, () => [random.int(60, 450), random.int(1, 12)] as const);
