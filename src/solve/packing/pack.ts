@@ -37,6 +37,9 @@ export class Packer {
     this.#work = work;
   }
 
+  /** Share of the pieces that the last attempt, failing, left without a filling. */
+  short = 0;
+
   /** One attempt; null when it failed. Not for problems with kinds. */
   attempt(pieces: Float64Array): Cutting[] | null {
     const instance = this.#instance;
@@ -58,6 +61,8 @@ export class Packer {
     }
     const thrift = THRIFT[0] + (THRIFT[1] - THRIFT[0]) * this.#random();
     const fillings: Filling[] = [];
+    const all = bins;
+    this.short = 0;
     for (const entry of types) {
       while (entry.left > 0 && count > 0) {
         if (bins <= LAST_BINS) {
@@ -70,7 +75,10 @@ export class Packer {
         this.#work.spend(instance.n / PACKED_A_UNIT);
         const times = waste > allowed ? 1 : this.#timesOf(Math.min(entry.left, bins - LAST_BINS));
         slack -= waste * times;
-        if (slack < 0) return null;
+        if (slack < 0) {
+          this.short = bins / all;
+          return null;
+        }
         for (let i = 0; i < instance.n; i++) {
           if (best[i] === 0) continue;
           const made = best[i]! * times;

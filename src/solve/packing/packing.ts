@@ -31,6 +31,9 @@ const MOST_PACKS = 10;
 const LEAST_LENGTHS = 60;
 /** Share of a step that a piece may waste, below which many pieces are not packed without regard to those numbers. */
 const HOPELESS = 0.5;
+/** An attempt that fails with such a share of the pieces still to be filled is not made again. */
+const FAR_SHORT = 0.1;
+const FAR_SHORT_PIECES = 100;
 /** Shares of the pieces that may be left over where the numbers tried were all too few, and pieces it is tried for. */
 const LOOSE_SHARES = [0.001, 0.003, 0.01];
 const MANY_BINS = 200;
@@ -74,6 +77,7 @@ export function packAll(
     for (let k = 0; k < attempts && cost < at.value && !at.watch.over(); k++) {
       const plan = packer.attempt(pieces);
       if (plan) at.take(plan);
+      else if (bins > FAR_SHORT_PIECES && packer.short > FAR_SHORT) break;
     }
     if (cost >= at.value) return;
   }

@@ -44,8 +44,10 @@ export class Generation {
   }
 
   /** False: the LP library failed. */
-  converge({ full = false, sharp = false, rounds = Infinity }: Converging): boolean {
+  converge({ full = false, sharp: asked = false, rounds = Infinity }: Converging): boolean {
     const { master, at, grain } = this;
+    const single = master.instance.groups.length === 1;
+    let sharp = asked;
     let thin = 0;
     for (let round = 0; round < rounds; round++) {
       if (at.watch.over()) return true;
@@ -55,11 +57,14 @@ export class Generation {
       if (at.done) return true;
       // What trickles in at the end matters to a proof, hardly to the next dive.
       thin = added <= THIN ? thin + 1 : 0;
-      if (full && !sharp && thin >= THIN_ROUNDS) return true;
-      if (added === 0 && !(sharp && master.sharpen())) return true;
       // Rounded up, the bound cannot pass the master's value: once it is there, more columns only cost time.
       const most = Math.ceil(answer.objective / grain - 1e-6) * grain;
-      if (!full && at.bound >= most && !master.leavesOut()) return true;
+      const risen = at.bound >= most && !master.leavesOut();
+      if (!full && risen) return true;
+      if (full && thin >= THIN_ROUNDS && (!sharp || (single && risen))) return true;
+      if (added === 0 && !(sharp && master.sharpen())) return true;
+      // On a coarse grid what is left is found by long searches, a column a round: a finer one finds many.
+      if (!full && !sharp && thin >= THIN_ROUNDS && master.sharpen()) [sharp, thin] = [true, 0];
     }
     return true;
   }

@@ -191,7 +191,9 @@ export class GoalSearch extends Standing {
       this.master?.dispose();
       this.master = this.begin(known, factory);
       this.generation = new Generation(this.master, this.byLength, this.grain, this);
-      if (this.generation.converge({}) || this.watch.over()) return;
+      const served = this.generation.converge({});
+      this.master.blunt();
+      if (served || this.watch.over()) return;
     }
     // No library served to the end: what was found stays, and nothing is claimed from it.
   }
