@@ -2,10 +2,12 @@
 import { describe, expect, it } from 'vitest';
 import { cuttingStock } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
+import { ExactPricing } from '../../src/solve/columns/exact-pricing.js';
 import { foldedTable } from '../../src/solve/columns/fold.js';
 import { Knapsack } from '../../src/solve/columns/knapsack.js';
 import { type Instance, prepare } from '../../src/solve/instance/instance.js';
 import { wasteWithin } from '../../src/solve/instance/waste.js';
+import { UNCOUNTED } from '../../src/solve/instance/watch.js';
 
 /** Every vector of counts that fits the stick and leaves at most `waste`, from the definition. */
 function* patterns(instance: Instance, waste: number): Generator<Int32Array> {
@@ -28,7 +30,49 @@ function* patterns(instance: Instance, waste: number): Generator<Int32Array> {
 const worthOf = (values: Float64Array, counts: Int32Array): number =>
   counts.reduce((sum, count, i) => sum + count * values[i]!, 0);
 
+const plentiful = ({ demand, largest, weight }: Instance, i: number): boolean =>
+  demand[i]! >= Math.floor(largest / weight[i]!);
+
 describe('pricing', () => {
+  it('tells the most a pattern is worth to the single unit of length, and patterns of that worth', () => {
+    let scarce = 0;
+    for (let k = 0; k < 50; k++) {
+      const random = seeded(`exact ${k}`);
+      const stick = random.int(60_000, 90_000);
+      const sizes = [
+        ...new Set(Array.from({ length: random.int(2, 6) }, () => random.int(stick / 6, stick / 2) | 0)),
+      ];
+      const exact = prepare(
+        cuttingStock(
+          stick,
+          sizes,
+          sizes.map(() => random.int(1, 7)),
+        ),
+      );
+      // A common divisor makes lengths smaller, and short ones are not served.
+      if (exact.largest < 20_000) continue;
+      const values = Float64Array.from({ length: exact.n }, () => random.int(0, 9));
+      const all = [...patterns(exact, Infinity)];
+      const best = Math.max(...all.map((counts) => worthOf(values, counts)));
+      // Only a coarse grid asks for this; the unit itself plays no part.
+      const pricing = new ExactPricing({ ...exact, unit: 50 }, UNCOUNTED);
+      expect(pricing.price(values)).toBe(best);
+      for (const { items, counts } of pricing.patterns(-1)) {
+        const made = new Int32Array(exact.n);
+        items.forEach((i, e) => {
+          made[i] = counts[e]!;
+        });
+        expect(all.some((known) => known.every((count, i) => count === made[i]))).toBe(true);
+        if (items.some((i) => !plentiful(exact, i))) scarce++;
+      }
+      for (const { items, counts } of pricing.patterns(best - 1)) {
+        const made = items.reduce((sum, i, e) => sum + values[i]! * counts[e]!, 0);
+        expect(made).toBe(best);
+      }
+    }
+    expect(scarce).toBeGreaterThan(5);
+  });
+
   it('finds the most a pattern is worth, and every pattern above a mark, within the waste allowed', () => {
     let none = 0;
     let tight = 0;

@@ -4,8 +4,9 @@ import { type Instance, refined } from '../instance/instance.js';
 import { type EndingWork, programmeWork } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { type Column, type Cutting, columnOf, type Fill, fillOf, keyOf } from './columns.js';
+import type { ExactPricing } from './exact-pricing.js';
 import { Knapsack } from './knapsack.js';
-import { type Candidate, pickDiverse } from './pick.js';
+import { type Candidate, diverse, pickDiverse } from './pick.js';
 
 /** Nodes of the search for the best pattern of a group: in each round, and where nothing else was found. */
 const ROUND_NODES = 2_000;
@@ -267,6 +268,22 @@ export class Master {
       for (const s of new Set(candidates.map(({ group }) => group))) {
         this.priceGroup(duals, s, allow[s]!, slack, PROOF_NODES);
       }
+    }
+    return this.columns.length - known;
+  }
+
+  /** The same to the single unit of length, for one group; null where that does not serve. */
+  priceExactly(exact: ExactPricing, duals: Duals, most: number): number | null {
+    const known = this.columns.length;
+    const allow = allowance(this.goal, duals, 0);
+    const worth = exact.price(duals.item);
+    if (worth === Infinity) return null;
+    duals.worth[0] = worth;
+    const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
+    const used = new Int32Array(this.instance.n);
+    for (const column of exact.patterns(allow + slack)) {
+      if (this.columns.length - known >= most) break;
+      if (diverse(column.items, used)) this.add(column);
     }
     return this.columns.length - known;
   }

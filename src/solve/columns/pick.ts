@@ -15,6 +15,18 @@ const CANDIDATE_NODES = 300;
 const MOST_MISSES = 20;
 
 /**
+ * Diverse columns help more than the best ones alone: false for one that mostly repeats this round's, `used` so often an
+ * item, else counted in.
+ */
+export function diverse(items: Int32Array, used: Int32Array): boolean {
+  let seen = 0;
+  for (const i of items) if (used[i]! >= 2) seen++;
+  if (2 * seen > items.length) return false;
+  for (const i of items) used[i]!++;
+  return true;
+}
+
+/**
  * Up to `most` patterns worth more than `allow` of their group, one a candidate, the most promising first; those that
  * mostly repeat the others are left out. `add` answers whether the column was new; `found`: whether any is there already.
  */
@@ -50,11 +62,7 @@ export function pickDiverse(
     }
     misses = 0;
     const fill = fillOf(knapsack.found);
-    // Diverse columns help more than the best ones alone: skip what mostly repeats this round's.
-    let seen = 0;
-    for (const i of fill.items) if (used[i]! >= 2) seen++;
-    if (added > 0 && 2 * seen > fill.items.length) continue;
-    for (const i of fill.items) used[i]!++;
+    if (!diverse(fill.items, used)) continue;
     if (add(columnOf(instance.n, group, [fill]))) {
       added++;
       perGroup[group]!++;

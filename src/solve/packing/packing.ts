@@ -127,6 +127,7 @@ export function packRest(
   const packer = new Packer(rest.instance, random, at.watch);
   const steps = stepPacker(rest.instance, random, at);
   for (const target of list) {
+    const pieces = target.pieces.reduce((sum, k) => sum + k, 0);
     for (let k = 0; steps && k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
       const plan = steps.attempt(target.pieces);
       if (plan) at.take([...fixed, ...plan]);
@@ -134,6 +135,7 @@ export function packRest(
     for (let k = 0; k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
       const plan = packer.attempt(target.pieces);
       if (plan) at.take([...fixed, ...plan]);
+      else if (pieces > FAR_SHORT_PIECES && packer.short > FAR_SHORT) break;
     }
   }
 }

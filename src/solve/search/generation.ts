@@ -1,6 +1,8 @@
 import type { Duals } from '../bounds/bound.js';
+import { ExactPricing } from '../columns/exact-pricing.js';
 import type { Master } from '../columns/master.js';
 import { Smoothing } from '../columns/smoothing.js';
+import { hasSetups } from '../instance/goal.js';
 import type { Watch } from '../instance/watch.js';
 
 /** What is proved while columns are generated, and whether that is enough. */
@@ -24,6 +26,8 @@ export interface Converging {
 /** Columns a round, and rounds of so few in a row, after which the root is left for the next dive. */
 const THIN = 2;
 const THIN_ROUNDS = 3;
+/** Share of the columns a round may add, below which a coarse grid no longer serves. */
+const FEW = 2;
 /** Columns that a round adds at most. */
 const MOST_COLUMNS = 60;
 
@@ -31,6 +35,9 @@ const MOST_COLUMNS = 60;
 export class Generation {
   private readonly smoothing: Smoothing;
   private readonly most: number;
+  private readonly exact: ExactPricing | null;
+  /** Whether patterns are priced to the unit of length from now on. */
+  private exactly = false;
 
   /** `byLength`: what an item is worth by its length, to smooth towards at first; null where that is not known. */
   constructor(
@@ -40,6 +47,8 @@ export class Generation {
     private readonly at: Prover,
   ) {
     this.smoothing = new Smoothing(byLength && master.valuesOf(byLength));
+    const exact = hasSetups(master.goal) ? null : new ExactPricing(master.instance, at.watch);
+    this.exact = exact && exact.units < Infinity ? exact : null;
     this.most = Math.max(10, Math.min(MOST_COLUMNS, master.instance.n >> 1));
   }
 
@@ -64,26 +73,37 @@ export class Generation {
       if (full && thin >= THIN_ROUNDS && (!sharp || (single && risen))) return true;
       if (added === 0 && !(sharp && master.sharpen())) return true;
       // On a coarse grid what is left is found by long searches, a column a round: a finer one finds many.
-      if (!full && !sharp && thin >= THIN_ROUNDS && master.sharpen()) [sharp, thin] = [true, 0];
+      if (!full && !sharp && !this.exact && thin >= THIN_ROUNDS && master.sharpen())
+        [sharp, thin] = [true, 0];
     }
     return true;
   }
 
   /** Prices at smoothed duals, and where nothing of worth came of it at the master's own; how many columns count. */
   private price(sharp: boolean): number {
-    const { master, most } = this;
-    const { demand } = master.instance;
+    const { master } = this;
     const duals = master.duals();
     const smooth = sharp ? null : this.smoothing.smooth(duals);
     if (smooth) {
       const known = master.columns.length;
-      master.price(smooth, demand, most);
+      this.enter(smooth);
       this.prove(smooth);
       const count = master.worthMore(known, duals);
       if (count > 0 || this.at.done) return count;
     }
-    const added = master.price(duals, demand, most);
+    const added = this.enter(duals);
     this.prove(duals);
+    return added;
+  }
+
+  /** Patterns worth more than they cost enter; how many. */
+  private enter(duals: Duals): number {
+    const { master, most, exact } = this;
+    const exactly = exact && this.exactly ? master.priceExactly(exact, duals, most) : null;
+    if (exactly !== null) return exactly;
+    const added = master.price(duals, master.instance.demand, most);
+    // On a coarse grid patterns that are just too long hide those worth more than they cost.
+    this.exactly = added < most / FEW;
     return added;
   }
 

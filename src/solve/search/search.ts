@@ -38,6 +38,8 @@ const FIRST_PACKS = 20;
 const MANY_PIECES = 200;
 const MOST_STEPS = 12;
 const STEP_ROUNDS = 4;
+/** Columns of a step that leave the root as it was. */
+const FEW_COLUMNS = 4;
 
 /** Waste of a whole plan, in stick lengths, that is hardly any. */
 const TIGHT = 0.005;
@@ -259,7 +261,7 @@ export class GoalSearch extends Standing {
       const served = this.generation!.converge({ full: true, rounds: STEP_ROUNDS });
       if (!served || master.solve(this.watch.seconds()) === null) return false;
       this.packRest(master, FIRST_PACKS);
-      if (master.columns.length === known) break;
+      if (master.columns.length <= known + FEW_COLUMNS) break;
     }
     return !this.done;
   }
