@@ -224,7 +224,8 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   const solved = options.brisk === true ? Math.min(deadline, options.now()) : deadline;
   const last = solved + question.deadline - deadline;
   const until = (share: number): PlanOptions => ({ ...options, deadline: solved + (last - solved) * share });
-  const handy = pairsTogether(task, answer, outcome.work, engine, { ...until(TRIES_SHARE), last });
-  const divided = inRuns(batch, task, handy, until(RUNS_SHARE));
-  return { kind: 'solved', ...divided, work: outcome.work };
+  const divided = benchesFilled(batch.saw, task, copies) > 1;
+  const handy = pairsTogether(task, answer, outcome.work, engine, { ...until(TRIES_SHARE), last, divided });
+  const inItsRuns = inRuns(batch, task, handy, until(RUNS_SHARE));
+  return { kind: 'solved', ...inItsRuns, work: outcome.work };
 }

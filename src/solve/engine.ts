@@ -179,7 +179,7 @@ class CuttingEngine implements Engine {
         (found) => {
           if (found.plan) tell(options, watch, outcome(found.plan, [found.bound]));
         },
-        instance.groups.length > 1 ? { turns: 1 } : {},
+        instance.groups.length > 1 ? { turns: 0 } : {},
       );
       search.run(plan, columns);
       if (instance.groups.length > 1) this.turnAbout(problem, g, rows, search, instance, options, watch);
@@ -198,8 +198,9 @@ class CuttingEngine implements Engine {
   }
 
   /**
-   * A search over patterns and one over numbers of pieces, turn about, the one that has done less first: where several
+   * A search over numbers of pieces and one over patterns, turn about, the one that has done less first: where several
    * lengths have prices, numbers that several covers rule out together often lie between the bound and the best plan.
+   * The root has been solved and packed before; numbers come before the first dive.
    */
   private turnAbout(
     problem: Problem,

@@ -104,6 +104,8 @@ function few(bins: number, problem: Problem, anItem: number): boolean {
 export interface TogetherOptions extends PlanOptions {
   /** When tidying the plan as it was found ends, by default at the deadline: it is worth more than what comes after. */
   readonly last?: number;
+  /** The sticks are divided into runs next, which shares the rails out anew: the engine is not asked again. */
+  readonly divided?: boolean;
 }
 
 class Together {
@@ -258,6 +260,7 @@ class Together {
     this.#pack();
     if (this.#over) return;
     if (!this.#repack()) this.#work += this.#unpacked;
+    else if (this.#options.divided === true) return;
     this.#mend();
   }
 }

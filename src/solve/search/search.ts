@@ -58,6 +58,8 @@ export class GoalSearch extends Standing {
   /** Where set-ups cost and the search for them serves. */
   private setting: SetupSearch | null = null;
   private readonly random: () => number;
+  /** False where the linear programme could not be solved on. */
+  private packed = true;
   /** Turns begun. */
   private turn = 0;
 
@@ -93,12 +95,13 @@ export class GoalSearch extends Standing {
     if (!this.done && this.plan) this.weighSetups();
     const met = !this.done && !this.watch.over() && this.tight() ? this.pairsFirst(columns) : columns;
     if (!this.done && !this.watch.over()) this.generate(met);
+    if (!this.done && !this.watch.over() && this.master) this.packed = this.packFirst(this.master);
     return this.more(this.limits.turns ?? Infinity);
   }
 
-  /** So many turns of dives and searches from below, after those of before. */
+  /** So many turns of dives and searches from below, after those of before; 0 at first: the root alone, packed. */
   more(turns: number): Found {
-    if (!this.done && !this.watch.over() && this.master) this.improve(turns);
+    if (!this.done && !this.watch.over() && this.master && this.packed) this.improve(turns);
     return this.found();
   }
 
@@ -229,7 +232,6 @@ export class GoalSearch extends Standing {
       // Turn about: any better plan, or with more patience one at the bound itself, which ends the search.
       const below = turn % 2 === 0 ? this.value : Math.min(this.value, this.bound + this.grain);
       const backs = turn % 2 === 0 ? 20 + 20 * turn : 400;
-      if (turn === 0 && !this.packFirst(master)) return;
       this.diveOnce(master, below, backs, 2 + (turn >> 1), turn < 2 ? () => 0 : random);
       if (turn === 0 && few) {
         this.packRest(master, FIRST_PACKS);
