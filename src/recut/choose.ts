@@ -7,7 +7,8 @@
 import { copyOf, lineOfFrame } from '../documents/ids.js';
 import type { Engine } from '../solve/engine.js';
 import type { Batch } from '../terms.js';
-import { type PlacedUnit, type RecutClock, type RecutTask, type Replacement, solve } from './problem.js';
+import type { PlacedUnit } from './hand-out.js';
+import { type RecutClock, type RecutTask, type Replacement, solve } from './problem.js';
 import type { ShopState } from './state.js';
 import type { RailUnit, SortedUnits } from './units.js';
 
@@ -23,6 +24,8 @@ export interface RecutChoice {
   readonly wanted: readonly PlacedUnit[] | null;
   /** Cents: no way of replacing these groups costs less, whatever is moved. */
   readonly bound: number;
+  /** Money, and the worth of pieces begun on which no rail was planned. */
+  readonly spent: Spent;
   /** A search found no way, but ended before it could prove that there is none. */
   readonly unproven: boolean;
 }
@@ -36,16 +39,25 @@ const LEAST = 100;
 /** Up to so many sticks are tried one by one: need they be opened at all? */
 const CLOSED_AGAIN = 24;
 
+/** Money, then worth of pieces begun on which no rail was planned. */
+export type Spent = readonly [number, number];
+
 interface Placing {
   readonly found: Replacement;
   readonly open: ReadonlySet<number>;
   readonly bound: number;
 }
 
-/** Money, then worth of pieces begun on which no rail was planned. */
-type Spent = readonly [number, number];
-
 const NONE: ReadonlySet<number> = new Set();
+
+function spentOn({ costs }: Replacement): Spent {
+  return [costs[0] ?? 0, costs[1] ?? 0];
+}
+
+/** Whether less is spent. */
+export function better(a: Spent, b: Spent): boolean {
+  return a[0] < b[0] || (a[0] === b[0] && a[1] < b[1]);
+}
 
 class Choosing {
   readonly #base: Omit<RecutTask, 'isOpen' | 'groups'>;
@@ -88,26 +100,18 @@ class Choosing {
     return [...count].sort(([, a], [, b]) => a - b).map(([stick]) => stick);
   }
 
-  #spent({ costs }: Replacement): Spent {
-    return [costs[0] ?? 0, costs[1] ?? 0];
-  }
-
-  #better(a: Spent, b: Spent): boolean {
-    return a[0] < b[0] || (a[0] === b[0] && a[1] < b[1]);
-  }
-
   /** The fewest of the sticks, in this order, that reach `goal`; then closing each again is tried. */
   #narrow(
     groups: readonly RailUnit[],
     sticks: readonly number[],
     whole: Replacement,
   ): [Replacement, ReadonlySet<number>] {
-    const goal = this.#spent(whole);
+    const goal = spentOn(whole);
     const enough = (money: number, worth: number, bound: number): boolean =>
-      bound > goal[0] || !this.#better(goal, [money, worth]);
+      bound > goal[0] || !better(goal, [money, worth]);
     const reaches = (open: ReadonlySet<number>): Replacement | null => {
       const found = this.#solve(groups, open, STEP, { enough });
-      return found !== null && !this.#better(goal, this.#spent(found)) ? found : null;
+      return found !== null && !better(goal, spentOn(found)) ? found : null;
     };
     let best: [Replacement, ReadonlySet<number>] = [whole, new Set(sticks)];
     let [low, high] = [0, sticks.length];
@@ -144,7 +148,7 @@ class Choosing {
     // On begun sticks with unlike angles the engine is given less room than there is, so its bound does not hold.
     const bound = this.#base.standing.task.spacing.mitres.length === 1 ? (moved?.bound ?? 0) : 0;
     if (moved === null) return still === null ? null : { found: still, open: NONE, bound };
-    if (still !== null && !this.#better(this.#spent(moved), this.#spent(still))) {
+    if (still !== null && !better(spentOn(moved), spentOn(still))) {
       return { found: still, open: NONE, bound };
     }
     const [found, open] = this.#narrow(groups, sticks, moved);
@@ -201,12 +205,12 @@ function begunFrames({ sticks }: ShopState): ReadonlySet<string> {
   return new Set(good.map(({ frame }) => frame));
 }
 
-/** `full`: sticks nothing is added to. */
+/** `full`: sticks nothing is added to; `paired`: whose pairs are placed as one. */
 export function choose(
   batch: Batch,
   standing: ShopState,
   given: SortedUnits,
-  full: ReadonlySet<number>,
+  { full, paired }: Pick<RecutTask, 'full' | 'paired'>,
   engine: Engine,
   clock: RecutClock,
 ): RecutChoice {
@@ -214,12 +218,21 @@ export function choose(
   const begun = begunFrames(standing);
   let sorted = given;
   const choosing = (of: SortedUnits): Choosing =>
-    new Choosing({ batch, standing, sorted: of, full, onlyOffers: false }, engine, clock);
+    new Choosing({ batch, standing, sorted: of, full, onlyOffers: false, paired }, engine, clock);
   const first = choosing(given);
   const all = first.place(given.groups);
   if (all !== null) {
     const { found, open, bound } = all;
-    return { sorted, placed: found.placed, opened: open, missing: [], wanted: [], bound, unproven: false };
+    return {
+      sorted,
+      placed: found.placed,
+      opened: open,
+      missing: [],
+      wanted: [],
+      bound,
+      spent: spentOn(found),
+      unproven: false,
+    };
   }
   let unproven = first.unproven;
   let made: readonly RailUnit[] = [];
@@ -278,6 +291,7 @@ export function choose(
     missing,
     wanted: choosing(sorted).wanted(missing),
     bound: best?.bound ?? 0,
+    spent: best === null ? [0, 0] : spentOn(best.found),
     unproven,
   };
 }

@@ -4,11 +4,22 @@ import type { Shared } from '../layout/shares.js';
 import { visitOrder } from '../layout/visits.js';
 import type { CutItem } from '../stock/task.js';
 import type { Um } from '../terms.js';
+import { inOrder } from './bench/order.js';
+import {
+  ANY_RUN,
+  begunSticks,
+  bundled,
+  type Ending,
+  endingsOf,
+  type LeftToCut,
+  runOfStick,
+  turnsOf,
+  type UnitPlace,
+} from './bench/runs.js';
 import type { RecutChoice } from './choose.js';
-import type { FreePiece, PlacedUnit } from './problem.js';
+import type { FreePiece, PlacedUnit } from './hand-out.js';
 import type { CutLane, ShopRail } from './room.js';
 import { following } from './room.js';
-import { ANY_RUN, bundled, type Ending, endingsOf, runOfStick, turnsOf, type UnitPlace } from './runs.js';
 import type { ShopState, ShopStick } from './state.js';
 import { itemOf, type SortedUnits } from './units.js';
 
@@ -87,8 +98,13 @@ function finishing(endings: readonly Ending[]): readonly RelaidStop[] {
   return stops;
 }
 
-/** `bench`: most sticks that may lie begun at once. */
-export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoice, bench: number): Relaid {
+/** `bench`: most sticks that may lie begun at once; `order`: of the stops in a run. */
+export function lay(
+  standing: ShopState,
+  sorted: SortedUnits,
+  choice: RecutChoice,
+  { bench, order }: Pick<LeftToCut, 'bench' | 'order'>,
+): Relaid {
   const { spacing } = standing.task;
   const { sticks, at } = piecesOf(standing);
   const targets = choice.placed.map((placed): UnitPlace => {
@@ -102,9 +118,13 @@ export function lay(standing: ShopState, sorted: SortedUnits, choice: RecutChoic
   }
   const endings = endingsOf(sorted.pinned);
   const onLanes = sticks.map((stick) => stick.lanes.map((): { rail: ShopRail; item: CutItem }[] => []));
-  const runOf = runOfStick({ sticks, targets, endings, bench });
+  const left: LeftToCut = { sticks, targets, endings, bench, order };
+  const runOf = runOfStick(left);
+  const begun = begunSticks(left);
   const runs = [...new Set(targets.map(({ stick }) => runOf[stick]!))].sort((a, b) => a - b);
-  const inTurns = runs.flatMap((run) => turnsOf(targets.filter(({ stick }) => runOf[stick] === run)));
+  const inTurns = runs.flatMap((run) =>
+    inOrder(turnsOf(targets.filter(({ stick }) => runOf[stick] === run)), (stick) => begun[stick]!, order),
+  );
   const stops: {
     run: number;
     setting: Um;

@@ -2,6 +2,7 @@
 import { copyOf } from '../documents/ids.js';
 import type { Engine } from '../solve/engine.js';
 import type { Problem, Stock } from '../solve/problem.js';
+import { groupedBy } from '../stock/grouped.js';
 import { byCuttingOrder } from '../stock/items.js';
 import { clearSpans, lanesOf } from '../stock/lanes.js';
 import { lengthAsCents } from '../stock/piles.js';
@@ -9,24 +10,20 @@ import { purchaseOf, supplyOf } from '../stock/purchase.js';
 import { kindsOf, spare } from '../stock/spacing.js';
 import type { CutItem, Source } from '../stock/task.js';
 import { type Batch, type Offer, RAW_ENDS, type RackEntry } from '../terms.js';
+import { handOut, type PieceStock, type PlacedTogether, type PlacedUnit, type Slot } from './hand-out.js';
 import type { ShopRail } from './room.js';
 import { capacityBehind, endOf, onLane } from './room.js';
 import type { ShopState } from './state.js';
 import { itemOf, keyOf, type RailUnit, type SortedUnits } from './units.js';
 
-/** A piece that can still be taken: a stick of the plan, or a number of equal pieces on which nothing was planned. */
-export type FreePiece =
-  | { readonly kind: 'stick'; readonly stick: number }
-  | {
-      readonly kind: 'spare' | 'offer';
-      readonly source: Source;
-      /** Copy numbers to give them, in order. */
-      readonly copies: readonly number[] | null;
-      readonly offer: Offer | null;
-    };
-
 /** Money to be spent, worth of pieces begun on which no rail was planned, whole sticks of the plan used, offcuts used. */
 const GOALS = 4;
+
+/** Equal rails of a frame that are placed as one, by twos: those that stand so far in the list of all, longest first. */
+export interface Paired {
+  readonly from: number;
+  readonly to: number;
+}
 
 export interface RecutTask {
   readonly batch: Batch;
@@ -40,15 +37,8 @@ export interface RecutTask {
   readonly full: ReadonlySet<number>;
   /** Unlimited offers and nothing else: to find what would have to be bought. */
   readonly onlyOffers: boolean;
-}
-
-/** Units side by side on one lane of one piece. */
-export interface PlacedUnit {
-  readonly unit: RailUnit;
-  readonly piece: FreePiece;
-  /** Which of the spares or new ones, from 0; 0 for a stick of the plan. */
-  readonly number: number;
-  readonly lane: number;
+  /** Null: every rail is placed by itself, unless it is matched. */
+  readonly paired: Paired | null;
 }
 
 export interface Replacement {
@@ -72,11 +62,6 @@ export interface RecutClock {
 /** Rails that stand, or will stand, at the head of a lane. */
 function headOf({ sorted, standing }: RecutTask, stick: number, lane: number): readonly ShopRail[] {
   return [...standing.sticks[stick]!.lanes[lane]!.gone, ...(sorted.pinned[stick]?.[lane] ?? [])];
-}
-
-interface PieceStock {
-  readonly piece: FreePiece;
-  readonly stock: Stock;
 }
 
 function sourceOf(setting: RecutTask, entry: RackEntry | Offer): Source {
@@ -173,52 +158,55 @@ function offerRows(setting: RecutTask): readonly PieceStock[] {
   });
 }
 
+function homeOf(units: readonly RailUnit[]): number {
+  const count = new Map<number, number>();
+  for (const { home } of units) count.set(home, (count.get(home) ?? 0) + 1);
+  return [...count].reduce((best, one) => (one[1] > best[1] ? one : best))[0];
+}
+
 /** Units to be placed, and the items they are. */
-function demandOf(setting: RecutTask) {
-  const { standing, sorted, groups, isOpen, onlyOffers } = setting;
+function demandOf(setting: RecutTask, longest: number) {
+  const { standing, sorted, groups, isOpen, onlyOffers, paired } = setting;
+  const { spacing } = standing.task;
   const moving = onlyOffers ? [] : sorted.kept.filter((unit) => isOpen(unit.home));
-  const items = new Map<string, { readonly item: CutItem; readonly units: RailUnit[] }>();
-  for (const unit of [...groups, ...moving]) {
-    const item = itemOf(standing.task.spacing, unit);
-    const known = items.get(keyOf(item)) ?? { item, units: [] };
-    items.set(keyOf(item), known);
-    known.units.push(unit);
+  const alike = groupedBy([...groups, ...moving], (unit) => {
+    const [rail] = unit.rails;
+    return unit.rails.length > 1 ? rail!.id : `${rail!.frame}/ ${keyOf(itemOf(spacing, unit))}`;
+  });
+  const items = new Map<string, { readonly item: CutItem; readonly units: PlacedTogether[] }>();
+  const weightOf = (all: readonly RailUnit[]): number => itemOf(spacing, all[0]!).weight;
+  const longestFirst = [...alike.values()].sort((a, b) => weightOf(b) - weightOf(a));
+  for (const [k, all] of longestFirst.entries()) {
+    const place = k / longestFirst.length;
+    const two = paired !== null && place >= paired.from && place < paired.to && 2 * weightOf(all) <= longest;
+    const size = two ? 2 : 1;
+    for (let at = 0; at < all.length; at += size) {
+      const parts = all.slice(at, at + size);
+      const rails = parts.flatMap((unit) => unit.rails);
+      const home = homeOf(parts);
+      const item = itemOf(spacing, { rails, home });
+      const known = items.get(keyOf(item)) ?? { item, units: [] };
+      items.set(keyOf(item), known);
+      known.units.push({ parts, item, frame: rails[0]!.frame, home });
+    }
   }
   return [...items.values()].sort((a, b) => byCuttingOrder(a.item, b.item));
 }
 
-/** Hands out the units of an item; units that were planned on this stick come first. */
-function handOut(
-  slots: readonly { readonly row: PieceStock; readonly number: number; readonly lane: number }[],
-  units: readonly RailUnit[],
-): readonly PlacedUnit[] {
-  const free = new Set(units);
-  const homes = new Map<number, RailUnit[]>();
-  for (const unit of units) homes.set(unit.home, [...(homes.get(unit.home) ?? []), unit]);
-  const chosen = slots.map(({ row: { piece } }) => {
-    const unit = piece.kind === 'stick' ? homes.get(piece.stick)?.shift() : undefined;
-    if (unit !== undefined) free.delete(unit);
-    return unit;
-  });
-  const rest = [...free].values();
-  return slots.map(({ row, number, lane }, i) => {
-    const unit = chosen[i] ?? rest.next().value;
-    if (unit === undefined) throw new RangeError('more places than rails');
-    return { unit, piece: row.piece, number, lane };
-  });
-}
-
 /** The best plan within the setting; null when none was found. */
 export function solve(setting: RecutTask, engine: Engine, clock: RecutClock): Replacement | null {
-  const demand = demandOf(setting);
-  if (demand.length === 0) return { placed: [], costs: new Array<number>(GOALS).fill(0), bound: 0 };
   const rows = [
     ...(setting.onlyOffers ? [] : [...stickRows(setting), ...spareRows(setting)]),
     ...offerRows(setting),
   ];
+  const longest = Math.max(0, ...rows.flatMap(({ stock }) => stock.segments));
+  const demand = demandOf(setting, longest);
+  if (demand.length === 0) return { placed: [], costs: new Array<number>(GOALS).fill(0), bound: 0 };
   const starts = kindsOf(setting.standing.task.spacing)?.start;
   const least = Math.min(...demand.map(({ item }) => item.weight + (starts?.[item.kind] ?? 0)));
-  const useful = rows.filter(({ stock }) => stock.segments.some((length) => length >= least));
+  const useful = rows
+    .filter(({ stock }) => stock.segments.some((length) => length >= least))
+    .map((row, at) => ({ ...row, at }));
   if (useful.length === 0) return null;
   const problem: Problem = {
     items: demand.map(({ item, units }) => ({ weight: item.weight, demand: units.length, kind: item.kind })),
@@ -242,7 +230,7 @@ export function solve(setting: RecutTask, engine: Engine, clock: RecutClock): Re
     return null;
   }
   const numbers = useful.map(() => 0);
-  const slots = demand.map((): { row: PieceStock; number: number; lane: number }[] => []);
+  const slots = demand.map((): Slot[] => []);
   for (const pattern of outcome.patterns) {
     const row = useful[pattern.stock]!;
     for (let copy = 0; copy < pattern.count; copy++) {

@@ -11,17 +11,17 @@ import { PairstopError } from '../errors.js';
 import { type Notice, notice } from '../notices.js';
 import type { Engine } from '../solve/engine.js';
 import { ResolvedBatch } from '../stock/resolved.js';
-import type { Batch } from '../terms.js';
+import type { Batch, SettingOrder } from '../terms.js';
 import { buyingOf, mouldingOf, shortfallOf } from './build.js';
-import { choose } from './choose.js';
+import { better, choose, type RecutChoice } from './choose.js';
 import { reusedEntries } from './flaws.js';
-import { lay } from './lay.js';
+import { lay, type Relaid } from './lay.js';
 import { alongNotices, brokenNotices, endedNotice, fullNotice, shortNotice } from './notices.js';
-import type { RecutClock } from './problem.js';
-import { standingOf } from './state.js';
+import type { Paired, RecutClock } from './problem.js';
+import { type ShopState, standingOf } from './state.js';
 import { soFarOf } from './told.js';
 import type { Told } from './told-lines.js';
-import { displacedRails, sortOut } from './units.js';
+import { displacedRails, type SortedUnits, sortOut } from './units.js';
 
 export interface RecutRequest {
   readonly batch: Batch;
@@ -65,6 +65,58 @@ function refuseUnsound(batch: Batch, plan: Plan | Recut): void {
   );
 }
 
+/** Where the bench does not hold what a recut leaves: which pairs are placed as one, each tried. */
+const PAIRED: readonly Paired[] = [
+  { from: 0, to: 1 },
+  { from: 0.5, to: 1 },
+  { from: 0, to: 0.5 },
+  { from: 0.75, to: 1 },
+  { from: 0.5, to: 0.75 },
+  { from: 0.25, to: 0.5 },
+  { from: 0, to: 0.25 },
+];
+
+/** Sticks begun at once beyond what the bench holds, over all runs. */
+function overfull({ saw: { bench } }: Batch, { runs = [] }: RecutMoulding): number {
+  if (bench === null) return 0;
+  return runs.reduce((sum, { begunMost }) => sum + Math.max(0, begunMost - bench), 0);
+}
+
+/** How the lost rails are replaced, and how that is cut. */
+function placedOn(
+  batch: Batch,
+  standing: ShopState,
+  sorted: SortedUnits,
+  paired: Paired | null,
+  engine: Engine,
+  clock: RecutClock,
+): { readonly choice: RecutChoice; readonly part: RecutMoulding } {
+  const { bench, order } = batch.saw;
+  const full = new Set<number>();
+  for (;;) {
+    const choice = choose(batch, standing, sorted, { full, paired }, engine, clock);
+    const laidIn = (wanted: SettingOrder): Relaid =>
+      lay(standing, choice.sorted, choice, { bench: bench ?? Number.POSITIVE_INFINITY, order: wanted });
+    let laid = laidIn(order);
+    // The engine counts on rails of unlike angle standing longest first.
+    if (laid.crowded !== null && order !== 'longest') laid = laidIn('longest');
+    if (laid.crowded !== null) {
+      if (full.has(laid.crowded) || laid.crowded >= standing.sticks.length) {
+        throw new PairstopError(
+          'PS_INTERNAL',
+          `${standing.task.moulding.id}: rails of unlike angle do not fit as counted`,
+        );
+      }
+      full.add(laid.crowded);
+      continue;
+    }
+    const { purchases } = buyingOf(standing, choice.placed, true);
+    const cost = purchases.reduce((sum, one) => sum + centsFromMoney(one.cost), 0);
+    const short = shortfallOf(standing, choice) !== null;
+    return { choice, part: mouldingOf(batch, standing, laid, { short, cost, bound: choice.bound }) };
+  }
+}
+
 function partOf(
   resolved: ResolvedBatch,
   work: WorkInHand,
@@ -78,38 +130,35 @@ function partOf(
   const standing = standingOf(resolved, work, moulding, cut, lost);
   if (standing === null) return null;
   const sorted = sortOut(standing);
-  const full = new Set<number>();
-  for (;;) {
-    const choice = choose(batch, standing, sorted, full, engine, clock);
-    const laid = lay(standing, choice.sorted, choice, batch.saw.bench ?? Number.POSITIVE_INFINITY);
-    if (laid.crowded !== null) {
-      if (full.has(laid.crowded) || laid.crowded >= standing.sticks.length) {
-        throw new PairstopError('PS_INTERNAL', `${moulding}: rails of unlike angle do not fit as counted`);
-      }
-      full.add(laid.crowded);
-      continue;
-    }
-    const { purchases, spare } = buyingOf(standing, choice.placed, true);
-    const shortfall = shortfallOf(standing, choice);
-    const cost = purchases.reduce((sum, one) => sum + centsFromMoney(one.cost), 0);
-    const part = mouldingOf(batch, standing, laid, { short: shortfall !== null, cost, bound: choice.bound });
-    return {
-      part,
-      buy: purchases,
-      shortfall,
-      notices: [
-        ...brokenNotices(batch, sorted),
-        ...alongNotices(sorted.groups, new Set([...lost, ...displacedRails(standing)])),
-        ...(choice.unproven ? [endedNotice(moulding)] : []),
-        ...fullNotice(batch, part),
-        ...spare.map(({ offer, bought, used }) => {
-          const path = `offers[${batch.offers.indexOf(offer)}]`;
-          const message = `${offer.id}: ${bought.count} bought for the pack or the price, ${bought.count - used} of them not cut`;
-          return notice('PS_SPARE_PIECES', path, message);
-        }),
-      ],
-    };
+  const found = placedOn(batch, standing, sorted, null, engine, clock);
+  let { choice, part } = found;
+  // Rails of one frame on several sticks tie these together, more than the bench holds: whole pairs do not.
+  for (const paired of PAIRED) {
+    if (overfull(batch, part) === 0 || clock.now() >= clock.deadline) break;
+    const other = placedOn(batch, standing, sorted, paired, engine, clock);
+    const dearer =
+      better(choice.spent, other.choice.spent) || other.choice.missing.length > choice.missing.length;
+    const [before, after] = [overfull(batch, part), overfull(batch, other.part)];
+    const eases = after === 0 || (after < before && other.part.moved <= part.moved);
+    if (!dearer && eases) ({ choice, part } = other);
   }
+  const { purchases, spare } = buyingOf(standing, choice.placed, true);
+  return {
+    part,
+    buy: purchases,
+    shortfall: shortfallOf(standing, choice),
+    notices: [
+      ...brokenNotices(batch, sorted),
+      ...alongNotices(sorted.groups, new Set([...lost, ...displacedRails(standing)])),
+      ...(choice.unproven ? [endedNotice(moulding)] : []),
+      ...fullNotice(batch, part),
+      ...spare.map(({ offer, bought, used }) => {
+        const path = `offers[${batch.offers.indexOf(offer)}]`;
+        const message = `${offer.id}: ${bought.count} bought for the pack or the price, ${bought.count - used} of them not cut`;
+        return notice('PS_SPARE_PIECES', path, message);
+      }),
+    ],
+  };
 }
 
 /** Throws PS_RECUT for lost rails, cuts or a plan that do not belong to this batch or to each other. */

@@ -83,6 +83,47 @@ describe('a recut on a small bench', () => {
     expect(made.totals.seconds).toBe(made.mouldings[0]!.seconds);
   });
 
+  // With each rail placed by itself these moved 15 to 51 rails and tied 9 to 13 sticks, at the same cost.
+  it.each([
+    [
+      'longest',
+      [
+        'print-7/1/right print-8/2/right print-11/1/left print-8/1/right',
+        'print-7/1/left print-9/1/left print-11/1/left print-8/2/left',
+      ],
+    ],
+    ['fewest', ['print-5/2/bottom', 'print-3/1/right']],
+  ] as const)(
+    'keeps pairs together where a recut of the same cost then keeps to it: %s',
+    async (order, mishaps) => {
+      const document: BatchDocument = {
+        schema: 'pairstop/batch@1',
+        id: 'slipway',
+        units: 'mm',
+        saw: { kerf: 3, bench: 8, order },
+        mouldings: [{ id: 'lime', face: 24, rabbet: 6 }],
+        frames: Array.from({ length: 11 }, (_, i) => ({
+          id: `print-${i + 1}`,
+          moulding: 'lime',
+          width: 260 + 35 * i,
+          height: 410 + 27 * i,
+          quantity: 1 + (i % 3),
+        })),
+        offers: [
+          { id: 'a', moulding: 'lime', length: 2400, price: 14.5 },
+          { id: 'b', moulding: 'lime', length: 3000, price: 17.9 },
+        ],
+        options: { timeLimit: 4 },
+      };
+      const plan = await planned(document, steppedClock(0.02));
+      for (const lost of mishaps) {
+        const made = await recutOf({ document, plan, lost: lost.split(' ') }, null, steppedClock(0.02));
+        expect(made.totals.moved).toBeGreaterThan(0);
+        expect(made.notices.map(({ code }) => code)).not.toContain('PS_BENCH_FULL');
+      }
+    },
+  );
+
   it('is overfull only by sticks that lie begun and such as are tied to them, and says so', async () => {
     let [runs, over, putOff] = [0, 0, 0];
     for (let seed = 0; seed < 40; seed++) {
@@ -120,6 +161,6 @@ describe('a recut on a small bench', () => {
     }
     expect(runs).toBeGreaterThan(40);
     expect(over).toBeLessThan(runs / 8);
-    expect(putOff).toBeGreaterThan(2);
+    expect(putOff).toBeGreaterThan(1);
   }, 120_000);
 });

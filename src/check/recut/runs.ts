@@ -43,6 +43,18 @@ function turnsOf({ roster }: CheckBase, walked: readonly WalkedStop[]): readonly
   return turns;
 }
 
+/** What is finished first comes first in any order. */
+function inLongestOrder({ part }: CheckedRecutPart, turns: readonly Turn[]): readonly Turn[] {
+  const of = ({ stop }: Turn) => part.stops[stop]!;
+  const second = (turn: Turn): number => of(turn).second ?? Number.POSITIVE_INFINITY;
+  return turns.toSorted(
+    (a, b) =>
+      Number(of(b).finish) - Number(of(a).finish) ||
+      of(b).setting - of(a).setting ||
+      (second(a) === second(b) ? b.angle - a.angle : second(a) > second(b) ? -1 : 1),
+  );
+}
+
 /** Sticks that lie begun already count from the first turn of their run. */
 function begunFrom(turns: readonly Turn[], before: ReadonlySet<number>): number {
   const [first, ...rest] = turns;
@@ -88,18 +100,22 @@ export function checkRecutRuns(on: CheckBase, entry: CheckedRecutPart): void {
     for (const s of own) counts.cuts += cuts[s] ?? 0;
     const takes = timeFor(batch.labour, moulding.reversible, counts);
     time += takes;
+    const turns = turnsOf(on, at);
+    const most = begunFrom(turns, begun);
+    const longest = begunFrom(inLongestOrder(entry, turns), begun);
     due.set(run, {
       run,
       sticks: own.length,
       settings: counts.setByGauge + counts.setByMeasure,
-      begunMost: begunFrom(turnsOf(on, at), begun),
+      begunMost: most,
+      ...(longest !== most && { begunLongestFirst: longest }),
       seconds: takes / MS_PER_SECOND,
     });
   }
   part.runs?.forEach((given, r) => {
     const right = due.get(given.run);
     due.delete(given.run);
-    for (const key of ['sticks', 'settings', 'begunMost', 'seconds'] as const) {
+    for (const key of ['sticks', 'settings', 'begunMost', 'begunLongestFirst', 'seconds'] as const) {
       if (given[key] === right?.[key]) continue;
       findings.add(
         'CHECK_RUN_FIGURES',

@@ -52,6 +52,7 @@ function checkRail(on: InMoulding, stop: RecutStop, rail: number, path: string):
 export function checkRecutStops(on: InMoulding, part: RecutMoulding, gauges: Gauges): void {
   const list = `${on.path}.stops`;
   let before: RecutStop | undefined;
+  const set = new Set<string>();
   part.stops.forEach((stop, at) => {
     const path = `${list}[${at}]`;
     on.verified.stops += 1;
@@ -81,15 +82,26 @@ export function checkRecutStops(on: InMoulding, part: RecutMoulding, gauges: Gau
       on.findings.add('CHECK_FINISH', path, found);
     }
     checkFall(on, stop, before, path);
+    const key = `${stop.run ?? 'finish'} ${stop.setting} ${stop.second ?? ''}`;
+    if (on.batch.saw.order === 'fewest' && set.has(key))
+      on.findings.add(
+        'CHECK_STOP_ORDER',
+        `${path}.setting`,
+        `${stop.setting} mm a second time`,
+        'once a run',
+      );
+    set.add(key);
     before = stop;
   });
 }
 
+/** Runs one after the other; within one the longest setting first unless the batch wants fewest sticks begun. */
 function checkFall(on: InMoulding, stop: RecutStop, before: RecutStop | undefined, path: string): void {
   if (before === undefined || before.finish !== stop.finish) return;
   const [run, last] = [stop.run ?? 0, before.run ?? 0];
   if (run < last) on.findings.add('CHECK_RUN', `${path}.run`, String(run), `${last} or more`);
   if (run !== last) return;
+  if (on.batch.saw.order === 'fewest' && !stop.finish) return;
   const same = stop.setting === before.setting && (stop.second ?? 0) === (before.second ?? 0);
   if (stop.setting > before.setting || same) {
     on.findings.add(

@@ -83,21 +83,37 @@ interface ToSaw {
 
 const NONE: ReadonlySet<number> = new Set();
 
-/** Turns: a stop, or of one that serves several angles its rails of one angle. Begun as they come, and longest first. */
+/**
+ * Turns: a stop, or of one that serves several angles its rails of one angle. Begun as they come, and longest first; what
+ * a recut finishes first comes first in any order.
+ */
 function begunIn(
   stops: readonly PlannedStop[],
   sticks: readonly PlannedStick[],
   stickOf: ReadonlyMap<string, number>,
   before: ReadonlySet<number>,
 ): { readonly most: number; readonly longestFirst: number } {
-  const turns: { setting: number; second: number; angle: number; sticks: Set<number> }[] = [];
-  for (const { pairs, setting, second } of stops) {
+  const turns: {
+    ending: boolean;
+    setting: number;
+    second: number;
+    angle: number;
+    sticks: Set<number>;
+  }[] = [];
+  for (const { run, pairs, setting, second } of stops) {
+    const ending = run === undefined;
     let angle = Number.NaN;
     for (const rail of pairs.flatMap(({ rails }) => rails)) {
       const stick = stickOf.get(rail)!;
       const own = sticks[stick]!.rails.find((placed) => placed.rail === rail)!.angle;
       if (own !== angle)
-        turns.push({ setting, second: second ?? Number.POSITIVE_INFINITY, angle: own, sticks: new Set() });
+        turns.push({
+          ending,
+          setting,
+          second: second ?? Number.POSITIVE_INFINITY,
+          angle: own,
+          sticks: new Set(),
+        });
       angle = own;
       turns.at(-1)!.sticks.add(stick);
     }
@@ -114,7 +130,9 @@ function begunIn(
   };
   const longest = turns.toSorted(
     (a, b) =>
-      b.setting - a.setting || (a.second === b.second ? b.angle - a.angle : a.second > b.second ? -1 : 1),
+      Number(b.ending) - Number(a.ending) ||
+      b.setting - a.setting ||
+      (a.second === b.second ? b.angle - a.angle : a.second > b.second ? -1 : 1),
   );
   const same = longest.every((turn, at) => turn === turns[at]);
   const now = most(turns);

@@ -4,13 +4,14 @@
  * Where a run would be overfull, sticks that are not begun go to a later one.
  */
 
-import { begunMost } from '../runs/begun.js';
-import { groupedBy } from '../stock/grouped.js';
-import { byCuttingOrder } from '../stock/items.js';
-import type { CutItem } from '../stock/task.js';
-import type { ShopRail } from './room.js';
-import type { ShopStick } from './state.js';
-import type { RailUnit, SortedUnits } from './units.js';
+import { groupedBy } from '../../stock/grouped.js';
+import { byCuttingOrder } from '../../stock/items.js';
+import type { CutItem } from '../../stock/task.js';
+import type { SettingOrder } from '../../terms.js';
+import type { ShopRail } from '../room.js';
+import type { ShopStick } from '../state.js';
+import type { RailUnit, SortedUnits } from '../units.js';
+import { begunInTurns, inOrder, stopKey } from './order.js';
 
 /** The run of a stick that may be cut in any. */
 export const ANY_RUN = 0;
@@ -75,6 +76,13 @@ export interface LeftToCut {
   readonly endings: readonly Ending[];
   /** Most sticks that may lie begun at once. */
   readonly bench: number;
+  readonly order: SettingOrder;
+}
+
+/** By stick: it lies begun once what was begun has been ended. */
+export function begunSticks({ sticks, endings }: LeftToCut): readonly boolean[] {
+  const ends = new Set(endings.map(({ stick }) => stick));
+  return sticks.map(({ whole }, stick) => !whole || ends.has(stick));
 }
 
 class Groups {
@@ -107,10 +115,6 @@ interface TiedSticks {
   readonly stops: ReadonlySet<string>;
 }
 
-function stopKey({ setting, second }: Pick<CutItem, 'setting' | 'second'>): string {
-  return `${setting} ${second ?? ''}`;
-}
-
 class Benched {
   readonly #left: LeftToCut;
   readonly #targets: ReadonlyMap<number, readonly UnitPlace[]>;
@@ -121,10 +125,9 @@ class Benched {
 
   constructor(left: LeftToCut) {
     this.#left = left;
-    const { targets, endings, sticks } = left;
+    const { targets, endings } = left;
     this.#targets = groupedBy(targets, ({ stick }) => stick);
-    const ends = new Set(endings.map(({ stick }) => stick));
-    this.#begun = sticks.map(({ whole }, stick) => !whole || ends.has(stick));
+    this.#begun = begunSticks(left);
     const turns = groupedBy(endings, ({ rails: [rail] }) => `${stopKey(rail!)} ${rail!.kind}`);
     this.#endings = [...turns.values()].map((turn) => turn.map(({ stick }) => stick));
     this.tied = this.#tie();
@@ -152,22 +155,21 @@ class Benched {
     });
   }
 
-  /** Most sticks begun at once when a run cuts these; one that lies begun already counts from the first turn. */
+  /** Most sticks begun at once when a run cuts these, in the order that the batch wants; one that lies begun already counts from the first turn. */
   begunIn(tied: readonly TiedSticks[]): number {
     const own = new Set(tied.flatMap(({ sticks }) => sticks));
     const targets = [...own].flatMap((stick) => this.#targets.get(stick) ?? []);
-    const turns = [
-      ...this.#endings.map((sticks) => sticks.filter((stick) => own.has(stick))),
-      ...turnsOf(targets).map((turn) => turn.map(({ stick }) => stick)),
-    ].filter((sticks) => sticks.length > 0);
-    const spans = new Map<number, { first: number; last: number }>();
-    turns.forEach((turn, at) => {
-      for (const stick of turn) {
-        const first = spans.get(stick)?.first ?? (this.#left.sticks[stick]!.whole ? at : 0);
-        spans.set(stick, { first, last: at });
-      }
-    });
-    return begunMost(spans.values(), turns.length);
+    const { sticks, order } = this.#left;
+    const ends = this.#endings.map((turn) => turn.filter((stick) => own.has(stick)));
+    const most = (turns: readonly (readonly UnitPlace[])[]): number =>
+      begunInTurns(
+        [...ends, ...turns.map((turn) => turn.map(({ stick }) => stick))].filter((turn) => turn.length > 0),
+        (stick) => !sticks[stick]!.whole,
+      );
+    const longest = turnsOf(targets);
+    const begun = most(longest);
+    if (order === 'longest' || begun <= this.#left.bench) return begun;
+    return most(inOrder(longest, (stick) => this.#begun[stick]!, order));
   }
 
   holds(tied: readonly TiedSticks[]): boolean {
