@@ -168,9 +168,9 @@ export function countBound(instance: Instance, goal: SearchGoal, duals: Duals, r
 
 /**
  * Bounds before any linear programme, for one unlimited stock of one segment: the number of pieces by dual feasible
- * functions (L2: Martello and Toth 1990; rounding functions u^(k): Fekete and Schepers 2001). Whole arithmetic.
+ * functions (L2: Martello and Toth 1990; rounding functions u^(k): Fekete and Schepers 2001). Whole arithmetic. Once there are `enough`, no more functions are tried.
  */
-export function functionBound(instance: Instance): number {
+export function functionBound(instance: Instance, enough = Infinity): number {
   const { weight, demand, n, largest: capacity } = instance;
   let best = 0;
   const take = (value: (w: number) => number, full: number): void => {
@@ -179,9 +179,12 @@ export function functionBound(instance: Instance): number {
     if (total < Number.MAX_SAFE_INTEGER) best = Math.max(best, Math.ceil(total / full));
   };
   const thresholds = [0, ...new Set([...weight].filter((w) => 2 * w <= capacity))];
-  for (const t of thresholds) take((w) => (w > capacity - t ? capacity : w >= t ? w : 0), capacity);
+  for (const t of thresholds) {
+    if (best >= enough) return best;
+    take((w) => (w > capacity - t ? capacity : w >= t ? w : 0), capacity);
+  }
   const small = capacity < 2 ** 26;
-  for (let k = 1; small && k <= 60; k++) {
+  for (let k = 1; small && best < enough && k <= 60; k++) {
     take((w) => {
       const scaled = (k + 1) * w;
       return scaled % capacity === 0 ? k * w : Math.floor(scaled / capacity) * capacity;

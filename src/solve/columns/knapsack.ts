@@ -16,8 +16,9 @@ const DOUBLE = 8;
  * having run to its end, does not exist.
  */
 export class Knapsack {
-  private readonly table: Float64Array;
-  private readonly fold: Fold | null;
+  /** Made when it is first filled: many problems are proven without. */
+  private table: Float64Array = new Float64Array(0);
+  private fold: Fold | null = null;
   private waste = Infinity;
   /** Whether items of no value matter, to fill a pattern up. */
   private filler = false;
@@ -27,7 +28,7 @@ export class Knapsack {
   private charges: Float64Array;
   private readonly free: Float64Array;
   /** Best with at least one of the item at hand, by cell. */
-  private readonly begun: Float64Array;
+  private begun: Float64Array = new Float64Array(0);
   // Explicit stack of the search: one level an item taken into consideration.
   private readonly stackItem: Int32Array;
   private readonly stackCount: Int32Array;
@@ -45,14 +46,10 @@ export class Knapsack {
   ) {
     const n = instance.n;
     this.width = instance.cells + 1;
-    const folded = foldedTable((n + 1) * this.width);
-    this.table = folded?.table ?? new Float64Array((n + 1) * this.width);
-    this.fold = folded?.fold ?? null;
     this.limit = new Int32Array(n);
     this.values = new Float64Array(n);
     this.free = new Float64Array(n);
     this.charges = this.free;
-    this.begun = new Float64Array(this.width);
     this.stackItem = new Int32Array(n + 1);
     this.stackCount = new Int32Array(n + 1);
     this.stackRoom = new Float64Array(n + 1);
@@ -70,6 +67,7 @@ export class Knapsack {
   load(values: Float64Array, most: Int32Array, waste = Infinity, charges: Float64Array | null = null): void {
     this.charges = charges ?? this.free;
     const { n, gridWeight, weight, largest, unit, kinds } = this.instance;
+    if (this.table.length === 0) this.make();
     const { table, width, limit } = this;
     this.values = values;
     this.waste = unit === 1 && !kinds ? waste : Infinity;
@@ -119,6 +117,7 @@ export class Knapsack {
           if (v > table[c]!) table[c] = v;
         }
       } else {
+        if (this.begun.length === 0) this.begun = new Float64Array(width);
         const { begun } = this;
         begun.fill(-Infinity, 0, g);
         for (let c = g; c < width; c++) {
@@ -129,6 +128,13 @@ export class Knapsack {
       }
     }
     this.work.spend((rows * width) / CELLS_A_UNIT);
+  }
+
+  private make(): void {
+    const size = (this.instance.n + 1) * this.width;
+    const folded = foldedTable(size);
+    this.table = folded?.table ?? new Float64Array(size);
+    this.fold = folded?.fold ?? null;
   }
 
   /** No pattern of this capacity is worth more. */

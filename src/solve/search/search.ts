@@ -128,13 +128,15 @@ export class GoalSearch extends Standing {
   private quick(): void {
     const { instance, goal } = this;
     const spare = Float64Array.from(instance.groups, (group) => group.supply);
-    for (const choice of [byRate, byRemainder]) {
+    // Of one group there is nothing to choose.
+    for (const choice of instance.groups.length > 1 ? [byRate, byRemainder] : [byRate]) {
       const plan = greedy(instance, goal.cost, choice, instance.demand, spare);
       if (plan) this.take(plan);
     }
     const group = instance.groups[0];
     if (instance.groups.length === 1 && group && group.segments.length === 1 && goal.cost[0]! > 0) {
-      this.raise(functionBound(instance) * goal.cost[0]! + this.setups);
+      const enough = Math.ceil((this.value - this.setups) / goal.cost[0]!);
+      this.raise(functionBound(instance, enough) * goal.cost[0]! + this.setups);
     }
     if (this.done || goal.unmade) return;
     this.fullest = fullest(instance, this.knapsack);
