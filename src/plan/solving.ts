@@ -44,7 +44,7 @@ const UNWEIGHED_SHARES = { gently: 0.35, anew: 0.8, weighed: 0.8 } as const;
 /** And where so many sticks are cut that the bench does not hold them at once: runs take their time. */
 const RUNS_HANDLING_SHARE = 0.3;
 /** The same where time has a price, and plans are searched for with their runs: the more, the more benches they fill. */
-const PRICED_RUNS_SHARES = { least: 0.3, most: 0.65, many: 0.4 } as const;
+const PRICED_RUNS_SHARES = { least: 0.5, most: 0.65, many: 0.4 } as const;
 /** Benches from which on the patterns of so many sticks are what takes longest to better. */
 const MANY_BENCHES = 10;
 /** Benches that are left to the patterns, as it were: so many are searched for without their runs. */
@@ -97,9 +97,10 @@ const LEAST_WOOD_SHARE = 0.3;
 const LATER_SHARE = 0.1;
 /**
  * Where time has a price little is ever proven: a search ends from which nothing better came for so much work, by items
- * more than so many, or as long again as all before.
+ * more than so many, and half as long again as all before.
  */
-const PATIENCE = 2_000_000;
+const PATIENCE = 1_000_000;
+const AS_BEFORE = 1.5;
 const PATIENT_ITEMS = 60;
 /** Visits first, as they cost money. */
 const PRICED_STEPS: readonly Step[] = ['visits', 'offcuts', 'layouts', 'pairs'];
@@ -156,7 +157,8 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
       });
     },
     ...(stopped && { stopped }),
-    patience: (work) => 2 * work + PATIENCE * Math.max(1, (problem.items.length / PATIENT_ITEMS) ** 2),
+    patience: (work) =>
+      AS_BEFORE * work + PATIENCE * Math.max(1, (problem.items.length / PATIENT_ITEMS) ** 2),
     start: startOf(problem, wood.patterns.map(inward), question.start.map(inward)),
   });
   if (outcome.kind === 'none') return outcome;
