@@ -91,7 +91,9 @@ function hoursLines({ runs, stopsSet, seconds }: MouldingPlan): readonly string[
   const { value, proof } = stopsSet;
   const sure = proof.status === 'optimal' ? 'proven fewest' : `at least ${proof.bound} are needed`;
   const begun = runs.reduce((most, run) => Math.max(most, run.begunMost), 0);
-  const text = `Sawing: ${aboutTime(seconds)}; ${plural(runs.length, 'run')}, at most ${plural(begun, 'stick')} begun at once; stops set ${plural(value, 'time')}, ${sure}.`;
+  const longest = runs.reduce((most, run) => Math.max(most, run.begunLongestFirst ?? run.begunMost), 0);
+  const beside = longest > begun ? ` (${longest} with the longest setting first)` : '';
+  const text = `Sawing: ${aboutTime(seconds)}; ${plural(runs.length, 'run')}, at most ${plural(begun, 'stick')} begun at once${beside}; stops set ${plural(value, 'time')}, ${sure}.`;
   return paragraph(text, 0, 2);
 }
 
