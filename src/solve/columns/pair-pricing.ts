@@ -42,6 +42,9 @@ const MOST_WORTH = 2 ** 47;
 const GAIN = 1e-7;
 const MOST_CANDIDATES = 60;
 const MOST_ALIKE = 4;
+/** Before a pair is decided: tables filled again in a round for columns unlike those found, and from how many of them on. */
+const MOST_LAYERS = 2;
+const MANY_COLUMNS = 6;
 const CANDIDATE_NODES = 1_000;
 const PROOF_NODES = 300_000;
 
@@ -62,6 +65,7 @@ export class PairPricing {
   private readonly scale: number;
   private readonly waste: number;
   private joined: number[][] = [];
+  private decided = false;
   private readonly leader: Int32Array;
 
   constructor(
@@ -103,6 +107,7 @@ export class PairPricing {
   decide(pairs: readonly Pair[]): void {
     const { n, weight, demand, unit } = this.plain;
     const { leader } = this;
+    this.decided = pairs.length > 0;
     for (let i = 0; i < n; i++) leader[i] = i;
     const find = (i: number): number => {
       let at = i;
@@ -192,6 +197,27 @@ export class PairPricing {
     const worth = Float64Array.from(groups, ({ segments }) => knapsack.upper(segments[0]!));
     if (this.hopeless(whole, worth)) return { columns: [], hopeless: true, none: false };
     const least = whole.allow.map((e) => Math.floor(e * (1 + GAIN)));
+    const used = new Int32Array(n);
+    const columns: Column[] = [];
+    const none = this.collect(whole, least, columns, used);
+    const rest = most.slice();
+    const layers = this.decided ? 0 : MOST_LAYERS;
+    for (let more = 0, known = 0; more < layers && columns.length - known >= MANY_COLUMNS; more++) {
+      known = columns.length;
+      // Rails of this round's columns left out: what comes next is unlike them.
+      for (let i = 0; i < n; i++) if (joined[i]!.some((member) => used[member]! > 0)) rest[i] = 0;
+      knapsack.load(values, rest, this.waste);
+      this.collect(whole, least, columns, used);
+    }
+    // Every pattern has a first item, and no first item leads to a pattern worth more.
+    if (none) for (let s = 0; s < groups.length; s++) worth[s] = Math.min(worth[s]!, least[s]!);
+    return { columns, hopeless: none && this.hopeless(whole, worth), none };
+  }
+
+  /** Adds the best column of each first item, by the table as it is loaded; whether none is proven to be there. */
+  private collect(whole: Whole, least: Float64Array, columns: Column[], used: Int32Array): boolean {
+    const { most, knapsack } = this;
+    const { groups, n } = this.plain;
     const candidates: { s: number; i: number; profit: number }[] = [];
     groups.forEach(({ segments }, s) => {
       for (let i = 0; i < n; i++) {
@@ -200,8 +226,6 @@ export class PairPricing {
       }
     });
     candidates.sort((a, b) => b.profit - a.profit || a.i - b.i);
-    const used = new Int32Array(n);
-    const columns: Column[] = [];
     let none = true;
     const exact = this.plain.unit === 1;
     for (const { s, i } of candidates) {
@@ -222,9 +246,7 @@ export class PairPricing {
       for (const item of column.items) used[item]!++;
       columns.push(column);
     }
-    // Every pattern has a first item, and no first item leads to a pattern worth more.
-    if (none) for (let s = 0; s < groups.length; s++) worth[s] = Math.min(worth[s]!, least[s]!);
-    return { columns, hopeless: none && this.hopeless(whole, worth), none };
+    return none;
   }
 
   private found(s: number): Column {
