@@ -5,7 +5,7 @@ import { foldedTable } from './fold.js';
 
 /** Bytes. */
 const DOUBLE = 8;
-/** Cells passed through at most, of one row at most (three rows: 48 MB), and in a unit of work: a row stays in the cache. */
+/** Cells passed through at most, of one row at most (three rows: 48 MB), and in a unit of work. */
 const MOST_CELLS = 1_200_000_000;
 const MOST_ROOM = 2_000_000;
 const CELLS_A_UNIT = 1_500;
@@ -15,8 +15,8 @@ const MOST_NODES = 2_000;
 /**
  * Pricing to the single unit of length, where the table stands on a coarser grid: one row of the table for all items, in
  * place. A pattern's last rail is one of those that are asked for as often as a piece holds them, and the best before it
- * stands in the same row; the few others are entered first, and found again by search. Sizes it reaches are those of
- * long rails; for one group of whole pieces without charges.
+ * stands in the same row; the few others are entered first, and found again by search. It serves where
+ * rails are long or asked for often; for one group of whole pieces without charges.
  */
 export class ExactPricing {
   /** Units of work that one takes. */
