@@ -44,7 +44,7 @@ const UNWEIGHED_SHARES = { gently: 0.35, anew: 0.8, weighed: 0.8 } as const;
 /** And where so many sticks are cut that the bench does not hold them at once: runs take their time. */
 const RUNS_HANDLING_SHARE = 0.3;
 /** The same where time has a price, and plans are searched for with their runs: the more, the more benches they fill. */
-const PRICED_RUNS_SHARES = { least: 0.5, most: 0.65, many: 0.4 } as const;
+const PRICED_RUNS_SHARES = { least: 0.4, most: 0.65, many: 0.4 } as const;
 /** Benches from which on the patterns of so many sticks are what takes longest to better. */
 const MANY_BENCHES = 10;
 /** Benches that are left to the patterns, as it were: so many are searched for without their runs. */
