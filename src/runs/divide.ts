@@ -30,6 +30,8 @@ const SHARE_MOST = 1_500_000;
 /** And for mending runs that are overfull, whatever the clock says: for each stick, and at most (some 2 s). */
 const MEND_A_STICK = 5_000;
 const MEND_MOST = 1_000_000;
+/** Past its time a moulding takes that of others: then so much and no more. */
+const MEND_LATE = 200_000;
 /** Excess over one setting each, as a share, below which annealing is not tried as well. */
 const NEAR = 0.1;
 /** Attempts to pack what could not be shared out. */
@@ -90,8 +92,13 @@ function grouped(run: readonly number[]): readonly (readonly number[])[] {
   return byRun.filter((own) => own.length > 0);
 }
 
-/** `search` null: whatever the clock says. */
-function limited(work: number, random: () => number, search: DivisionSearch | null): ShareSearch {
+/** `search` null: whatever the clock says, but for `late`, when less work is enough. */
+function limited(
+  work: number,
+  random: () => number,
+  search: DivisionSearch | null,
+  late: () => boolean = () => false,
+): ShareSearch {
   let spent = 0;
   return {
     random,
@@ -100,7 +107,7 @@ function limited(work: number, random: () => number, search: DivisionSearch | nu
         spent += units;
       },
     },
-    over: () => spent >= work || (search !== null && search.elapsed() >= 1),
+    over: () => spent >= work || (spent >= MEND_LATE && late()) || (search !== null && search.elapsed() >= 1),
   };
 }
 
@@ -213,11 +220,18 @@ class Dividing {
     }
     // Runs overfull because pairs tie their sticks together are shared out too, even when time is up.
     const mend = Math.min(MEND_MOST, MEND_A_STICK * plan.sticks.length);
-    const mending = new Sharing(plan.task, limited(mend, random, null));
+    const mending = new Sharing(
+      plan.task,
+      limited(mend, random, null, () => search.elapsed() >= 1),
+    );
+    // Late, those that can be parted as they are stay for that, which takes no time.
+    const late = search.elapsed() >= ANNEAL_UNTIL;
+    const parts = (lot: PackedLot): boolean =>
+      this.#parted([plan.outward(lot.patterns)]).every((run) => this.holds(run));
     const held = lots.flatMap((lot) => {
-      if (this.holds(lot.patterns)) return [lot];
-      const parts = mending.share(lot, Math.ceil(piecesIn(lot) / this.#bench));
-      return parts.left === null ? parts.lots : [lot];
+      if (this.holds(lot.patterns) || (late && parts(lot))) return [lot];
+      const mended = mending.share(lot, Math.ceil(piecesIn(lot) / this.#bench));
+      return mended.left === null ? mended.lots : [lot];
     });
     return sharing(work, BETTER_UNTIL)
       .better(held, least)
