@@ -14,7 +14,7 @@ import { HOT, type Weighed, type WeighedStick, Weighing, type WeighTask } from '
 
 /** Steps of the first cooling for each stick; each round twice as many, up to so many times. */
 const STEPS_A_STICK = 500;
-const MOST_TIMES = 8;
+const MOST_TIMES = 16;
 /** Steps for each stick, or as many as before, that bring hardly anything, a share of what all costs, end the search. */
 const PATIENCE_A_STICK = 10_000;
 const HARDLY = 1e-4;
