@@ -40,6 +40,9 @@ export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
   return left / Math.max(1, Math.ceil(waiting / together));
 }
 
+/** What turns take beyond their share is kept back from the next ones, but for this part of their own. */
+const OWN_SHARE = 0.3;
+
 /** One moulding's turn: milliseconds of solving it has, and what it took once it has ended. */
 export interface SolvingTurn {
   readonly share: number;
@@ -62,6 +65,9 @@ export class SharedTime {
   #first: number | null = null;
   #spent = 0;
   #waiting: number;
+  /** Milliseconds beyond their shares that the turns so far took, and how many there were. */
+  #beyond = 0;
+  #ended = 0;
 
   constructor(of: SharedTimeOptions) {
     this.#of = of;
@@ -85,7 +91,9 @@ export class SharedTime {
     const { limit, slots, now } = this.#of;
     const start = now();
     this.#first ??= start;
-    const share = nextShare({ limit, spent: this.#spentBy(start), waiting: this.#waiting, slots });
+    const even = nextShare({ limit, spent: this.#spentBy(start), waiting: this.#waiting, slots });
+    // Else the first would have their whole share and more, and the last none.
+    const share = Math.max(OWN_SHARE * even, even - this.#beyond / Math.max(1, this.#ended));
     const turn = { begun: start };
     this.#running.add(turn);
     this.#waiting -= 1;
@@ -94,7 +102,10 @@ export class SharedTime {
     };
     const end = (): number => {
       const used = now() - turn.begun;
-      if (this.#running.delete(turn)) this.#spent += used;
+      if (!this.#running.delete(turn)) return used;
+      this.#spent += used;
+      this.#beyond += Math.max(0, used - share);
+      this.#ended += 1;
       return used;
     };
     return { share, restart, end };

@@ -30,8 +30,9 @@ const SHARE_MOST = 1_500_000;
 /** And for mending runs that are overfull, whatever the clock says: for each stick, and at most (some 2 s). */
 const MEND_A_STICK = 5_000;
 const MEND_MOST = 1_000_000;
-/** Past its time a moulding takes that of others: then so much and no more. */
-const MEND_LATE = 200_000;
+/** Past its time a moulding takes that of others: then so much in any case, and more for a third of its time at most. */
+const MEND_LATE = 50_000;
+const MEND_UNTIL = 1.3;
 /** Excess over one setting each, as a share, below which annealing is not tried as well. */
 const NEAR = 0.1;
 /** Attempts to pack what could not be shared out. */
@@ -222,7 +223,7 @@ class Dividing {
     const mend = Math.min(MEND_MOST, MEND_A_STICK * plan.sticks.length);
     const mending = new Sharing(
       plan.task,
-      limited(mend, random, null, () => search.elapsed() >= 1),
+      limited(mend, random, null, () => search.elapsed() >= MEND_UNTIL),
     );
     // Late, those that can be parted as they are stay for that, which takes no time.
     const late = search.elapsed() >= ANNEAL_UNTIL;
