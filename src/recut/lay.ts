@@ -4,7 +4,11 @@ import type { Shared } from '../layout/shares.js';
 import { visitOrder } from '../layout/visits.js';
 import type { CutItem } from '../stock/task.js';
 import type { Um } from '../terms.js';
-import { inOrder } from './bench/order.js';
+import type { RecutChoice } from './choose.js';
+import type { FreePiece, PlacedUnit } from './hand-out.js';
+import type { CutLane, ShopRail } from './room.js';
+import { following } from './room.js';
+import { inOrder } from './runs/order.js';
 import {
   ANY_RUN,
   begunSticks,
@@ -15,11 +19,7 @@ import {
   runOfStick,
   turnsOf,
   type UnitPlace,
-} from './bench/runs.js';
-import type { RecutChoice } from './choose.js';
-import type { FreePiece, PlacedUnit } from './hand-out.js';
-import type { CutLane, ShopRail } from './room.js';
-import { following } from './room.js';
+} from './runs/runs.js';
 import type { ShopState, ShopStick } from './state.js';
 import { itemOf, type SortedUnits } from './units.js';
 

@@ -166,6 +166,8 @@ class CuttingEngine implements Engine {
       proofs: costs.map((cost, g) => proofOf(spent(cuttings, cost), [...bounds, ...last][g] ?? 0)),
       work: watch.spent,
     });
+    // Numbers before the first dive: of a rack's few pieces a dive is as quick, and plans stay what they were.
+    const limited = instance.groups.some(({ supply }) => Number.isFinite(supply));
     for (let g = 0; g < problem.goals; g++) {
       const rows = bounds.map((_, k) => ({ ...costs[k]!, limit: spent(plan!, costs[k]!) }));
       const goal = goalOf(costs[g]!, rows);
@@ -179,7 +181,7 @@ class CuttingEngine implements Engine {
         (found) => {
           if (found.plan) tell(options, watch, outcome(found.plan, [found.bound]));
         },
-        instance.groups.length > 1 ? { turns: 0 } : {},
+        instance.groups.length > 1 ? { turns: limited ? 1 : 0 } : {},
       );
       search.run(plan, columns);
       if (instance.groups.length > 1) this.turnAbout(problem, g, rows, search, instance, options, watch);

@@ -283,7 +283,7 @@ export class Master {
     const used = new Int32Array(this.instance.n);
     for (const column of exact.patterns(allow + slack)) {
       if (this.columns.length - known >= most) break;
-      if (diverse(column.items, used)) this.add(column);
+      if (diverse(column.items, used, this.columns.length === known)) this.add(column);
     }
     return this.columns.length - known;
   }

@@ -16,12 +16,12 @@ const MOST_MISSES = 20;
 
 /**
  * Diverse columns help more than the best ones alone: false for one that mostly repeats this round's, `used` so often an
- * item, else counted in.
+ * item, else counted in. `first`: nothing has been added in this round, so that anything will do.
  */
-export function diverse(items: Int32Array, used: Int32Array): boolean {
+export function diverse(items: Int32Array, used: Int32Array, first: boolean): boolean {
   let seen = 0;
   for (const i of items) if (used[i]! >= 2) seen++;
-  if (2 * seen > items.length) return false;
+  if (!first && 2 * seen > items.length) return false;
   for (const i of items) used[i]!++;
   return true;
 }
@@ -62,7 +62,7 @@ export function pickDiverse(
     }
     misses = 0;
     const fill = fillOf(knapsack.found);
-    if (!diverse(fill.items, used)) continue;
+    if (!diverse(fill.items, used, added === 0)) continue;
     if (add(columnOf(instance.n, group, [fill]))) {
       added++;
       perGroup[group]!++;
