@@ -9,6 +9,8 @@ const BREADTH = 24;
 /** It ends where so few rails are left, and answers up to so many choices. */
 const FEW_RAILS = 40;
 const MOST_ANSWERS = 3;
+/** Share of the rails left, beyond which searching them takes as long as searching all. */
+const MOST_LEFT = 0.5;
 
 /**
  * Where rails were added stick by stick to a core, nearly every one has few fillings but for a few flexible rails that go
@@ -16,7 +18,7 @@ const MOST_ANSWERS = 3;
  * sticks that are then the only filling of a rail are taken out, as in `certain.ts`, with those whose filling is single
  * then, and so on. Answers such lists of sticks, in the order in which they were found, those first that leave the fewest
  * rails. Nothing is proven so: it is a place to look for a plan, a small one in what is left, or in that and some of the
- * sticks found last. Empty where no rail laid aside leaves another a single filling.
+ * sticks found last. Empty where that leaves more than half of the rails.
  */
 export function peeledAside(instance: Instance, waste: number, work: EndingWork): (readonly Column[])[] {
   const counts = new FillingCounts(instance, waste, work);
@@ -34,7 +36,10 @@ export function peeledAside(instance: Instance, waste: number, work: EndingWork)
     if (beam[0] && beam[0].rails < best[0]!.rails) best = beam;
     if (best[0]!.rails <= FEW_RAILS || beam.length === 0) break;
   }
-  return best.slice(0, MOST_ANSWERS).flatMap(({ sticks }) => (sticks.length > 0 ? [sticks] : []));
+  const all = instance.demand.reduce((sum, count) => sum + count, 0);
+  return best
+    .slice(0, MOST_ANSWERS)
+    .flatMap(({ sticks, rails }) => (sticks.length > 0 && rails <= MOST_LEFT * all ? [sticks] : []));
 }
 
 interface AsideState {

@@ -17,9 +17,10 @@ const MOST_ITEMS = 700;
 const MANY_ITEMS = 150;
 /** Nodes between patches: a dive. */
 const STEP = 35;
-/** A rest beside sticks that are kept: how many times more rails after each that has no plan, and how many at most. */
+/** A rest beside sticks that are kept: how many times more rails after each that has no plan, how many at most, and of all. */
 const WIDER = 1.3;
 const MOST_KEEPING = 200;
+const MOST_OF_ALL = 0.35;
 const KEEPING_NODES = 60;
 
 /**
@@ -112,7 +113,8 @@ export class RestPairs {
     const demand = instance.demand.slice();
     for (const column of sticks) changeDemand(demand, column, -1);
     let rails = demand.reduce((sum, d) => sum + d, 0);
-    for (let kept = sticks.length; kept > 0 && rails < MOST_KEEPING && !watch.over(); ) {
+    const most = Math.min(MOST_KEEPING, MOST_OF_ALL * instance.demand.reduce((sum, d) => sum + d, 0));
+    for (let kept = sticks.length; kept > 0 && rails < most && !watch.over(); ) {
       const inner = partOf(instance, demand);
       const mark = rest.mark - kept * rest.goal.cost[0]!;
       const search = new PairSearch(factories, inner.instance, rest.goal, [], mark, watch);
