@@ -40,7 +40,7 @@ export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
   return left / Math.max(1, Math.ceil(waiting / together));
 }
 
-/** What turns take beyond their share is kept back from the next ones, but for this part of their own. */
+/** What turns took beyond their share comes off the next ones, down to this part of an even share. */
 const OWN_SHARE = 0.3;
 
 /** One moulding's turn: milliseconds of solving it has, and what it took once it has ended. */

@@ -27,10 +27,10 @@ const STICKS = 6_000;
 const SHARE_A_STICK = 10_000;
 const SHARE_LEAST = 400_000;
 const SHARE_MOST = 1_500_000;
-/** And for mending runs that are overfull, whatever the clock says: for each stick, and at most (some 2 s). */
+/** And for mending runs that are overfull: for each stick, and at most (some 2 s). */
 const MEND_A_STICK = 5_000;
 const MEND_MOST = 1_000_000;
-/** Past its time a moulding takes that of others: then so much in any case, and more for a third of its time at most. */
+/** So much of it whatever the clock says; the rest until this share of the time, since more would be that of others. */
 const MEND_LATE = 50_000;
 const MEND_UNTIL = 1.3;
 /** Excess over one setting each, as a share, below which annealing is not tried as well. */
@@ -93,7 +93,7 @@ function grouped(run: readonly number[]): readonly (readonly number[])[] {
   return byRun.filter((own) => own.length > 0);
 }
 
-/** `search` null: whatever the clock says, but for `late`, when less work is enough. */
+/** `search` null: the clock does not end it, but once it is `late` `MEND_LATE` is enough. */
 function limited(
   work: number,
   random: () => number,

@@ -8,12 +8,12 @@ import { money } from '../text/page.js';
 import { aboutTime, hoursAndMinutes, sawingTimes } from './hours.js';
 import { ratesOf, sure } from './hours-comparison.js';
 
-const WIDTH = 1110;
+const WIDTH = 1130;
 const [LEFT, RIGHT, TOP, BOTTOM, HEIGHT] = [90, 570, 70, 420, 500] as const;
 /** Space between the axes and the outermost dots. */
 const INSET = 30;
 /** The list beside the chart: where its columns begin or, of figures, end. */
-const LIST = { number: 596, rates: 610, wood: 810, sawing: 930, sure: 950, right: 1090 } as const;
+const LIST = { number: 596, rates: 610, wood: 810, sawing: 930, sure: 950, right: 1110 } as const;
 const ROW = 24;
 const DOT = 5;
 /** Where the number of a dot may stand, from its middle; the first that covers nothing is taken. */

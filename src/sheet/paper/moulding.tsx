@@ -157,6 +157,10 @@ function Run({
 }: PartProps & { readonly run: SheetRun; readonly scale: number }): JSX.Element {
   const time = timeText(job.batch, part.moulding, run);
   const count = part.runs.length;
+  // With "fewest" in the batch, and in a recut, another order may leave fewer sticks begun.
+  const longestFirst = run.settings.every(
+    ({ setting }, k) => setting <= (run.settings[k - 1] ?? { setting }).setting,
+  );
   return (
     <section class="run">
       <h3>
@@ -165,7 +169,8 @@ function Run({
         {time !== '' && `, ${time}`}
       </h3>
       <p class="lead">
-        Set each stop once, longest first; at each, take the sticks in this order and cut these rails.
+        Set each stop once, {longestFirst ? 'longest first' : 'in this order'}; at each, take the sticks as
+        they are listed and cut these rails.
       </p>
       {run.settings.map((setting) => (
         <Setting key={`${setting.setting} ${setting.second}`} setting={setting} part={part} words={words} />

@@ -27,7 +27,7 @@ export interface Converging {
 const THIN = 2;
 const THIN_ROUNDS = 3;
 /** Share of the columns a round may add, below which a coarse grid no longer serves. */
-const FEW = 2;
+const FEW_SHARE = 0.5;
 /** Columns that a round adds at most. */
 const MOST_COLUMNS = 60;
 
@@ -103,7 +103,7 @@ export class Generation {
     if (exactly !== null) return exactly;
     const added = master.price(duals, master.instance.demand, most);
     // On a coarse grid patterns that are just too long hide those worth more than they cost.
-    this.exactly = added < most / FEW;
+    this.exactly = added < FEW_SHARE * most;
     return added;
   }
 
