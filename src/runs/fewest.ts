@@ -5,6 +5,7 @@
  * order serves keep the longest first.
  */
 import { begunMost, type Span, spanOf } from './begun.js';
+import { bestOfEveryOrder, type StopsOfRun } from './every-order.js';
 import type { StickTurns, Turns } from './sawing.js';
 import { fewestBegun } from './stacks.js';
 
@@ -62,16 +63,11 @@ export function isTight(
   return false;
 }
 
-/** The stops of a run, by number from the longest, and of each stick those that cut it. */
-interface StopsOfRun {
-  readonly count: number;
-  readonly sticks: readonly (readonly number[])[];
-  /** Of these sticks the stops must come longest first, so that their rails fit. */
-  readonly tight: readonly (readonly number[])[];
-}
-
 /** As `wanted`, but no stop before a longer one that cuts a tight stick too. */
-function longerFirst({ count, tight }: StopsOfRun, wanted: readonly number[]): readonly number[] {
+function longerFirst(
+  { count, tight }: Required<Pick<StopsOfRun, 'count' | 'tight'>>,
+  wanted: readonly number[],
+): readonly number[] {
   const before = Array.from({ length: count }, () => new Set<number>());
   for (const own of tight) for (const [i, stop] of own.entries()) if (i > 0) before[stop]!.add(own[i - 1]!);
   const open = new Set(wanted);
@@ -82,32 +78,6 @@ function longerFirst({ count, tight }: StopsOfRun, wanted: readonly number[]): r
     order.push(next);
   }
   return order;
-}
-
-/** Of all orders in which tight sticks go longest first, one with fewest begun: by sets of stops already cut. */
-function bestOfAll({ count, sticks, tight }: StopsOfRun): readonly number[] {
-  const masks = sticks.map((own) => own.reduce((mask, stop) => mask | (1 << stop), 0));
-  const before = new Int32Array(count);
-  for (const own of tight)
-    for (const [i, stop] of own.entries()) if (i > 0) before[stop]! |= 1 << own[i - 1]!;
-  const size = 1 << count;
-  const best = new Int32Array(size).fill(0x7fffffff);
-  const last = new Int8Array(size).fill(-1);
-  best[0] = 0;
-  for (let done = 0; done < size; done++) {
-    if (best[done] === 0x7fffffff) continue;
-    for (let stop = 0; stop < count; stop++) {
-      const next = done | (1 << stop);
-      if (next === done || (before[stop]! & ~done) !== 0) continue;
-      let begun = 0;
-      for (const mask of masks) begun += Number((mask & next) !== 0 && (mask & ~done) !== 0);
-      const most = Math.max(best[done]!, begun);
-      if (most < best[next]!) [best[next], last[next]] = [most, stop];
-    }
-  }
-  const order: number[] = [];
-  for (let at = size - 1; at !== 0; at &= ~(1 << last[at]!)) order.push(last[at]!);
-  return order.reverse();
 }
 
 /** Stops of a run in orders that keep few sticks begun, and in which all rails have room. */
@@ -128,7 +98,8 @@ function stopOrders(
   const tight = laid.filter((stick) => task.tight[stick]);
   const run = { count: stops.length, sticks: numbers, tight: tight.map(numbered) };
   const orders = [longerFirst(run, free)];
-  if (tight.length > 0 && stops.length <= EVERY_SET && effort > EFFORT_TOGETHER) orders.push(bestOfAll(run));
+  if (tight.length > 0 && stops.length <= EVERY_SET && effort > EFFORT_TOGETHER)
+    orders.push(bestOfEveryOrder(run));
   return orders.map((order) => order.map((stop) => stops[stop]!));
 }
 

@@ -235,21 +235,24 @@ describe('the fence', () => {
       { kind: 'go', run: 1, fence: 1 },
       { kind: 'go', run: 1, fence: 2 },
     ]);
-    const [old, young] = [await store.begin('job', 0, 1, 'ash'), await store.begin('job', 0, 1, 'ash')];
+    const [old, young] = [
+      await store.attempts.begin('job', 0, 1, 'ash'),
+      await store.attempts.begin('job', 0, 1, 'ash'),
+    ];
     expect([old, young]).toMatchObject([{ fence: 1 }, { fence: 2 }]);
     const attempt = (fence: number) => ({ jobId: 'job', index: 0, run: 1, fence });
 
-    expect(await store.beat(attempt(1), 'ash', 5, null, part('old'))).toEqual({ kind: 'stale' });
-    expect(await store.beat(attempt(2), 'ash', 5, figures, part('young'))).toEqual({ kind: 'go' });
+    expect(await store.attempts.beat(attempt(1), 'ash', 5, null, part('old'))).toEqual({ kind: 'stale' });
+    expect(await store.attempts.beat(attempt(2), 'ash', 5, figures, part('young'))).toEqual({ kind: 'go' });
     // What an attempt thought dead has finished is not thrown away: the living one takes it.
-    expect(await store.finish(attempt(1), part('late'), 5)).toBe('stale');
-    expect(await store.beat(attempt(2), 'ash', 5, null, null)).toMatchObject({
+    expect(await store.attempts.finish(attempt(1), part('late'), 5)).toBe('stale');
+    expect(await store.attempts.beat(attempt(2), 'ash', 5, null, null)).toMatchObject({
       kind: 'late',
       part: { sealed: Buffer.from('late') },
     });
-    expect(await store.finish(attempt(2), part('final'), 5)).toBe('stored');
-    expect(await store.finish(attempt(2), part('twice'), 5)).toBe('exists');
-    expect(await store.finish(attempt(1), part('later'), 5)).toBe('exists');
+    expect(await store.attempts.finish(attempt(2), part('final'), 5)).toBe('stored');
+    expect(await store.attempts.finish(attempt(2), part('twice'), 5)).toBe('exists');
+    expect(await store.attempts.finish(attempt(1), part('later'), 5)).toBe('exists');
 
     expect(await store.publish('job', 1, 1, plan('old'))).toEqual({ kind: 'stale' });
     expect(await store.publish('job', 1, 2, plan('new'))).toEqual({ kind: 'published' });
@@ -273,12 +276,12 @@ describe('the fence', () => {
       expected: { each: [], small: false },
       shop: false,
     });
-    await store.begin('job', 0, 1, 'a');
+    await store.attempts.begin('job', 0, 1, 'a');
     const attempt = { jobId: 'job', index: 0, run: 1, fence: 1 };
     await new Promise((resolve) => setTimeout(resolve, 300));
-    await store.beat(attempt, 'a', 5_000, null, null);
+    await store.attempts.beat(attempt, 'a', 5_000, null, null);
     await new Promise((resolve) => setTimeout(resolve, 1_000));
-    const again = await store.begin('job', 0, 1, 'a');
+    const again = await store.attempts.begin('job', 0, 1, 'a');
     expect(again).toMatchObject({
       kind: 'go',
       fence: 2,
@@ -302,16 +305,16 @@ describe('the fence', () => {
       expected: { each: [], small: false },
       shop: false,
     });
-    await store.begin('job', 0, 1, 'a');
+    await store.attempts.begin('job', 0, 1, 'a');
     const attempt = { jobId: 'job', index: 0, run: 1, fence: 1 };
     await new Promise((resolve) => setTimeout(resolve, 1_500));
-    await store.clock({ ...attempt, fence: 7 });
+    await store.attempts.clock({ ...attempt, fence: 7 });
     const before = Number(String((await store.read('job', ['openSum']))[0]));
     const asked = performance.now();
-    await store.clock(attempt);
+    await store.attempts.clock(attempt);
     const after = Number(String((await store.read('job', ['openSum']))[0]));
     expect(after - before).toBeGreaterThanOrEqual(1_400);
-    const other = await store.begin('job', 1, 1, 'b');
+    const other = await store.attempts.begin('job', 1, 1, 'b');
     // In whole milliseconds of Redis's clock.
     expect(other.kind === 'go' && other.spent).toBeLessThanOrEqual(performance.now() - asked + 100);
   });

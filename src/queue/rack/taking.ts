@@ -63,7 +63,7 @@ export async function resolved(
 ): Promise<readonly OfferedPiece[] | 'stale' | 'ended'> {
   const held = await heldFor(rack, store, attempt.jobId, moulding);
   const free = await rack.free(moulding);
-  const found = await store.resolve(attempt, offeredText([...free, ...held]));
+  const found = await store.attempts.resolve(attempt, offeredText([...free, ...held]));
   return found.kind === 'go' ? read(found.pieces, moulding) : found.kind;
 }
 

@@ -1,29 +1,24 @@
 /** The record of each batch, beside the queue: every change one script, every reply checked. */
 import type { Redis } from 'ioredis';
-import type { SealedPart } from '../../processes/solver/tasks.js';
 import { newerRack } from '../../rack/store/reading.js';
 import type { Urgency } from '../../terms.js';
 import { type Keys, workOf } from '../names.js';
 import { NightStore } from '../night/night-store.js';
 import { redisNow } from '../redis/clock.js';
 import { railsMost } from '../room.js';
-import { figuresOf, type PartFigures } from './figures.js';
+import { AttemptStore } from './attempts.js';
 import { asDamage } from './reply.js';
 import { type RunScript, scriptsOf } from './run-script.js';
 import {
-  type Attempt,
-  type AttemptStart,
   type BatchContent,
   type BatchIdentity,
   type BatchState,
-  type BeatAnswer,
   type CancelAnswer,
   type Claim,
   type EnteredBatch,
   type MemberOutcomes,
   type PoolPlace,
   type Publication,
-  type Resolution,
   STATES,
   type Taking,
 } from './steps.js';
@@ -34,6 +29,7 @@ export class Store {
   readonly #retention: number;
   readonly #run: RunScript;
   readonly night: NightStore;
+  readonly attempts: AttemptStore;
 
   constructor(redis: Redis, keys: Keys, retention: number) {
     this.#redis = redis;
@@ -41,6 +37,7 @@ export class Store {
     this.#retention = Math.round(retention);
     this.#run = scriptsOf(redis, keys);
     this.night = new NightStore(redis, keys, this.#retention, this.#run);
+    this.attempts = new AttemptStore(this.#run);
   }
 
   /**
@@ -123,86 +120,6 @@ export class Store {
       : { kind: 'ended', state: kind };
   }
 
-  async begin(jobId: string, index: number, run: number, moulding: string): Promise<AttemptStart> {
-    const reply = await this.#run('begin', jobId, [index, run]);
-    const kind = reply.one(0, ['go', 'done', 'failed', 'ended']);
-    if (kind === 'ended' && reply.text(1) === 'gone') return { kind: 'gone' };
-    if (kind !== 'go') return { kind };
-    return {
-      kind,
-      fence: reply.count(1),
-      spent: reply.count(2),
-      waiting: reply.count(3),
-      size: reply.count(4),
-      limit: reply.count(5),
-      allotted: reply.text(6) === '' ? null : reply.count(6),
-      used: reply.count(7),
-      best: reply.part(moulding, 8),
-      late: reply.part(moulding, 10),
-      shop: reply.text(12) !== '',
-    };
-  }
-
-  /** Reading the batch is over: the time of the attempt counts from now on. */
-  async clock({ jobId, index, run, fence }: Attempt): Promise<void> {
-    await this.#run('clock', jobId, [index, run, fence]);
-  }
-
-  /** Says that the attempt is alive, stores what is new, and asks whether to go on. */
-  async beat(
-    attempt: Attempt,
-    moulding: string,
-    allotted: number,
-    figures: PartFigures | null,
-    best: SealedPart | null,
-  ): Promise<BeatAnswer> {
-    const reply = await this.#run('beat', attempt.jobId, [
-      attempt.index,
-      attempt.run,
-      attempt.fence,
-      Math.round(allotted),
-      figures === null ? '' : JSON.stringify(figures),
-      best?.sealed ?? '',
-      best === null ? '' : JSON.stringify(figuresOf(best)),
-      attempt.jobId,
-    ]);
-    const kind = reply.one(0, ['go', 'late', 'stale', 'ended']);
-    if (kind !== 'late') return { kind };
-    const part = reply.part(moulding, 1);
-    return part === null ? { kind: 'go' } : { kind, part };
-  }
-
-  async finish(
-    attempt: Attempt,
-    part: SealedPart,
-    allotted: number,
-  ): Promise<'stored' | 'exists' | 'stale' | 'ended'> {
-    const { jobId, index, run, fence } = attempt;
-    const figures = JSON.stringify(figuresOf(part));
-    const reply = await this.#run('finish', jobId, [
-      index,
-      run,
-      fence,
-      part.sealed,
-      figures,
-      Math.round(allotted),
-    ]);
-    return reply.one(0, ['stored', 'exists', 'stale', 'ended']);
-  }
-
-  /** `fence` null: whatever attempt it was. */
-  async fail(
-    attempt: Omit<Attempt, 'fence'> & { readonly fence: number | null },
-    failure: string,
-  ): Promise<void> {
-    const { jobId, index, run, fence } = attempt;
-    await this.#run('fail', jobId, [index, run, fence ?? '', failure]);
-  }
-
-  async release({ jobId, index, run, fence }: Attempt): Promise<void> {
-    await this.#run('release', jobId, [index, run, fence]);
-  }
-
   /** Opens another round, of `left` milliseconds, for these mouldings. */
   async extend(
     jobId: string,
@@ -240,14 +157,6 @@ export class Store {
     if (kind === 'newer') throw newerRack();
     if (kind === 'taken') return { kind, taken: reply.texts(1) };
     return kind === 'wait' ? { kind, before: reply.count(1) } : { kind };
-  }
-
-  /** The pieces of this round of a moulding: those given, or what an earlier attempt found. */
-  async resolve(attempt: Attempt, pieces: string): Promise<Resolution> {
-    const { jobId, index, run, fence } = attempt;
-    const reply = await this.#run('resolve', jobId, [index, run, fence, pieces]);
-    const kind = reply.one(0, ['go', 'stale', 'ended']);
-    return kind === 'go' ? { kind, pieces: reply.text(1) } : { kind };
   }
 
   /** Whether a batch that waits for pieces has its turn; else how many are before it. */

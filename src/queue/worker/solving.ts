@@ -82,7 +82,13 @@ export class Solving {
     const now = Date.now();
     const best = this.#best !== null && (last || now >= this.#bestDue) ? this.#best : null;
     try {
-      const beat = await this.#service.store.beat(this.#attempt, this.#moulding, this.#budget, figures, best);
+      const beat = await this.#service.store.attempts.beat(
+        this.#attempt,
+        this.#moulding,
+        this.#budget,
+        figures,
+        best,
+      );
       if (this.#figures === figures) this.#figures = null;
       if (best !== null) {
         if (this.#best === best) this.#best = null;

@@ -41,7 +41,7 @@ export async function noteStalled(service: Service, job: Job, error: Error): Pro
           return stripJob(service, job, STALLED.code);
         }
         const part = partOf(job);
-        if (part !== null) await store.fail({ ...part, fence: null }, failure);
+        if (part !== null) await store.attempts.fail({ ...part, fence: null }, failure);
       },
       running.stopSignal,
     );

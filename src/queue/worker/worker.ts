@@ -1,6 +1,6 @@
 /** A worker: takes batches and mouldings from the queues until it is told to stop. */
 import { randomUUID } from 'node:crypto';
-import { type Job, Queue, type Telemetry } from 'bullmq';
+import { Queue, type Telemetry } from 'bullmq';
 import type { Logger } from 'pino';
 import { type EntryFile, SOLVER_ENTRY } from '../../processes/solver/entry.js';
 import { mostRails } from '../../processes/solver/memory.js';
@@ -18,11 +18,9 @@ import {
   NIGHT_QUEUE,
   partQueue,
   QUEUE_EVENTS,
-  QUOTE_QUEUE,
   SMALL_PARTS,
   URGENCIES,
 } from '../names.js';
-import { processQuote } from '../night/quoting.js';
 import { tendNight } from '../night/tend.js';
 import { releaseExpired, SWEEP_BEATS } from '../rack/sweep.js';
 import { ErrorList } from '../record/errors-list.js';
@@ -33,20 +31,11 @@ import { clockOffset } from '../redis/clock.js';
 import { saidOf, told } from '../redis/outage.js';
 import { persist, within } from '../redis/waiting.js';
 import { KEPT, poolSize, type WorkerSettings } from '../settings.js';
+import { Consumers } from './consumers.js';
 import { JobsInHand } from './in-hand.js';
-import { processBatch } from './jobs/batch-job.js';
-import { processPart } from './jobs/part-job.js';
-import { RawWorker } from './raw-worker.js';
 import { RedisLinks } from './redis-links.js';
 import type { Service } from './service.js';
-import { noteStalled } from './stalled.js';
 
-/** After this many crashes of its worker a job is failed; what it had stored stays. */
-const STALLED_MOST = 10;
-/** Jobs BullMQ keeps of each kind; what they made lies in the store for as long as it is kept. */
-const JOBS_KEPT = 10_000;
-const FETCH_AGAIN_MS = 500;
-const CONCURRENT_BATCHES = 8;
 const SECOND = 1_000;
 const METRICS_MS = 2_000;
 /** Heartbeats Redis may miss before a worker says that it is not ready. */
@@ -90,9 +79,8 @@ class WorkerService {
   readonly #pools: Readonly<Record<Urgency, SolverPool>>;
   readonly #keys: Keys;
   readonly #store: Store;
-  readonly #workers: RawWorker[] = [];
+  readonly #consumers: Consumers;
   readonly #queues: Queue[] = [];
-  readonly #counts = { done: 0, failed: 0 };
   readonly #metrics: WorkerMetrics;
   readonly #telemetry: Telemetry | undefined;
   #status: () => Promise<ServiceStatus | null> = async () => null;
@@ -107,6 +95,11 @@ class WorkerService {
     const { prefix, nowSlots, tonightSlots, heapMb, rssMb, recycleAfter, timing, retention } = settings;
     this.#links = new RedisLinks(settings, this.#log);
     this.#keys = keysOf(prefix);
+    this.#consumers = new Consumers({
+      connection: this.#links.working,
+      ...(telemetry === undefined ? {} : { telemetry }),
+      trouble: (error) => this.#trouble(error),
+    });
     this.#store = new Store(this.#links.asking, this.#keys, retention);
     const slots = { now: nowSlots, tonight: tonightSlots };
     this.#heart = new Heart(this.#links.asking, this.#keys, {
@@ -115,7 +108,7 @@ class WorkerService {
       every: timing.heartbeat,
       rails: mostRails(rssMb),
       running: () => this.#running.tickets.map(({ batch, moulding }) => ({ batch, moulding })),
-      counts: () => this.#counts,
+      counts: () => this.#consumers.counts,
       dropped: () => stream?.dropped ?? 0,
       well: () => this.#links.well(),
       trouble: (error) => this.#trouble(error),
@@ -176,9 +169,7 @@ class WorkerService {
     const slots = { now: nowSlots, tonight: tonightSlots };
     // Not before it is known that this is the right database: a queue writes as soon as it is made.
     const service = this.#service(slots);
-    for (const urgency of URGENCIES) if (slots[urgency] > 0) this.#serve(service, urgency, slots[urgency]);
-    this.#work(service, NIGHT_QUEUE, 1, () => tendNight(service));
-    this.#work(service, QUOTE_QUEUE, 1, (job) => processQuote(service, job));
+    this.#consumers.start(service, slots);
     const sweep = (): void => {
       // What an outage leaves undone, the next one does.
       void releaseExpired(service.rack, this.#keys, this.#log).catch(() => {});
@@ -268,46 +259,6 @@ class WorkerService {
     }
   }
 
-  #serve(service: Service, urgency: Urgency, slots: number): void {
-    this.#work(service, batchQueue(urgency), CONCURRENT_BATCHES, (job, token) =>
-      processBatch(service, urgency, job, token),
-    );
-    this.#work(service, partQueue(urgency), slots, (job, token) => processPart(service, urgency, job, token));
-    if (urgency !== 'now') return;
-    this.#work(service, SMALL_PARTS, slots + KEPT, (job, token) => processPart(service, 'now', job, token));
-  }
-
-  #work(
-    service: Service,
-    queue: string,
-    concurrency: number,
-    process: (job: Job, token: string | undefined) => Promise<unknown>,
-  ): void {
-    const { timing, prefix, retention } = this.#settings;
-    const kept = { age: Math.round(retention / SECOND), count: JOBS_KEPT };
-    const worker = new RawWorker(queue, process, {
-      connection: this.#links.working,
-      prefix,
-      concurrency,
-      lockDuration: timing.lock,
-      stalledInterval: timing.stalledCheck,
-      maxStalledCount: STALLED_MOST,
-      runRetryDelay: FETCH_AGAIN_MS,
-      removeOnComplete: kept,
-      removeOnFail: kept,
-      ...(this.#telemetry === undefined ? {} : { telemetry: this.#telemetry }),
-    });
-    worker.on('error', (error) => this.#trouble(error));
-    worker.on('completed', () => {
-      this.#counts.done += 1;
-    });
-    worker.on('failed', (job, error) => {
-      this.#counts.failed += 1;
-      if (job !== undefined) void noteStalled(service, job, error);
-    });
-    this.#workers.push(worker);
-  }
-
   /** What BullMQ tells beside the jobs. */
   #trouble(error: unknown): void {
     if (this.#links.outages.note(error) || !(error instanceof Error)) return;
@@ -326,7 +277,7 @@ class WorkerService {
     const end = Date.now() + timing.stop;
     const left = (): number => Math.max(100, end - Date.now());
     // Closing comes first, so that nothing new is taken while what is in hand is given back.
-    const closing = Promise.all(this.#workers.map((worker) => worker.close()));
+    const closing = this.#consumers.close();
     this.#running.stop();
     try {
       await within(left(), 'giving work back', closing);

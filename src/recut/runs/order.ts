@@ -3,6 +3,7 @@
  * that lies begun already counts until its last rail is off, whatever comes first.
  */
 import { begunMost, type Span } from '../../runs/begun.js';
+import { bestOfEveryOrder, type StopsOfRun } from '../../runs/every-order.js';
 import { fewestBegun } from '../../runs/stacks.js';
 import type { CutItem } from '../../stock/task.js';
 import type { SettingOrder } from '../../terms.js';
@@ -39,57 +40,28 @@ export function begunInTurns(
   return begunMost(spans.values(), turns.length);
 }
 
-/** Stops by number, of each stick those that cut it. */
-interface StopsToOrder {
-  readonly count: number;
-  readonly sticks: readonly { readonly stops: readonly number[]; readonly begun: boolean }[];
-}
-
-function bestOfAll({ count, sticks }: StopsToOrder): readonly number[] {
-  const masks = sticks.map(({ stops, begun }) => ({
-    begun,
-    mask: stops.reduce((mask, stop) => mask | (1 << stop), 0),
-  }));
-  const size = 1 << count;
-  const best = new Int32Array(size).fill(0x7fffffff);
-  const last = new Int8Array(size).fill(-1);
-  best[0] = 0;
-  for (let done = 0; done < size; done++) {
-    for (let stop = 0; stop < count; stop++) {
-      const next = done | (1 << stop);
-      if (next === done) continue;
-      let lying = 0;
-      for (const { mask, begun } of masks)
-        lying += Number((begun || (mask & next) !== 0) && (mask & ~done) !== 0);
-      const most = Math.max(best[done]!, lying);
-      if (most < best[next]!) [best[next], last[next]] = [most, stop];
-    }
-  }
-  const order: number[] = [];
-  for (let at = size - 1; at !== 0; at &= ~(1 << last[at]!)) order.push(last[at]!);
-  return order.reverse();
-}
-
 /** The stop next that leaves fewest begun; of equals the one that finishes most, then the longest. */
-function greedy({ count, sticks }: StopsToOrder): readonly number[] {
+function greedy({ count, sticks, begun }: Required<Omit<StopsOfRun, 'tight'>>): readonly number[] {
   const open = new Set(Array.from({ length: count }, (_, stop) => stop));
-  const lying = new Set(sticks.filter(({ begun }) => begun));
+  const lying = new Set(begun);
   const order: number[] = [];
   while (open.size > 0) {
     let next = -1;
     let least = [Number.POSITIVE_INFINITY, 0] as [number, number];
     for (const stop of open) {
-      const cut = sticks.filter(({ stops }) => stops.includes(stop));
+      const cut = [...sticks.keys()].filter((stick) => sticks[stick]!.includes(stop));
       const begins = cut.filter((stick) => !lying.has(stick)).length;
-      const ends = cut.filter(({ stops }) => stops.every((one) => one === stop || !open.has(one))).length;
+      const ends = cut.filter((stick) =>
+        sticks[stick]!.every((one) => one === stop || !open.has(one)),
+      ).length;
       if (begins < least[0] || (begins === least[0] && ends > least[1]))
         [next, least] = [stop, [begins, ends]];
     }
     open.delete(next);
     order.push(next);
-    for (const stick of sticks) {
-      if (!stick.stops.includes(next)) continue;
-      if (stick.stops.some((stop) => open.has(stop))) lying.add(stick);
+    for (const [stick, stops] of sticks.entries()) {
+      if (!stops.includes(next)) continue;
+      if (stops.some((stop) => open.has(stop))) lying.add(stick);
       else lying.delete(stick);
     }
   }
@@ -111,20 +83,16 @@ export function inOrder<T extends CutTurn>(
       const own = stops.get(stick) ?? new Set();
       stops.set(stick, own.add(stopOf.get(stopKey(item))!));
     }
-  const task: StopsToOrder = {
+  const cut = [...stops];
+  const task = {
     count: keys.length,
-    sticks: [...stops].map(([stick, own]) => ({ stops: [...own], begun: begun(stick) })),
+    sticks: cut.map(([, own]) => [...own]),
+    begun: new Set([...cut.keys()].filter((at) => begun(cut[at]![0]))),
   };
   const found =
     task.count <= EVERY_SET
-      ? [bestOfAll(task)]
-      : [
-          greedy(task),
-          fewestBegun(
-            task.sticks.map((stick) => stick.stops),
-            EFFORT,
-          ).order,
-        ];
+      ? [bestOfEveryOrder(task)]
+      : [greedy(task), fewestBegun(task.sticks, EFFORT).order];
   const most = (order: readonly SameCut<T>[]): number =>
     begunInTurns(
       order.map((turn) => turn.map(({ stick }) => stick)),

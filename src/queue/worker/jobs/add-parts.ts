@@ -61,7 +61,7 @@ export async function addParts(
   if (open.length > 0 && fence - granted > ENTRIES_MOST * run) {
     const reason = new PairstopError('PS_STALLED', `no worker lived to plan it in ${ENTRIES_MOST} attempts`);
     const failure = JSON.stringify(failureOf(reason));
-    for (const { index } of open) await store.fail({ jobId, index, run, fence: null }, failure);
+    for (const { index } of open) await store.attempts.fail({ jobId, index, run, fence: null }, failure);
     return 0;
   }
   const parent = { id: jobId, queue: job.queueQualifiedName };

@@ -124,7 +124,7 @@ class PartJob {
     const begun = await persist(
       settings.timing.outage,
       'a moulding cannot be begun',
-      () => store.begin(batch, index, run, moulding),
+      () => store.attempts.begin(batch, index, run, moulding),
       this.#ticket.signal,
     );
     if (begun.kind !== 'go') {
@@ -159,7 +159,7 @@ class PartJob {
       settings.timing.outage,
       'a moulding cannot give way',
       async () => {
-        await store.release(attempt);
+        await store.attempts.release(attempt);
         const rank = rankAt(timestamp + SMALL_MS, await store.ranksFrom(this.#urgency));
         const of = { id: this.#payload.batch, queue: parent?.queueKey ?? '' };
         const options = partOptions(settings, `${id}.long`, of, rank);
@@ -214,7 +214,7 @@ class PartJob {
         onRead: () => {
           // What reading took is not taken from the other mouldings; where this is lost, they have less.
           if (performance.now() - taken < READING_COUNTS_MS) return;
-          void this.#service.store.clock(attempt).catch(() => {});
+          void this.#service.store.attempts.clock(attempt).catch(() => {});
         },
       });
       if (cut) log.warn('the solver did not stop at the time limit and was ended');
@@ -264,7 +264,7 @@ class PartJob {
     const outcome = await persist(
       settings.timing.outage,
       'a finished part cannot be stored',
-      () => store.finish(attempt, part, allotted),
+      () => store.attempts.finish(attempt, part, allotted),
       running.stopSignal,
     );
     if (outcome === 'ended') throw CANCELLED;
@@ -281,7 +281,7 @@ class PartJob {
   async #ended(attempt: Attempt, error: unknown): Promise<Error> {
     const { store, settings, errors } = this.#service;
     if (this.#ticket.reason === 'stopping') {
-      await within(RELEASE_MS, 'releasing a moulding', store.release(attempt)).catch(() => {});
+      await within(RELEASE_MS, 'releasing a moulding', store.attempts.release(attempt)).catch(() => {});
       this.#log.info('moulding handed back');
       return handBack(this.#job, this.#token);
     }
@@ -290,12 +290,14 @@ class PartJob {
     this.#log.warn({ code: error.code, reason: error.message, again }, 'moulding failed');
     await errors.add(error.code, error.message, attempt.jobId, this.#payload.moulding);
     if (again) {
-      await store.release(attempt).catch(() => {});
+      await store.attempts.release(attempt).catch(() => {});
       return failAttempt(error);
     }
     this.#service.metrics.mouldingEnded('failed');
     const failure = JSON.stringify(failureOf(error));
-    await persist(settings.timing.outage, 'a failure cannot be stored', () => store.fail(attempt, failure));
+    await persist(settings.timing.outage, 'a failure cannot be stored', () =>
+      store.attempts.fail(attempt, failure),
+    );
     return giveUp(error);
   }
 }
