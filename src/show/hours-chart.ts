@@ -6,10 +6,10 @@ import type { HourPoint, HoursComparison } from '../documents/hours/schema.js';
 import { escaped } from '../text/escape.js';
 import { money } from '../text/page.js';
 import { aboutTime, hoursAndMinutes, sawingTimes } from './hours.js';
-import { ratesOf, sure } from './hours-comparison.js';
+import { HOW_SURE, ratesOf, sure } from './hours-comparison.js';
 
 const WIDTH = 1130;
-const [LEFT, RIGHT, TOP, BOTTOM, HEIGHT] = [90, 570, 70, 420, 500] as const;
+const [LEFT, RIGHT, TOP, BOTTOM, HEIGHT] = [90, 570, 70, 420, 518] as const;
 /** Space between the axes and the outermost dots. */
 const INSET = 30;
 /** The list beside the chart: where its columns begin or, of figures, end. */
@@ -135,7 +135,7 @@ export function hoursSvg({ batch, points }: HoursComparison): string {
   const dots = points.map((point): Spot => [x.place(point.seconds), y.place(point.cost)]);
   const numbers = numberSpots(dots);
   const line = dots.filter((_, k) => points[k]!.from !== null);
-  const height = Math.max(HEIGHT, TOP + ROW * (points.length + 2) + 40);
+  const height = Math.max(HEIGHT, TOP + ROW * (points.length + 2) + 58);
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" width="${WIDTH}" height="${height}" viewBox="0 0 ${WIDTH} ${height}" font-family="sans-serif" font-size="13" fill="#000">`,
     `<rect width="${WIDTH}" height="${height}" fill="#fff"/>`,
@@ -151,7 +151,8 @@ export function hoursSvg({ batch, points }: HoursComparison): string {
     `<path d="M${LEFT} ${TOP}V${BOTTOM}H${RIGHT}" fill="none" stroke="#222"/>`,
     `<text x="${LEFT}" y="${TOP - 10}" font-size="12">wood bought</text>`,
     `<text x="${RIGHT}" y="${BOTTOM + 38}" text-anchor="end" font-size="12">sawing, hours and minutes</text>`,
-    `<text x="${LEFT}" y="${height - 14}" font-size="12">${legend(points)}</text>`,
+    `<text x="${LEFT}" y="${height - 32}" font-size="12">${legend(points)}</text>`,
+    `<text x="${LEFT}" y="${height - 14}" font-size="12">${points.length > 1 ? HOW_SURE : ''}</text>`,
     `<polyline points="${line.map(([px, py]) => `${at(px)},${at(py)}`).join(' ')}" fill="none" stroke="#888" stroke-dasharray="4 4"/>`,
     ...points.map((point, k) => dotOf(point, k, dots[k]!, numbers[k]!)),
     ...listOf(points),

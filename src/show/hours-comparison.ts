@@ -19,6 +19,10 @@ export function sure({ wood: { status, value, bound } }: HourPoint): string {
   return `at most ${percent((value - bound) / value)} less wood`;
 }
 
+/** What `sure` means. */
+export const HOW_SURE =
+  'How sure: “proven” where no plan that takes at most this time buys less wood; otherwise by how much less one could buy at most.';
+
 /** What to read from the table, and how sure it is. */
 function explained(points: readonly HourPoint[]): readonly string[] {
   if (points.length === 1)
@@ -32,7 +36,7 @@ function explained(points: readonly HourPoint[]): readonly string[] {
           '“At no rate”: two of the others are cheaper turn about, whatever an hour costs; it is there for a shop that has just so much time.',
         ]
       : []),
-    'How sure: “proven” where no plan that takes at most this time buys less wood; otherwise by how much less one could buy at most.',
+    HOW_SURE,
   ];
 }
 

@@ -35,16 +35,13 @@ export interface WeighSearch {
   readonly least: number;
 }
 
-/** Whether it serves: whole sticks of one angle, plain prices, the longest setting first. */
+/** Whether it serves: rails of one angle, plain prices, the longest setting first. */
 export function weighs(task: MouldingTask, order: 'longest' | 'fewest'): boolean {
   return (
     order === 'longest' &&
     task.charge !== null &&
     task.spacing.mitres.length === 1 &&
-    task.piles.every(({ segments, offer }) => {
-      const plain = offer === null || (offer.pack === 1 && offer.breaks.length === 0);
-      return plain && segments.length === 1;
-    })
+    task.piles.every(({ offer }) => offer === null || (offer.pack === 1 && offer.breaks.length === 0))
   );
 }
 
@@ -65,7 +62,7 @@ export function weigh(
     weight: task.items.map(({ weight }) => weight),
     visit,
     cost: task.piles.map(({ costs }) => costs[0]! * scale + setups.piece),
-    capacity: task.piles.map(({ segments }) => segments[0]!),
+    capacity: task.piles.map(({ segments }) => (segments.length === 1 ? segments[0]! : 0)),
     supply: task.piles.map(({ supply }) => supply ?? Number.POSITIVE_INFINITY),
   };
   const random = randomOf(seed);
@@ -75,8 +72,9 @@ export function weigh(
     runs.forEach(({ patterns }, own) => {
       for (const pattern of patterns) {
         const { items, counts } = stickOf(turns, pattern);
+        const lanes = pattern.segments.length === 1 ? null : pattern.segments;
         for (let k = 0; k < pattern.count; k++) {
-          sticks.push({ items, counts, stock: pattern.stock });
+          sticks.push({ items, counts, stock: pattern.stock, lanes });
           run.push(own);
         }
       }
@@ -112,10 +110,11 @@ export function weigh(
   }
   const { sticks, run } = best;
   const runs = new Map<number, Pattern[]>();
-  sticks.forEach(({ items, counts, stock }, stick) => {
+  sticks.forEach(({ items, counts, stock, lanes }, stick) => {
     const own = runs.get(run[stick]!) ?? [];
     runs.set(run[stick]!, own);
-    own.push({ stock, count: 1, segments: [items.map((item, i) => ({ item, count: counts[i]! }))] });
+    const segments = lanes ?? [items.map((item, i) => ({ item, count: counts[i]! }))];
+    own.push({ stock, count: 1, segments });
   });
   const divided = [...runs.values()].map((patterns) => ({ patterns, order: null }));
   return {

@@ -1,8 +1,10 @@
 /**
  * Wood, visits and stops weighed against each other: all rails of two sticks are shared out between two anew, of any
  * stock and of one run or two (`two-pieces.ts`), and sticks go to other runs, colder and colder. Runs too full and pairs
- * parted are allowed on the way, at a price that rises. Effort is counted.
+ * parted are allowed on the way, at a price that rises. A stick of several lanes keeps its rails and only goes to other
+ * runs. Effort is counted.
  */
+import type { Pattern } from '../../solve/problem.js';
 import { TwoPieces } from '../../solve/two-pieces.js';
 import { DivisionState } from '../anneal/state.js';
 import type { Turns } from '../sawing.js';
@@ -30,6 +32,8 @@ export interface WeighedStick {
   readonly items: readonly number[];
   readonly counts: readonly number[];
   readonly stock: number;
+  /** Its rails stay as they lie in its lanes; null: they may be exchanged. */
+  readonly lanes: Pattern['segments'] | null;
 }
 
 export interface WeighTask {
@@ -41,6 +45,7 @@ export interface WeighTask {
   /** What one visit costs, and one piece of each stock with its first mitre. */
   readonly visit: number;
   readonly cost: readonly number[];
+  /** Nothing where there are several lanes: no rails are put on such a piece. */
   readonly capacity: readonly number[];
   /** Infinity: as many as wanted. */
   readonly supply: readonly number[];
@@ -59,6 +64,7 @@ export class Weighing {
   readonly #both: TwoPieces;
   readonly #state: DivisionState;
   readonly #stock: Int32Array;
+  readonly #lanes: readonly WeighedStick['lanes'][];
   readonly #used: Float64Array;
   readonly #free: (group: number, other: number) => boolean;
   #wood = 0;
@@ -82,6 +88,7 @@ export class Weighing {
     ];
     this.#state = new DivisionState(task.turns, loose, task.bench);
     this.#stock = new Int32Array(loose.length).fill(-1);
+    this.#lanes = sticks.map(({ lanes }) => lanes);
     this.#used = new Float64Array(task.cost.length);
     this.#free = (group, other) => this.#used[group]! + Number(group === other) < task.supply[group]!;
     const state = this.#state;
@@ -136,6 +143,7 @@ export class Weighing {
         items: state.items[stick]!,
         counts: state.counts[stick]!,
         stock: this.#stock[stick]!,
+        lanes: this.#lanes[stick] ?? null,
       })),
       run: kept.map((stick) => state.run[stick]!),
     };
@@ -195,7 +203,9 @@ export class Weighing {
     const [stock, both] = [this.#stock, this.#both];
     const a = this.#pick(stock.length);
     const b = this.#partner(a);
-    if (b < 0 || (stock[a]! < 0 && stock[b]! < 0)) return;
+    // Two empty ones have no rails, and a stick of several lanes keeps its own.
+    if (b < 0 || (this.#lanes[a] ?? this.#lanes[b] ?? null) !== null || (stock[a]! < 0 && stock[b]! < 0))
+      return;
     // An empty stick is of no run, or of any.
     if (stock[a]! < 0) this.#move(a, this.#random() < 0.8 ? state.run[b]! : this.#pick(state.members.length));
     if (stock[b]! < 0) this.#move(b, this.#random() < 0.8 ? state.run[a]! : this.#pick(state.members.length));
