@@ -1,141 +1,189 @@
 import type { Instance } from '../instance/instance.js';
 import type { EndingWork } from '../instance/watch.js';
-import { type Column, columnOf, type Fill } from './columns.js';
-import { foldedTable } from './fold.js';
+import { type Column, columnOf } from './columns.js';
+import { HalfTable, type Steps } from './half-table.js';
+import { ScarceSums } from './scarce-sums.js';
 
-/** Bytes. */
-const DOUBLE = 8;
-/** Cells passed through at most, of one row at most (three rows: 48 MB), and in a unit of work. */
-const MOST_CELLS = 1_200_000_000;
+/** Longest piece (two tables of 12 MB), sums in all, and sums in a unit of work. */
 const MOST_ROOM = 2_000_000;
-const CELLS_A_UNIT = 1_500;
-/** Nodes of a search for the few rails of a pattern that are asked for less often than a piece holds them. */
-const MOST_NODES = 2_000;
+const MOST_MADE = 300_000_000;
+const MADE_A_UNIT = 700;
+/** Points of a table that are looked at as one where their best is not enough. */
+const BLOCK = 32;
+
+/** The best pattern that holds an item in its middle: rooms of its two ends, or the node of a sum of scarce items and the room beside it. */
+interface MiddlePattern {
+  readonly item: number;
+  readonly worth: number;
+  readonly left: number;
+  readonly right: number;
+}
 
 /**
- * Pricing to the single unit of length, where the table stands on a coarser grid: one row of the table for all items, in
- * place. A pattern's last rail is one of those that are asked for as often as a piece holds them, and the best before it
- * stands in the same row; the few others are entered first, and found again by search. It serves where
- * rails are long or asked for often; for one group of whole pieces without charges.
+ * Pricing to the single unit of length, where the table stands on a coarser grid. The items of a pattern can be put in a
+ * row so that one stands across the middle of the piece, and none of the two ends is longer than half of it (meet in
+ * the middle; Horowitz and Sahni 1974): tables of half a piece say the rest. Items that a piece holds more of than are asked
+ * for are scarce: they stand at the left end, all of them, or take up more than half of the piece.
+ * For one group of whole pieces without charges.
  */
 export class ExactPricing {
-  /** Units of work that one takes. */
-  readonly units: number;
-  /** The place of the row of all items, after `price`. */
-  private row = 0;
-  private rows: ReturnType<typeof foldedTable> | undefined;
-  private values: Float64Array = new Float64Array(0);
-  /** Items that a piece holds more of than are asked for, and the others. */
+  /** Whether it has served so far. */
+  serves: boolean;
+  private readonly half: number;
   private readonly scarce: number[] = [];
   private readonly plenty: number[] = [];
-  private nodes = 0;
+  private readonly sums: ScarceSums | null;
+  private tables: { readonly left: HalfTable; readonly right: HalfTable } | null = null;
+  private values: Float64Array = new Float64Array(0);
+  /** Of `price`: the best by item. */
+  private readonly best: MiddlePattern[] = [];
 
   constructor(
     private readonly instance: Instance,
     private readonly work: EndingWork,
   ) {
     const { n, weight, demand, largest, groups, unit, kinds } = instance;
-    let cells = 0;
-    for (let i = 0; i < n; i++) {
-      const few = demand[i]! < Math.floor(largest / weight[i]!);
-      (few ? this.scarce : this.plenty).push(i);
-      cells += (few ? demand[i]! + 1 : 1) * (largest - weight[i]!);
+    this.half = Math.floor(largest / 2);
+    // Shortest first.
+    for (let i = n - 1; i >= 0; i--) {
+      (demand[i]! < Math.floor(largest / weight[i]!) ? this.scarce : this.plenty).push(i);
     }
+    this.sums = this.scarce.length > 0 ? new ScarceSums(largest) : null;
     const whole = groups.length === 1 && groups[0]!.segments.length === 1;
-    const serves = unit > 1 && !kinds && whole && weight[n - 1]! > 1;
-    this.units =
-      serves && largest <= MOST_ROOM && cells <= MOST_CELLS ? Math.ceil(cells / CELLS_A_UNIT) : Infinity;
+    this.serves = unit > 1 && !kinds && whole && largest <= MOST_ROOM && weight[n - 1]! > 0;
   }
 
-  /** No pattern is worth more at these whole values, at most `demand` of an item; Infinity where it cannot be told. */
-  price(values: Float64Array): number {
-    if (this.units === Infinity) return Infinity;
-    const { weight, demand, largest } = this.instance;
-    const width = largest + 1;
-    if (this.rows === undefined) this.rows = foldedTable(3 * width);
-    if (!this.rows) return Infinity;
-    const { table, fold } = this.rows;
-    this.work.spend(this.units);
-    this.values = values;
-    let [row, other] = [width, 2 * width];
-    table.fill(0, row, row + width);
-    for (const i of this.scarce) {
-      const w = weight[i]!;
-      if (values[i]! <= 0) continue;
-      table.copyWithin(other, row, row + width);
-      for (let k = 1; k <= demand[i]! && k * w < width; k++) {
-        const at = DOUBLE * (other + k * w);
-        fold(at, at, DOUBLE * row, DOUBLE * (other + width), k * values[i]!);
-      }
-      [row, other] = [other, row];
-    }
-    // The row of the scarce alone is kept at the front.
-    table.copyWithin(0, row, row + width);
-    this.row = row;
-    const end = DOUBLE * (row + width);
-    for (const i of this.plenty) {
-      if (values[i]! <= 0) continue;
-      const at = DOUBLE * (row + weight[i]!);
-      fold(at, at, DOUBLE * row, end, values[i]!);
-    }
-    return table[row + largest]!;
+  /**
+   * No pattern is worth more at these whole values, at most `demand` of an item; Infinity where it cannot be told. Patterns
+   * worth no more than `least` are told only as far as that takes.
+   */
+  price(values: Float64Array, least: number): number {
+    if (!this.serves) return Infinity;
+    const made = this.fill(values);
+    this.serves = made <= MOST_MADE;
+    if (!this.serves) return Infinity;
+    this.work.spend(made / MADE_A_UNIT);
+    return this.join(least);
   }
 
   /** The best patterns that hold an item, for each item of which one is worth more than `least`: the most worthy first. */
   *patterns(least: number): Generator<Column> {
-    const { n, weight, largest } = this.instance;
-    const { plenty, values, rows, row } = this;
-    if (!rows) return;
-    const found = plenty
-      .map((i) => ({ i, worth: values[i]! + rows.table[row + largest - weight[i]!]! }))
-      .filter(({ i, worth }) => values[i]! > 0 && worth > least)
-      .sort((a, b) => b.worth - a.worth || a.i - b.i);
-    for (const { i } of found) {
-      const fill = this.filled(i);
-      if (fill) yield columnOf(n, 0, [fill]);
-    }
-  }
-
-  /** The best pattern that holds item `first`; null where it was not found again. */
-  private filled(first: number): Fill | null {
-    const { weight, largest } = this.instance;
-    const { plenty, values, row } = this;
-    const { table } = this.rows!;
-    const held = new Map<number, number>([[first, 1]]);
-    let room = largest - weight[first]!;
-    for (;;) {
-      const worth = table[row + room]!;
-      if (worth === table[room]!) break;
-      const i = plenty.find(
-        (p) => weight[p]! <= room && values[p]! > 0 && values[p]! + table[row + room - weight[p]!]! === worth,
-      );
-      if (i === undefined) return null;
-      held.set(i, (held.get(i) ?? 0) + 1);
-      room -= weight[i]!;
-    }
-    this.nodes = 0;
-    if (!this.completed(0, room, table[room]!, held)) return null;
-    const items = Int32Array.from(held.keys()).sort();
-    return { items, counts: items.map((i) => held.get(i)!) };
-  }
-
-  /** Adds scarce items from place `from` on that are worth so much in this room; false where none were found. */
-  private completed(from: number, room: number, worth: number, held: Map<number, number>): boolean {
-    if (worth === 0) return true;
-    const { weight, demand } = this.instance;
-    const { scarce, values } = this;
-    const { table } = this.rows!;
-    if (worth > table[room]! || this.nodes++ > MOST_NODES) return false;
-    for (let at = from; at < scarce.length; at++) {
-      const i = scarce[at]!;
-      for (let k = demand[i]!; k > 0; k--) {
-        const [left, rest] = [room - k * weight[i]!, worth - k * values[i]!];
-        if (left < 0 || rest < 0 || values[i]! <= 0) continue;
-        held.set(i, k);
-        if (this.completed(at + 1, left, rest, held)) return true;
-        held.delete(i);
+    const { n, weight } = this.instance;
+    const { tables, sums, best } = this;
+    if (!tables) return;
+    best.sort((a, b) => b.worth - a.worth || a.item - b.item);
+    for (const { item, worth, left, right } of best) {
+      if (worth <= least) return;
+      const held = new Map<number, number>();
+      if (left < 0) for (const s of sums!.items(-1 - left)) held.set(s, (held.get(s) ?? 0) + 1);
+      else {
+        tables.left.hold(left, weight, sums, held);
+        if (item >= 0) held.set(item, (held.get(item) ?? 0) + 1);
       }
+      tables.right.hold(right, weight, null, held);
+      const items = Int32Array.from(held.keys()).sort();
+      yield columnOf(n, 0, [{ items, counts: items.map((i) => held.get(i)!) }]);
     }
-    return false;
+  }
+
+  /** Fills the tables; answers how many sums that took. */
+  private fill(values: Float64Array): number {
+    const { instance, half, scarce, sums } = this;
+    const { weight, demand, largest } = instance;
+    this.values = values;
+    let made = 0;
+    sums?.begin();
+    for (const i of scarce) {
+      const copies = values[i]! > 0 ? Math.min(demand[i]!, Math.floor(largest / weight[i]!)) : 0;
+      for (let k = 0; k < copies; k++) made += sums!.add(i, weight[i]!, values[i]!);
+      if (made > MOST_MADE) return made;
+    }
+    if (!this.tables) {
+      const right = new HalfTable(half);
+      this.tables = { left: sums ? new HalfTable(half) : right, right };
+    }
+    const { left, right } = this.tables;
+    const steps = this.steps();
+    made += right.fill(steps, null, MOST_MADE);
+    return sums && made <= MOST_MADE ? made + left.fill(steps, sums, MOST_MADE) : made;
+  }
+
+  private steps(): Steps {
+    const { plenty, values } = this;
+    const { weight } = this.instance;
+    let top = 0;
+    const chosen = plenty.filter((i) => {
+      const more = values[i]! > top;
+      top = Math.max(top, values[i]!);
+      return more;
+    });
+    return {
+      item: Int32Array.from(chosen),
+      length: Int32Array.from(chosen, (i) => weight[i]!),
+      worth: Float64Array.from(chosen, (i) => values[i]!),
+      count: chosen.length,
+    };
+  }
+
+  /** The best pattern for each item in the middle, and for scarce items beyond it; answers what the best of all is worth. */
+  private join(least: number): number {
+    const { instance, half, plenty, values, best, sums } = this;
+    const { weight, largest } = instance;
+    const { left, right } = this.tables!;
+    best.length = 0;
+    let top = left.worth[half]!;
+    if (top > least) best.push({ item: -1, worth: top, left: half, right: 0 });
+    let looked = 0;
+    for (const i of plenty) {
+      const value = values[i]!;
+      if (value <= 0) continue;
+      const room = largest - weight[i]!;
+      // Both ends may change places where nothing is scarce.
+      const from = right.at(sums ? Math.max(0, room - half) : Math.floor(room / 2));
+      const to = right.at(Math.min(half, room));
+      let found = Math.min(top, least) - value;
+      let end = -1;
+      for (let block = from; block <= to; block += BLOCK) {
+        const stop = Math.min(block + BLOCK - 1, to);
+        const beside = left.worth[Math.min(half, room - right.points[block]!)]!;
+        looked++;
+        if (right.worth[right.points[stop]!]! + beside <= found) continue;
+        looked += BLOCK;
+        for (let k = block; k <= stop; k++) {
+          const at = right.points[k]!;
+          const sum = right.worth[at]! + left.worth[Math.min(half, room - at)]!;
+          if (sum > found) [found, end] = [sum, at];
+        }
+      }
+      if (end < 0) continue;
+      top = Math.max(top, found + value);
+      if (found + value > least)
+        best.push({ item: i, worth: found + value, left: Math.min(half, room - end), right: end });
+    }
+    if (sums) top = this.beyond(top, least);
+    this.work.spend(looked / MADE_A_UNIT);
+    return top;
+  }
+
+  /** Patterns whose scarce items alone are longer than half a piece. */
+  private beyond(top: number, least: number): number {
+    const { half, best, sums } = this;
+    const { largest } = this.instance;
+    const { list } = sums!;
+    const { right } = this.tables!;
+    const byItem = new Map<number, MiddlePattern>();
+    let most = top;
+    for (let k = list.count - 1; k > 0 && list.length[k]! > half; k--) {
+      const rest = largest - list.length[k]!;
+      const worth = list.worth[k]! + right.worth[rest]!;
+      most = Math.max(most, worth);
+      if (worth <= least) continue;
+      const [item] = sums!.items(list.node[k]!);
+      const known = byItem.get(item!);
+      if (!known || known.worth < worth)
+        byItem.set(item!, { item: item!, worth, left: -1 - list.node[k]!, right: rest });
+    }
+    best.push(...byItem.values());
+    return most;
   }
 }

@@ -276,10 +276,10 @@ export class Master {
   priceExactly(exact: ExactPricing, duals: Duals, most: number): number | null {
     const known = this.columns.length;
     const allow = allowance(this.goal, duals, 0);
-    const worth = exact.price(duals.item);
+    const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
+    const worth = exact.price(duals.item, allow + slack);
     if (worth === Infinity) return null;
     duals.worth[0] = worth;
-    const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
     const used = new Int32Array(this.instance.n);
     for (const column of exact.patterns(allow + slack)) {
       if (this.columns.length - known >= most) break;

@@ -48,7 +48,7 @@ export class Generation {
   ) {
     this.smoothing = new Smoothing(byLength && master.valuesOf(byLength));
     const exact = hasSetups(master.goal) ? null : new ExactPricing(master.instance, at.watch);
-    this.exact = exact && exact.units < Infinity ? exact : null;
+    this.exact = exact?.serves ? exact : null;
     this.most = Math.max(10, Math.min(MOST_COLUMNS, master.instance.n >> 1));
   }
 
