@@ -136,10 +136,9 @@ export function checkStops(
   gauges: Gauges,
 ): readonly CheckedStop[] {
   const seen = new Set<string>();
-  const known = new Set<string>();
   const longestFirst = on.batch.saw.order === 'longest';
   let last = Number.POSITIVE_INFINITY;
-  return stops.map((stop, at) => {
+  const all = stops.map((stop, at) => {
     const found = checkStop(on, stop, at, gauges);
     if (at > 0 && stop.run !== stops[at - 1]!.run) {
       last = Number.POSITIVE_INFINITY;
@@ -153,8 +152,16 @@ export function checkStops(
     const key = `${found.setting} ${found.second}`;
     if (seen.has(key)) on.findings.add('CHECK_STOP_ORDER', path, `${mm(found.setting)} a second time`);
     seen.add(key);
-    if (!known.has(key)) on.sums.stopSettings += found.second === null ? 1 : 2;
-    known.add(key);
     return found;
   });
+  on.sums.stopSettings += differentSettings(all);
+  return all;
+}
+
+/** One for each different setting, however many runs set it, and one more for its second stop. */
+export function differentSettings(stops: readonly CheckedStop[]): number {
+  const known = new Map(
+    stops.map(({ setting, second }) => [`${setting} ${second}`, second === null ? 1 : 2]),
+  );
+  return [...known.values()].reduce((sum, count) => sum + count, 0);
 }

@@ -13,6 +13,7 @@ import type { Context } from '../context.js';
 import type { CheckedPart } from '../frames.js';
 import { centsOf, umOf } from '../numbers.js';
 import { type OrderedLine, sizeOf } from '../roster.js';
+import { differentSettings } from '../stops.js';
 
 type AllowedRange = readonly [low: Um, high: Um];
 
@@ -124,7 +125,7 @@ function checkOne(on: Context, entry: CheckedPart, ranges: AllowedRanges): void 
   const add = (key: string, found: number, holds: string) =>
     findings.add('CHECK_MERGING', `${at}.${key}`, String(found), holds);
   const merged = {
-    stopSettings: settings.reduce((sum, { second }) => sum + (second === null ? 1 : 2), 0),
+    stopSettings: differentSettings(settings),
     sticks: part.sticks.length,
     stockLength: mmFromUm(stock),
     cost: moneyFromCents(cost),
