@@ -29,6 +29,8 @@ interface MiddlePattern {
 export class ExactPricing {
   /** Whether it has served so far. */
   serves: boolean;
+  /** Work that it took last. */
+  units = 0;
   private readonly half: number;
   private readonly scarce: number[] = [];
   private readonly plenty: number[] = [];
@@ -62,8 +64,10 @@ export class ExactPricing {
     const made = this.fill(values);
     this.serves = made <= MOST_MADE;
     if (!this.serves) return Infinity;
-    this.work.spend(made / MADE_A_UNIT);
-    return this.join(least);
+    this.units = made / MADE_A_UNIT;
+    const worth = this.join(least);
+    this.work.spend(this.units);
+    return worth;
   }
 
   /** The best patterns that hold an item, for each item of which one is worth more than `least`: the most worthy first. */
@@ -161,7 +165,7 @@ export class ExactPricing {
         best.push({ item: i, worth: found + value, left: Math.min(half, room - end), right: end });
     }
     if (sums) top = this.beyond(top, least);
-    this.work.spend(looked / MADE_A_UNIT);
+    this.units += looked / MADE_A_UNIT;
     return top;
   }
 

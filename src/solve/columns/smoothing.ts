@@ -2,11 +2,13 @@ import type { Duals } from '../bounds/bound.js';
 
 type Values = Pick<Duals, 'item' | 'supply' | 'row'>;
 
-/** Share of the way from the master's duals to those of the best bound; measured, see DEVELOPERS.md. */
-const SHARE = 0.5;
-
-function between(own: Float64Array, centre: Float64Array, round: (x: number) => number): Float64Array {
-  return own.map((value, i) => round(SHARE * centre[i]! + (1 - SHARE) * value));
+function between(
+  own: Float64Array,
+  centre: Float64Array,
+  share: number,
+  round: (x: number) => number,
+): Float64Array {
+  return own.map((value, i) => round(share * centre[i]! + (1 - share) * value));
 }
 
 /**
@@ -18,19 +20,23 @@ export class Smoothing {
   private centre: Values | null;
   private best = -Infinity;
 
-  constructor(start: Values | null) {
+  /** `share` of the way from the master's duals to those of the best bound. */
+  constructor(
+    start: Values | null,
+    private readonly share: number,
+  ) {
     this.centre = start;
   }
 
   /** Duals to price at; null where there is nothing to smooth with yet. */
   smooth(duals: Duals): Duals | null {
-    const { centre } = this;
+    const { centre, share } = this;
     return (
       centre && {
         scale: duals.scale,
-        item: between(duals.item, centre.item, Math.floor),
-        supply: between(duals.supply, centre.supply, Math.ceil),
-        row: between(duals.row, centre.row, Math.ceil),
+        item: between(duals.item, centre.item, share, Math.floor),
+        supply: between(duals.supply, centre.supply, share, Math.ceil),
+        row: between(duals.row, centre.row, share, Math.ceil),
         worth: new Float64Array(duals.worth.length),
       }
     );

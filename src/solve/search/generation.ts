@@ -23,13 +23,19 @@ export interface Converging {
   readonly rounds?: number;
 }
 
+/** Share of the way from the master's duals to those of the best bound, and with substitutes; measured, see DEVELOPERS.md. */
+const SHARE = 0.5;
+const SHARE_SUBSTITUTED = 0.3;
 /** Columns a round, and rounds of so few in a row, after which the root is left for the next dive. */
 const THIN = 2;
 const THIN_ROUNDS = 3;
 /** Share of the columns a round may add, below which a coarse grid no longer serves. */
 const FEW_SHARE = 0.5;
-/** Columns that a round adds at most. */
+/** Columns that a round adds at most; priced to the unit of length, one for so many items. */
 const MOST_COLUMNS = 60;
+const ITEMS_A_COLUMN = 4;
+/** Units of work of pricing to the unit of length, up to which it is always done. */
+const CHEAP = 15_000;
 
 /** Column generation at the root (Gilmore and Gomory 1961), with smoothed duals. */
 export class Generation {
@@ -37,7 +43,7 @@ export class Generation {
   private readonly most: number;
   private readonly exact: ExactPricing | null;
   /** Whether patterns are priced to the unit of length from now on. */
-  private exactly = false;
+  private exactly: boolean;
 
   /** `byLength`: what an item is worth by its length, to smooth towards at first; null where that is not known. */
   constructor(
@@ -46,14 +52,23 @@ export class Generation {
     private readonly grain: number,
     private readonly at: Prover,
   ) {
-    this.smoothing = new Smoothing(byLength && master.valuesOf(byLength));
+    const share = master.settled ? SHARE : SHARE_SUBSTITUTED;
+    this.smoothing = new Smoothing(byLength && master.valuesOf(byLength), share);
     const exact = hasSetups(master.goal) ? null : new ExactPricing(master.instance, at.watch);
     this.exact = exact?.serves ? exact : null;
+    this.exactly = this.exact !== null;
     this.most = Math.max(10, Math.min(MOST_COLUMNS, master.instance.n >> 1));
   }
 
   /** False: the LP library failed. */
   converge({ full = false, sharp: asked = false, rounds = Infinity }: Converging): boolean {
+    for (;;) {
+      const served = this.columnsUntil(full, asked, rounds);
+      if (!served || this.at.watch.over() || this.at.done || !this.master.settle()) return served;
+    }
+  }
+
+  private columnsUntil(full: boolean, asked: boolean, rounds: number): boolean {
     const { master, at, grain } = this;
     const single = master.instance.groups.length === 1;
     let sharp = asked;
@@ -99,11 +114,15 @@ export class Generation {
   /** Patterns worth more than they cost enter; how many. */
   private enter(duals: Duals): number {
     const { master, most, exact } = this;
-    const exactly = exact && this.exactly ? master.priceExactly(exact, duals, most) : null;
-    if (exactly !== null) return exactly;
+    const many = Math.max(most, Math.floor(master.instance.n / ITEMS_A_COLUMN));
+    const exactly = exact && this.exactly ? master.priceExactly(exact, duals, many) : null;
+    if (exactly !== null) {
+      this.exactly = exact!.units <= CHEAP || exactly < FEW_SHARE * most;
+      return exactly;
+    }
     const added = master.price(duals, master.instance.demand, most);
     // On a coarse grid patterns that are just too long hide those worth more than they cost.
-    this.exactly = added < FEW_SHARE * most;
+    this.exactly = exact !== null && exact.serves && added < FEW_SHARE * most;
     return added;
   }
 

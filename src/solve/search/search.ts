@@ -4,6 +4,7 @@ import { fullest, weightDuals } from '../bounds/weight-duals.js';
 import type { Column, Cutting } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
+import { serveSubstitutes } from '../columns/substitutes.js';
 import { leastSetups, type SearchGoal } from '../instance/goal.js';
 import { fitsOf, type Instance } from '../instance/instance.js';
 import { leastWaste } from '../instance/waste.js';
@@ -163,7 +164,8 @@ export class GoalSearch extends Standing {
   }
 
   private begin(columns: readonly Column[], factory: LpFactory): Master {
-    const master = new Master(this.instance, this.goal, this.knapsack, factory, this.watch);
+    const { instance, goal, knapsack, watch } = this;
+    const master = new Master(instance, goal, knapsack, factory, watch, serveSubstitutes(instance, goal));
     for (const { column } of this.plan ?? []) master.add(column);
     for (const column of columns) master.add(column);
     for (const column of this.seeds) master.add(column);
