@@ -87,6 +87,7 @@ export const recutRules = {
 /** What a comparison can be found wrong in, besides. */
 export const comparisonRules = {
   CHECK_SCENARIO: 'a scenario buys only what it may, at its price, and its value is what that costs',
+  CHECK_SKIPPED: 'lines are skipped only where the batch asks for it, and no clear stick surely holds one',
   CHECK_MAKES: 'what a scenario buys, with the rack, makes the order',
   CHECK_FIGURES: 'the figures of a scenario add up',
   CHECK_BOUND: 'no bound is above a value that is reached with the same offers or fewer',

@@ -76,7 +76,7 @@ async function deliverHours(hours: HoursComparison, { out, svg, json }: Comparis
   if (out !== undefined) await writeOutput(out, text);
   if (svg !== undefined) await writeOutput(svg, hoursSvg(hours));
   if (out !== STANDARD && svg !== STANDARD) await print(json === true ? text : showHours(hours));
-  return EXIT_DONE;
+  return hours.skipped === undefined ? EXIT_DONE : EXIT_SHORT;
 }
 
 async function compare({ document }: OrderInput, options: ComparisonOutput & Conditions): Promise<number> {
@@ -108,7 +108,7 @@ export function addCompareCommand(program: Command, end: (code: number) => void)
     .summary('which stick lengths to buy')
     .description(
       'Compares each offer alone, every pair and all together: cost, yield, waste, and at which prices the answer ' +
-        'changes. Exit 3: a moulding cannot be made even from all of its offers.',
+        'changes. Exit 3: a moulding cannot be made even from all of its offers, or frames were skipped.',
     )
     .option('--out <file>', 'write the comparison as JSON to a file')
     .option('--svg <file>', 'write a chart of the scenarios to a file')

@@ -3,8 +3,10 @@
 import type { Comparison } from '../documents/comparison/types.js';
 import { centsFromMoney, moneyFromCents } from '../documents/money.js';
 import { PairstopError } from '../errors.js';
+import { skippedNotices } from '../plan/short/skipped.js';
+import { linesOf } from '../stock/impossible.js';
 import { lengthAsCents } from '../stock/piles.js';
-import { comparedOrders, type ResolvedBatch } from '../stock/resolved.js';
+import { comparedOrders, type ResolvedBatch, withoutImpossible } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import type { Compared } from './moulding.js';
 import { aboutSuppliers, supplierRows } from './trials/suppliers.js';
@@ -16,8 +18,9 @@ export function isPriced({ offers, units }: Batch): boolean {
   );
 }
 
-/** From one result for each of `comparedOrders`, in any order. */
-export function assembleComparison(resolved: ResolvedBatch, results: readonly Compared[]): Comparison {
+/** From one result for each of `comparedOrders`, in any order. `given`: with the frames that nothing can hold. */
+export function assembleComparison(given: ResolvedBatch, results: readonly Compared[]): Comparison {
+  const { resolved, skipped } = withoutImpossible(given);
   const { batch } = resolved;
   const byMoulding = new Map(results.map((one) => [one.document.moulding, one]));
   const orders = comparedOrders(resolved);
@@ -45,7 +48,8 @@ export function assembleComparison(resolved: ResolvedBatch, results: readonly Co
     schema: 'pairstop/comparison@1',
     batch: batch.id,
     units: batch.units,
-    status: mouldings.every(({ status }) => status === 'complete') ? 'complete' : 'short',
+    status:
+      skipped.length === 0 && mouldings.every(({ status }) => status === 'complete') ? 'complete' : 'short',
     recommendation: [
       ...mouldings.map(({ recommendation }) => recommendation.sentence),
       ...aboutSuppliers(suppliers),
@@ -58,7 +62,9 @@ export function assembleComparison(resolved: ResolvedBatch, results: readonly Co
     },
     mouldings,
     suppliers,
+    ...(skipped.length > 0 && { skipped: linesOf(given.batch, skipped) }),
     notices: [
+      ...skippedNotices(given.batch, skipped).map(({ message }) => message),
       ...left.map(({ moulding }) => `${moulding.id}: nothing is offered of it; it is not compared`),
       ...(batch.options.mergeStops
         ? ['stops are not merged here: every rail is cut at its own setting']

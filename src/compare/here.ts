@@ -5,7 +5,7 @@ import type { Engine } from '../solve/engine.js';
 import type { Order } from '../stock/lines.js';
 import { narrowedTo } from '../stock/narrow.js';
 import { refuseUncuttable } from '../stock/refusals.js';
-import { comparedOrders, ResolvedBatch } from '../stock/resolved.js';
+import { comparedOrders, ResolvedBatch, withoutImpossible } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { answer, type QuestionClock } from './answer.js';
 import { assembleComparison, isPriced } from './compare.js';
@@ -35,15 +35,20 @@ export function compareHere(
   engine: Engine,
   { now, stopped }: Pick<QuestionClock, 'now' | 'stopped'>,
 ): Comparison {
-  const resolved = new ResolvedBatch(batch);
-  refuseUncuttable(resolved);
+  const ordered = new ResolvedBatch(batch);
+  refuseUncuttable(ordered);
+  const { resolved } = withoutImpossible(ordered);
   const orders = comparedOrders(resolved);
   const priced = isPriced(batch);
   const end = now() + batch.options.timeLimit * MS_PER_SECOND;
   const results = orders.map((order, i) => {
     const begin = now();
     const deadline = begin + Math.max(0, end - begin) / (orders.length - i);
-    return compareOrderHere(batch, order, priced, engine, { now, deadline, ...(stopped && { stopped }) });
+    return compareOrderHere(resolved.batch, order, priced, engine, {
+      now,
+      deadline,
+      ...(stopped && { stopped }),
+    });
   });
-  return assembleComparison(resolved, results);
+  return assembleComparison(ordered, results);
 }

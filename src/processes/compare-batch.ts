@@ -10,7 +10,7 @@ import { PairstopError } from '../errors.js';
 import type { Order } from '../stock/lines.js';
 import { narrowedTo } from '../stock/narrow.js';
 import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
-import { comparedOrders, ResolvedBatch } from '../stock/resolved.js';
+import { comparedOrders, ResolvedBatch, withoutImpossible } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions } from './plan-batch.js';
 import { type MouldingState, summarise } from './progress.js';
@@ -85,8 +85,9 @@ async function compareOrder(
 export async function compareBatch(batch: Batch, options: CompareBatchOptions = {}): Promise<Comparison> {
   const { breakEven = true } = options;
   refuseShopRack(batch);
-  const resolved = new ResolvedBatch(batch);
-  refuseUncuttable(resolved);
+  const ordered = new ResolvedBatch(batch);
+  refuseUncuttable(ordered);
+  const { resolved } = withoutImpossible(ordered);
   const orders = comparedOrders(resolved);
   const asked = { priced: isPriced(batch), breakEven };
   const { timeLimit } = batch.options;
@@ -118,10 +119,10 @@ export async function compareBatch(batch: Batch, options: CompareBatchOptions = 
       tell(order.moulding.id, 'solving');
       const now = performance.now();
       const deadline = now + Math.max(0, end - now) / (orders.length - i);
-      results.push(await compareOrder(pool, batch, order, deadline, signal, asked));
+      results.push(await compareOrder(pool, resolved.batch, order, deadline, signal, asked));
       tell(order.moulding.id, 'done');
     }
-    return assembleComparison(resolved, results);
+    return assembleComparison(ordered, results);
   } finally {
     stop.abort();
     await pool.close();

@@ -10,7 +10,7 @@ import type { Unplanned } from '../plan/part.js';
 import { PLAN_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowed } from '../stock/narrow.js';
-import { ResolvedBatch } from '../stock/resolved.js';
+import { ResolvedBatch, withoutImpossible } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { seal, unseal } from './seal.js';
 import type { SealedPart, SealedPlan } from './solver/tasks.js';
@@ -62,9 +62,10 @@ export interface PartRequest {
 
 export function comparePart(
   { key, moulding, budget, start }: PartRequest,
-  resolved: ResolvedBatch,
+  ordered: ResolvedBatch,
   engine: Engine,
 ): SealedPart {
+  const { resolved } = withoutImpossible(ordered);
   const { batch } = resolved;
   if (start !== null) {
     try {

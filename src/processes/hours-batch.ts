@@ -14,8 +14,9 @@ import type { HoursComparison } from '../documents/hours/schema.js';
 import { centsFromMoney } from '../documents/money.js';
 import type { MouldingPlan, Plan } from '../documents/plan/types.js';
 import { PairstopError } from '../errors.js';
+import { linesOf } from '../stock/impossible.js';
 import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
-import { ResolvedBatch } from '../stock/resolved.js';
+import { ResolvedBatch, withoutImpossible } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
 import { localPool, type PlanBatchOptions, planWith } from './plan-batch.js';
 import { SolverPool } from './solver/pool.js';
@@ -146,7 +147,12 @@ class Asking {
  * Within the batch's time limit, shared among the questions. Throws PS_OFFERS where nothing is bought, and where
  * stock is short: wood that is not there cannot be weighed against time.
  */
-export async function compareHours(batch: Batch, options: PlanBatchOptions = {}): Promise<HoursComparison> {
+export async function compareHours(given: Batch, options: PlanBatchOptions = {}): Promise<HoursComparison> {
+  refuseShopRack(given);
+  const whole = new ResolvedBatch(given);
+  refuseUncuttable(whole);
+  const { resolved, skipped } = withoutImpossible(whole);
+  const { batch } = resolved;
   const ordered = new Set(batch.frames.map(({ moulding }) => moulding));
   const orders = batch.mouldings.flatMap(({ id: moulding }): HourOrder[] => {
     const offers = batch.offers.filter((offer) => offer.moulding === moulding);
@@ -160,14 +166,13 @@ export async function compareHours(batch: Batch, options: PlanBatchOptions = {})
     };
     throw new PairstopError('PS_OFFERS', 'there is nothing to weigh time against: no offers', [problem]);
   }
-  refuseShopRack(batch);
-  refuseUncuttable(new ResolvedBatch(batch));
   const processes = options.processes ?? availableParallelism();
   // One moulding keeps one processor busy, so two questions go side by side.
   const together = batch.mouldings.length === 1 ? Math.min(TOGETHER, processes) : 1;
   const pool = new SolverPool(localPool(Math.max(1, Math.min(processes, together * batch.mouldings.length))));
   try {
-    return await new Asking(batch, orders, pool, together, options).ask();
+    const found = await new Asking(batch, orders, pool, together, options).ask();
+    return skipped.length === 0 ? found : { ...found, skipped: [...linesOf(given, skipped)] };
   } finally {
     await pool.close();
   }

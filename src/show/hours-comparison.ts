@@ -40,7 +40,7 @@ function explained(points: readonly HourPoint[]): readonly string[] {
   ];
 }
 
-export function showHours({ batch, points }: HoursComparison): string {
+export function showHours({ batch, points, skipped = [] }: HoursComparison): string {
   const times = sawingTimes(points.map(({ seconds }) => seconds));
   const rows = points.map((point, k) => [
     ratesOf(point),
@@ -63,5 +63,8 @@ export function showHours({ batch, points }: HoursComparison): string {
     '',
     ...explained(points).flatMap((text) => paragraph(text, 0)),
     ...paragraph(LEFT_OUT, 0),
+    ...(skipped.length === 0
+      ? []
+      : paragraph(`Skipped, as no stick of the batch can hold them: ${skipped.join(', ')}.`, 0)),
   ]);
 }

@@ -85,6 +85,12 @@ export function impossibleIn(batch: Batch, task: MouldingTask): readonly Impossi
   });
 }
 
+/** Ids of the order lines, in the order of the batch. */
+export function linesOf(batch: Batch, found: readonly ImpossibleFrame[]): readonly string[] {
+  const lines = [...new Set(found.map(({ line }) => line))].sort((a, b) => a - b);
+  return lines.map((line) => batch.frames[line]!.id);
+}
+
 /** A length of the batch, as a person reads it off the tape. */
 export function written(batch: Batch, um: Um): string {
   return formatLength(um, batch.units, batch.saw.stopStep);

@@ -64,6 +64,22 @@ export class ResolvedBatch {
   }
 }
 
+/** The batch as if the frames that nothing can hold had not been ordered, where it has them skipped, and those frames. */
+export function withoutImpossible(resolved: ResolvedBatch): {
+  readonly resolved: ResolvedBatch;
+  readonly skipped: readonly ImpossibleFrame[];
+} {
+  const { batch, impossible } = resolved;
+  if (!batch.options.skipImpossible) return { resolved, skipped: [] };
+  const out = new Set(impossible.map(({ line }) => line));
+  const possible = {
+    ...batch,
+    frames: batch.frames.filter((_, line) => !out.has(line)),
+    options: { ...batch.options, skipImpossible: false },
+  };
+  return { resolved: new ResolvedBatch(possible), skipped: impossible };
+}
+
 /** The orders of mouldings with offers to choose from, which are compared. Throws PS_OFFERS where there are none. */
 export function comparedOrders({ batch, orders }: ResolvedBatch): readonly Order[] {
   const wanted = [...orders.values()].filter(({ lines }) => lines.length > 0);

@@ -39,6 +39,12 @@ const CASES: Readonly<Record<string, BatchDocument>> = {
     sticks: [{ id: 'r', moulding: 'ash', length: '70', quantity: 2 }],
     offers: [...OFFERS.slice(0, 2), { id: 'two', moulding: 'ash', length: '2 ft', price: 3 }],
   },
+  'a frame that nothing can hold, skipped': {
+    ...ORDER,
+    frames: [...ORDER.frames, { id: 'C', moulding: 'ash', width: 20, height: 200 }],
+    offers: OFFERS.slice(0, 2),
+    options: { ...ORDER.options, skipImpossible: true },
+  },
 };
 
 /** What may stand there either way. */

@@ -49,6 +49,21 @@ describe('what may be offered', () => {
     expect(showComparison(checkBatch(offering(ORDER, offers)), comparison)).toContain('too short for B');
   });
 
+  it('of frames that nothing can hold, skipped, it is what it would be without them', async () => {
+    const offers = [...ORDER.offers!, { id: 'two', moulding: 'ash', length: '2 ft', price: 3 }];
+    const wide = { id: 'C', moulding: 'ash', width: 20, height: 200 };
+    const document = under(
+      { skipImpossible: true },
+      { ...offering(ORDER, offers), frames: [wide, ...ORDER.frames] },
+    );
+    const { skipped, status, notices, ...rest } = await compared(document);
+    const { status: whole, notices: plain, ...without } = await compared(offering(ORDER, offers));
+    expect(rest).toEqual(without);
+    expect([whole, status, skipped]).toEqual(['complete', 'short', ['C']]);
+    expect(plain).toEqual([]);
+    expect(notices).toEqual([expect.stringMatching(/^C: skipped, 1 frame not made: it needs a rail, 202/)]);
+  });
+
   it('not found in time is not said to be impossible', async () => {
     // A clock on which every question comes too late.
     let at = 0;

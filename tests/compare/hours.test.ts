@@ -168,7 +168,12 @@ it('is shown as a table and a chart, and keeps to its schema', () => {
       { pieces: 40, time: 0.5 * HOUR },
     ],
   ]);
-  const document = { schema: 'pairstop/hours@1' as const, batch: 'a<b', points: [...points] };
+  const document = {
+    schema: 'pairstop/hours@1' as const,
+    batch: 'a<b',
+    skipped: ['long'],
+    points: [...points],
+  };
   expect(hoursSchema.parse(document)).toEqual(document);
   expect(points.map(({ from, to }) => [from, to])).toEqual([
     [0, 200],
@@ -179,6 +184,7 @@ it('is shown as a table and a chart, and keeps to its schema', () => {
   expect(text).toContain('up to 200.00');
   expect(text).toContain('at no rate');
   expect(text).toContain('from 200.00 on');
+  expect(text).toMatch(/Skipped, as no stick .*: long\./);
   const svg = hoursSvg(document);
   expect(svg).toContain('a&lt;b');
   expect(svg.match(/<circle/g)).toHaveLength(3);

@@ -22,6 +22,7 @@ import { checkPrices, checkRecommendation } from './advice.js';
 import type { Makes, OnComparison, OnMoulding } from './context.js';
 import { checkConditions, checkFootage, checkGrowth, checkSpare } from './outlook.js';
 import { checkScenarios } from './scenarios.js';
+import { checkSkipped } from './skipped.js';
 
 const UM_PER_UNIT: Readonly<Record<Units, Um>> = { in: 25_400, mm: 1_000 };
 
@@ -58,7 +59,8 @@ function checkHead(on: OnComparison): void {
       'the sentences of the mouldings',
     );
   }
-  const short = comparison.mouldings.some(({ status }) => status === 'short');
+  const skipped = (comparison.skipped ?? []).length > 0;
+  const short = skipped || comparison.mouldings.some(({ status }) => status === 'short');
   if (comparison.status !== (short ? 'short' : 'complete')) {
     findings.add('CHECK_STATUS', 'status', comparison.status, short ? 'short' : 'complete');
   }
@@ -153,10 +155,12 @@ export function checkClaims(batch: Batch, comparison: Comparison, makes: Makes):
   const on: OnComparison = { batch, comparison, settings: new Settings(batch), findings, makes };
   const verified = nothingVerified();
   checkHead(on);
+  checkSkipped(on);
+  const skipped = new Set(comparison.skipped);
   const offered = batch.mouldings.filter(
     ({ id }) =>
       batch.offers.some(({ moulding }) => moulding === id) &&
-      batch.frames.some(({ moulding }) => moulding === id),
+      batch.frames.some((line) => line.moulding === id && !skipped.has(line.id)),
   );
   const names = comparison.mouldings.map(({ moulding }) => moulding);
   if (names.join('\n') !== offered.map(({ id }) => id).join('\n')) {
@@ -173,7 +177,7 @@ export function checkClaims(batch: Batch, comparison: Comparison, makes: Makes):
       moulding,
       offers: batch.offers.filter((offer) => offer.moulding === moulding.id),
       lines: batch.frames.flatMap((line, index) =>
-        line.moulding === moulding.id ? [{ ...line, index }] : [],
+        line.moulding === moulding.id && !skipped.has(line.id) ? [{ ...line, index }] : [],
       ),
       add: (code, at, found, holds) => findings.add(code, `${path}.${at}`, String(found), String(holds)),
     };

@@ -9,6 +9,9 @@ import type { Batch } from '../../terms.js';
 import { checkPlan } from '../check.js';
 import { type Makes, purchaseKey } from './context.js';
 
+/** Seconds at least: time running out would speak against a comparison that is right. It ends with the last plan found. */
+const LEAST_LIMIT = 30;
+
 export interface PurchaseTrial {
   readonly batch: Batch;
   /** By the key of a purchase: its moulding in that batch. */
@@ -17,6 +20,7 @@ export interface PurchaseTrial {
 
 /** Nothing is bought beyond these pieces, and no less than what the order needs is made. */
 export function trialOf(batch: Batch, comparison: Comparison): PurchaseTrial {
+  const skipped = new Set(comparison.skipped);
   const named = new Map<string, string>();
   const parts: Pick<Batch, 'mouldings' | 'frames' | 'sticks' | 'offers'>[] = [];
   const add = (id: string, buy: readonly PlannedPurchase[]): void => {
@@ -32,7 +36,7 @@ export function trialOf(batch: Batch, comparison: Comparison): PurchaseTrial {
     const counts = new Map(buy.map(({ offer, count }) => [`${named.size} ${offer}`, count]));
     parts.push({
       mouldings: [{ ...moulding, id: name }],
-      frames: own(batch.frames),
+      frames: own(batch.frames.filter((line) => !skipped.has(line.id))),
       sticks: own(batch.sticks),
       offers: own(batch.offers).flatMap((offer) => {
         const available = counts.get(offer.id);
@@ -54,7 +58,12 @@ export function trialOf(batch: Batch, comparison: Comparison): PurchaseTrial {
       sticks: parts.flatMap(({ sticks }) => sticks),
       offers: parts.flatMap(({ offers }) => offers),
       labour: { ...batch.labour, rate: null },
-      options: { ...batch.options, mergeStops: false, skipImpossible: true },
+      options: {
+        ...batch.options,
+        timeLimit: Math.max(batch.options.timeLimit, LEAST_LIMIT),
+        mergeStops: false,
+        skipImpossible: true,
+      },
     },
     mouldings: named,
   };

@@ -215,6 +215,7 @@ export const comparisonSchema = z
       LINES + 1,
       'suppliers',
     ),
+    skipped: list(id, 1, LINES, 'order lines that nothing can hold, skipped').optional(),
     notices: list(textField(NOTICE_LENGTH, 'a notice'), 0, LINES * 2, 'notices'),
   })
   .describe('a comparison (pairstop/comparison@1): an object') satisfies z.ZodType<Comparison>;

@@ -188,7 +188,7 @@ export interface Comparison {
   readonly schema: 'pairstop/comparison@1';
   readonly batch: string;
   readonly units: Units;
-  /** `short`: some moulding's order cannot be made from all of its offers. */
+  /** `short`: some moulding's order cannot be made from all of its offers, or frames were skipped. */
   readonly status: 'complete' | 'short';
   readonly recommendation: string;
   /** `length`: no offer has a price of its own, so money is length in the batch's units. */
@@ -196,5 +196,7 @@ export interface Comparison {
   readonly totals: { readonly cost: number; readonly bound: number; readonly sticks: number };
   readonly mouldings: readonly MouldingComparison[];
   readonly suppliers: readonly SupplierRow[];
+  /** Order lines that nothing of the batch can hold: it has them skipped, and all else is of the others. */
+  readonly skipped?: readonly string[] | undefined;
   readonly notices: readonly string[];
 }

@@ -4,6 +4,8 @@
  */
 import { z } from 'zod';
 import { choiceField, numberField } from '../../read/fields.js';
+import { LINES } from '../../read/limits.js';
+import { list } from '../../read/walk.js';
 import { id, money, TOTAL, whole } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 
@@ -45,6 +47,7 @@ export const hoursSchema = z
   .strictObject({
     schema: z.literal('pairstop/hours@1'),
     batch: id,
+    skipped: list(id, 1, LINES, 'order lines that nothing can hold, skipped').optional(),
     points: z.array(point).describe('from least wood to least time'),
   })
   .describe('what an hour is worth (pairstop/hours@1): an object');

@@ -25,7 +25,7 @@ function shortfallOf(batch: Batch, part: MouldingPart, found: readonly Impossibl
 }
 
 /** One notice a line, though both of its sizes be too long. */
-function noticesOf(batch: Batch, found: readonly ImpossibleFrame[]): readonly Notice[] {
+export function skippedNotices(batch: Batch, found: readonly ImpossibleFrame[]): readonly Notice[] {
   const longest = new Map<number, ImpossibleFrame>();
   for (const one of found) {
     const known = longest.get(one.line);
@@ -47,6 +47,6 @@ export function withSkipped(resolved: ResolvedBatch, part: MouldingPart): Mouldi
     ...part,
     plan: { ...part.plan, status: 'short' },
     shortfall: shortfallOf(batch, part, found),
-    notices: [...part.notices, ...noticesOf(batch, found)],
+    notices: [...part.notices, ...skippedNotices(batch, found)],
   };
 }
