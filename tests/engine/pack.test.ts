@@ -1,6 +1,7 @@
 /** Packing to given numbers of pieces, checked from the definition and against every way there is. */
 import { describe, expect, it } from 'vitest';
 import { type Random, seeded } from '../../bench/tools/random.js';
+import { functionBound, secondBound } from '../../src/solve/bounds/bound.js';
 import { roomiest, targets } from '../../src/solve/bounds/targets.js';
 import { fullest, weightDuals } from '../../src/solve/bounds/weight-duals.js';
 import { type Cutting, lengthOf, serves, usage } from '../../src/solve/columns/columns.js';
@@ -9,8 +10,9 @@ import type { SearchGoal } from '../../src/solve/instance/goal.js';
 import { type Instance, prepare, refined } from '../../src/solve/instance/instance.js';
 import { UNCOUNTED } from '../../src/solve/instance/watch.js';
 import { closePack } from '../../src/solve/packing/close-pack.js';
-import { binsOf, Packer } from '../../src/solve/packing/pack.js';
+import { assemble, binsOf, Packer } from '../../src/solve/packing/pack.js';
 import { RailCounts } from '../../src/solve/packing/rail-counts.js';
+import { Repacker } from '../../src/solve/packing/repack.js';
 import { closeRest } from '../../src/solve/packing/residual.js';
 import { StepPacker } from '../../src/solve/packing/step-pack.js';
 import { randomOf } from '../../src/solve/random.js';
@@ -92,6 +94,60 @@ function* vectors(instance: Instance, most: number): Generator<Float64Array> {
     at[s]!++;
   }
 }
+
+describe('sticks filled and filled again', () => {
+  /** Sticks parted into so many rails of at least `least`, so that nothing need be wasted. */
+  const parted = (name: string, sticks: number, stick: number, [from, to]: readonly [number, number]) => {
+    const random = seeded(name);
+    const demand = new Map<number, number>();
+    for (let s = 0; s < sticks; s++) {
+      const parts = random.int(from, to);
+      let room = stick;
+      for (let k = parts; k > 0; k--) {
+        const least = Math.floor((0.7 * room) / k);
+        const length = k === 1 ? room : random.int(least, Math.floor((1.3 * room) / k));
+        demand.set(length, (demand.get(length) ?? 0) + 1);
+        room -= length;
+      }
+    }
+    return instanceOf({ items: [...demand], stocks: [[[stick], 1, null]] });
+  };
+
+  it('hold all rails, to the last unit and with a little to spare', () => {
+    let [perfect, spare] = [0, 0];
+    for (let k = 0; k < 10; k++) {
+      const [triplets, mixed] = [parted(`t ${k}`, 50, 1_000, [3, 3]), parted(`m ${k}`, 40, 150, [2, 5])];
+      for (const [instance, sticks] of [
+        [triplets, 50],
+        [mixed, 41],
+      ] as const) {
+        const repacker = new Repacker(instance, randomOf(k), UNCOUNTED);
+        const fillings = repacker.pack(sticks) ?? repacker.repack();
+        expect(repacker.pack(sticks - 2)).toBeNull();
+        if (!fillings) continue;
+        expectHolds(instance, assemble(instance, fillings), Float64Array.of(sticks));
+        if (instance === triplets) perfect++;
+        else spare++;
+      }
+    }
+    expect(perfect).toBeGreaterThan(4);
+    expect(spare).toBe(10);
+  });
+
+  it('are no fewer than what bounds by functions say, on 300 small problems', () => {
+    let better = 0;
+    for (let k = 0; k < 300; k++) {
+      const random = seeded(`functions ${k}`);
+      const weights = new Set(Array.from({ length: 6 }, () => random.int(5, 28)));
+      const items = [...weights].map((weight) => [weight, random.int(1, 2)] as const);
+      const instance = instanceOf({ items, stocks: [[[30], 1, null]] });
+      const bound = Math.max(functionBound(instance), secondBound(instance));
+      if (secondBound(instance) > functionBound(instance)) better++;
+      if (bound > 0) expect(packs(instance, Float64Array.of(bound - 1))).toBe(false);
+    }
+    expect(better).toBeGreaterThan(0);
+  });
+});
 
 describe('rails on a stop step', () => {
   const STEP = 793.75;

@@ -192,3 +192,44 @@ export function functionBound(instance: Instance, enough = Infinity): number {
   }
   return best;
 }
+
+/** Most u^(k) that are tried at each threshold. */
+const MOST_STEPS = 10;
+
+/**
+ * Where those do not tell the optimum: f^k of Carlier, Clautiaux and Moukrim (Computers & Operations Research 34, 2007) for
+ * k the lengths themselves, and u^(k) after a threshold (Fekete and Schepers 2001). Each takes the square of the items.
+ */
+export function secondBound(instance: Instance): number {
+  const { weight, demand, n, largest: capacity } = instance;
+  // Products of lengths and steps stay small whole numbers, sums exact doubles.
+  if (capacity >= 2 ** 26) return 0;
+  let best = 0;
+  const half = weight.findIndex((w) => 2 * w <= capacity);
+  for (let at = half; at >= 0 && at < n; at++) {
+    const k = weight[at]!;
+    const full = Math.floor(capacity / k);
+    let total = 0;
+    for (let i = 0; i < n; i++) {
+      const w = weight[i]!;
+      if (2 * w > capacity) total += 2 * (full - Math.floor((capacity - w) / k)) * demand[i]!;
+      else total += (2 * w === capacity ? full : 2 * Math.floor(w / k)) * demand[i]!;
+    }
+    best = Math.max(best, Math.ceil(total / (2 * full)));
+    for (let steps = 1; steps <= MOST_STEPS; steps++) {
+      let parts = 0;
+      for (let i = 0; i < n; i++) {
+        const w = weight[i]!;
+        if (w < k) break;
+        if (w > capacity - k) parts += steps * capacity * demand[i]!;
+        else {
+          const scaled = (steps + 1) * w;
+          parts +=
+            (scaled % capacity === 0 ? steps * w : Math.floor(scaled / capacity) * capacity) * demand[i]!;
+        }
+      }
+      if (parts < Number.MAX_SAFE_INTEGER) best = Math.max(best, Math.ceil(parts / (steps * capacity)));
+    }
+  }
+  return best;
+}

@@ -16,10 +16,11 @@ export interface EndingWork extends Work {
 
 export const UNCOUNTED: EndingWork = { spend: () => undefined, over: () => false };
 
-/** Units of work: of cells of a pricing table, nodes of a search in typed arrays, and nodes of one over bins. */
+/** Units of work: of cells of a pricing table, nodes of a search in typed arrays, nodes of one over bins, and over a few. */
 export const CELLS_A_UNIT = 250;
 export const NODES_A_UNIT = 1;
 export const BIN_NODES_A_UNIT = 5;
+export const FEW_NODES_A_UNIT = 40;
 /** Bins times items that packing looks at. */
 export const PACKED_A_UNIT = 10;
 /** For solving a linear programme again, and for each of its rows. */

@@ -1,13 +1,15 @@
+import { secondBound } from '../bounds/bound.js';
 import { targets } from '../bounds/targets.js';
 import type { Cutting } from '../columns/columns.js';
 import type { Master } from '../columns/master.js';
-import type { SearchGoal } from '../instance/goal.js';
+import { hasSetups, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
 import { wholePart } from '../search/dive.js';
 import type { Filling } from './close-pack.js';
-import { Packer } from './pack.js';
+import { assemble, Packer } from './pack.js';
 import { RailCounts } from './rail-counts.js';
+import { Repacker } from './repack.js';
 import { remaining } from './residual.js';
 import { StepPacker } from './step-pack.js';
 
@@ -82,6 +84,32 @@ export function packAll(
     if (cost >= at.value) return;
   }
   if (times === 1) packLoosely(packer, instance, goal, holds, setups, at);
+}
+
+/** One stock length: as few pieces as the bound says, then one more, until a packing is found. False: it does not serve. */
+export function packEqual(
+  instance: Instance,
+  goal: SearchGoal,
+  random: () => number,
+  at: Incumbent,
+): boolean {
+  const each = goal.cost[0]!;
+  if (!Repacker.serves(instance) || each <= 0 || goal.rows.length > 0 || hasSetups(goal)) return false;
+  const repacker = new Repacker(instance, random, at.watch);
+  let looked = false;
+  for (let bins = Math.ceil(at.bound / each); bins * each < at.value && !at.watch.over(); bins++) {
+    let fillings = repacker.pack(bins);
+    if (!fillings && !looked) {
+      looked = true;
+      at.raise(secondBound(instance) * each);
+      if (bins * each < at.bound) continue;
+    }
+    fillings ??= repacker.repack();
+    if (!fillings) continue;
+    at.take(assemble(instance, fillings));
+    break;
+  }
+  return true;
 }
 
 /** Null where rails stand on no step, or are few. */

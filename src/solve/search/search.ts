@@ -12,7 +12,7 @@ import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
 import { packBlocks } from '../packing/blocks.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
-import { packAll, packRest } from '../packing/packing.js';
+import { packAll, packEqual, packRest } from '../packing/packing.js';
 import { randomOf } from '../random.js';
 import { exchanges } from '../setups/exchange.js';
 import { SetupSearch } from '../setups/setups.js';
@@ -140,13 +140,15 @@ export class GoalSearch extends Standing {
       this.raise(functionBound(instance, enough) * goal.cost[0]! + this.setups);
     }
     if (this.done || goal.unmade) return;
+    const repacked = packEqual(instance, goal, this.random, this);
+    if (this.done || (repacked && this.watch.over())) return;
     this.fullest = fullest(instance, this.knapsack);
     const duals = weightDuals(instance, goal, this.fullest);
     if (duals) {
       this.prove(duals);
       this.byLength = duals.item.map((value) => value / duals.scale);
     }
-    this.pack(1);
+    if (!repacked) this.pack(1);
     this.packBlocks();
   }
 
