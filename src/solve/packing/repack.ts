@@ -9,6 +9,8 @@ import { PerfectBins } from './perfect.js';
 /** Words passed through in a unit of work. */
 const WORDS_A_UNIT = 1_000;
 
+/** Rails in all: each bin is kept by itself. */
+const MOST_IN_ALL = 4_000;
 /** Repackings in a row of the same bins, and nodes of the search for a way to fill them all. */
 const REPACKS = 150;
 const NODES = 150;
@@ -40,7 +42,8 @@ export class Repacker {
   #slack = 0;
 
   static serves(instance: Instance): boolean {
-    return FullBin.serves(instance) && instance.groups[0]!.supply === Infinity;
+    const rails = instance.demand.reduce((sum, d) => sum + d, 0);
+    return rails <= MOST_IN_ALL && FullBin.serves(instance) && instance.groups[0]!.supply === Infinity;
   }
 
   constructor(instance: Instance, random: () => number, work: Work) {
