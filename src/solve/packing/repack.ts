@@ -11,7 +11,7 @@ const WORDS_A_UNIT = 1_000;
 
 /** Rails in all: each bin is kept by itself. */
 const MOST_IN_ALL = 4_000;
-/** Repackings in a row of the same bins, and nodes of the search for a way to fill them all. */
+/** Repackings in a row that leave no less over, and nodes of the search for a way to fill them all. */
 const REPACKS = 150;
 const NODES = 150;
 /** Bins taken at random beside those with waste: so many to twice as many. */
@@ -118,7 +118,7 @@ export class Repacker {
     const { rest, weight } = this.#full;
     const before = new Int32Array(this.#n);
     const wasteful: number[] = [];
-    for (let t = 0, left = this.#full.left(); t < REPACKS; t++) {
+    for (let t = 0, left = this.#full.left(), best = left; t < REPACKS; t++) {
       wasteful.length = 0;
       for (let b = 0; b < bins.length; b++) if (waste[b]! > 0) wasteful.push(b);
       let [chosen, room] = [0, 0];
@@ -159,6 +159,7 @@ export class Repacker {
       }
       left = this.#refill(wasteful, left, before);
       if (left === 0) return true;
+      if (left < best) [best, t] = [left, 0];
     }
     return false;
   }
