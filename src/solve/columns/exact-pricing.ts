@@ -4,9 +4,10 @@ import { type Column, columnOf } from './columns.js';
 import { HalfTable, type Steps } from './half-table.js';
 import { ScarceSums } from './scarce-sums.js';
 
-/** Longest piece (two tables of 12 MB), sums in all, and sums in a unit of work. */
+/** Longest piece (two tables of 12 MB), sums in all, sums that take no longer than a coarse table, and in a unit of work. */
 const MOST_ROOM = 2_000_000;
 const MOST_MADE = 300_000_000;
+const CHEAP = 12_000_000;
 const MADE_A_UNIT = 700;
 /** Points of a table that are looked at as one where their best is not enough. */
 const BLOCK = 32;
@@ -29,14 +30,16 @@ interface MiddlePattern {
 export class ExactPricing {
   /** Whether it has served so far. */
   serves: boolean;
-  /** Work that it took last. */
-  units = 0;
+  /** Whether it took no more than `CHEAP` the last time. */
+  cheap = true;
   private readonly half: number;
   private readonly scarce: number[] = [];
   private readonly plenty: number[] = [];
   private readonly sums: ScarceSums | null;
   private tables: { readonly left: HalfTable; readonly right: HalfTable } | null = null;
   private values: Float64Array = new Float64Array(0);
+  /** Sums looked at this time. */
+  private made = 0;
   /** Of `price`: the best by item. */
   private readonly best: MiddlePattern[] = [];
 
@@ -57,16 +60,17 @@ export class ExactPricing {
 
   /**
    * No pattern is worth more at these whole values, at most `demand` of an item; Infinity where it cannot be told. Patterns
-   * worth no more than `least` are told only as far as that takes.
+   * worth no more than `least` are told only as far as that takes. `cheaply`: it is given up where it takes long.
    */
-  price(values: Float64Array, least: number): number {
+  price(values: Float64Array, least: number, cheaply = false): number {
     if (!this.serves) return Infinity;
-    const made = this.fill(values);
-    this.serves = made <= MOST_MADE;
-    if (!this.serves) return Infinity;
-    this.units = made / MADE_A_UNIT;
-    const worth = this.join(least);
-    this.work.spend(this.units);
+    this.made = 0;
+    const most = cheaply ? CHEAP : MOST_MADE;
+    const told = this.fill(values, most);
+    const worth = told ? this.join(least) : Infinity;
+    this.cheap = told && this.made <= CHEAP;
+    this.serves = told || cheaply;
+    this.work.spend(Math.min(this.made, most) / MADE_A_UNIT);
     return worth;
   }
 
@@ -90,26 +94,26 @@ export class ExactPricing {
     }
   }
 
-  /** Fills the tables; answers how many sums that took. */
-  private fill(values: Float64Array): number {
+  /** Fills the tables; false where that takes more than so many sums. */
+  private fill(values: Float64Array, most: number): boolean {
     const { instance, half, scarce, sums } = this;
     const { weight, demand, largest } = instance;
     this.values = values;
-    let made = 0;
     sums?.begin();
     for (const i of scarce) {
       const copies = values[i]! > 0 ? Math.min(demand[i]!, Math.floor(largest / weight[i]!)) : 0;
-      for (let k = 0; k < copies; k++) made += sums!.add(i, weight[i]!, values[i]!);
-      if (made > MOST_MADE) return made;
+      for (let k = 0; k < copies && this.made <= most; k++) this.made += sums!.add(i, weight[i]!, values[i]!);
     }
+    if (this.made > most) return false;
     if (!this.tables) {
       const right = new HalfTable(half);
       this.tables = { left: sums ? new HalfTable(half) : right, right };
     }
     const { left, right } = this.tables;
     const steps = this.steps();
-    made += right.fill(steps, null, MOST_MADE);
-    return sums && made <= MOST_MADE ? made + left.fill(steps, sums, MOST_MADE) : made;
+    this.made += right.fill(steps, null, most);
+    if (sums && this.made <= most) this.made += left.fill(steps, sums, most);
+    return this.made <= most;
   }
 
   private steps(): Steps {
@@ -165,7 +169,7 @@ export class ExactPricing {
         best.push({ item: i, worth: found + value, left: Math.min(half, room - end), right: end });
     }
     if (sums) top = this.beyond(top, least);
-    this.units += looked / MADE_A_UNIT;
+    this.made += looked;
     return top;
   }
 

@@ -304,11 +304,11 @@ export class Master {
   }
 
   /** The same to the single unit of length, for one group; null where that does not serve. */
-  priceExactly(exact: ExactPricing, duals: Duals, most: number): number | null {
+  priceExactly(exact: ExactPricing, duals: Duals, most: number, cheaply: boolean): number | null {
     const known = this.columns.length;
     const allow = allowance(this.goal, duals, 0);
     const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
-    const worth = exact.price(duals.item, allow + slack);
+    const worth = exact.price(duals.item, allow + slack, cheaply);
     if (worth === Infinity) return null;
     duals.worth[0] = worth;
     const used = new Int32Array(this.instance.n);

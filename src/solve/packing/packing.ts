@@ -61,7 +61,10 @@ export function packAll(
   const packer = new Packer(instance, random, at.watch);
   const steps = times === 1 ? stepPacker(instance, random, at) : null;
   let learnt = false;
+  let farShort = false;
   for (const { pieces, cost: wood, slack } of list) {
+    // Of one group the next numbers are a piece more each: no nearer.
+    if (farShort && instance.groups.length === 1) break;
     const cost = wood + setups;
     if (cost < at.bound) continue;
     const bins = pieces.reduce((sum, k) => sum + k, 0);
@@ -79,11 +82,13 @@ export function packAll(
     for (let k = 0; k < attempts && cost < at.value && !at.watch.over(); k++) {
       const plan = packer.attempt(pieces);
       if (plan) at.take(plan);
-      else if (bins > FAR_SHORT_PIECES && packer.short > FAR_SHORT) break;
+      else farShort = bins > FAR_SHORT_PIECES && packer.short > FAR_SHORT;
+      if (farShort) break;
     }
     if (cost >= at.value) return;
   }
-  if (times === 1) packLoosely(packer, instance, goal, holds, setups, at);
+  const shares = farShort ? LOOSE_SHARES.slice(-1) : LOOSE_SHARES;
+  if (times === 1) packLoosely(packer, instance, goal, holds, setups, shares, at);
 }
 
 /** One stock length: as few pieces as the bound says, then one more, until a packing is found. False: it does not serve. */
@@ -125,9 +130,10 @@ function packLoosely(
   goal: SearchGoal,
   holds: Float64Array,
   setups: number,
+  shares: readonly number[],
   at: Incumbent,
 ): void {
-  for (const share of LOOSE_SHARES) {
+  for (const share of shares) {
     const less = holds.map((held) => held * (1 - share));
     const pieces = targets(instance, goal, less, at.value - setups, 1).list[0]?.pieces;
     if (pieces === undefined || at.watch.over()) return;

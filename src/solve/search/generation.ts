@@ -34,8 +34,6 @@ const FEW_SHARE = 0.5;
 /** Columns that a round adds at most; priced to the unit of length, one for so many items. */
 const MOST_COLUMNS = 60;
 const ITEMS_A_COLUMN = 4;
-/** Units of work of pricing to the unit of length, up to which it is always done. */
-const CHEAP = 15_000;
 
 /** Column generation at the root (Gilmore and Gomory 1961), with smoothed duals. */
 export class Generation {
@@ -44,6 +42,8 @@ export class Generation {
   private readonly exact: ExactPricing | null;
   /** Whether patterns are priced to the unit of length from now on. */
   private exactly: boolean;
+  /** Whether that is worth more than it takes on a coarse grid. */
+  private needed = false;
 
   /** `byLength`: what an item is worth by its length, to smooth towards at first; null where that is not known. */
   constructor(
@@ -115,14 +115,15 @@ export class Generation {
   private enter(duals: Duals): number {
     const { master, most, exact } = this;
     const many = Math.max(most, Math.floor(master.instance.n / ITEMS_A_COLUMN));
-    const exactly = exact && this.exactly ? master.priceExactly(exact, duals, many) : null;
+    const exactly = exact && this.exactly ? master.priceExactly(exact, duals, many, !this.needed) : null;
     if (exactly !== null) {
-      this.exactly = exact!.units <= CHEAP || exactly < FEW_SHARE * most;
+      this.exactly = exact!.cheap || exactly < FEW_SHARE * most;
       return exactly;
     }
     const added = master.price(duals, master.instance.demand, most);
     // On a coarse grid patterns that are just too long hide those worth more than they cost.
-    this.exactly = exact !== null && exact.serves && added < FEW_SHARE * most;
+    this.needed = added < FEW_SHARE * most;
+    this.exactly = this.needed;
     return added;
   }
 
