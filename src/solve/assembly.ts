@@ -17,6 +17,7 @@ export const I32_ADD = 0x6a;
 export const I32_GREATER = 0x4b;
 export const I32_AT_LEAST = 0x4f;
 export const F64_ADD = 0xa0;
+export const F64_TIMES = 0xa2;
 export const F64_MAX = 0xa5;
 export const SPLAT: Code = [0xfd, 0x14];
 export const V_ADD: Code = [0xfd, 0xf0, 0x01];

@@ -13,8 +13,9 @@ import type { Problem } from '../../src/solve/problem.js';
 import { randomOf } from '../../src/solve/random.js';
 import { PairSearch } from '../../src/solve/search/branch.js';
 import { certainSticks } from '../../src/solve/search/tight/certain.js';
+import { Drawing } from '../../src/solve/search/tight/drawing.js';
 import { peeledAside } from '../../src/solve/search/tight/laid-aside.js';
-import { patched } from '../../src/solve/search/tight/patching.js';
+import { EvenShares } from '../../src/solve/search/tight/shares.js';
 import { solveChecked } from './checked.js';
 import { lying } from './lying.js';
 
@@ -195,21 +196,56 @@ describe('the search over pairs', () => {
     expect([...seen].sort()).toEqual(['found', 'infeasible']);
   });
 
-  it('patches a plan that lacks some sticks', () => {
-    const problem = aroundSix('patched', { rails: 120, stick: 1000, long: false, parted: true });
+  it('draws a plan stick by stick', () => {
+    const problem = aroundSix('drawn', { rails: 180, stick: 1000, long: false, parted: true });
     const instance = prepare(problem);
     const goal = { cost: [1], rows: [], unmade: null };
     const mark = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0) / 1000;
-    const search = new PairSearch([simplexLp], instance, goal, [], mark, watch);
-    const { plan } = search.run(watch, 2_000);
-    search.dispose();
-    const sticks = plan!.flatMap(({ column, times }) => Array.from({ length: times }, () => column));
-    const kept = sticks.slice(6);
-    const left = sticks.slice(0, 6).reduce((sum, { counts }) => sum + counts.reduce((a, b) => a + b, 0), 0);
-    const random = randomOf(1);
-    const made = patched([simplexLp], instance, goal, { sticks: kept, left }, kept, random, watch);
+    const drawing = new Drawing([simplexLp], instance, goal, randomOf(1), watch);
+    expect(drawing.hope).toBe('plans abound');
+    let made = drawing.run(watch);
+    for (let more = 0; more < 5 && !made; more++) made = drawing.run(watch);
     expect(made && serves(instance, made)).toBe(true);
     expect(usage(instance, made!)[0]).toBe(mark);
+  });
+
+  it('shares out fillings so that every rail comes to what is needed, as all fillings one by one do', () => {
+    const random = seeded('even shares');
+    for (let k = 0; k < 12; k++) {
+      const weights = [...new Set(Array.from({ length: 7 }, () => random.int(8, 55)))].sort((a, b) => b - a);
+      const counts = weights.map(() => random.int(1, 3));
+      const instance = prepare(cuttingStock(100, weights, counts));
+      if (instance.largest !== 100) continue;
+      const shares = new EvenShares(instance, { spend: () => undefined });
+      expect(shares.settle(400)).toBe(true);
+      const length = weights.reduce((sum, w, i) => sum + w * counts[i]!, 0);
+      const over = 100 * shares.left - length;
+      const made = new Float64Array(weights.length);
+      const total = { share: 0, over: 0 };
+      const next = (i: number, room: number, share: number, held: readonly number[]): void => {
+        if (i === weights.length) {
+          if (room > over) return;
+          const whole = share * shares.overFactor ** room;
+          total.share += whole;
+          total.over += whole * room;
+          held.forEach((count, j) => {
+            made[j]! += whole * count;
+          });
+          return;
+        }
+        for (let c = 0; c <= counts[i]! && c * weights[i]! <= room; c++)
+          next(i + 1, room - c * weights[i]!, share * shares.factor[i]! ** c, [...held, c]);
+      };
+      next(0, 100, 1, []);
+      expect(total.share).toBeCloseTo(shares.left, 2);
+      expect(total.over).toBeCloseTo(over, 1);
+      counts.forEach((count, i) => expect(made[i]).toBeCloseTo(count, 2));
+      for (const { items } of shares.draw(50, randomOf(k))) {
+        const used = items.reduce((sum, i) => sum + weights[i]!, 0);
+        expect(used).toBeLessThanOrEqual(100);
+        expect(used).toBeGreaterThanOrEqual(100 - over);
+      }
+    }
   });
 
   it('claims nothing from a library whose values and duals are wrong', async () => {

@@ -14,12 +14,6 @@ export interface BranchAnswer {
   readonly plan: Cutting[] | null;
 }
 
-/** Sticks that a relaxation cuts whole, making no rail twice, and how many rails are on none of them. */
-export interface NearPlan {
-  readonly sticks: readonly Column[];
-  readonly left: number;
-}
-
 /** A decided pair, and the columns that fell out of use for it. */
 interface PairDecision extends Pair {
   together: boolean;
@@ -54,8 +48,6 @@ export class PairSearch {
   private readonly forks: PairDecision[] = [];
   private readonly supplyRow: Int32Array;
   private readonly heldRow: readonly number[];
-  /** The relaxation met that was nearest to a plan. */
-  near: NearPlan | null = null;
   /** Dead ends since the search began at the top, and how many before it does so again. */
   private dead = 0;
   private patience = PATIENCE;
@@ -267,7 +259,6 @@ export class PairSearch {
     const used = new Float64Array(instance.groups.length);
     const whole: Cutting[] = [];
     let below = mark + 1;
-    let proper = true;
     columns.forEach((column, j) => {
       const times = Math.floor(x[j]! + SMALL);
       if (times === 0) return;
@@ -275,18 +266,9 @@ export class PairSearch {
       used[column.group]! += times;
       below -= times * goal.cost[column.group]!;
       column.items.forEach((i, e) => {
-        const still = demand[i]! - column.counts[e]! * times;
-        proper &&= still >= 0;
-        demand[i] = Math.max(0, still);
+        demand[i] = Math.max(0, demand[i]! - column.counts[e]! * times);
       });
     });
-    const left = demand.reduce((sum, d) => sum + d, 0);
-    if (proper && left < (this.near?.left ?? Infinity)) {
-      this.near = {
-        sticks: whole.flatMap(({ column, times }) => Array.from({ length: times }, () => column)),
-        left,
-      };
-    }
     const key = demand.join();
     if (this.tried.has(key)) return null;
     this.tried.add(key);

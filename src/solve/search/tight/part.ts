@@ -50,3 +50,11 @@ export function partOf(whole: Instance, demand: Int32Array): RailPart {
         : null,
   };
 }
+
+/** Takes a column's rails to the demand, so many times; answers how many rails are on it. */
+export function changeDemand(demand: Int32Array, column: Column, times: number): number {
+  column.items.forEach((i, e) => {
+    demand[i]! += times * column.counts[e]!;
+  });
+  return column.counts.reduce((sum, count) => sum + count, 0);
+}

@@ -7,20 +7,24 @@ import type { LpFactory } from '../../lp/lp.js';
 import { randomOf } from '../../random.js';
 import { type BranchAnswer, PairSearch } from '../branch.js';
 import { type Certain, certainSticks } from './certain.js';
+import { Drawing } from './drawing.js';
 import { peeledAside } from './laid-aside.js';
-import { holdsPart, partOf, type RailPart } from './part.js';
-import { changeDemand, patched } from './patching.js';
+import { changeDemand, holdsPart, partOf, type RailPart } from './part.js';
 
 /** Rails that the search over pairs takes on where hardly anything may be wasted. */
 const MOST_ITEMS = 700;
-/** Rails from which on a dive strays at its bottom, and is patched. */
+/** Rails from which on a dive strays at its bottom, and plans are drawn. */
 const MANY_ITEMS = 150;
-/** Nodes between patches: a dive. */
+/** Plans tried for by drawing before the search over pairs, and then after so many of its nodes each. */
+const FIRST_DRAWS = 8;
 const STEP = 35;
+const DRAWS = 3;
 /** A rest beside sticks that are kept: how many times more rails after each that has no plan, how many at most, and of all. */
 const WIDER = 1.3;
 const MOST_KEEPING = 200;
 const MOST_OF_ALL = 0.35;
+/** The same where there is likely no plan. */
+const FEW_KEEPING = 50;
 const KEEPING_NODES = 60;
 
 /**
@@ -34,6 +38,7 @@ export class RestPairs {
   private readonly waste: number;
   private readonly rest: { readonly goal: SearchGoal; readonly mark: number };
   private search: PairSearch | null = null;
+  private drawing: Drawing | null = null;
   private readonly random = randomOf(1);
   /** Columns to begin with, then those met, of the whole instance. */
   private readonly given: readonly Column[];
@@ -88,22 +93,42 @@ export class RestPairs {
     if (part.instance.n === 0) return { status: 'found', plan: this.outward([]) };
     const columns = given.flatMap((column) => part.inward(column) ?? []);
     const many = part.instance.n >= MANY_ITEMS;
-    for (const sticks of many && !this.search ? peeledAside(part.instance, this.waste, watch) : []) {
-      const whole = this.keeping(sticks, watch);
-      if (whole) return { status: 'found', plan: this.outward(whole) };
+    if (many && !this.search) {
+      this.drawing = new Drawing(factories, part.instance, rest.goal, this.random, watch);
+      const plan =
+        this.drawing.hope === 'plans abound' ? this.drawn(FIRST_DRAWS, watch) : this.besideKept(watch);
+      if (plan) return { status: 'found', plan: this.outward(plan) };
     }
-    this.search ??= new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
+    if (!this.search) {
+      this.search = new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
+      this.search.shallow = this.drawing?.hope === 'hardly any';
+    }
     for (let done = 0; ; done += STEP) {
       const { status, plan } = this.search.run(watch, many ? STEP : nodes);
       if (status !== 'limit') return { status, plan: plan && this.outward(plan) };
-      const { near, shallow } = this.search;
-      if (many && near && !shallow) {
-        const met = this.search.columns;
-        const whole = patched(factories, part.instance, rest.goal, near, met, this.random, watch);
-        if (whole) return { status: 'found', plan: this.outward(whole) };
-      }
+      const whole = this.drawn(DRAWS, watch);
+      if (whole) return { status: 'found', plan: this.outward(whole) };
       if (!many || done + STEP >= nodes || watch.over()) return { status, plan: null };
     }
+  }
+
+  private drawn(times: number, watch: Watch): Cutting[] | null {
+    const { drawing } = this;
+    if (!drawing || drawing.hope === 'hardly any') return null;
+    for (let k = 0; k < times && !watch.over(); k++) {
+      const plan = drawing.run(watch);
+      if (plan) return plan;
+    }
+    return null;
+  }
+
+  /** Where plans do not abound: beside sticks that are kept, then drawn. */
+  private besideKept(watch: Watch): Cutting[] | null {
+    for (const sticks of peeledAside(this.part.instance, this.waste, watch)) {
+      const plan = this.keeping(sticks, watch);
+      if (plan) return plan;
+    }
+    return this.drawn(FIRST_DRAWS, watch);
   }
 
   /** A plan that keeps most of these sticks: the first ones. Sought in ever wider rests while there is none. */
@@ -113,7 +138,8 @@ export class RestPairs {
     const demand = instance.demand.slice();
     for (const column of sticks) changeDemand(demand, column, -1);
     let rails = demand.reduce((sum, d) => sum + d, 0);
-    const most = Math.min(MOST_KEEPING, MOST_OF_ALL * instance.demand.reduce((sum, d) => sum + d, 0));
+    const share = MOST_OF_ALL * instance.demand.reduce((sum, d) => sum + d, 0);
+    const most = Math.min(this.drawing?.hope === 'hardly any' ? FEW_KEEPING : MOST_KEEPING, share);
     for (let kept = sticks.length; kept > 0 && rails < most && !watch.over(); ) {
       const inner = partOf(instance, demand);
       const mark = rest.mark - kept * rest.goal.cost[0]!;
