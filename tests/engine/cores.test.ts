@@ -13,7 +13,7 @@ import type { Problem } from '../../src/solve/problem.js';
 import { randomOf } from '../../src/solve/random.js';
 import { PairSearch } from '../../src/solve/search/branch.js';
 import { certainSticks } from '../../src/solve/search/tight/certain.js';
-import { Drawing } from '../../src/solve/search/tight/drawing.js';
+import { PlanDrawing } from '../../src/solve/search/tight/drawing.js';
 import { peeledAside } from '../../src/solve/search/tight/laid-aside.js';
 import { EvenShares } from '../../src/solve/search/tight/shares.js';
 import { solveChecked } from './checked.js';
@@ -201,7 +201,7 @@ describe('the search over pairs', () => {
     const instance = prepare(problem);
     const goal = { cost: [1], rows: [], unmade: null };
     const mark = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0) / 1000;
-    const drawing = new Drawing([simplexLp], instance, goal, randomOf(1), watch);
+    const drawing = new PlanDrawing([simplexLp], instance, goal, randomOf(1), watch);
     expect(drawing.hope).toBe('plans abound');
     let made = drawing.run(watch);
     for (let more = 0; more < 5 && !made; more++) made = drawing.run(watch);
@@ -212,8 +212,15 @@ describe('the search over pairs', () => {
   it('shares out fillings so that every rail comes to what is needed, as all fillings one by one do', () => {
     const random = seeded('even shares');
     for (let k = 0; k < 12; k++) {
-      const weights = [...new Set(Array.from({ length: 7 }, () => random.int(8, 55)))].sort((a, b) => b - a);
-      const counts = weights.map(() => random.int(1, 3));
+      const demand = new Map<number, number>();
+      for (let stick = 0; stick < 4; stick++) {
+        const a = random.int(30, 50);
+        const b = random.int(11, 40);
+        for (const rail of [a, b, 100 - a - b - random.int(0, 5)])
+          demand.set(rail, 1 + (demand.get(rail) ?? 0));
+      }
+      const weights = [...demand.keys()].sort((a, b) => b - a);
+      const counts = weights.map((weight) => demand.get(weight)!);
       const instance = prepare(cuttingStock(100, weights, counts));
       if (instance.largest !== 100) continue;
       const shares = new EvenShares(instance, { spend: () => undefined });
@@ -237,9 +244,9 @@ describe('the search over pairs', () => {
           next(i + 1, room - c * weights[i]!, share * shares.factor[i]! ** c, [...held, c]);
       };
       next(0, 100, 1, []);
-      expect(total.share).toBeCloseTo(shares.left, 2);
-      expect(total.over).toBeCloseTo(over, 1);
-      counts.forEach((count, i) => expect(made[i]).toBeCloseTo(count, 2));
+      expect(total.share).toBeCloseTo(shares.left, 1);
+      expect(Math.abs(total.over - over)).toBeLessThan(0.5);
+      counts.forEach((count, i) => expect(made[i]).toBeCloseTo(count, 1));
       for (const { items } of shares.draw(50, randomOf(k))) {
         const used = items.reduce((sum, i) => sum + weights[i]!, 0);
         expect(used).toBeLessThanOrEqual(100);

@@ -33,7 +33,7 @@ const DRAWS = 200;
  * what is left can be made in as many ways as possible, then the shares are set right for what is left (decimation by
  * marginals; Montanari, Ricci-Tersenghi and Semerjian 2007). The last rails are left to the search over pairs.
  */
-export class Drawing {
+export class PlanDrawing {
   private readonly shares: EvenShares;
   private readonly first: Float64Array;
   private readonly manner: Manner;

@@ -7,7 +7,7 @@ import type { LpFactory } from '../../lp/lp.js';
 import { randomOf } from '../../random.js';
 import { type BranchAnswer, PairSearch } from '../branch.js';
 import { type Certain, certainSticks } from './certain.js';
-import { Drawing } from './drawing.js';
+import { PlanDrawing } from './drawing.js';
 import { peeledAside } from './laid-aside.js';
 import { changeDemand, holdsPart, partOf, type RailPart } from './part.js';
 
@@ -38,7 +38,7 @@ export class RestPairs {
   private readonly waste: number;
   private readonly rest: { readonly goal: SearchGoal; readonly mark: number };
   private search: PairSearch | null = null;
-  private drawing: Drawing | null = null;
+  private drawing: PlanDrawing | null = null;
   private readonly random = randomOf(1);
   /** Columns to begin with, then those met, of the whole instance. */
   private readonly given: readonly Column[];
@@ -94,7 +94,7 @@ export class RestPairs {
     const columns = given.flatMap((column) => part.inward(column) ?? []);
     const many = part.instance.n >= MANY_ITEMS;
     if (many && !this.search) {
-      this.drawing = new Drawing(factories, part.instance, rest.goal, this.random, watch);
+      this.drawing = new PlanDrawing(factories, part.instance, rest.goal, this.random, watch);
       const plan =
         this.drawing.hope === 'plans abound' ? this.drawn(FIRST_DRAWS, watch) : this.besideKept(watch);
       if (plan) return { status: 'found', plan: this.outward(plan) };
