@@ -246,7 +246,7 @@ describe('the search over pairs', () => {
       next(0, 100, 1, []);
       expect(total.share).toBeCloseTo(shares.left, 1);
       expect(Math.abs(total.over - over)).toBeLessThan(0.5);
-      counts.forEach((count, i) => expect(made[i]).toBeCloseTo(count, 1));
+      for (const [i, count] of counts.entries()) expect(made[i]).toBeCloseTo(count, 1);
       for (const { items } of shares.draw(50, randomOf(k))) {
         const used = items.reduce((sum, i) => sum + weights[i]!, 0);
         expect(used).toBeLessThanOrEqual(100);
