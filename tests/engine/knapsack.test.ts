@@ -5,6 +5,7 @@ import { seeded } from '../../bench/tools/random.js';
 import { ExactPricing } from '../../src/solve/columns/exact-pricing.js';
 import { foldedTable } from '../../src/solve/columns/fold.js';
 import { Knapsack } from '../../src/solve/columns/knapsack.js';
+import { StepPricing } from '../../src/solve/columns/step-pricing.js';
 import { type Instance, prepare } from '../../src/solve/instance/instance.js';
 import { wasteWithin } from '../../src/solve/instance/waste.js';
 import { UNCOUNTED } from '../../src/solve/instance/watch.js';
@@ -34,6 +35,56 @@ const plentiful = ({ demand, largest, weight }: Instance, i: number): boolean =>
   demand[i]! >= Math.floor(largest / weight[i]!);
 
 describe('pricing', () => {
+  it('tells the most a pattern of each length is worth by its number of rails, where they stand on a stop step', () => {
+    let [seen, tight, some] = [0, 0, 0];
+    for (let k = 0; k < 60; k++) {
+      const random = seeded(`steps ${k}`);
+      const step = random.pick([793.75, 1_000, 1_587.5]);
+      const joint = random.int(0, 9_000);
+      const steps = [...new Set(Array.from({ length: random.int(4, 7) }, () => random.int(120, 500)))];
+      const stocks = [random.int(900, 1_600), random.int(500, 900)].map((at) => Math.round(at * step));
+      const problem = {
+        items: steps.map((at) => ({
+          weight: Math.round(at * step + joint),
+          demand: random.int(1, 6),
+          kind: 0,
+        })),
+        stocks: stocks.map((stick) => ({ segments: [stick], costs: [stick], supply: null, purchase: null })),
+        kinds: null,
+        goals: 1,
+      };
+      const instance = prepare(problem);
+      const pricing = StepPricing.of(instance, UNCOUNTED);
+      if (!pricing) continue;
+      seen++;
+      const values = instance.weight.map((w) => Math.round(w / 100) + random.int(0, 400));
+      const worth = new Float64Array(2);
+      pricing.price(values, worth);
+      const all = instance.groups.map(({ segments }) => [
+        ...patterns({ ...instance, largest: segments[0]! }, Infinity),
+      ]);
+      const best = all.map((list) => Math.max(...list.map((counts) => worthOf(values, counts))));
+      // Weights are rounded to whole numbers, so that a pattern may just not fit: never less is told.
+      worth.forEach((told, s) => {
+        expect(told).toBeGreaterThanOrEqual(best[s]!);
+        if (told === best[s]) tight++;
+      });
+      const least = Float64Array.from(best, (most) => 0.9 * most);
+      for (const { group, items, counts } of pricing.patterns(least)) {
+        const made = new Int32Array(instance.n);
+        items.forEach((i, e) => {
+          made[i] = counts[e]!;
+        });
+        expect(all[group]!.some((known) => known.every((count, i) => count === made[i]))).toBe(true);
+        expect(worthOf(values, made)).toBeGreaterThan(least[group]!);
+        some++;
+      }
+    }
+    expect(seen).toBeGreaterThan(20);
+    expect(tight).toBeGreaterThan(1.5 * seen);
+    expect(some).toBeGreaterThan(5 * seen);
+  });
+
   it('tells the most a pattern is worth to the single unit of length, and patterns of that worth', () => {
     let scarce = 0;
     for (let k = 0; k < 50; k++) {

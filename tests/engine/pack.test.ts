@@ -11,10 +11,10 @@ import { type Instance, prepare, refined } from '../../src/solve/instance/instan
 import { UNCOUNTED } from '../../src/solve/instance/watch.js';
 import { closePack } from '../../src/solve/packing/close-pack.js';
 import { assemble, binsOf, Packer } from '../../src/solve/packing/pack.js';
-import { RailCounts } from '../../src/solve/packing/rail-counts.js';
+import { Refiller } from '../../src/solve/packing/refill/refiller.js';
+import { Subset } from '../../src/solve/packing/refill/subset.js';
 import { Repacker } from '../../src/solve/packing/repack.js';
 import { closeRest } from '../../src/solve/packing/residual.js';
-import { StepPacker } from '../../src/solve/packing/step-pack.js';
 import { randomOf } from '../../src/solve/random.js';
 
 interface Shape {
@@ -151,45 +151,71 @@ describe('sticks filled and filled again', () => {
 
 describe('rails on a stop step', () => {
   const STEP = 793.75;
-  const order = (name: string, joint: number): Instance => {
+  const order = (name: string, joint: number, sticks: readonly number[] = [3_637_156]): Instance => {
     const random = seeded(name);
     const lengths = [...new Set(Array.from({ length: 150 }, () => random.int(300, 1_100)))];
     const items = lengths.map((steps) => [Math.round(steps * STEP) + joint, random.int(1, 9)] as const);
-    return instanceOf({ items, stocks: [[[3_637_156], 1, null]] });
+    return instanceOf({ items, stocks: sticks.map((stick) => [[stick], stick, null] as const) });
   };
 
-  it('waste by their number on a piece at least what no lengths can better', () => {
-    for (const joint of [0, 193, 4_955, 6_021]) {
-      const instance = order(`steps ${joint}`, joint);
-      const wastes = RailCounts.of(instance)!.wastes(3_637_156);
-      for (let m = 1; m < 9; m++) {
-        const room = 3_637_156 - m * joint;
-        const least = room - Math.floor(room / STEP) * STEP;
-        // Each weight is rounded to a whole number.
-        const off = Math.abs(wastes[m]! - least);
-        expect(Math.min(off, STEP - off)).toBeLessThan(3 + m);
-      }
-    }
-  });
-
-  it('are packed into pieces that leave less than a step each', () => {
-    let packed = 0;
-    for (let k = 0; k < 6; k++) {
-      const instance = order(`packed ${k}`, 4_955);
+  it('are packed into pieces that leave less than a step each, and into two lengths', () => {
+    const stick = 3_637_156;
+    for (let k = 0; k < 8; k++) {
+      const name = `packed ${k}`;
+      const instance = k < 4 ? order(name, 4_955) : order(name, 4_955, [stick, 2_400_000]);
       const need = instance.weight.reduce((sum, w, i) => sum + w * instance.demand[i]!, 0);
-      const pieces = Float64Array.of(Math.ceil((need / 3_637_156) * 1.0001));
-      const plan = new StepPacker(instance, RailCounts.of(instance)!, randomOf(k), UNCOUNTED).attempt(pieces);
-      if (!plan) continue;
-      expectHolds(instance, plan, pieces);
-      packed++;
+      const second = k < 4 ? [] : [2];
+      const left = need - second.reduce((sum, pieces) => sum + 2_400_000 * pieces, 0);
+      const pieces = Float64Array.of(Math.ceil((left / stick) * 1.0001), ...second);
+      const plan = new Refiller(instance, randomOf(k), UNCOUNTED).attempt(pieces);
+      expect(plan).not.toBeNull();
+      expectHolds(instance, plan!, pieces);
     }
-    expect(packed).toBeGreaterThan(0);
   });
 
-  it('are not seen where lengths stand on none', () => {
-    const random = seeded('no step');
-    const items = Array.from({ length: 60 }, () => [random.int(90_000, 900_000), 1] as const);
-    expect(RailCounts.of(instanceOf({ items, stocks: [[[2_000_000], 1, null]] }))).toBeNull();
+  it('are not packed where the pieces hold less than that, and what was filled are true patterns', () => {
+    const instance = order('short', 0);
+    const need = instance.weight.reduce((sum, w, i) => sum + w * instance.demand[i]!, 0);
+    const pieces = Float64Array.of(Math.floor(need / 3_637_156));
+    expect(new Refiller(instance, randomOf(1), UNCOUNTED).attempt(pieces)).toBeNull();
+    // By length they would fit, but two rails fill a stick: no third one does.
+    const items = Array.from({ length: 60 }, (_, k) => [1_400_000 + k * 1_000, 2] as const);
+    const pairs = instanceOf({ items, stocks: [[[3_637_156], 1, null]] });
+    const failed = new Refiller(pairs, randomOf(1), UNCOUNTED);
+    expect(failed.attempt(Float64Array.of(50))).toBeNull();
+    expect(failed.filled.length).toBeGreaterThan(40);
+    const used = new Int32Array(pairs.n);
+    for (const { fill, times } of failed.filled) {
+      expect(lengthOf(pairs, fill)).toBeLessThanOrEqual(pairs.largest);
+      fill.items.forEach((i, e) => {
+        used[i]! += times * fill.counts[e]!;
+      });
+    }
+    used.forEach((count, i) => {
+      expect(count).toBeLessThanOrEqual(pairs.demand[i]!);
+    });
+  });
+});
+
+describe('a subset of a few weights', () => {
+  it('fills a room best, as all subsets tell', () => {
+    const random = seeded('subset');
+    const subset = new Subset();
+    for (let k = 0; k < 200; k++) {
+      const count = random.int(0, 11);
+      const weights = Float64Array.from({ length: 22 }, () => random.int(1, 60));
+      const room = random.int(0, 150);
+      let most = 0;
+      for (let mask = 0; mask < 1 << count; mask++) {
+        let sum = 0;
+        for (let e = 0; e < count; e++) if ((mask >> e) & 1) sum += weights[e]!;
+        if (sum <= room) most = Math.max(most, sum);
+      }
+      expect(subset.best(weights, count, room)).toBe(most);
+      let held = 0;
+      for (let e = 0; e < count; e++) if (subset.holds(e)) held += weights[e]!;
+      expect(held).toBe(most);
+    }
   });
 });
 

@@ -7,6 +7,7 @@ import { type Column, type Cutting, columnOf, type Fill, fillOf, keyOf } from '.
 import type { ExactPricing } from './exact-pricing.js';
 import { Knapsack } from './knapsack.js';
 import { type Candidate, diverse, pickDiverse } from './pick.js';
+import type { StepPricing } from './step-pricing.js';
 import { substituted } from './substitutes.js';
 
 /** Nodes of the search for the best pattern of a group: in each round, and where nothing else was found. */
@@ -299,6 +300,25 @@ export class Master {
       for (const s of new Set(candidates.map(({ group }) => group))) {
         this.priceGroup(duals, s, allow[s]!, slack, PROOF_NODES);
       }
+    }
+    return this.columns.length - known;
+  }
+
+  /** The same by numbers of rails. */
+  priceSteps(stepped: StepPricing, duals: Duals, most: number): number {
+    const { goal, instance } = this;
+    const known = this.columns.length;
+    stepped.price(duals.item, duals.worth);
+    const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
+    const least = Float64Array.from(instance.groups, (_, s) => allowance(goal, duals, s) + slack);
+    const used = new Int32Array(instance.n);
+    const perGroup = new Int32Array(instance.groups.length);
+    for (const column of stepped.patterns(least)) {
+      const { group } = column;
+      if (this.columns.length - known >= most) break;
+      if (perGroup[group]! >= 2 + 2 * Math.min(instance.groups[group]!.supply, most)) continue;
+      if (!diverse(column.items, used, this.columns.length === known)) continue;
+      if (this.isNew(column)) perGroup[group]!++;
     }
     return this.columns.length - known;
   }

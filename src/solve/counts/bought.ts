@@ -7,6 +7,7 @@ import { costUnder, type Purchased } from '../instance/purchase.js';
 import type { Watch } from '../instance/watch.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
 import { Packer } from '../packing/pack.js';
+import { Refiller } from '../packing/refill/refiller.js';
 import { purchaseCost } from '../price.js';
 import type { Pattern, Problem } from '../problem.js';
 import { randomOf } from '../random.js';
@@ -52,6 +53,8 @@ export interface BoughtAnswer extends Purchased {
 
 /** `useless`: numbers of pieces say too little here. */
 export type CountRound = 'open' | 'ended' | 'useless';
+/** Bins from which on only refilling packs. */
+const MANY_BINS = 200;
 
 function curvesOf({ problem, instance, goal }: BoughtTask): CountCosts[] | null {
   const items = instance.demand.reduce((sum, d) => sum + d, 0);
@@ -200,6 +203,11 @@ export class CountSearch {
     const { watch } = this.task;
     const bins = pieces.reduce((sum, k) => sum + k, 0);
     const attempts = Math.min(PACKS, Math.ceil(PACK_EFFORT / (bins * given.n)));
+    const refiller = new Refiller(given, this.random, watch);
+    if (refiller.serves(bins)) {
+      const plan = refiller.attempt(pieces);
+      if (plan || bins > MANY_BINS) return plan;
+    }
     const packer = new Packer(given, this.random, watch);
     for (let k = 0; k < attempts && !watch.over(); k++) {
       const plan = packer.attempt(pieces);

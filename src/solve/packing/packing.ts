@@ -8,10 +8,9 @@ import type { Watch } from '../instance/watch.js';
 import { wholePart } from '../search/dive.js';
 import type { Filling } from './close-pack.js';
 import { assemble, Packer } from './pack.js';
-import { RailCounts } from './rail-counts.js';
+import { Refiller } from './refill/refiller.js';
 import { Repacker } from './repack.js';
 import { remaining } from './residual.js';
-import { StepPacker } from './step-pack.js';
 
 /** Where a search stands: what its best plan costs, what none costs less than, and how to better either. */
 export interface Incumbent {
@@ -29,16 +28,16 @@ export interface Incumbent {
 const MOST_TARGETS = 8;
 const PACK_EFFORT = 3e6;
 const MOST_PACKS = 10;
-/** Lengths from which on rails on a stop step are packed by their numbers on a piece. */
-const LEAST_LENGTHS = 60;
-/** Share of a step that a piece may waste, below which many pieces are not packed without regard to those numbers. */
-const HOPELESS = 0.5;
 /** An attempt that fails with such a share of the pieces still to be filled is not made again. */
 const FAR_SHORT = 0.1;
 const FAR_SHORT_PIECES = 100;
 /** Shares of the pieces that may be left over where the numbers tried were all too few, and pieces it is tried for. */
 const LOOSE_SHARES = [0.001, 0.003, 0.01];
 const MANY_BINS = 200;
+/** Attempts at the rest by refilling. */
+const REFILLS = 2;
+/** Share of what an attempt wasted that other numbers of pieces have to leave to be worth one. */
+const LEAST_SHARE = 0.6;
 /** Pieces a length from which on the linear programme, rounded down, leaves next to nothing to pack. */
 const MANY_COPIES = 50;
 
@@ -59,8 +58,9 @@ export function packAll(
   const { list, bound } = targets(instance, goal, holds, at.value - setups, MOST_TARGETS);
   if (bound > 0) at.raise(bound + setups);
   const packer = new Packer(instance, random, at.watch);
-  const steps = times === 1 ? stepPacker(instance, random, at) : null;
-  let learnt = false;
+  const refiller = new Refiller(instance, random, at.watch);
+  // By refilling, once it has failed.
+  let wasted = 0;
   let farShort = false;
   for (const { pieces, cost: wood, slack } of list) {
     // Of one group the next numbers are a piece more each: no nearer.
@@ -69,12 +69,12 @@ export function packAll(
     if (cost < at.bound) continue;
     const bins = pieces.reduce((sum, k) => sum + k, 0);
     if (bins > MANY_COPIES * instance.n) return;
-    if (steps && slack < HOPELESS * steps.counts.unit * bins) {
-      // This rarely gets to the end, but its fillings are what the master's columns should be.
-      const plan = learnt ? null : steps.attempt(pieces);
+    if (refiller.serves(bins)) {
+      if (slack < LEAST_SHARE * wasted) continue;
+      const plan = refiller.attempt(pieces);
       if (plan) at.take(plan);
-      else if (!learnt) at.learn(steps.filled);
-      learnt = true;
+      else if (wasted === 0) at.learn(refiller.filled);
+      wasted = refiller.wasted;
       if (cost >= at.value) return;
       if (bins > MANY_BINS) continue;
     }
@@ -88,7 +88,7 @@ export function packAll(
     if (cost >= at.value) return;
   }
   const shares = farShort ? LOOSE_SHARES.slice(-1) : LOOSE_SHARES;
-  if (times === 1) packLoosely(packer, instance, goal, holds, setups, shares, at);
+  if (times === 1) packLoosely(packer, refiller, instance, goal, holds, setups, shares, at);
 }
 
 /** One stock length: as few pieces as the bound says, then one more, until a packing is found. False: it does not serve. */
@@ -117,15 +117,10 @@ export function packEqual(
   return true;
 }
 
-/** Null where rails stand on no step, or are few. */
-function stepPacker(instance: Instance, random: () => number, at: Incumbent): StepPacker | null {
-  const counts = instance.n >= LEAST_LENGTHS ? RailCounts.of(instance) : null;
-  return counts && new StepPacker(instance, counts, random, at.watch);
-}
-
 /** A plan that wastes a little more than any of those vectors leaves, so that the search begins near the bound. */
 function packLoosely(
   packer: Packer,
+  refiller: Refiller,
   instance: Instance,
   goal: SearchGoal,
   holds: Float64Array,
@@ -137,8 +132,9 @@ function packLoosely(
     const less = holds.map((held) => held * (1 - share));
     const pieces = targets(instance, goal, less, at.value - setups, 1).list[0]?.pieces;
     if (pieces === undefined || at.watch.over()) return;
-    if (pieces.reduce((sum, k) => sum + k, 0) < MANY_BINS) return;
-    const plan = packer.attempt(pieces);
+    const bins = pieces.reduce((sum, k) => sum + k, 0);
+    if (bins < MANY_BINS) return;
+    const plan = refiller.serves(bins) ? refiller.attempt(pieces) : packer.attempt(pieces);
     if (plan === null) continue;
     at.take(plan);
     return;
@@ -159,14 +155,15 @@ export function packRest(
   const rest = remaining(instance, goal, demand, used);
   const { list } = targets(rest.instance, rest.goal, holds, at.value - cost, MOST_TARGETS);
   const packer = new Packer(rest.instance, random, at.watch);
-  const steps = stepPacker(rest.instance, random, at);
+  const refiller = new Refiller(rest.instance, random, at.watch);
   for (const target of list) {
     const pieces = target.pieces.reduce((sum, k) => sum + k, 0);
-    for (let k = 0; steps && k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
-      const plan = steps.attempt(target.pieces);
+    const refills = refiller.serves(pieces) ? REFILLS : 0;
+    for (let k = 0; k < refills && cost + target.cost < at.value && !at.watch.over(); k++) {
+      const plan = refiller.attempt(target.pieces);
       if (plan) at.take([...fixed, ...plan]);
     }
-    for (let k = 0; k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
+    for (let k = 0; refills === 0 && k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {
       const plan = packer.attempt(target.pieces);
       if (plan) at.take([...fixed, ...plan]);
       else if (pieces > FAR_SHORT_PIECES && packer.short > FAR_SHORT) break;

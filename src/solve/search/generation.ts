@@ -2,6 +2,7 @@ import type { Duals } from '../bounds/bound.js';
 import { ExactPricing } from '../columns/exact-pricing.js';
 import type { Master } from '../columns/master.js';
 import { Smoothing } from '../columns/smoothing.js';
+import { StepPricing } from '../columns/step-pricing.js';
 import { hasSetups } from '../instance/goal.js';
 import type { Watch } from '../instance/watch.js';
 
@@ -40,6 +41,8 @@ export class Generation {
   private readonly smoothing: Smoothing;
   private readonly most: number;
   private readonly exact: ExactPricing | null;
+  /** Serves from the first round on. */
+  private readonly stepped: StepPricing | null;
   /** Whether patterns are priced to the unit of length from now on. */
   private exactly: boolean;
   /** Whether that is worth more than it takes on a coarse grid. */
@@ -57,6 +60,7 @@ export class Generation {
     const exact = hasSetups(master.goal) ? null : new ExactPricing(master.instance, at.watch);
     this.exact = exact?.serves ? exact : null;
     this.exactly = this.exact !== null;
+    this.stepped = hasSetups(master.goal) ? null : StepPricing.of(master.instance, at.watch);
     this.most = Math.max(10, Math.min(MOST_COLUMNS, master.instance.n >> 1));
   }
 
@@ -113,7 +117,8 @@ export class Generation {
 
   /** Patterns worth more than they cost enter; how many. */
   private enter(duals: Duals): number {
-    const { master, most, exact } = this;
+    const { master, most, exact, stepped } = this;
+    if (stepped) return master.priceSteps(stepped, duals, most);
     const many = Math.max(most, Math.floor(master.instance.n / ITEMS_A_COLUMN));
     const exactly = exact && this.exactly ? master.priceExactly(exact, duals, many, !this.needed) : null;
     if (exactly !== null) {

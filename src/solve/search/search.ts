@@ -37,7 +37,8 @@ const FIRST_ROUNDS = 3;
 const FIRST_PACKS = 20;
 /** From so many pieces on the root is solved on before the first dive, a few rounds a step, and packed after each. */
 const MANY_PIECES = 200;
-const MOST_STEPS = 12;
+const MOST_STEPS = 40;
+const FIRST_ROOT_ROUNDS = 8;
 const STEP_ROUNDS = 4;
 /** Columns of a step that leave the root as it was. */
 const FEW_COLUMNS = 4;
@@ -88,6 +89,11 @@ export class GoalSearch extends Standing {
   /** Few items have few patterns, and the searches from below come to their end. */
   private get few(): boolean {
     return this.instance.n <= FEW_ITEMS;
+  }
+
+  /** So many pieces that what the root leaves fractional has all the waste of the plan to itself. */
+  private get large(): boolean {
+    return (this.plan ?? []).reduce((sum, { times }) => sum + times, 0) >= MANY_PIECES;
   }
 
   run(start: readonly Cutting[] | null, columns: readonly Column[]): Found {
@@ -202,7 +208,7 @@ export class GoalSearch extends Standing {
       this.master?.dispose();
       this.master = this.begin(known, factory);
       this.generation = new Generation(this.master, this.byLength, this.grain, this);
-      const served = this.generation.converge({});
+      const served = this.generation.converge(this.large ? { rounds: FIRST_ROOT_ROUNDS } : {});
       this.master.blunt();
       if (served || this.watch.over()) return;
     }
@@ -263,8 +269,7 @@ export class GoalSearch extends Standing {
    */
   private packFirst(master: Master): boolean {
     this.packRest(master, FIRST_PACKS);
-    const pieces = (this.plan ?? []).reduce((sum, { times }) => sum + times, 0);
-    for (let step = 0; pieces >= MANY_PIECES && step < MOST_STEPS && !this.done; step++) {
+    for (let step = 0; this.large && step < MOST_STEPS && !this.done; step++) {
       const known = master.columns.length;
       const served = this.generation!.converge({ full: true, rounds: STEP_ROUNDS });
       if (!served || master.solve(this.watch.seconds()) === null) return false;
