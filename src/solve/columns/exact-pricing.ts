@@ -35,8 +35,14 @@ export class ExactPricing {
   private readonly half: number;
   private readonly scarce: number[] = [];
   private readonly plenty: number[] = [];
+  private readonly all: number[] = [];
   private readonly sums: ScarceSums | null;
-  private tables: { readonly left: HalfTable; readonly right: HalfTable } | null = null;
+  /** Of items in plenty beside scarce ones, of items in plenty alone, and of all as if they were in plenty. */
+  private tables: {
+    readonly left: HalfTable;
+    readonly right: HalfTable;
+    readonly ceiling: HalfTable;
+  } | null = null;
   private values: Float64Array = new Float64Array(0);
   /** Sums looked at this time. */
   private made = 0;
@@ -51,6 +57,7 @@ export class ExactPricing {
     this.half = Math.floor(largest / 2);
     // Shortest first.
     for (let i = n - 1; i >= 0; i--) {
+      this.all.push(i);
       (demand[i]! < Math.floor(largest / weight[i]!) ? this.scarce : this.plenty).push(i);
     }
     this.sums = this.scarce.length > 0 ? new ScarceSums(largest) : null;
@@ -59,15 +66,16 @@ export class ExactPricing {
   }
 
   /**
-   * No pattern is worth more at these whole values, at most `demand` of an item; Infinity where it cannot be told. Patterns
-   * worth no more than `least` are told only as far as that takes. `cheaply`: it is given up where it takes long.
+   * No pattern is worth more than this or than `least` at these whole values, at most `demand` of an item; Infinity where it
+   * cannot be told. `cheaply`: it is given up where it takes long.
    */
   price(values: Float64Array, least: number, cheaply = false): number {
     if (!this.serves) return Infinity;
     this.made = 0;
     const most = cheaply ? CHEAP : MOST_MADE;
-    const told = this.fill(values, most);
-    const worth = told ? this.join(least) : Infinity;
+    const told = this.fill(values, least, most);
+    // Scarce items may have been left out of what is worth no more than `least`.
+    const worth = told ? Math.max(this.join(least), this.sums ? least : 0) : Infinity;
     this.cheap = told && this.made <= CHEAP;
     this.serves = told || cheaply;
     this.work.spend(Math.min(this.made, most) / MADE_A_UNIT);
@@ -95,32 +103,34 @@ export class ExactPricing {
   }
 
   /** Fills the tables; false where that takes more than so many sums. */
-  private fill(values: Float64Array, most: number): boolean {
+  private fill(values: Float64Array, least: number, most: number): boolean {
     const { instance, half, scarce, sums } = this;
     const { weight, demand, largest } = instance;
     this.values = values;
-    sums?.begin();
-    for (const i of scarce) {
-      const copies = values[i]! > 0 ? Math.min(demand[i]!, Math.floor(largest / weight[i]!)) : 0;
-      for (let k = 0; k < copies && this.made <= most; k++) this.made += sums!.add(i, weight[i]!, values[i]!);
-    }
-    if (this.made > most) return false;
     if (!this.tables) {
       const right = new HalfTable(half);
-      this.tables = { left: sums ? new HalfTable(half) : right, right };
+      const [left, ceiling] = sums ? [new HalfTable(half), new HalfTable(half)] : [right, right];
+      this.tables = { left, right, ceiling };
     }
-    const { left, right } = this.tables;
-    const steps = this.steps();
+    const { left, right, ceiling } = this.tables;
+    const steps = this.steps(this.plenty);
     this.made += right.fill(steps, null, most);
-    if (sums && this.made <= most) this.made += left.fill(steps, sums, most);
+    if (!sums || this.made > most) return this.made <= most;
+    this.made += ceiling.fill(this.steps(this.all), null, most);
+    sums.begin(ceiling.worth, least);
+    for (const i of scarce) {
+      const copies = values[i]! > 0 ? Math.min(demand[i]!, Math.floor(largest / weight[i]!)) : 0;
+      for (let k = 0; k < copies && this.made <= most; k++) this.made += sums.add(i, weight[i]!, values[i]!);
+    }
+    if (this.made <= most) this.made += left.fill(steps, sums, most);
     return this.made <= most;
   }
 
-  private steps(): Steps {
-    const { plenty, values } = this;
+  private steps(items: readonly number[]): Steps {
+    const { values } = this;
     const { weight } = this.instance;
     let top = 0;
-    const chosen = plenty.filter((i) => {
+    const chosen = items.filter((i) => {
       const more = values[i]! > top;
       top = Math.max(top, values[i]!);
       return more;

@@ -38,10 +38,18 @@ export class ScarceSums {
   private before = new Int32Array(1024);
   private nodes = 0;
 
+  private ceiling: Float64Array = new Float64Array(0);
+  private least = -Infinity;
+
   constructor(private readonly room: number) {}
 
-  /** Sums of nothing yet. */
-  begin(): void {
+  /**
+   * Sums of nothing yet. Sums longer than half the room that would not be worth more than `least` with the most that the
+   * rest of it can hold, which `ceiling` says by room, are left out.
+   */
+  begin(ceiling: Float64Array, least: number): void {
+    this.ceiling = ceiling;
+    this.least = least;
     this.nodes = 0;
     this.list.count = 0;
     this.list.push(0, 0, -1);
@@ -77,9 +85,11 @@ export class ScarceSums {
 
   /** Sum b with the item, if that is worth more than `top`; answers what is worth most then. */
   private longer(b: number, item: number, length: number, worth: number, top: number): number {
-    const { list, other } = this;
+    const { list, other, ceiling } = this;
     const sum = list.worth[b]! + worth;
     if (sum <= top) return top;
+    const rest = this.room - list.length[b]! - length;
+    if (rest < ceiling.length && sum + ceiling[rest]! <= this.least) return top;
     other.push(list.length[b]! + length, sum, this.node(item, list.node[b]!));
     return sum;
   }
