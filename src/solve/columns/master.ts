@@ -6,7 +6,7 @@ import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { type Column, type Cutting, columnOf, type Fill, fillOf, keyOf } from './columns.js';
 import type { ExactPricing } from './exact-pricing.js';
 import { Knapsack } from './knapsack.js';
-import { type Candidate, diverse, pickDiverse } from './pick.js';
+import { type Candidate, diverse, pickDiverse, worthOf } from './pick.js';
 import type { StepPricing } from './step-pricing.js';
 import { substituted } from './substitutes.js';
 
@@ -15,17 +15,6 @@ const ROUND_NODES = 2_000;
 const PROOF_NODES = 60_000;
 /** Share by which a column must be worth more than it costs to count as such. */
 const GAIN = 1e-9;
-
-/**
- * No piece of these segments is worth more. An item that lies on several of them is charged in each by the table, but
- * due once a piece: that much is given back.
- */
-export function worthOf(knapsack: Knapsack, segments: Float64Array, charges: Float64Array | null): number {
-  let worth = 0;
-  for (const capacity of segments) worth += knapsack.upper(capacity);
-  if (charges && segments.length > 1) worth += (segments.length - 1) * charges.reduce((sum, f) => sum + f, 0);
-  return worth;
-}
 
 /**
  * The restricted master problem (Gilmore and Gomory 1961) with its columns and its pricing. Rows: one an item

@@ -2,6 +2,17 @@ import type { Instance } from '../instance/instance.js';
 import { type Column, columnOf, fillOf } from './columns.js';
 import type { Knapsack } from './knapsack.js';
 
+/**
+ * No piece of these segments is worth more. An item that lies on several of them is charged in each by the table, but
+ * due once a piece: that much is given back.
+ */
+export function worthOf(knapsack: Knapsack, segments: Float64Array, charges: Float64Array | null): number {
+  let worth = 0;
+  for (const capacity of segments) worth += knapsack.upper(capacity);
+  if (charges && segments.length > 1) worth += (segments.length - 1) * charges.reduce((sum, f) => sum + f, 0);
+  return worth;
+}
+
 /** Patterns of a group whose first item is `first` may be worth that share more than they cost. */
 export interface Candidate {
   readonly group: number;
