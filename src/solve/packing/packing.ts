@@ -36,6 +36,8 @@ const LOOSE_SHARES = [0.001, 0.003, 0.01];
 const MANY_BINS = 200;
 /** Attempts at the rest by refilling. */
 const REFILLS = 2;
+/** Rounds without gain after which one is given up: the root leaves all the waste of the plan to few pieces. */
+const REFILL_PATIENCE = 60;
 /** Share of what an attempt wasted that other numbers of pieces have to leave to be worth one. */
 const LEAST_SHARE = 0.6;
 /** Pieces a length from which on the linear programme, rounded down, leaves next to nothing to pack. */
@@ -160,7 +162,7 @@ export function packRest(
     const pieces = target.pieces.reduce((sum, k) => sum + k, 0);
     const refills = refiller.serves(pieces) ? REFILLS : 0;
     for (let k = 0; k < refills && cost + target.cost < at.value && !at.watch.over(); k++) {
-      const plan = refiller.attempt(target.pieces);
+      const plan = refiller.attempt(target.pieces, REFILL_PATIENCE);
       if (plan) at.take([...fixed, ...plan]);
     }
     for (let k = 0; refills === 0 && k < attempts && cost + target.cost < at.value && !at.watch.over(); k++) {

@@ -19,9 +19,9 @@ const LOOK = 32;
 const LAST_BINS = 2;
 const CLOSES = 10;
 const CLOSE_EVERY = 10;
-/** Rounds of refills, one for each bin, in all and without gain. */
+/** Rounds of refills, one for each bin, in all; and without gain, where other numbers of pieces may be tried next. */
 const MOST_ROUNDS = 150;
-const IDLE_ROUNDS = 60;
+const IDLE_ROUNDS = 4;
 /** Many bins are given up where they waste so much more than they may, or where so many rounds like the last would be needed. */
 const MANY_BINS = 200;
 const HOPELESS = 2;
@@ -74,7 +74,8 @@ export class Refiller {
     return this.#fillings(wasted);
   }
 
-  attempt(pieces: Float64Array): Cutting[] | null {
+  /** `patience`: rounds of refills without gain after which it is given up. */
+  attempt(pieces: Float64Array, patience: number = IDLE_ROUNDS): Cutting[] | null {
     const slack = this.#begin(pieces);
     const last = this.#types.splice(this.#types.length - LAST_BINS);
     const bins = this.#types.length;
@@ -89,7 +90,7 @@ export class Refiller {
       wasted += this.#waste[b]!;
     }
     let [idle, less] = [0, Infinity];
-    for (let round = 0; round < MOST_ROUNDS && idle < IDLE_ROUNDS && !this.#work.over(); round++) {
+    for (let round = 0; round < MOST_ROUNDS && idle < patience && !this.#work.over(); round++) {
       if (round === 1) this.wasted = wasted;
       const hopeless = wasted > HOPELESS * slack || wasted - slack > PROMISING_ROUNDS * less;
       if (round > 0 && bins > MANY_BINS && hopeless) break;
