@@ -43,6 +43,9 @@ const STEP_ROUNDS = 4;
 /** Columns of a step that leave the root as it was. */
 const FEW_COLUMNS = 4;
 
+/** Patterns of a plan that the root begins with, for each item. */
+const PLAN_COLUMNS_AN_ITEM = 2;
+
 /** Waste of a whole plan, in stick lengths, that is hardly any. */
 const TIGHT = 0.005;
 
@@ -174,7 +177,9 @@ export class GoalSearch extends Standing {
   private begin(columns: readonly Column[], factory: LpFactory): Master {
     const { instance, goal, knapsack, watch } = this;
     const master = new Master(instance, goal, knapsack, factory, watch, serveSubstitutes(instance, goal));
-    for (const { column } of this.plan ?? []) master.add(column);
+    // Those cut most: packing leaves many hundreds of sticks with a pattern each.
+    const plan = [...(this.plan ?? [])].sort((a, b) => b.times - a.times);
+    for (const { column } of plan.slice(0, PLAN_COLUMNS_AN_ITEM * instance.n)) master.add(column);
     for (const column of columns) master.add(column);
     for (const column of this.seeds) master.add(column);
     return master;
