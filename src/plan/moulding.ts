@@ -1,6 +1,7 @@
 /** Plans one moulding of a batch. */
 import { PairstopError } from '../errors.js';
 import type { Engine } from '../solve/engine.js';
+import type { Proof } from '../solve/problem.js';
 import type { Order } from '../stock/lines.js';
 import { allCopies } from '../stock/problem.js';
 import type { ResolvedBatch } from '../stock/resolved.js';
@@ -9,6 +10,7 @@ import type { Batch } from '../terms.js';
 import { type Answer, buildLesser, emptyPart, lesser, type Missing, withBound } from './build.js';
 import { mayMerge, mergeStops, unmergedPart } from './merging.js';
 import type { MouldingPart, PlanOptions } from './part.js';
+import { handier } from './sawing/handier.js';
 import { possibleFrames } from './short/shortage.js';
 import { shortfallOf, withLeftovers } from './short/shortfall.js';
 import { ask, framesIn } from './solving.js';
@@ -25,6 +27,20 @@ function keepBound(task: MouldingTask, part: MouldingPart, start: MouldingPart |
   const known = start.plan.merging?.unmerged.bound ?? start.plan.proof.bound;
   if (known <= part.plan.proof.bound) return part;
   return { ...part, plan: { ...part.plan, proof: withBound(part.plan.proof, known) } };
+}
+
+/** The proofs of an earlier run's plan than which none is cheaper; null where there may be one. */
+function provenOf(
+  batch: Batch,
+  task: MouldingTask,
+  start: MouldingPart | undefined,
+): readonly Proof[] | null {
+  if (start === undefined || batch.options.mergeStops || task.charge !== null || task.goals.length > 1)
+    return null;
+  const { status, proof } = start.plan;
+  if (status !== 'complete' || proof.status !== 'optimal') return null;
+  const value = proof.measure === 'cost' ? start.totals.cost : start.totals.stockLength;
+  return [{ status: 'optimal', value, bound: value }];
 }
 
 /** Likewise where time has a price: the cheaper of both plans, and the higher bound. */
@@ -95,10 +111,12 @@ class Planning {
   /** Every rail at its own setting. */
   plan(): MouldingPart {
     const { deadline, start } = this.#options;
+    const proven = provenOf(this.#batch, this.#task, start);
     const answer = ask(this.#batch, this.#engine, this.#options, {
       task: this.#task,
       copies: allCopies(this.#batch, this.#task),
       start: start?.patterns ?? [],
+      proven,
       deadline,
       certain: false,
       cut: this.#cut,
@@ -106,7 +124,7 @@ class Planning {
     });
     if (answer.kind === 'none') return this.#short();
     const part = keepPriced(this.#batch, this.#part(answer, null), start);
-    return keepBound(this.#task, part, start);
+    return proven === null ? keepBound(this.#task, part, start) : handier(this.#batch, part, start!);
   }
 }
 

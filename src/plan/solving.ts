@@ -3,7 +3,7 @@ import { moneyFromCents } from '../documents/money.js';
 import { type Step, tidy } from '../layout/tidy.js';
 import { weighs } from '../runs/weigh/weigh.js';
 import { costUnder, type Engine } from '../solve/engine.js';
-import type { NoPlan, Pattern, Problem, Solved } from '../solve/problem.js';
+import type { NoPlan, Pattern, Problem, Proof, Solved } from '../solve/problem.js';
 import { allCopies, demandsOf, problemOf, unpriced } from '../stock/problem.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Batch, Saw } from '../terms.js';
@@ -21,6 +21,8 @@ export interface Question {
   readonly copies: Copies;
   /** Patterns to go on from, items numbered as in the task. */
   readonly start: readonly Pattern[];
+  /** The proofs of `start`, where nothing can be cheaper: only how it is cut is still searched for. */
+  readonly proven?: readonly Proof[] | null;
   readonly deadline: number;
   /** Some plan is known to exist: it is worth all the time there is. */
   readonly certain: boolean;
@@ -181,6 +183,22 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
   return { kind: 'solved', ...divided, work: outcome.work, others };
 }
 
+/** The sticks in runs, pairs together, from `begin` until the question's deadline or `last`. */
+function handy(
+  batch: Batch,
+  { task, copies, deadline }: Question,
+  answer: Answer,
+  work: number,
+  engine: Engine,
+  { last = deadline, ...options }: PlanOptions & { readonly last?: number },
+  begin: number,
+): Answer {
+  const until = (share: number): PlanOptions => ({ ...options, deadline: begin + (last - begin) * share });
+  const divided = benchesFilled(batch.saw, task, copies) > 1;
+  const together = pairsTogether(task, answer, work, engine, { ...until(TRIES_SHARE), last, divided });
+  return inRuns(batch, task, together, until(RUNS_SHARE));
+}
+
 export function ask(batch: Batch, engine: Engine, options: PlanOptions, question: Question): Solution {
   const { task, copies, part } = question;
   if (task.charge !== null) return askPriced(batch, engine, options, question);
@@ -188,7 +206,8 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   const ordered = framesIn(allCopies(batch, task));
   const begin = options.now();
   const share = options.brisk === true ? HANDLING_SHARE : handlingShare(batch, task, copies);
-  const deadline = question.deadline - (question.cut ? (question.deadline - begin) * share : 0);
+  const handling = options.handling ?? (question.deadline - begin) * share;
+  const deadline = question.deadline - (question.cut ? handling : 0);
   const giveUp = question.certain ? Number.POSITIVE_INFINITY : begin + (deadline - begin) * FIRST_PLAN_SHARE;
   let found = false;
   /** When the wood of a brisk plan was proven. */
@@ -199,6 +218,11 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
     patterns: patterns.map(outward),
     proofs,
   });
+  const { proven: known = null } = question;
+  if (known !== null) {
+    const answer = { copies, patterns: question.start, proofs: known };
+    return { kind: 'solved', ...handy(batch, question, answer, 0, engine, options, begin), work: 0 };
+  }
   const outcome = engine.solve(problem, {
     now: options.now,
     deadline,
@@ -222,12 +246,13 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   if (outcome.kind === 'none') return outcome;
   const answer = answerOf(outcome);
   if (!question.cut) return { kind: 'solved', ...answer, work: outcome.work };
-  // A brisk plan's handling begins as soon as it is solved, and has its share of the time.
-  const solved = options.brisk === true ? Math.min(deadline, options.now()) : deadline;
-  const last = solved + question.deadline - deadline;
-  const until = (share: number): PlanOptions => ({ ...options, deadline: solved + (last - solved) * share });
-  const divided = benchesFilled(batch.saw, task, copies) > 1;
-  const handy = pairsTogether(task, answer, outcome.work, engine, { ...until(TRIES_SHARE), last, divided });
-  const inItsRuns = inRuns(batch, task, handy, until(RUNS_SHARE));
-  return { kind: 'solved', ...inItsRuns, work: outcome.work };
+  // Where handling has its own time it begins as soon as it is solved.
+  const early = options.brisk === true || options.handling !== undefined;
+  const solved = early ? Math.min(deadline, options.now()) : deadline;
+  const until = { ...options, last: solved + question.deadline - deadline };
+  return {
+    kind: 'solved',
+    ...handy(batch, question, answer, outcome.work, engine, until, solved),
+    work: outcome.work,
+  };
 }

@@ -11,6 +11,7 @@ import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
 import {
+  isMany,
   LEAST_TURN_MS,
   leftBeside,
   leftOf,
@@ -112,12 +113,32 @@ class LocalBatchRun {
       if (beside !== undefined) for (const _ of open) beside.again();
       await this.#round(open, parts, beside ?? this.#timeFor(open, limit));
     }
+    if (this.#woodFirst(ids)) await this.#again(ids, parts);
     return this.#assemble(ids.flatMap((id) => parts.get(id)?.part ?? []));
+  }
+
+  /** Many mouldings have had little time for their runs. */
+  #woodFirst({ length }: readonly string[]): boolean {
+    const { labour, options } = this.#batch;
+    return (
+      this.#beside === null && labour.rate === null && !options.mergeStops && isMany(length, this.#pool.size)
+    );
+  }
+
+  /** What time is left goes to the runs of all, from what is proven. */
+  async #again(ids: readonly string[], parts: Map<string, SolvedPart>): Promise<void> {
+    const limit = solvingTime(this.#batch) - (performance.now() - (this.#began ?? 0));
+    const slots = Math.min(this.#pool.size, ids.length);
+    const worth = ids.filter((id) => parts.get(id)?.part.proof.status === 'optimal');
+    if ((limit * slots) / Math.max(1, worth.length) < LEAST_TURN_MS) return;
+    const time = new SharedTime({ limit, waiting: worth.length, slots, now: () => performance.now() });
+    await this.#round(worth, parts, time);
   }
 
   #timeFor(ids: readonly string[], limit: number): SharedTime {
     const slots = Math.min(this.#pool.size, ids.length);
-    return new SharedTime({ limit, waiting: ids.length, slots, now: () => performance.now() });
+    const woodFirst = this.#woodFirst(ids);
+    return new SharedTime({ limit, waiting: ids.length, slots, woodFirst, now: () => performance.now() });
   }
 
   async #assemble(parts: readonly SealedPart[]): Promise<Plan> {
@@ -192,6 +213,7 @@ class LocalBatchRun {
           source: () => this.#source,
           moulding,
           budget,
+          handling: () => turn?.handling ?? null,
           ...(this.#beside !== null && { grace: this.#beside.grace, small: true, brisk: true }),
           start: best,
           signal,

@@ -42,10 +42,24 @@ export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
 
 /** What turns took beyond their share comes off the next ones, down to this part of an even share. */
 const OWN_SHARE = 0.3;
+/** From so many rounds on, wood comes first and runs are given a short time; what is left at the end is theirs. */
+const MANY_ROUNDS = 3;
+/** Of an even share, what a turn keeps for runs. */
+const RUNS_SHARE = 0.3;
+/** A turn may take so many even shares to prove its wood, as long as such a part of one is left to each that waits. */
+const LONG_TURN = 2;
+const KEPT_SHARE = 0.75;
+
+/** Whether so many mouldings have their wood proven first. */
+export function isMany(mouldings: number, slots: number): boolean {
+  return mouldings >= MANY_ROUNDS * slots;
+}
 
 /** One moulding's turn: milliseconds of solving it has, and what it took once it has ended. */
 export interface SolvingTurn {
   readonly share: number;
+  /** How much of it is for runs and pairs, once the wood is known; null: as the planner sees fit. */
+  readonly handling: number | null;
   /** What came before was reading the batch, which takes none of the time. */
   readonly restart: () => void;
   readonly end: () => number;
@@ -54,6 +68,8 @@ export interface SolvingTurn {
 export interface SharedTimeOptions extends Omit<TimeShare, 'spent'> {
   /** In milliseconds. */
   readonly now: () => number;
+  /** Many mouldings are all to have their wood proven before runs take what time there is. */
+  readonly woodFirst?: boolean;
   /** What passes counts, from the first turn on, also while nothing is solved: somebody waits. */
   readonly passing?: boolean;
 }
@@ -61,17 +77,31 @@ export interface SharedTimeOptions extends Omit<TimeShare, 'spent'> {
 /** The time that mouldings share, of one batch or of several that are planned side by side. */
 export class SharedTime {
   readonly #of: SharedTimeOptions;
-  readonly #running = new Set<{ begun: number }>();
+  readonly #running = new Set<{ begun: number; share: number }>();
   #first: number | null = null;
   #spent = 0;
   #waiting: number;
   /** Milliseconds beyond their shares that the turns so far took, and how many there were. */
   #beyond = 0;
   #ended = 0;
+  /** An even share of all the time; 0 where the mouldings are few. */
+  readonly #even: number;
 
   constructor(of: SharedTimeOptions) {
     this.#of = of;
     this.#waiting = of.waiting;
+    const { limit, slots, waiting, woodFirst = false } = of;
+    this.#even = woodFirst && isMany(waiting, slots) ? (limit * slots) / waiting : 0;
+  }
+
+  /** As long as most need less than their share, one that needs more has it. */
+  #longTurn(spent: number, at: number): number {
+    const { limit, slots } = this.#of;
+    const left = Math.max(0, limit - spent / slots);
+    const kept = KEPT_SHARE * this.#even * Math.max(0, this.#waiting - 1);
+    let taken = 0;
+    for (const { begun, share } of this.#running) taken += Math.max(0, share - (at - begun));
+    return Math.min(left, LONG_TURN * this.#even, left * slots - taken - kept);
   }
 
   /** Milliseconds, summed over the mouldings. */
@@ -91,10 +121,13 @@ export class SharedTime {
     const { limit, slots, now } = this.#of;
     const start = now();
     this.#first ??= start;
-    const even = nextShare({ limit, spent: this.#spentBy(start), waiting: this.#waiting, slots });
+    const spent = this.#spentBy(start);
+    const even = nextShare({ limit, spent, waiting: this.#waiting, slots });
     // Else the first would have their whole share and more, and the last none.
-    const share = Math.max(OWN_SHARE * even, even - this.#beyond / Math.max(1, this.#ended));
-    const turn = { begun: start };
+    const own = Math.max(OWN_SHARE * even, even - this.#beyond / Math.max(1, this.#ended));
+    const share = Math.max(own, this.#longTurn(spent, start));
+    const handling = this.#even > 0 ? RUNS_SHARE * own : null;
+    const turn = { begun: start, share };
     this.#running.add(turn);
     this.#waiting -= 1;
     const restart = (): void => {
@@ -108,7 +141,7 @@ export class SharedTime {
       this.#ended += 1;
       return used;
     };
-    return { share, restart, end };
+    return { share, handling, restart, end };
   }
 
   /** One whose process died, or that is worth another, has a further turn. */

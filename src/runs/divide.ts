@@ -15,7 +15,7 @@ import { begunMost, spanOf } from './begun.js';
 import { stopsBound } from './bound.js';
 import { inFewestOrder, isTight } from './fewest.js';
 import { initialRuns } from './initial.js';
-import { type PackedLot, piecesIn, stopsFor, stopsIn } from './lots/lot.js';
+import { type PackedLot, piecesIn, stopsIn } from './lots/lot.js';
 import { PlanLots } from './lots/plan-lots.js';
 import { type ShareSearch, Sharing } from './lots/share.js';
 import { parted } from './parted.js';
@@ -33,14 +33,15 @@ const MEND_MOST = 1_000_000;
 /** So much of it whatever the clock says; the rest until this share of the time, since more would be that of others. */
 const MEND_LATE = 50_000;
 const MEND_UNTIL = 1.3;
-/** Excess over one setting each, as a share, below which annealing is not tried as well. */
+/** Up to so many sticks annealing is tried as well, while stops are set so much oftener than once, as a share. */
+const FEW = 80;
 const NEAR = 0.1;
-/** Attempts to pack what could not be shared out. */
-const REST_ATTEMPTS = 16;
 /** Shares of the time at which each step ends at the latest; the last makes runs easier to cut. */
-const SHARE_UNTIL = 0.4;
-const ANNEAL_UNTIL = 0.85;
-const BETTER_UNTIL = 0.93;
+const SHARE_UNTIL = 0.25;
+const BRIEF_SHARE_UNTIL = 0.7;
+const REST_UNTIL = 0.32;
+const ANNEAL_UNTIL = 0.75;
+const BETTER_UNTIL = 0.88;
 
 export interface Division {
   readonly runs: readonly RunPatterns[];
@@ -56,6 +57,8 @@ export interface DivisionSearch {
   readonly elapsed: () => number;
   /** Rails only change places where that saves a stop or a visit: settings are not shared out anew. */
   readonly gently?: boolean;
+  /** There will be more time later: what cannot be shared out at once is divided as the sticks come. */
+  readonly brief?: boolean;
   /** The same pieces and rails as a run that is easier to cut. */
   readonly easier: (run: CutRun, stopped: () => boolean) => CutRun;
 }
@@ -199,6 +202,7 @@ class Dividing {
     const random = randomOf(search.seed);
     const sharing = (work: number, share: number): Sharing =>
       new Sharing(plan.task, limited(work, random, until(search, share)));
+    const shareUntil = search.brief === true ? BRIEF_SHARE_UNTIL : SHARE_UNTIL;
     const sound = (lots: readonly PackedLot[]): boolean => lots.every(({ patterns }) => this.holds(patterns));
     const annealedLots = (patterns: CutRun): readonly PackedLot[] => {
       const sticks = singly(patterns);
@@ -208,14 +212,23 @@ class Dividing {
       );
     };
     const work = Math.max(SHARE_LEAST, Math.min(SHARE_MOST, SHARE_A_STICK * plan.sticks.length));
-    const begun = sharing(work, SHARE_UNTIL);
-    const { lots: first, left } = begun.share(all, Math.ceil(plan.sticks.length / this.#bench));
-    let lots: readonly PackedLot[] | null = left === null ? first : null;
+    const begun = sharing(work, shareUntil);
+    const shared = begun.share(all, Math.ceil(plan.sticks.length / this.#bench));
+    let lots: readonly PackedLot[] | null = shared.left === null ? shared.lots : null;
+    if (search.brief === true && lots === null)
+      return grouped(this.#tied(this.#patterns, true)).map((own) =>
+        own.map((stick) => this.#patterns[stick]!),
+      );
     // What is left over is packed as it is, and divided by annealing.
-    const rest = left === null || first.length === 0 ? null : begun.pack(left, REST_ATTEMPTS);
-    if (rest !== null) lots = [...first, ...annealedLots(rest.patterns)];
+    const packed = sharing(work, REST_UNTIL).packRest(shared);
+    if (packed !== null) lots = [...packed.lots, ...annealedLots(packed.rest.patterns)];
     if (lots !== null && !sound(lots)) lots = null;
-    if (lots === null || stopsIn(lots) > (1 + NEAR) * Math.max(least, stopsFor(this.#turns, all.rails))) {
+    const few =
+      search.brief !== true &&
+      plan.sticks.length <= FEW &&
+      lots !== null &&
+      stopsIn(lots) > (1 + NEAR) * least;
+    if (lots === null || few) {
       const found = annealedLots(plan.sticks);
       if (lots === null || (stopsIn(found) < stopsIn(lots) && sound(found))) lots = found;
     }

@@ -50,6 +50,8 @@ export interface Packing {
   readonly seed: number;
   /** Absent: as many as the size of the problem allows. */
   readonly attempts?: number;
+  /** How often an attempt that fails near its end goes on with a few pieces emptied again. */
+  readonly repairs?: number;
   readonly work?: Work;
   readonly stopped: () => boolean;
 }
@@ -68,7 +70,7 @@ export function packPieces(
   const attempts = effort.attempts ?? Math.max(1, Math.min(MOST_ATTEMPTS, Math.floor(EFFORT / work)));
   const packer = new Packer(instance, randomOf(seed), effort.work);
   for (let k = 0; k < attempts && !stopped(); k++) {
-    const plan = packer.attempt(wanted);
+    const plan = packer.attempt(wanted, effort.repairs);
     if (plan === null) continue;
     const patterns = outward(instance, pieces, plan);
     // A piece left uncut would change what is bought.

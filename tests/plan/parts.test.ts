@@ -9,7 +9,9 @@ import { planBatchHere } from '../../src/plan/here.js';
 import { planMoulding } from '../../src/plan/moulding.js';
 import type { Improvement, MouldingPart } from '../../src/plan/part.js';
 import { unplannedPart } from '../../src/plan/short/unplanned.js';
+import type { Engine } from '../../src/solve/engine.js';
 import { ResolvedBatch } from '../../src/stock/resolved.js';
+import { batchOf } from '../tools/batches.js';
 import { randomBatch } from './batches.js';
 import { engine, now, steppedClock } from './kit.js';
 
@@ -52,6 +54,28 @@ describe('parts', () => {
       }
     }
     expect(proven).toBeGreaterThan(2);
+  });
+
+  it('whose wood is proven are only cut otherwise: the engine is not asked again', async () => {
+    const batch = checkBatch(batchOf('proven before', ['ash'], { frames: 30, timeLimit: 3 }));
+    const resolved = new ResolvedBatch(batch);
+    const options = { now, deadline: now() + 3 * SECONDS, seed: 1 };
+    const start = planMoulding(resolved, 'ash', await engine(), options);
+    expect(start.plan.proof.status).toBe('optimal');
+    const refusing: Engine = {
+      solve: () => {
+        throw new Error('asked again');
+      },
+    };
+    const again = planMoulding(resolved, 'ash', refusing, {
+      ...options,
+      now: steppedClock(1),
+      deadline: 500,
+      start,
+    });
+    expect(again.plan.proof).toEqual(start.plan.proof);
+    expect(again.totals.stopsSet.value).toBeLessThanOrEqual(start.totals.stopsSet.value);
+    expect(checkPlan(batch, assemblePlan(resolved, [again])).findings).toEqual([]);
   });
 
   it('are refused when one is missing', async () => {

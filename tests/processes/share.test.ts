@@ -136,6 +136,23 @@ describe('time that several batches share', () => {
     }
   });
 
+  it('goes to wood first where the mouldings are many: a long turn leaves a part of an even one to each', () => {
+    for (let waiting = 6; waiting < 60; waiting++) {
+      let clock = 0;
+      const time = new SharedTime({ limit: 60, slots: 1, waiting, woodFirst: true, now: () => clock });
+      const even = 60 / waiting;
+      for (let i = 0; i < waiting; i++) {
+        const { share, handling, end } = time.begin();
+        expect(share).toBeLessThanOrEqual(2 * even + 1e-9);
+        expect(share).toBeGreaterThan(0.7 * even);
+        expect(handling).toBeLessThanOrEqual(0.31 * share);
+        clock += share;
+        end();
+      }
+      expect(clock).toBeLessThanOrEqual(60 + 1e-9);
+    }
+  });
+
   // Of 10,000 frames in 100 mouldings the last third had no time at all, since each before took a second too much.
   it('is kept back for what turns take beyond their share, so that the last has as much as others', () => {
     let clock = 0;

@@ -104,7 +104,7 @@ function few(bins: number, problem: Problem, anItem: number): boolean {
 export interface TogetherOptions extends PlanOptions {
   /** When tidying the plan as it was found ends, by default at the deadline: it is worth more than what comes after. */
   readonly last?: number;
-  /** The sticks are divided into runs next, which shares the rails out anew: the engine is not asked again. */
+  /** The sticks are divided into runs next, which shares the rails out anew. */
   readonly divided?: boolean;
 }
 
@@ -255,12 +255,18 @@ class Together {
     }
   }
 
+  /** Whether the rails are placed anew anyway, run by run. */
+  #sharedOut(): boolean {
+    const { problem } = this.#sub;
+    const bins = this.#tidied.reduce((sum, { count, segments }) => sum + count * segments.length, 0);
+    return this.#options.divided === true && problem.kinds === null && few(bins, problem, BINS_AN_ITEM);
+  }
+
   run(): void {
-    if (this.#over) return;
+    if (this.#over || this.#sharedOut()) return;
     this.#pack();
     if (this.#over) return;
     if (!this.#repack()) this.#work += this.#unpacked;
-    else if (this.#options.divided === true) return;
     this.#mend();
   }
 }

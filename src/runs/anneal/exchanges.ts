@@ -6,9 +6,9 @@ import { type DivisionState, SPLIT, VISIT } from './state.js';
 /** Share of exchanges taken at random among those that fit. */
 const ANY = 0.2;
 /** Exchanges that fit, collected before one is chosen. */
-const ENOUGH = 24;
+const ENOUGH = 6;
 /** Sticks of another run looked at for one exchange. */
-const PARTNERS = 12;
+const PARTNERS = 6;
 
 /** The items of a lane, `away` taken from them and `here` of another added. */
 function changed(

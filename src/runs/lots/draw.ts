@@ -22,6 +22,10 @@ const FITS = 100;
 
 /** How a part of a setting differs from its share, least and most. */
 const PART = [0.5, 1.5] as const;
+/** An item of so many grains is parted. */
+const LARGE = 1.5;
+/** Share of a lot that parts of settings may take. */
+const FILLED = 0.85;
 
 function settingsIn({ turns, weights }: LotTask, { rails }: Lot): readonly Setting[] {
   const settings: (Setting & { items: number[]; length: number; rails: number })[] = [];
@@ -179,18 +183,55 @@ function takePart(
   return null;
 }
 
+/**
+ * Every item of many more rails than `grain` parted: about its share for the lot, or `grain` for fewer lots where that is
+ * more. So what is left is mixed as the whole is, which it is not where chance decides what is parted.
+ */
+function takeParts(
+  { turns, weights }: LotTask,
+  from: Lot,
+  settings: Setting[],
+  { share, grain }: { readonly share: number; readonly grain: number },
+  random: () => number,
+): readonly SettingPart[] {
+  const parts: SettingPart[] = [];
+  for (let k = settings.length - 1; k >= 0; k--) {
+    const large = settings[k]!.items.filter((item) => from.rails[item]! > LARGE * grain);
+    if (large.length === 0) continue;
+    const [setting] = settings.splice(k, 1);
+    for (const item of setting!.items) {
+      const bundle = bundleOf(turns, item);
+      const bundles = Math.ceil(from.rails[item]! / bundle);
+      const own = (share * from.rails[item]!) / grain;
+      if (bundles < 2 || random() >= own) continue;
+      const rails = Math.max(grain, share * from.rails[item]!) * (PART[0] + (PART[1] - PART[0]) * random());
+      parts.push({ item, rails: bundle * Math.max(1, Math.min(bundles - 1, Math.round(rails / bundle))) });
+    }
+  }
+  // Those that are too many are left out, the last ones first.
+  const most = FILLED * share * from.rails.reduce((sum, rails, item) => sum + rails * weights[item]!, 0);
+  let length = 0;
+  return parts.filter(({ item, rails }) => {
+    const fits = length + rails * weights[item]! <= most;
+    if (fits) length += rails * weights[item]!;
+    return fits;
+  });
+}
+
 export interface Drawing {
   /** Pieces of the lot drawn. */
   readonly pieces: number;
   /** Settings to part. */
   readonly parted: number;
+  /** Absent: so many settings are parted at random. */
+  readonly grain?: number;
 }
 
 /** Null where the settings drawn leave no way to fill the pieces. */
 export function drawLot(
   task: LotTask,
   from: Lot,
-  { pieces, parted }: Drawing,
+  { pieces, parted, grain }: Drawing,
   random: () => number,
 ): Lot | null {
   const { weights, sorts } = task;
@@ -205,13 +246,20 @@ export function drawLot(
   const wanted = { rails: share * all, settings: share * settings.length + (1 - share) * parted };
   let [rails, held] = [0, 0];
   shuffle(settings, random);
-  for (let k = 0; k < parted; k++) {
-    const part = takePart(task, from, settings, share, room, random);
-    if (part === null) return null;
+  const takeSome = (part: SettingPart): void => {
     drawn.rails[part.item]! += part.rails;
     room -= part.rails * weights[part.item]!;
     rails += part.rails;
     held += 1;
+  };
+  if (grain !== undefined) {
+    for (const part of takeParts(task, from, settings, { share, grain }, random)) takeSome(part);
+    wanted.settings = held + share * settings.length;
+  }
+  for (let k = 0; k < (grain === undefined ? parted : 0); k++) {
+    const part = takePart(task, from, settings, share, room, random);
+    if (part === null) return null;
+    takeSome(part);
   }
   const take = (setting: Setting): void => {
     for (const item of setting.items) drawn.rails[item]! += from.rails[item]!;

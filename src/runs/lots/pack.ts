@@ -8,6 +8,7 @@ import type { Lot, LotTask } from './lot.js';
 export interface LotPacking {
   readonly seed: number;
   readonly attempts: number;
+  readonly repairs: number;
   readonly work: Work;
   readonly stopped: () => boolean;
 }

@@ -5,31 +5,39 @@
  * twice between them are shared out anew (large neighbourhood search; Shaw 1998). Effort is counted.
  */
 import type { Work } from '../../solve/packer.js';
-import { drawLot } from './draw.js';
+import { type Drawing, drawLot } from './draw.js';
 import { type Lot, type LotTask, type PackedLot, piecesIn, stopsFor, together, without } from './lot.js';
 import { packLot } from './pack.js';
 
 /** Lots packed in vain before one more setting is parted, and lots drawn for that. */
-const PACKS = 40;
-/** Another lot is likelier to be packed than this one with more attempts: 9 ms for a success instead of 48 with 16. */
-const ATTEMPTS = 2;
-const DRAWS = 300;
+const PACKS = 12;
+/** Another lot is likelier to be packed than this one with more attempts; a rest is worth some. */
+const ATTEMPTS = 1;
+const REPAIRS = 4;
+const REST_ATTEMPTS = 4;
+const WHOLE_ATTEMPTS = 8;
+const DRAWS = 40;
 /** How often a rest that fits no run is tried with another lot before it. */
-const RESTS = 20;
-/** Settings parted at most between a lot and the rest. */
-const PARTED = 8;
+const RESTS = 4;
+/** Settings parted between a lot and the rest, as many as it takes. */
+const PARTED = 24;
+/** Rails of a setting that are parted from it at least, less and less as lots cannot be packed. */
+const GRAINS = [16, 12, 8, 6, 4, 2] as const;
 /** Rounds for what is left at the end, each with one more setting parted. */
-const ROUNDS = 9;
+const ROUNDS = 5;
 /** Runs shared out anew at once, at least and at most. */
 const POOL = [2, 3] as const;
-/** Units of work that drawing a lot takes, for each item. */
-const DRAWN_AN_ITEM = 1;
+/** Units of work that drawing a lot takes, and making it ready to be packed, for each item. */
+const DRAWN_AN_ITEM = 2;
+const PACKED_AN_ITEM = 1;
 
 export interface ShareSearch {
   readonly random: () => number;
   readonly work: Work;
   readonly over: () => boolean;
 }
+
+type Parting = Omit<Drawing, 'pieces'>;
 
 export interface SharedOut {
   readonly lots: readonly PackedLot[];
@@ -54,7 +62,8 @@ export class Sharing {
   pack(lot: Lot, attempts = ATTEMPTS): PackedLot | null {
     const { work, over } = this.#search;
     const seed = this.#pick(2 ** 31);
-    const patterns = packLot(this.#task, lot, { seed, attempts, work, stopped: over });
+    work.spend(PACKED_AN_ITEM * lot.rails.length);
+    const patterns = packLot(this.#task, lot, { seed, attempts, repairs: REPAIRS, work, stopped: over });
     return patterns === null ? null : { ...lot, patterns, stops: stopsFor(this.#task.turns, lot.rails) };
   }
 
@@ -69,12 +78,12 @@ export class Sharing {
   }
 
   /** A packed lot out of a larger one, so many settings parted. */
-  #draw(lot: Lot, runs: number, parted: number): PackedLot | null {
+  #draw(lot: Lot, runs: number, parted: Parting): PackedLot | null {
     const { random, work, over } = this.#search;
     let packs = PACKS;
     for (let draws = DRAWS; draws > 0 && packs > 0 && !over(); draws--) {
       const pieces = this.#size(piecesIn(lot), runs);
-      const drawn = drawLot(this.#task, lot, { pieces, parted }, random);
+      const drawn = drawLot(this.#task, lot, { pieces, ...parted }, random);
       work.spend(DRAWN_AN_ITEM * lot.rails.length);
       if (drawn === null) continue;
       packs -= 1;
@@ -85,9 +94,9 @@ export class Sharing {
   }
 
   /** All of a lot in so many runs, setting so many stops at most; null where none was found. */
-  #split(lot: Lot, runs: number, parted: number): readonly PackedLot[] | null {
+  #split(lot: Lot, runs: number, parted: Parting): readonly PackedLot[] | null {
     if (runs === 1) {
-      const packed = this.pack(lot);
+      const packed = this.pack(lot, REST_ATTEMPTS);
       return packed === null ? null : [packed];
     }
     for (let rests = runs === 2 ? RESTS : 2; rests > 0 && !this.#search.over(); rests--) {
@@ -103,29 +112,49 @@ export class Sharing {
   share(lot: Lot, runs: number): SharedOut {
     const done: PackedLot[] = [];
     let left = lot;
-    next: while (runs - done.length > POOL[0]) {
-      for (let parted = 0; parted <= PARTED && !this.#search.over(); parted += parted < 2 ? 1 : 2) {
-        const found = this.#draw(left, runs - done.length, parted);
+    let best: SharedOut = { lots: [], left: lot };
+    /** As coarse as will do: of each lot, and of the last ones, which are harder to pack. */
+    let coarse = 0;
+    const next = (): boolean => {
+      for (let at = coarse; at < GRAINS.length && !this.#search.over(); at++) {
+        const found = this.#draw(left, runs - done.length, { parted: 0, grain: GRAINS[at]! });
         if (found === null) continue;
         done.push(found);
         left = without(left, found);
-        continue next;
+        return true;
       }
-      break;
-    }
+      return false;
+    };
     for (let round = 0; round < ROUNDS && !this.#search.over(); round++) {
-      const rest = this.#split(left, runs - done.length, Math.min(PARTED, round));
+      while (runs - done.length > POOL[0] && next());
+      const grain = GRAINS[Math.min(GRAINS.length - 1, coarse + (round >> 1))]!;
+      const rest =
+        runs - done.length > POOL[0] ? null : this.#split(left, runs - done.length, { parted: 0, grain });
       if (rest !== null) return { lots: [...done, ...rest], left: null };
-      if (done.length === 0) continue;
-      // Another lot joins what is left, and one leaves it.
-      const [joined] = done.splice(this.#pick(done.length), 1);
-      left = together(left, joined!);
-      const found = this.#draw(left, runs - done.length, Math.min(PARTED, round));
-      if (found === null) continue;
-      done.push(found);
-      left = without(left, found);
+      if (done.length > best.lots.length) best = { lots: [...done], left };
+      // Others join what is left, and leave it otherwise.
+      coarse = Math.min(GRAINS.length - 1, round >> 1);
+      for (let k = 0; k < 2 && done.length > 0; k++) {
+        const [joined] = done.splice(this.#pick(done.length), 1);
+        left = together(left, joined!);
+      }
     }
-    return { lots: done, left };
+    return best;
+  }
+
+  /** What is left packed as one, lots joining it until that is possible; null where it never was. */
+  packRest({
+    lots,
+    left,
+  }: SharedOut): { readonly lots: readonly PackedLot[]; readonly rest: PackedLot } | null {
+    if (left === null) return null;
+    let rest = left;
+    for (let own = lots; own.length > 0 && !this.#search.over(); own = own.slice(0, -1)) {
+      const packed = this.pack(rest, WHOLE_ATTEMPTS);
+      if (packed !== null) return { lots: own, rest: packed };
+      rest = together(rest, own.at(-1)!);
+    }
+    return null;
   }
 
   /** The same lots with fewer stops set, as far as was found; `least`: no division sets fewer. */
@@ -143,7 +172,7 @@ export class Sharing {
       this.#search.work.spend(DRAWN_AN_ITEM * all.rails.length);
       if (excess === 0 || piecesIn(all) > pool.length * this.#task.bench) continue;
       const parted = Math.min(PARTED, this.#pick(excess));
-      const found = this.#split(all, pool.length, parted);
+      const found = this.#split(all, pool.length, { parted });
       if (found === null) continue;
       const then = found.reduce((total, { stops }) => total + stops, 0);
       if (then > now) continue;

@@ -14,6 +14,21 @@ const THRIFT = [0.3, 1] as const;
 /** Bins left from which on the exact search takes over. */
 const LAST_BINS = 4;
 const CLOSE_NODES = 20_000;
+/** The same where another few bins can be tried instead. */
+const REPAIR_NODES = 3_000;
+/** Bins emptied again after a failure, least and most; where more than such a share of all is empty it is left at that. */
+const EMPTIED = [2, 4] as const;
+const REPAIRED = 0.4;
+
+/** A plan on its way; the rails left are the bin filler's. */
+interface Packing {
+  readonly types: { readonly type: BinType; left: number }[];
+  readonly fillings: Filling[];
+  bins: number;
+  slack: number;
+  count: number;
+  missing: number;
+}
 
 /**
  * Packs everything into a given number of pieces of each group, by building: bin after bin gets the largest item left,
@@ -40,59 +55,104 @@ export class Packer {
   /** Share of the pieces that the last attempt, failing, left without a filling. */
   short = 0;
 
-  /** One attempt; null when it failed. Not for problems with kinds. */
-  attempt(pieces: Float64Array): Cutting[] | null {
+  /**
+   * One attempt; null when it failed. Not for problems with kinds. Where it fails near its end, a few pieces are emptied
+   * again, so many times, and filled otherwise (large neighbourhood search; Shaw 1998).
+   */
+  attempt(pieces: Float64Array, repairs = 0): Cutting[] | null {
     const instance = this.#instance;
     if (instance.kinds) return null;
-    const { rest, best } = this.#bin;
-    rest.set(instance.demand);
-    this.#bin.begin();
-    let [count, missing] = [0, 0];
+    this.#bin.rest.set(instance.demand);
+    const state: Packing = {
+      types: binsOf(instance, pieces),
+      fillings: [],
+      bins: 0,
+      slack: 0,
+      count: 0,
+      missing: 0,
+    };
+    for (const { type, left } of state.types) {
+      state.slack += type.capacity * left;
+      state.bins += left;
+    }
     for (let i = 0; i < instance.n; i++) {
-      count += rest[i]!;
-      missing += rest[i]! * instance.weight[i]!;
+      state.count += instance.demand[i]!;
+      state.missing += instance.demand[i]! * instance.weight[i]!;
     }
-    const types = binsOf(instance, pieces);
-    let slack = -missing;
-    let bins = 0;
-    for (const { type, left } of types) {
-      slack += type.capacity * left;
-      bins += left;
+    state.slack -= state.missing;
+    const all = state.bins;
+    for (let k = 0; ; k++) {
+      this.short = 0;
+      this.#bin.begin();
+      const plan = this.#fillAll(state, all, repairs > 0 ? REPAIR_NODES : CLOSE_NODES);
+      if (plan !== null || k >= repairs || state.bins > all * REPAIRED) return plan;
+      this.#empty(state);
     }
+  }
+
+  /** Fills what is empty; null where the last bins cannot be filled, or too much has been wasted. */
+  #fillAll(state: Packing, all: number, closeNodes: number): Cutting[] | null {
+    const instance = this.#instance;
+    const { rest, best } = this.#bin;
     const thrift = THRIFT[0] + (THRIFT[1] - THRIFT[0]) * this.#random();
-    const fillings: Filling[] = [];
-    const all = bins;
-    this.short = 0;
-    for (const entry of types) {
-      while (entry.left > 0 && count > 0) {
-        if (bins <= LAST_BINS) {
-          const { fillings: closed, nodes } = closePack(instance, rest, types, slack, CLOSE_NODES);
+    for (const entry of state.types) {
+      while (entry.left > 0 && state.count > 0) {
+        if (state.bins <= LAST_BINS) {
+          const { fillings, nodes } = closePack(instance, rest, state.types, state.slack, closeNodes);
           this.#work.spend(nodes / BIN_NODES_A_UNIT);
-          return closed ? assemble(instance, [...fillings, ...closed]) : null;
+          return fillings ? assemble(instance, [...state.fillings, ...fillings]) : null;
         }
-        const allowed = (thrift * slack) / bins;
-        const waste = this.#bin.fill(entry.type.capacity, allowed, missing / count, STARTS);
+        const allowed = (thrift * state.slack) / state.bins;
+        const waste = this.#bin.fill(entry.type.capacity, allowed, state.missing / state.count, STARTS);
         this.#work.spend(instance.n / PACKED_A_UNIT);
-        const times = waste > allowed ? 1 : this.#timesOf(Math.min(entry.left, bins - LAST_BINS));
-        slack -= waste * times;
-        if (slack < 0) {
-          this.short = bins / all;
+        const times = waste > allowed ? 1 : this.#timesOf(Math.min(entry.left, state.bins - LAST_BINS));
+        if (state.slack - waste * times < 0) {
+          this.short = state.bins / all;
           return null;
         }
-        for (let i = 0; i < instance.n; i++) {
-          if (best[i] === 0) continue;
-          const made = best[i]! * times;
-          rest[i]! -= made;
-          count -= made;
-          missing -= made * instance.weight[i]!;
-        }
+        state.fillings.push({ type: entry.type, fill: fillOf(best), times });
+        this.#take(state, best, times, waste);
         this.#bin.look();
-        fillings.push({ type: entry.type, fill: fillOf(best), times });
         entry.left -= times;
-        bins -= times;
       }
     }
-    return count === 0 ? assemble(instance, fillings) : null;
+    return state.count === 0 ? assemble(instance, state.fillings) : null;
+  }
+
+  /** So many bins of these rails filled; fewer than none: emptied. */
+  #take(state: Packing, rails: Int32Array, times: number, waste: number): void {
+    const { rest } = this.#bin;
+    const { n, weight } = this.#instance;
+    for (let i = 0; i < n; i++) {
+      if (rails[i] === 0) continue;
+      const made = rails[i]! * times;
+      rest[i]! -= made;
+      state.count -= made;
+      state.missing -= made * weight[i]!;
+    }
+    state.slack -= waste * times;
+    state.bins -= times;
+  }
+
+  /** Empties a few bins at random, so that the next ones are not only the last. */
+  #empty(state: Packing): void {
+    const { n, weight } = this.#instance;
+    const rails = new Int32Array(n);
+    const wanted = EMPTIED[0] + Math.floor(this.#random() * (EMPTIED[1] - EMPTIED[0] + 1));
+    for (let k = 0; k < wanted && state.fillings.length > 0; k++) {
+      const at = Math.floor(this.#random() * state.fillings.length);
+      const { type, fill, times } = state.fillings[at]!;
+      if (times > 1) state.fillings[at] = { type, fill, times: times - 1 };
+      else state.fillings.splice(at, 1);
+      rails.fill(0);
+      let waste = type.capacity;
+      fill.items.forEach((i, e) => {
+        rails[i] = fill.counts[e]!;
+        waste -= fill.counts[e]! * weight[i]!;
+      });
+      this.#take(state, rails, -1, waste);
+      state.types.find((entry) => entry.type === type)!.left += 1;
+    }
   }
 
   /** A good filling may be cut again, but only up to half of what is left, so that the mix stays. */
