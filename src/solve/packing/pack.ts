@@ -21,7 +21,7 @@ const EMPTIED = [2, 4] as const;
 const REPAIRED = 0.4;
 
 /** A plan on its way; the rails left are the bin filler's. */
-interface Packing {
+interface PackedSoFar {
   readonly types: { readonly type: BinType; left: number }[];
   readonly fillings: Filling[];
   bins: number;
@@ -63,7 +63,7 @@ export class Packer {
     const instance = this.#instance;
     if (instance.kinds) return null;
     this.#bin.rest.set(instance.demand);
-    const state: Packing = {
+    const state: PackedSoFar = {
       types: binsOf(instance, pieces),
       fillings: [],
       bins: 0,
@@ -91,7 +91,7 @@ export class Packer {
   }
 
   /** Fills what is empty; null where the last bins cannot be filled, or too much has been wasted. */
-  #fillAll(state: Packing, all: number, closeNodes: number): Cutting[] | null {
+  #fillAll(state: PackedSoFar, all: number, closeNodes: number): Cutting[] | null {
     const instance = this.#instance;
     const { rest, best } = this.#bin;
     const thrift = THRIFT[0] + (THRIFT[1] - THRIFT[0]) * this.#random();
@@ -120,7 +120,7 @@ export class Packer {
   }
 
   /** So many bins of these rails filled; fewer than none: emptied. */
-  #take(state: Packing, rails: Int32Array, times: number, waste: number): void {
+  #take(state: PackedSoFar, rails: Int32Array, times: number, waste: number): void {
     const { rest } = this.#bin;
     const { n, weight } = this.#instance;
     for (let i = 0; i < n; i++) {
@@ -135,7 +135,7 @@ export class Packer {
   }
 
   /** Empties a few bins at random, so that the next ones are not only the last. */
-  #empty(state: Packing): void {
+  #empty(state: PackedSoFar): void {
     const { n, weight } = this.#instance;
     const rails = new Int32Array(n);
     const wanted = EMPTIED[0] + Math.floor(this.#random() * (EMPTIED[1] - EMPTIED[0] + 1));
