@@ -21,7 +21,7 @@ interface Manner {
 
 /** Where plans abound, and where they are few: carefully, and until what is left has hardly one. */
 const ABOUNDING: Manner = { first: 8, passes: 1, taken: 0.12, rails: 75, nodes: 60 };
-const SPARSE: Manner = { first: 40, passes: 2, taken: 0.02, rails: 170, nodes: 100 };
+const SPARSE: Manner = { first: 40, passes: 2, taken: 0.02, rails: 140, nodes: 100 };
 /** ln of the number of plans for each stick, from which they abound, and below which there is likely none. */
 const MANY_PLANS = 0.3;
 const HARDLY_ANY = -0.5;
