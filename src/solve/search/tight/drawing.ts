@@ -35,7 +35,8 @@ const DRAWS = 200;
  */
 export class PlanDrawing {
   private readonly shares: EvenShares;
-  private readonly first: Float64Array;
+  /** Factors that each try begins with, once there was one. */
+  private first: Float64Array | null = null;
   private readonly manner: Manner;
   readonly hope: 'plans abound' | 'sparse' | 'hardly any';
 
@@ -52,13 +53,15 @@ export class PlanDrawing {
     const rate = sound ? shares.plans / shares.left : -Infinity;
     this.hope = rate >= MANY_PLANS ? 'plans abound' : rate > HARDLY_ANY ? 'sparse' : 'hardly any';
     this.manner = rate >= MANY_PLANS ? ABOUNDING : SPARSE;
-    if (this.hope === 'sparse') shares.settle(this.manner.first - ABOUNDING.first);
-    this.first = shares.factor.slice();
   }
 
   /** One plan tried for. */
   run(watch: Watch): Cutting[] | null {
     const { instance, goal, factories, shares, random, manner } = this;
+    if (!this.first) {
+      shares.settle(manner.first - ABOUNDING.first);
+      this.first = shares.factor.slice();
+    }
     shares.restart(this.first);
     const taken: Drawn[] = [];
     while (shares.rails > manner.rails) {
