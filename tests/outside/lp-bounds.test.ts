@@ -34,8 +34,8 @@ function lpBound(problem: Problem, factory: LpFactory): LpBound {
       const answer = master.solve(SECONDS);
       if (answer === null) throw new Error(`${factory.name} failed`);
       const duals = master.duals();
-      if (master.price(duals, instance.demand, A_ROUND) > 0) continue;
-      if (master.sharpen()) continue;
+      if (master.pricing.price(duals, instance.demand, A_ROUND) > 0) continue;
+      if (master.pricing.sharpen()) continue;
       const sound = feasibleDuals(instance, goal, duals);
       if (sound === null) throw new Error('no sound duals');
       return {

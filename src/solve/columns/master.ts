@@ -1,23 +1,18 @@
 import { allowance, chargesOf, type Duals } from '../bounds/bound.js';
 import { columnCost, columnWeight, type SearchGoal } from '../instance/goal.js';
-import { type Instance, refined } from '../instance/instance.js';
+import type { Instance } from '../instance/instance.js';
 import { type EndingWork, programmeWork } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
-import { type Column, type Cutting, columnOf, type Fill, fillOf, keyOf } from './columns.js';
-import type { ExactPricing } from './exact-pricing.js';
-import { Knapsack } from './knapsack.js';
-import { type Candidate, diverse, pickDiverse, worthOf } from './pick.js';
-import type { StepPricing } from './step-pricing.js';
+import { type Column, type Cutting, keyOf } from './columns.js';
+import type { Knapsack } from './knapsack.js';
+import { Pricing } from './pricing.js';
 import { substituted } from './substitutes.js';
 
-/** Nodes of the search for the best pattern of a group: in each round, and where nothing else was found. */
-const ROUND_NODES = 2_000;
-const PROOF_NODES = 60_000;
 /** Share by which a column must be worth more than it costs to count as such. */
 const GAIN = 1e-9;
 
 /**
- * The restricted master problem (Gilmore and Gomory 1961) with its columns and its pricing. Rows: one an item
+ * The restricted master problem (Gilmore and Gomory 1961) with its columns. Rows: one an item
  * (made ≥ needed), one a limited group, one a count row of the goal. Column j < n leaves one of item j unmade, dear
  * enough not to be wanted; the last are patterns. Costs are scaled by the dearest group for the LP's sake only.
  *
@@ -35,24 +30,23 @@ export class Master {
   private readonly closed = new Set<number>();
   readonly unmade: Float64Array;
   answer: LpOptimal | null = null;
-  /** The knapsack priced with: `knapsack`, or a finer one for a last proof. */
-  private pricing: Knapsack;
-  private fine: Knapsack | null | undefined;
+  /** How patterns are found that better it. */
+  readonly pricing: Pricing;
 
   constructor(
     readonly instance: Instance,
     readonly goal: SearchGoal,
-    readonly knapsack: Knapsack,
+    knapsack: Knapsack,
     factory: LpFactory,
     private readonly work: EndingWork,
     substitutes = false,
   ) {
     const { n, groups, demand, weight, largest } = instance;
-    this.pricing = knapsack;
     const dearest = Math.max(0, ...(goal.setup ?? []));
     const top = Math.max(1, ...goal.cost, ...(goal.unmade ?? [])) + dearest;
     const limited = groups.some((group) => group.supply !== Infinity) || goal.rows.length > 0;
     this.dear = top;
+    this.pricing = new Pricing(this, knapsack, top, work);
     const unmade = limited ? 50 * top : 2 * top;
     this.unmade = Float64Array.from(weight, (_, i) => goal.unmade?.[i] ?? unmade);
     // Duals stay below the cost of leaving an item out; a pattern's worth must stay an exact double.
@@ -137,11 +131,6 @@ export class Master {
     return this.columns.push(column) - 1;
   }
 
-  private isNew(column: Column): boolean {
-    const before = this.columns.length;
-    return this.add(column) === before;
-  }
-
   /** Solves the master; null when the LP library failed. The objective is in units of the goal. */
   solve(seconds: number): LpOptimal | null {
     this.work.spend(programmeWork(this.rows));
@@ -195,21 +184,6 @@ export class Master {
     }
   }
 
-  /** Prices on the finest grid from now on; false when that is no better or is so already. */
-  sharpen(): boolean {
-    if (this.fine === undefined) {
-      const finer = refined(this.instance);
-      this.fine = finer && new Knapsack(finer, this.work);
-    }
-    if (!this.fine || this.pricing === this.fine) return false;
-    this.pricing = this.fine;
-    return true;
-  }
-
-  blunt(): void {
-    this.pricing = this.knapsack;
-  }
-
   /** Duals of so much an item, in whole numbers of the master's scale. */
   valuesOf(item: Float64Array): Pick<Duals, 'item' | 'supply' | 'row'> {
     const { groups } = this.instance;
@@ -251,107 +225,5 @@ export class Master {
       Math.min(0, Math.ceil((d[this.rowStart + r]! * dear * scale) / this.rowScale[r]!)),
     );
     return { scale, item, supply, row, worth: new Float64Array(groups.length) };
-  }
-
-  /**
-   * Adds up to `most` diverse patterns worth more than they cost at these duals, at most `demand` of an item in
-   * each; fills `duals.worth` with proven upper bounds. Answers how many were added.
-   */
-  price(duals: Duals, demand: Int32Array, most: number, waste = Infinity): number {
-    const { instance, pricing: knapsack, goal } = this;
-    const { groups, n } = instance;
-    const charges = chargesOf(goal, duals);
-    knapsack.load(duals.item, demand, waste, charges);
-    const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
-    const candidates: Candidate[] = [];
-    const allow = Float64Array.from(groups, (_, s) => allowance(goal, duals, s));
-    const known = this.columns.length;
-    for (let s = 0; s < groups.length; s++) {
-      const { segments } = groups[s]!;
-      const e = allow[s]!;
-      duals.worth[s] = worthOf(knapsack, segments, charges);
-      if (duals.worth[s]! <= e + slack) continue;
-      if (segments.length > 1) {
-        this.priceSegments(s, e + slack);
-        continue;
-      }
-      if (this.rounded && !this.priceGroup(duals, s, e, slack, ROUND_NODES)) continue;
-      for (let i = 0; i < n; i++) {
-        if (demand[i]! <= 0 || (duals.item[i]! <= 0 && waste === Infinity)) continue;
-        const value = knapsack.upperFrom(i, segments[0]!);
-        if (value > e + slack) candidates.push({ group: s, first: i, profit: (value - e) / (e + slack) });
-      }
-    }
-    const found = this.columns.length > known;
-    pickDiverse(instance, knapsack, candidates, allow, slack, most, found, (column) => this.isNew(column));
-    if (this.rounded && this.columns.length === known) {
-      // Nothing was found: only a longer search can tell whether there is anything.
-      for (const s of new Set(candidates.map(({ group }) => group))) {
-        this.priceGroup(duals, s, allow[s]!, slack, PROOF_NODES);
-      }
-    }
-    return this.columns.length - known;
-  }
-
-  /** The same by numbers of rails. */
-  priceSteps(stepped: StepPricing, duals: Duals, most: number): number {
-    const { goal, instance } = this;
-    const known = this.columns.length;
-    stepped.price(duals.item, duals.worth);
-    const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
-    const least = Float64Array.from(instance.groups, (_, s) => allowance(goal, duals, s) + slack);
-    const used = new Int32Array(instance.n);
-    const perGroup = new Int32Array(instance.groups.length);
-    for (const column of stepped.patterns(least)) {
-      const { group } = column;
-      if (this.columns.length - known >= most) break;
-      if (perGroup[group]! >= 2 + 2 * Math.min(instance.groups[group]!.supply, most)) continue;
-      if (!diverse(column.items, used, this.columns.length === known)) continue;
-      if (this.isNew(column)) perGroup[group]!++;
-    }
-    return this.columns.length - known;
-  }
-
-  /** The same to the single unit of length, for one group; null where that does not serve. */
-  priceExactly(exact: ExactPricing, duals: Duals, most: number, cheaply: boolean): number | null {
-    const known = this.columns.length;
-    const allow = allowance(this.goal, duals, 0);
-    const slack = Math.max(1, Math.floor(this.dear * duals.scale * 1e-9));
-    const worth = exact.price(duals.item, allow + slack, cheaply);
-    if (worth === Infinity) return null;
-    duals.worth[0] = worth;
-    const used = new Int32Array(this.instance.n);
-    for (const column of exact.patterns(allow + slack)) {
-      if (this.columns.length - known >= most) break;
-      if (diverse(column.items, used, this.columns.length === known)) this.add(column);
-    }
-    return this.columns.length - known;
-  }
-
-  /** Whether the table only bounds what a pattern can be worth. */
-  private get rounded(): boolean {
-    return this.instance.unit !== 1 || this.instance.kinds !== null;
-  }
-
-  /** Adds the best pattern of a group, if it is found and worth more than `price`; false: proved that there is none. */
-  private priceGroup(duals: Duals, s: number, price: number, slack: number, nodes: number): boolean {
-    const { instance, pricing: knapsack } = this;
-    const value = knapsack.search(instance.groups[s]!.segments[0]!, price, nodes);
-    if (knapsack.complete) duals.worth[s] = Math.max(value, price);
-    if (value > price + slack) this.add(columnOf(instance.n, s, [fillOf(knapsack.found)]));
-    return !knapsack.complete || value > price + slack;
-  }
-
-  private priceSegments(group: number, price: number): void {
-    const { instance, pricing: knapsack } = this;
-    const fills: Fill[] = [];
-    let value = 0;
-    for (const capacity of instance.groups[group]!.segments) {
-      const v = knapsack.search(capacity, 0, PROOF_NODES);
-      if (v > 0) value += v;
-      fills.push(v > 0 ? fillOf(knapsack.found) : { items: new Int32Array(0), counts: new Int32Array(0) });
-    }
-    // An item on two segments was charged twice, so that this is worth no less.
-    if (value > price) this.add(columnOf(instance.n, group, fills));
   }
 }

@@ -93,7 +93,7 @@ function reducedCostSlack(
   const { instance, goal } = master;
   if (mark === Infinity || !master.solve(seconds)) return null;
   const raw = master.duals();
-  master.price(raw, instance.demand, 10);
+  master.pricing.price(raw, instance.demand, 10);
   const duals = feasibleDuals(instance, goal, raw);
   if (!duals) return null;
   const slack = Number(BigInt(mark) * BigInt(duals.scale) - dualValue(instance, goal, duals));
@@ -111,7 +111,8 @@ export function columnsWithin(
   seconds: number,
   most = MOST_ENUMERATED,
 ): readonly ProgrammeColumn[] | null {
-  const { instance, goal, knapsack } = master;
+  const { instance, goal } = master;
+  const { usual: knapsack } = master.pricing;
   const by = reducedCostSlack(master, mark, seconds);
   if (!by) {
     const plain = { ...goal, rows: [] };
@@ -124,7 +125,8 @@ export function columnsWithin(
 
 /** Columns of least reduced cost, as far as a plan of value ≤ `mark` may use them, and those at hand. */
 export function promisingColumns(master: Master, mark: number, seconds: number): readonly ProgrammeColumn[] {
-  const { instance, goal, knapsack } = master;
+  const { instance, goal } = master;
+  const { usual: knapsack } = master.pricing;
   const atHand = master.columns.map((column) => ({ column, segment: -1 }));
   const by = reducedCostSlack(master, mark, seconds);
   for (let share = 1; by && share >= LEAST_SHARE; share /= 2) {

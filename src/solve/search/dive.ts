@@ -117,7 +117,8 @@ class Dive {
       if (!answer) return false;
       const open = state.cost + answer.objective > target;
       if (!open && !master.leavesOut()) return true;
-      if (master.price(master.duals(), state.demand, 12, waste) === 0) return !open && !master.leavesOut();
+      if (master.pricing.price(master.duals(), state.demand, 12, waste) === 0)
+        return !open && !master.leavesOut();
     }
     return true;
   }

@@ -90,9 +90,9 @@ export class Generation {
       const risen = at.bound >= most && !master.leavesOut();
       if (!full && risen) return true;
       if (full && thin >= THIN_ROUNDS && (!sharp || (single && risen))) return true;
-      if (added === 0 && !(sharp && master.sharpen())) return true;
+      if (added === 0 && !(sharp && master.pricing.sharpen())) return true;
       // On a coarse grid what is left is found by long searches, a column a round: a finer one finds many.
-      if (!full && !sharp && !this.exact && thin >= THIN_ROUNDS && master.sharpen())
+      if (!full && !sharp && !this.exact && thin >= THIN_ROUNDS && master.pricing.sharpen())
         [sharp, thin] = [true, 0];
     }
     return true;
@@ -118,14 +118,15 @@ export class Generation {
   /** Patterns worth more than they cost enter; how many. */
   private enter(duals: Duals): number {
     const { master, most, exact, stepped } = this;
-    if (stepped) return master.priceSteps(stepped, duals, most);
+    if (stepped) return master.pricing.priceSteps(stepped, duals, most);
     const many = Math.max(most, Math.floor(master.instance.n / ITEMS_A_COLUMN));
-    const exactly = exact && this.exactly ? master.priceExactly(exact, duals, many, !this.needed) : null;
+    const exactly =
+      exact && this.exactly ? master.pricing.priceExactly(exact, duals, many, !this.needed) : null;
     if (exactly !== null) {
       this.exactly = exact!.cheap || exactly < FEW_SHARE * most;
       return exactly;
     }
-    const added = master.price(duals, master.instance.demand, most);
+    const added = master.pricing.price(duals, master.instance.demand, most);
     // On a coarse grid patterns that are just too long hide those worth more than they cost.
     this.needed = added < FEW_SHARE * most;
     this.exactly = this.needed;

@@ -214,7 +214,7 @@ export class GoalSearch extends Standing {
       this.master = this.begin(known, factory);
       this.generation = new Generation(this.master, this.byLength, this.grain, this);
       const served = this.generation.converge(this.large ? { rounds: FIRST_ROOT_ROUNDS } : {});
-      this.master.blunt();
+      this.master.pricing.blunt();
       if (served || this.watch.over()) return;
     }
     // No library served to the end: what was found stays, and nothing is claimed from it.
@@ -294,7 +294,7 @@ export class GoalSearch extends Standing {
   /** Solves the root again, to the end, so that the next dive starts from columns that waste least. */
   private root(master: Master, sharp: boolean): boolean {
     const served = this.generation!.converge({ full: true, sharp });
-    master.blunt();
+    master.pricing.blunt();
     return served && master.solve(this.watch.seconds()) !== null;
   }
 }

@@ -230,7 +230,7 @@ export class NumbersBound {
         if (watch.over()) return;
         if (master.solve(watch.seconds()) === null) return;
         const duals = master.duals();
-        const added = master.price(duals, demand, MOST_COLUMNS);
+        const added = master.pricing.price(duals, demand, MOST_COLUMNS);
         this.#learn(duals);
         if (this.#at.done) return;
         if (added === 0) {

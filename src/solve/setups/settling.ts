@@ -80,7 +80,7 @@ export class Settling {
     for (const column of columns) if (pieces[column.group]! > 0) master.add(column);
     while (!watch.over()) {
       if (master.solve(watch.seconds()) === null) break;
-      if (master.price(master.duals(), demand, MOST_COLUMNS) === 0) break;
+      if (master.pricing.price(master.duals(), demand, MOST_COLUMNS) === 0) break;
     }
     const choices = watch.over() ? null : columnsWithin(master, mark, holds, watch.seconds(), MOST_LISTED);
     const taken = new Set(
