@@ -122,6 +122,6 @@ export interface PlanOptions {
   readonly start?: MouldingPart;
   /** Nobody will cut it: once its wood is proven, only a little time goes into later goals and into its handling. */
   readonly brisk?: boolean;
-  /** Milliseconds for runs and pairs, from when the patterns are there; absent: a share of the time. */
-  readonly handling?: number;
+  /** Only the wood is searched for: runs and pairs have their turn later, from this part. */
+  readonly woodOnly?: boolean;
 }

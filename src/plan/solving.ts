@@ -10,7 +10,7 @@ import type { Batch, Saw } from '../terms.js';
 import { type Answer, proofOf } from './build.js';
 import { pairsTogether } from './pairs/together.js';
 import type { MouldingPart, PlanOptions } from './part.js';
-import { inRuns } from './sawing/in-runs.js';
+import { asTheyCome, inRuns } from './sawing/in-runs.js';
 import { weighedAgain } from './sawing/weighed.js';
 
 /** Share of the time after which a moulding without any plan is treated as short of stock. */
@@ -206,7 +206,7 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   const ordered = framesIn(allCopies(batch, task));
   const begin = options.now();
   const share = options.brisk === true ? HANDLING_SHARE : handlingShare(batch, task, copies);
-  const handling = options.handling ?? (question.deadline - begin) * share;
+  const handling = options.woodOnly === true ? 0 : (question.deadline - begin) * share;
   const deadline = question.deadline - (question.cut ? handling : 0);
   const giveUp = question.certain ? Number.POSITIVE_INFINITY : begin + (deadline - begin) * FIRST_PLAN_SHARE;
   let found = false;
@@ -246,9 +246,10 @@ export function ask(batch: Batch, engine: Engine, options: PlanOptions, question
   if (outcome.kind === 'none') return outcome;
   const answer = answerOf(outcome);
   if (!question.cut) return { kind: 'solved', ...answer, work: outcome.work };
-  // Where handling has its own time it begins as soon as it is solved.
-  const early = options.brisk === true || options.handling !== undefined;
-  const solved = early ? Math.min(deadline, options.now()) : deadline;
+  if (options.woodOnly === true)
+    return { kind: 'solved', ...asTheyCome(batch, task, answer), work: outcome.work };
+  // A brisk plan's handling begins as soon as it is solved, and has its share of the time.
+  const solved = options.brisk === true ? Math.min(deadline, options.now()) : deadline;
   const until = { ...options, last: solved + question.deadline - deadline };
   return {
     kind: 'solved',

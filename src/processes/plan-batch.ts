@@ -18,6 +18,7 @@ import {
   SharedTime,
   type SolvingTurn,
   solvingTime,
+  WOOD_SHARE,
   worthAnother,
 } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
@@ -100,24 +101,28 @@ class LocalBatchRun {
     const parts = new Map<string, SolvedPart>();
     const ids = this.#batch.mouldings.map(({ id }) => id);
     const beside = this.#beside?.time;
-    await this.#round(ids, parts, beside ?? this.#timeFor(ids, solvingTime(this.#batch)));
+    const woodFirst = this.#woodFirst(ids);
+    const all = solvingTime(this.#batch) * (woodFirst ? WOOD_SHARE : 1);
+    await this.#round(ids, parts, beside ?? this.#timeFor(ids, all, woodFirst));
     for (let rounds = 0; ; rounds++) {
       const open = ids.filter((id) => {
         const solved = parts.get(id);
         return solved !== undefined && worthAnother(solved.part.proof, solved.allotted, solved.used);
       });
       const passed = performance.now() - (this.#began ?? 0);
-      const limit =
-        beside === undefined ? leftOf(solvingTime(this.#batch), passed, rounds) : leftBeside(beside, rounds);
+      const limit = beside === undefined ? leftOf(all, passed, rounds) : leftBeside(beside, rounds);
       if (open.length === 0 || limit === 0) break;
       if (beside !== undefined) for (const _ of open) beside.again();
-      await this.#round(open, parts, beside ?? this.#timeFor(open, limit));
+      await this.#round(open, parts, beside ?? this.#timeFor(open, limit, woodFirst));
     }
-    if (this.#woodFirst(ids)) await this.#again(ids, parts);
+    if (woodFirst) {
+      const left = solvingTime(this.#batch) - (performance.now() - (this.#began ?? 0));
+      await this.#round(ids, parts, this.#timeFor(ids, left, false));
+    }
     return this.#assemble(ids.flatMap((id) => parts.get(id)?.part ?? []));
   }
 
-  /** Many mouldings have had little time for their runs. */
+  /** Whether the wood of all is searched for before how any of it is cut. */
   #woodFirst({ length }: readonly string[]): boolean {
     const { labour, options } = this.#batch;
     return (
@@ -125,19 +130,8 @@ class LocalBatchRun {
     );
   }
 
-  /** What time is left goes to the runs of all, from what is proven. */
-  async #again(ids: readonly string[], parts: Map<string, SolvedPart>): Promise<void> {
-    const limit = solvingTime(this.#batch) - (performance.now() - (this.#began ?? 0));
+  #timeFor(ids: readonly string[], limit: number, woodFirst: boolean): SharedTime {
     const slots = Math.min(this.#pool.size, ids.length);
-    const worth = ids.filter((id) => parts.get(id)?.part.proof.status === 'optimal');
-    if ((limit * slots) / Math.max(1, worth.length) < LEAST_TURN_MS) return;
-    const time = new SharedTime({ limit, waiting: worth.length, slots, now: () => performance.now() });
-    await this.#round(worth, parts, time);
-  }
-
-  #timeFor(ids: readonly string[], limit: number): SharedTime {
-    const slots = Math.min(this.#pool.size, ids.length);
-    const woodFirst = this.#woodFirst(ids);
     return new SharedTime({ limit, waiting: ids.length, slots, woodFirst, now: () => performance.now() });
   }
 
@@ -213,7 +207,7 @@ class LocalBatchRun {
           source: () => this.#source,
           moulding,
           budget,
-          handling: () => turn?.handling ?? null,
+          woodOnly: () => turn?.woodOnly === true,
           ...(this.#beside !== null && { grace: this.#beside.grace, small: true, brisk: true }),
           start: best,
           signal,

@@ -42,13 +42,12 @@ export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
 
 /** What turns took beyond their share comes off the next ones, down to this part of an even share. */
 const OWN_SHARE = 0.3;
-/** From so many rounds on, wood comes first and runs are given a short time; what is left at the end is theirs. */
+/** From so many rounds on, wood comes first: this part of the time goes to it alone, the rest to runs and what is open. */
 const MANY_ROUNDS = 3;
-/** Of an even share, what a turn keeps for runs. */
-const RUNS_SHARE = 0.3;
+export const WOOD_SHARE = 0.5;
 /** A turn may take so many even shares to prove its wood, as long as such a part of one is left to each that waits. */
-const LONG_TURN = 2;
-const KEPT_SHARE = 0.75;
+const LONG_TURN = 10;
+const KEPT_SHARE = 0.5;
 
 /** Whether so many mouldings have their wood proven first. */
 export function isMany(mouldings: number, slots: number): boolean {
@@ -58,8 +57,8 @@ export function isMany(mouldings: number, slots: number): boolean {
 /** One moulding's turn: milliseconds of solving it has, and what it took once it has ended. */
 export interface SolvingTurn {
   readonly share: number;
-  /** How much of it is for runs and pairs, once the wood is known; null: as the planner sees fit. */
-  readonly handling: number | null;
+  /** Only the wood is searched for: how it is cut has its turn later. */
+  readonly woodOnly: boolean;
   /** What came before was reading the batch, which takes none of the time. */
   readonly restart: () => void;
   readonly end: () => number;
@@ -68,7 +67,7 @@ export interface SolvingTurn {
 export interface SharedTimeOptions extends Omit<TimeShare, 'spent'> {
   /** In milliseconds. */
   readonly now: () => number;
-  /** Many mouldings are all to have their wood proven before runs take what time there is. */
+  /** Many mouldings are all to have their wood proven, and nothing else, in this time. */
   readonly woodFirst?: boolean;
   /** What passes counts, from the first turn on, also while nothing is solved: somebody waits. */
   readonly passing?: boolean;
@@ -126,7 +125,6 @@ export class SharedTime {
     // Else the first would have their whole share and more, and the last none.
     const own = Math.max(OWN_SHARE * even, even - this.#beyond / Math.max(1, this.#ended));
     const share = Math.max(own, this.#longTurn(spent, start));
-    const handling = this.#even > 0 ? RUNS_SHARE * own : null;
     const turn = { begun: start, share };
     this.#running.add(turn);
     this.#waiting -= 1;
@@ -141,7 +139,7 @@ export class SharedTime {
       this.#ended += 1;
       return used;
     };
-    return { share, handling, restart, end };
+    return { share, woodOnly: this.#even > 0, restart, end };
   }
 
   /** One whose process died, or that is worth another, has a further turn. */

@@ -14,8 +14,8 @@ export interface MouldingRequest {
   readonly moulding: string;
   /** Asked when a process is free: milliseconds of solving. */
   readonly budget: () => number;
-  /** Asked after it: milliseconds of them for runs and pairs; by default, or null, as the planner sees fit. */
-  readonly handling?: () => number | null;
+  /** Asked after it: whether only the wood is searched for. */
+  readonly woodOnly?: () => boolean;
   /** Milliseconds the solve may overrun that before its process is killed. */
   readonly grace?: number;
   /** What is free on the shop's rack, where the batch is planned from it. */
@@ -133,7 +133,7 @@ export async function solveMoulding(
         budget,
         effort: 'full',
         brisk,
-        handling: request.handling?.() ?? undefined,
+        woodOnly: request.woodOnly?.() === true,
         start: from,
         rack,
       } as const;

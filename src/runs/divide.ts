@@ -38,7 +38,6 @@ const FEW = 80;
 const NEAR = 0.1;
 /** Shares of the time at which each step ends at the latest; the last makes runs easier to cut. */
 const SHARE_UNTIL = 0.25;
-const BRIEF_SHARE_UNTIL = 0.7;
 const REST_UNTIL = 0.32;
 const ANNEAL_UNTIL = 0.75;
 const BETTER_UNTIL = 0.88;
@@ -57,8 +56,6 @@ export interface DivisionSearch {
   readonly elapsed: () => number;
   /** Rails only change places where that saves a stop or a visit: settings are not shared out anew. */
   readonly gently?: boolean;
-  /** There will be more time later: what cannot be shared out at once is divided as the sticks come. */
-  readonly brief?: boolean;
   /** The same pieces and rails as a run that is easier to cut. */
   readonly easier: (run: CutRun, stopped: () => boolean) => CutRun;
 }
@@ -202,7 +199,6 @@ class Dividing {
     const random = randomOf(search.seed);
     const sharing = (work: number, share: number): Sharing =>
       new Sharing(plan.task, limited(work, random, until(search, share)));
-    const shareUntil = search.brief === true ? BRIEF_SHARE_UNTIL : SHARE_UNTIL;
     const sound = (lots: readonly PackedLot[]): boolean => lots.every(({ patterns }) => this.holds(patterns));
     const annealedLots = (patterns: CutRun): readonly PackedLot[] => {
       const sticks = singly(patterns);
@@ -212,22 +208,14 @@ class Dividing {
       );
     };
     const work = Math.max(SHARE_LEAST, Math.min(SHARE_MOST, SHARE_A_STICK * plan.sticks.length));
-    const begun = sharing(work, shareUntil);
+    const begun = sharing(work, SHARE_UNTIL);
     const shared = begun.share(all, Math.ceil(plan.sticks.length / this.#bench));
     let lots: readonly PackedLot[] | null = shared.left === null ? shared.lots : null;
-    if (search.brief === true && lots === null)
-      return grouped(this.#tied(this.#patterns, true)).map((own) =>
-        own.map((stick) => this.#patterns[stick]!),
-      );
     // What is left over is packed as it is, and divided by annealing.
     const packed = sharing(work, REST_UNTIL).packRest(shared);
     if (packed !== null) lots = [...packed.lots, ...annealedLots(packed.rest.patterns)];
     if (lots !== null && !sound(lots)) lots = null;
-    const few =
-      search.brief !== true &&
-      plan.sticks.length <= FEW &&
-      lots !== null &&
-      stopsIn(lots) > (1 + NEAR) * least;
+    const few = plan.sticks.length <= FEW && lots !== null && stopsIn(lots) > (1 + NEAR) * least;
     if (lots === null || few) {
       const found = annealedLots(plan.sticks);
       if (lots === null || (stopsIn(found) < stopsIn(lots) && sound(found))) lots = found;

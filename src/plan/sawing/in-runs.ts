@@ -6,9 +6,6 @@ import type { Answer } from '../build.js';
 import { easierRun } from '../pairs/easier-run.js';
 import type { PlanOptions } from '../part.js';
 
-/** In less time, and with more to come, only what can be shared out at once is. */
-const BRIEF_MS = 150;
-
 /**
  * `answer` has been tidied. Searches until `options.deadline` at most. `gently`: its sticks stay much as they are cut,
  * where visits are worth more than stops.
@@ -26,8 +23,13 @@ export function inRuns(
     seed: options.seed,
     elapsed: () => (options.stopped?.() === true ? 1 : (options.now() - begin) / time),
     gently,
-    brief: options.handling !== undefined && time < BRIEF_MS,
     easier: easierRun(task, options.seed),
   });
+  return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division };
+}
+
+/** In runs without any search, the bench perhaps overfull: they have their turn later. */
+export function asTheyCome(batch: Batch, task: MouldingTask, answer: Answer): Answer {
+  const division = divide(task, answer.copies, answer.patterns, batch.saw, null);
   return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division };
 }

@@ -190,7 +190,7 @@ function solve(
     deadline: end,
     seed: batch.options.seed,
     brisk: task.brisk === true,
-    ...(task.handling !== undefined && { handling: task.handling }),
+    woodOnly: task.woodOnly === true,
     onImproved: (improvement) =>
       checkpoints.improved({ ...improvement, part: () => whole(improvement.part()) }),
     stopped: () => {

@@ -73,8 +73,8 @@ export interface SolveTask {
   readonly effort: 'full' | 'quick';
   /** For its figures only: nobody cuts it. */
   readonly brisk?: boolean;
-  /** Milliseconds of the budget for runs and pairs, from when the patterns are there; absent: a share of it. */
-  readonly handling?: number | undefined;
+  /** Only the wood is searched for: runs and pairs have their turn later. */
+  readonly woodOnly?: boolean;
   /** The sealed part of an earlier attempt. */
   readonly start: Uint8Array | null;
   /** What is free of this moulding on the shop's rack, where the batch is planned from it. */
