@@ -18,7 +18,7 @@ import {
   SharedTime,
   type SolvingTurn,
   solvingTime,
-  WOOD_SHARE,
+  WOOD_SHARES,
   worthAnother,
 } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
@@ -102,21 +102,23 @@ class LocalBatchRun {
     const ids = this.#batch.mouldings.map(({ id }) => id);
     const beside = this.#beside?.time;
     const woodFirst = this.#woodFirst(ids);
-    const all = solvingTime(this.#batch) * (woodFirst ? WOOD_SHARE : 1);
-    await this.#round(ids, parts, beside ?? this.#timeFor(ids, all, woodFirst));
+    const all = solvingTime(this.#batch);
+    const shares = woodFirst ? WOOD_SHARES : { first: 1, open: 1 };
+    await this.#round(ids, parts, beside ?? this.#timeFor(ids, shares.first * all, woodFirst));
     for (let rounds = 0; ; rounds++) {
       const open = ids.filter((id) => {
         const solved = parts.get(id);
         return solved !== undefined && worthAnother(solved.part.proof, solved.allotted, solved.used);
       });
       const passed = performance.now() - (this.#began ?? 0);
-      const limit = beside === undefined ? leftOf(all, passed, rounds) : leftBeside(beside, rounds);
+      const limit =
+        beside === undefined ? leftOf(shares.open * all, passed, rounds) : leftBeside(beside, rounds);
       if (open.length === 0 || limit === 0) break;
       if (beside !== undefined) for (const _ of open) beside.again();
       await this.#round(open, parts, beside ?? this.#timeFor(open, limit, woodFirst));
     }
     if (woodFirst) {
-      const left = solvingTime(this.#batch) - (performance.now() - (this.#began ?? 0));
+      const left = all - (performance.now() - (this.#began ?? 0));
       await this.#round(ids, parts, this.#timeFor(ids, left, false));
     }
     return this.#assemble(ids.flatMap((id) => parts.get(id)?.part ?? []));

@@ -42,12 +42,15 @@ export function nextShare({ limit, spent, waiting, slots }: TimeShare): number {
 
 /** What turns took beyond their share comes off the next ones, down to this part of an even share. */
 const OWN_SHARE = 0.3;
-/** From so many rounds on, wood comes first: this part of the time goes to it alone, the rest to runs and what is open. */
+/**
+ * From so many rounds on, wood comes first: up to these parts of the time go to it alone, in the first round and with those
+ * for what that leaves open; the rest goes to runs and to what is open still.
+ */
 const MANY_ROUNDS = 3;
-export const WOOD_SHARE = 0.5;
+export const WOOD_SHARES = { first: 0.8, open: 0.5 } as const;
 /** A turn may take so many even shares to prove its wood, as long as such a part of one is left to each that waits. */
-const LONG_TURN = 10;
-const KEPT_SHARE = 0.5;
+const LONG_TURN = 2;
+const KEPT_SHARE = 0.75;
 
 /** Whether so many mouldings have their wood proven first. */
 export function isMany(mouldings: number, slots: number): boolean {
