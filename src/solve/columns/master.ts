@@ -5,7 +5,7 @@ import { type EndingWork, programmeWork } from '../instance/watch.js';
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { type Column, type Cutting, keyOf } from './columns.js';
 import type { Knapsack } from './knapsack.js';
-import { Pricing } from './pricing.js';
+import { PatternPricing } from './pricing.js';
 import { substituted } from './substitutes.js';
 
 /** Share by which a column must be worth more than it costs to count as such. */
@@ -31,7 +31,7 @@ export class Master {
   readonly unmade: Float64Array;
   answer: LpOptimal | null = null;
   /** How patterns are found that better it. */
-  readonly pricing: Pricing;
+  readonly pricing: PatternPricing;
 
   constructor(
     readonly instance: Instance,
@@ -46,7 +46,7 @@ export class Master {
     const top = Math.max(1, ...goal.cost, ...(goal.unmade ?? [])) + dearest;
     const limited = groups.some((group) => group.supply !== Infinity) || goal.rows.length > 0;
     this.dear = top;
-    this.pricing = new Pricing(this, knapsack, top, work);
+    this.pricing = new PatternPricing(this, knapsack, top, work);
     const unmade = limited ? 50 * top : 2 * top;
     this.unmade = Float64Array.from(weight, (_, i) => goal.unmade?.[i] ?? unmade);
     // Duals stay below the cost of leaving an item out; a pattern's worth must stay an exact double.

@@ -22,7 +22,7 @@ interface PricedMaster {
 }
 
 /** Looks for patterns that better a master, and bounds what any can be worth. */
-export class Pricing {
+export class PatternPricing {
   /** The one priced with: the usual, or a finer one for a last proof. */
   private knapsack: Knapsack;
   private fine: Knapsack | null | undefined;
