@@ -15,6 +15,7 @@ import {
   LEAST_TURN_MS,
   leftBeside,
   leftOf,
+  SHORT_TURN_MS,
   SharedTime,
   type SolvingTurn,
   solvingTime,
@@ -124,11 +125,19 @@ class LocalBatchRun {
     return this.#assemble(ids.flatMap((id) => parts.get(id)?.part ?? []));
   }
 
-  /** Whether the wood of all is searched for before how any of it is cut. */
+  /**
+   * Whether the wood of all is searched for before how any of it is cut: only where time is short for each, since a plan
+   * that no clock cuts short is to be the same with any number of processes.
+   */
   #woodFirst({ length }: readonly string[]): boolean {
     const { labour, options } = this.#batch;
+    const slots = Math.min(this.#pool.size, length);
     return (
-      this.#beside === null && labour.rate === null && !options.mergeStops && isMany(length, this.#pool.size)
+      this.#beside === null &&
+      labour.rate === null &&
+      !options.mergeStops &&
+      isMany(length, slots) &&
+      (solvingTime(this.#batch) * slots) / length < SHORT_TURN_MS
     );
   }
 

@@ -48,6 +48,8 @@ const OWN_SHARE = 0.3;
  */
 const MANY_ROUNDS = 3;
 export const WOOD_SHARES = { first: 0.8, open: 0.5 } as const;
+/** But only where an even share is shorter than this. */
+export const SHORT_TURN_MS = 2_000;
 /** A turn may take so many even shares to prove its wood, as long as such a part of one is left to each that waits. */
 const LONG_TURN = 2;
 const KEPT_SHARE = 0.75;
