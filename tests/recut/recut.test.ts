@@ -1,5 +1,6 @@
 /** Recuts of random plans, re-checked from the definition. */
 import { describe, expect, it } from 'vitest';
+import { checkRecut } from '../../src/check/recut/recut.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { PlacedRail, Plan } from '../../src/documents/plan/types.js';
@@ -18,6 +19,11 @@ function orderOf(plan: Pick<Plan | Recut, 'mouldings'>): readonly string[] {
   return plan.mouldings.flatMap(({ stops }) =>
     stops.flatMap(({ pairs }) => pairs.flatMap(({ rails }) => rails)),
   );
+}
+
+function cutThrough(plan: Plan, rail: string): readonly string[] {
+  const order = orderOf(plan);
+  return order.slice(0, order.indexOf(rail) + 1);
 }
 
 async function mishap(name: string, document: BatchDocument): Promise<Mishap | null> {
@@ -61,6 +67,31 @@ describe('a recut', () => {
     // The cases are worth something only when all of these happen.
     for (const count of [replaced, moved, bought]) expect(count).toBeGreaterThan(0);
   }, 300_000);
+
+  it('goes on where a whole moulding was skipped, since nothing holds its frames', async () => {
+    const document: BatchDocument = {
+      ...BASE,
+      mouldings: [...BASE.mouldings, { id: 'oak', face: 1, rabbet: 0 }],
+      frames: [{ id: 'O', moulding: 'oak', measuredBy: 'outside', width: 10, height: 20 }, ...BASE.frames],
+      options: { skipImpossible: true },
+    };
+    const plan = await planned(document);
+    expect(plan.mouldings.map(({ moulding, sticks }) => [moulding, sticks.length])).toEqual([
+      ['ash', 1],
+      ['oak', 0],
+    ]);
+    const made = await sound({
+      document,
+      plan,
+      lost: ['A/1/top'],
+      cut: new Set(cutThrough(plan, 'A/1/top')),
+    });
+    expect(made.mouldings.map(({ moulding }) => moulding)).toEqual(['ash']);
+    // The wood of a moulding that has sticks may not vanish.
+    const gone = { ...made, mouldings: [] };
+    const findings = checkRecut(checkBatch(document), gone, plan).findings;
+    expect(findings.map(({ holds }) => holds)).toContain('every moulding of before that has sticks');
+  });
 
   it('holds where stock is short, and says what would complete the frames', async () => {
     let short = 0;

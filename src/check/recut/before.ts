@@ -61,7 +61,10 @@ export function checkBefore(on: OnRecut, earlier: Plan | Recut): void {
     const m = recut.mouldings.findIndex(({ moulding }) => moulding === part.moulding);
     const now = recut.mouldings[m];
     if (now === undefined) {
-      add('mouldings', `none for "${part.moulding}"`, 'every moulding of before');
+      // Of a moulding that nothing could be cut from, nothing goes on.
+      if (part.sticks.length > 0) {
+        add('mouldings', `none for "${part.moulding}"`, 'every moulding of before that has sticks');
+      }
       continue;
     }
     const homes = new Map(
