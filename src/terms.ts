@@ -1,14 +1,19 @@
 /**
  * The glossary. Every domain type of the planner, in the words of the trade; one word means one thing everywhere.
  *
- * frame      a closed ring of mitred rails; an order line asks for a quantity of equal frames
- * moulding   the profile a frame is made of, sold in sticks
- * rail       one side of a frame; its length runs long point to long point, along the outside edge
- * stop       the block clamped to the fence; its setting is the distance from blade to stop
- * rack       sticks and offcuts the shop owns; an offer is a stick length that can be bought
- * piece      one physical stick: one copy of a rack entry or of an offer
- * begun      a stick from its first cut until its last rail is off
- * run        a group of sticks cut to the end before the next group is begun
+ * frame        a closed ring of mitred rails; an order line asks for a quantity of equal frames
+ * moulding     the profile a frame is made of, sold in sticks
+ * rail         one side of a frame; its length runs long point to long point, along the outside edge
+ * stop         the block clamped to the fence; its setting is the distance from blade to stop
+ * gauge stick  a kept piece that sets the stop to one length again without measuring
+ * rack         sticks and offcuts the shop owns; an offer is a stick length that can be bought
+ * piece        one physical stick: one copy of a rack entry or of an offer
+ * offcut       a remainder worth keeping; a shorter one is waste
+ * begun        a stick from its first cut until its last rail is off
+ * run          a group of sticks cut to the end before the next group is begun
+ * visit        one stick taken to the saw for one setting
+ * tag          the short mark written on a rail so that it finds its frame
+ * pool         orders kept for the night and planned as one
  *
  * Units: `Um` is a whole number of micrometres, `Cents` a whole number of cents, angles are degrees.
  * `Exact` (a rational number of micrometres) exists only between reading and the rails: sums of exact sizes are

@@ -21,7 +21,7 @@ export interface Engine {
 }
 
 export interface EngineOptions {
-  /** LP libraries in the order they are tried; javascript-lp-solver for small masters, HiGHS for the rest. */
+  /** LP libraries in the order they are tried: javascript-lp-solver for small masters, then our own simplex, then HiGHS. */
   readonly lps?: readonly LpFactory[];
 }
 
@@ -284,7 +284,7 @@ class CuttingEngine implements Engine {
     return { ...found, patterns: found.plan ? outward(problem, instance, found.plan) : null };
   }
 
-  /** Packs and price breaks: every goal by branch and bound over the numbers bought. */
+  /** Packs and price breaks: numbers of pieces by covers; where these say too little, branch and bound over the numbers bought. */
   private solveBought(problem: Problem, options: SolveOptions, watch: Watch): Outcome {
     const instance = prepare(problem);
     if (!fitsAll(instance)) return { kind: 'none', proven: true, work: 0 };
