@@ -7,6 +7,8 @@ import { checkComparisonDocument } from '../documents/comparison/read.js';
 import { PairstopError } from '../errors.js';
 import { whyNotPlanned } from '../plan/notices.js';
 import type { Unplanned } from '../plan/part.js';
+import { shopPiece } from '../rack/shop-pieces.js';
+import type { RackPiece } from '../rack/terms.js';
 import { PLAN_BYTES } from '../read/limits.js';
 import type { Engine } from '../solve/engine.js';
 import { narrowed } from '../stock/narrow.js';
@@ -85,6 +87,7 @@ export function assembleParts(
   resolved: ResolvedBatch,
   parts: readonly { readonly moulding: string; readonly sealed: Uint8Array }[],
   failed: readonly Unplanned[],
+  rack: readonly RackPiece[],
 ): SealedPlan {
   const { batch } = resolved;
   const results = parts.map((part) => comparedOf(key, part.moulding, part.sealed));
@@ -96,6 +99,7 @@ export function assembleParts(
   const comparison = checkComparisonDocument({
     ...found,
     status: failed.length === 0 ? found.status : 'short',
+    ...(batch.rack !== null && { rack: rack.map(shopPiece) }),
     notices: [...failed.map(whyNotPlanned), ...found.notices],
   });
   const label = { kind: 'comparison', batch: key, moulding: '' } as const;

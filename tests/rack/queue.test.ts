@@ -5,6 +5,7 @@ import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Plan } from '../../src/documents/plan/types.js';
+import { checkComparison } from '../../src/processes/check-comparison.js';
 import { compareBatch } from '../../src/processes/compare-batch.js';
 import { planBatch } from '../../src/processes/plan-batch.js';
 import type { Client } from '../../src/queue/client/client.js';
@@ -145,9 +146,17 @@ describe('a batch planned from the rack of the shop', () => {
 
   it('is compared with what is free, and reserves nothing', async () => {
     await happen(rack, [], shopPieces('elm', 1).map(added));
-    await client.submit(shopBatch('weigh', ['elm'], { frames: 2 }), { work: 'compare' });
+    const document = shopBatch('weigh', ['elm'], { frames: 2 });
+    await client.submit(document, { work: 'compare' });
     const comparison = await client.comparison('weigh', WAIT);
     expect(comparison.mouldings[0]?.recommendation.cost).toBe(20);
     expect(await stateOf('elm-1')).toBe('free');
+    // It says what was free, so it can be checked without the rack.
+    expect(comparison.rack).toMatchObject([{ id: 'elm-1', moulding: 'elm', length: 1750 }]);
+    const batch = checkBatch(document);
+    expect((await checkComparison(batch, comparison)).findings).toEqual([]);
+    const { rack: _, ...silent } = comparison;
+    const codes = (await checkComparison(batch, silent)).findings.map(({ code }) => code);
+    expect(codes).toContain('CHECK_MAKES');
   });
 });

@@ -18,6 +18,7 @@ import type { Batch, Cents, Um, Units } from '../../terms.js';
 import { nothingVerified } from '../context.js';
 import { type CheckReport, Findings } from '../report.js';
 import { Settings } from '../settings.js';
+import { withShopRack } from '../wood/shop-rack.js';
 import { checkPrices, checkRecommendation } from './advice.js';
 import type { Makes, OnComparison, OnMoulding } from './context.js';
 import { checkConditions, checkFootage, checkGrowth, checkSpare } from './outlook.js';
@@ -150,7 +151,8 @@ function checkSuppliers(on: OnComparison): void {
 }
 
 /** Every claim of `comparison` that does not hold. Never throws. */
-export function checkClaims(batch: Batch, comparison: Comparison, makes: Makes): CheckReport {
+export function checkClaims(given: Batch, comparison: Comparison, makes: Makes): CheckReport {
+  const batch = withShopRack(given, comparison);
   const findings = new Findings();
   const on: OnComparison = { batch, comparison, settings: new Settings(batch), findings, makes };
   const verified = nothingVerified();

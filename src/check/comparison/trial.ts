@@ -7,6 +7,7 @@ import type { Comparison } from '../../documents/comparison/types.js';
 import type { Plan, PlannedPurchase } from '../../documents/plan/types.js';
 import type { Batch } from '../../terms.js';
 import { checkPlan } from '../check.js';
+import { withShopRack } from '../wood/shop-rack.js';
 import { type Makes, purchaseKey } from './context.js';
 
 /** Seconds at least: time running out would speak against a comparison that is right. It ends with the last plan found. */
@@ -19,7 +20,8 @@ export interface PurchaseTrial {
 }
 
 /** Nothing is bought beyond these pieces, and no less than what the order needs is made. */
-export function trialOf(batch: Batch, comparison: Comparison): PurchaseTrial {
+export function trialOf(given: Batch, comparison: Comparison): PurchaseTrial {
+  const batch = withShopRack(given, comparison);
   const skipped = new Set(comparison.skipped);
   const named = new Map<string, string>();
   const parts: Pick<Batch, 'mouldings' | 'frames' | 'sticks' | 'offers'>[] = [];

@@ -5,6 +5,7 @@ import { GROW, GROWN, LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
 import { id, money, purchases, TOTAL, totalMm, whole } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
+import { shopPieces } from '../plan/schema.js';
 import type { Comparison } from './types.js';
 
 /** A notice may name every order line. */
@@ -216,6 +217,7 @@ export const comparisonSchema = z
       'suppliers',
     ),
     skipped: list(id, 1, LINES, 'order lines that nothing can hold, skipped').optional(),
+    rack: shopPieces.optional(),
     notices: list(textField(NOTICE_LENGTH, 'a notice'), 0, LINES * 2, 'notices'),
   })
   .describe('a comparison (pairstop/comparison@1): an object') satisfies z.ZodType<Comparison>;

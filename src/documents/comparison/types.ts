@@ -1,7 +1,7 @@
 /** The document `pairstop/comparison@1`. Lengths are millimetres, money is units of 100 cents. */
 
 import type { Units } from '../../terms.js';
-import type { PlannedPurchase } from '../plan/types.js';
+import type { PlannedPurchase, ShopPiece } from '../plan/types.js';
 
 /** What a plan makes of its sticks. In large orders the figures are those of the plans as found: a finished plan may keep more offcuts and take fewer visits. */
 export interface ScenarioFigures {
@@ -198,5 +198,7 @@ export interface Comparison {
   readonly suppliers: readonly SupplierRow[];
   /** Order lines that nothing of the batch can hold: it has them skipped, and all else is of the others. */
   readonly skipped?: readonly string[] | undefined;
+  /** Only where the batch draws on the shop's rack: the pieces that were free. Nothing of them is reserved. */
+  readonly rack?: readonly ShopPiece[] | undefined;
   readonly notices: readonly string[];
 }

@@ -217,7 +217,7 @@ function assemble(task: AssembleTask, ordered: ResolvedBatch): SealedPlan {
   const { key } = task.batch;
   const { batch } = ordered;
   const resolved = withPieces(ordered, task.rack);
-  if (task.work === 'compare') return assembleParts(key, resolved, task.parts, task.failed);
+  if (task.work === 'compare') return assembleParts(key, resolved, task.parts, task.failed, task.rack);
   const parts = [
     ...task.parts.map(({ moulding, sealed }) => partOf(key, moulding, sealed)),
     ...task.failed.map((one) => unplannedPart(resolved, one)),
