@@ -1,7 +1,6 @@
 /** The version of this package, as its package.json has it. */
 import { createRequire } from 'node:module';
-import { z } from 'zod';
 
-const read: unknown = createRequire(import.meta.url)('pairstop/package.json');
+const { version } = createRequire(import.meta.url)('pairstop/package.json') as { readonly version: string };
 
-export const VERSION: string = z.object({ version: z.string() }).parse(read).version;
+export const VERSION = version;

@@ -1,6 +1,6 @@
 /** How a command ends: its exit code, and what it says when it could not do its work. */
 import { CommanderError } from 'commander';
-import { doneAnswer, refusedAnswer } from '../documents/answer/schema.js';
+import { doneAnswer, refusedAnswer } from '../documents/answer/make.js';
 import { catalogue, PairstopError } from '../errors.js';
 import { visibleLines } from '../text/visible.js';
 import { print } from './files.js';

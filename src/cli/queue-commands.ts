@@ -1,39 +1,21 @@
 /** The commands of the service: worker, submit, status, result, cancel. The queue is loaded only when one is used. */
 import type { Command } from 'commander';
-import { checkBatch } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
 import { PairstopError } from '../errors.js';
 import type { WorkKind } from '../processes/solver/tasks.js';
 import type { Client } from '../queue/client/client.js';
 import type { Urgency } from '../terms.js';
-import { type ComparisonOutput, deliverComparison } from './compare-command.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';
-import { deliverPart } from './night/part.js';
 import type { OrderInput } from './orders/order-choices.js';
-import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-input.js';
-import { deliver, type PlanOutput } from './plan-commands.js';
+import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-options.js';
 import { ProgressLine } from './progress-line.js';
 import { serviceText, statusText } from './queue-text.js';
 import { addSheetOptions, checkSheetOutput } from './sheet-output.js';
+import { withClient } from './with-client.js';
+import type { ComparisonOutput } from './work/compare.js';
+import type { PlanOutput } from './work/plan.js';
 
 const SECOND = 1_000;
-
-/** Asks the service and closes the connection. */
-export async function withClient<T>(work: (client: Client) => Promise<T>): Promise<T> {
-  const { workerSettings } = await import('../queue/settings.js');
-  const { createClient } = await import('../queue/client/client.js');
-  const { redis, prefix, retention, who } = workerSettings(process.env);
-  const { startTracing } = await import('../queue/health/tracing.js');
-  const tracing = await startTracing(process.env);
-  const traced = tracing === null ? {} : { telemetry: tracing.telemetry };
-  const client = createClient({ connection: redis, prefix, retention, who, ...traced });
-  try {
-    return await work(client);
-  } finally {
-    await client.close();
-    await tracing?.close().catch(() => {});
-  }
-}
 
 async function worker({
   check,
@@ -87,12 +69,18 @@ async function deliverResult(
   output: PlanOutput & ComparisonOutput,
 ): Promise<number> {
   const { work, ...revision } = which;
+  const { checkBatch } = await import('../documents/batch/read.js');
   if (work === 'compare') {
+    const { deliverComparison } = await import('./work/compare.js');
     const comparison = await client.comparison(id, { partial, ...revision });
     return deliverComparison(checkBatch(await client.batch(id, which)), comparison, output);
   }
   const plan = await client.result(id, { partial, ...revision });
-  if (plan.batch !== id) return deliverPart(client, id, plan, output);
+  if (plan.batch !== id) {
+    const { deliverPart } = await import('./night/part.js');
+    return deliverPart(client, id, plan, output);
+  }
+  const { deliver } = await import('./work/plan.js');
   return deliver(checkBatch(await client.batch(id, which)), plan, output);
 }
 

@@ -1,5 +1,5 @@
 /** Fields that the documents made here share. Each is bounded, so a reader knows what it can hold. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { type NoticeCode, notices } from '../notices.js';
 import { choiceField, countField, numberField, textField } from '../read/fields.js';
 import { ID_LENGTH, LINES, RAILS } from '../read/limits.js';

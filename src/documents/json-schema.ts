@@ -1,5 +1,5 @@
 /** The JSON Schemas (draft 2020-12) of the documents are made from the zod schemas that read them. */
-import { z } from 'zod';
+import * as z from 'zod';
 
 export type JsonSchema = Readonly<Record<string, unknown>>;
 

@@ -1,5 +1,5 @@
 /** Settings of the door, from the environment beside the worker's. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { type InputProblem, PairstopError } from '../errors.js';
 import { type Environment, type QueueSettings, workerSettings } from '../queue/settings.js';
 import { show } from '../read/problems.js';

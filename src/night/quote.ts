@@ -5,7 +5,8 @@
  */
 import { lineOfFrame } from '../documents/ids.js';
 import type { MouldingPlan, Plan } from '../documents/plan/types.js';
-import type { Quote, QuoteAgainst, QuoteRange } from '../documents/quote/schema.js';
+import type { QuoteAgainst } from '../documents/quote/against.js';
+import type { Quote, QuoteRange } from '../documents/quote/schema.js';
 import { umFromMm } from '../lengths/units.js';
 import { timeOfRail } from '../plan/sawing/hours.js';
 import type { Batch } from '../terms.js';

@@ -4,7 +4,7 @@
  * signs between them count for nothing.
  */
 import { distance } from 'fastest-levenshtein';
-import { z } from 'zod';
+import * as z from 'zod';
 import { batchSchema } from '../documents/batch/schema.js';
 import { isLengthField } from '../read/fields.js';
 

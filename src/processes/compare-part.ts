@@ -1,5 +1,5 @@
 /** A comparison through the queue: one moulding's in a solver process, then all of them together. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { assembleComparison, isPriced } from '../compare/compare.js';
 import { compareOrderHere } from '../compare/here.js';
 import type { Compared } from '../compare/moulding.js';

@@ -1,6 +1,6 @@
 /** Parts and plans as they are stored and sent between processes: sealed, and checked when opened. */
 import type { Readable } from 'node:stream';
-import { z } from 'zod';
+import * as z from 'zod';
 import { readBatchDocument } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
 import { checkComparisonDocument } from '../documents/comparison/read.js';

@@ -7,7 +7,7 @@
  * takes its place: that text, gzipped, in base64.
  */
 import { gunzipSync, gzipSync } from 'node:zlib';
-import { z } from 'zod';
+import * as z from 'zod';
 import { checkBatch, type ReadBatchResult, readBatchDocument } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
 import { PairstopError } from '../errors.js';

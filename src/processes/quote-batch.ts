@@ -2,7 +2,8 @@
 import { availableParallelism } from 'node:os';
 import { checkBatch } from '../documents/batch/read.js';
 import type { BatchDocument } from '../documents/batch/schema.js';
-import type { Quote, QuoteAgainst } from '../documents/quote/schema.js';
+import type { QuoteAgainst } from '../documents/quote/against.js';
+import type { Quote } from '../documents/quote/schema.js';
 import { compose, type PoolMember } from '../night/compose.js';
 import { piecesFor, quoteOf, quoteSides } from '../night/quote.js';
 import { withShopPieces } from '../rack/shop-pieces.js';

@@ -1,6 +1,6 @@
 /** Settings of the service, from the environment. Each is listed in the README with its default. */
 import { availableParallelism, hostname, userInfo } from 'node:os';
-import { z } from 'zod';
+import * as z from 'zod';
 import { type InputProblem, PairstopError } from '../errors.js';
 import { availableMemory, heapOf, limitsFor } from '../processes/solver/memory.js';
 import type { Urgency } from '../terms.js';

@@ -2,7 +2,7 @@
  * What can happen to the rack: one journal entry each, JSON, never changed afterwards. An entry carries the version of
  * this list; one of a newer version is refused, not guessed at.
  */
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../errors.js';
 import { LONGEST, MONEY, SHORTEST } from '../read/limits.js';
 import type { ExpectedLine, RackPiece } from './terms.js';

@@ -1,5 +1,5 @@
 /** Pieces of the shop's rack on their way into a batch, and out of its plan. */
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Plan, ShopPiece } from '../documents/plan/types.js';
 import { mmFromUm, umFromMm } from '../lengths/units.js';
 import type { Batch, RackEntry } from '../terms.js';

@@ -1,5 +1,5 @@
 /** The kinds of field in a batch. Each describes what it allows; messages and the JSON Schema use the same words. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { DURATION_FORMS, LONGEST_DURATION_TEXT, tryParseDuration } from '../lengths/durations.js';
 import { compare, type Exact, exact } from '../lengths/exact.js';
 import { formatLength } from '../lengths/format.js';

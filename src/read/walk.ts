@@ -3,7 +3,7 @@
  * one field is wrong, and a million issues when a million are. Here objects and lists are walked field by field, so
  * cross checks still see every sound field, and the walk ends once enough problems are listed.
  */
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Exact } from '../lengths/exact.js';
 import { isLengthField, lengthHint, quickReaderOf } from './fields.js';
 import { InputProblems } from './problems.js';

@@ -1,7 +1,7 @@
 /** Flaws found at the saw, and spoiled rails whose sound wood is used again: what is told of them, as facts of the work. */
 
 import type { PlacedRail } from '../documents/plan/types.js';
-import { joined } from '../documents/rack/schema.js';
+import { joined } from '../documents/rack/flaws.js';
 import type { FoundFlaw, ReusedPiece } from '../documents/recut/types.js';
 import type { WorkInHand, WorkStick } from '../documents/recut/work.js';
 import type { InputProblem } from '../errors.js';

@@ -2,7 +2,7 @@
 
 import { lineOfFrame } from '../documents/ids.js';
 import type { PlacedRail, PlannedStop } from '../documents/plan/types.js';
-import { joined } from '../documents/rack/schema.js';
+import { joined } from '../documents/rack/flaws.js';
 import type { FoundFlaw } from '../documents/recut/types.js';
 import type { WorkInHand, WorkStick } from '../documents/recut/work.js';
 import { umFromMm } from '../lengths/units.js';

@@ -4,7 +4,7 @@
  */
 import { frameOfRail, lineOfFrame, sideOfRail } from '../documents/ids.js';
 import type { PlacedRail, Plan, PlannedStop, Remainder } from '../documents/plan/types.js';
-import { joined } from '../documents/rack/schema.js';
+import { joined } from '../documents/rack/flaws.js';
 import type { Recut } from '../documents/recut/types.js';
 import { umFromMm } from '../lengths/units.js';
 import { mouldingMark, tagsOf } from '../rails/tags.js';

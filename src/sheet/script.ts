@@ -1,9 +1,10 @@
 /** The bench card's script, bundled when the package is built. In a checkout's own sources it is bundled when asked for. */
 import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
+import { ownFile } from '../place.js';
 
-const BUNDLE = new URL('./card/bundle.js', import.meta.url);
-const SOURCE = new URL('./card/main.tsx', import.meta.url);
+const BUNDLE = ownFile('src/sheet/card/bundle.js');
+const SOURCE = ownFile('src/sheet/card/main.tsx');
 
 async function bundled(): Promise<string> {
   const { build } = await import('esbuild');

@@ -1,4 +1,3 @@
-import type { Highs } from 'highs';
 import { type Column, type Cutting, columnOf, lengthOf, serves, trim } from './columns/columns.js';
 import { Knapsack } from './columns/knapsack.js';
 import { type CountRound, countSearch } from './counts/bought.js';
@@ -6,7 +5,8 @@ import { type CountRow, columnWeight, type SearchGoal } from './instance/goal.js
 import { type Instance, prepare } from './instance/instance.js';
 import { costUnder, type Purchased, purchased, type SolveLinear } from './instance/purchase.js';
 import { type Watch, watchOf } from './instance/watch.js';
-import { highsLp, loadHighsRuntime } from './lp/highs-lp.js';
+import { highsLp } from './lp/highs-lp.js';
+import { highsRuntime } from './lp/highs-runtime.js';
 import { jsLp } from './lp/js-lp.js';
 import type { LpFactory } from './lp/lp.js';
 import { simplexLp } from './lp/simplex-lp.js';
@@ -329,9 +329,11 @@ class CuttingEngine implements Engine {
   }
 }
 
-/** Loads the LP libraries once; an engine may be used for any number of problems, one after the other. */
+/** An engine may be used for any number of problems, one after the other. HiGHS is loaded when a search asks for it. */
 export async function createEngine(options: EngineOptions = {}): Promise<Engine> {
-  const highs: Highs = await loadHighsRuntime();
   const small: LpFactory = { ...jsLp, mostRows: SMALL_MASTER };
-  return new CuttingEngine({ factories: options.lps ?? [small, simplexLp, highsLp(highs)], highs });
+  return new CuttingEngine({
+    factories: options.lps ?? [small, simplexLp, highsLp(highsRuntime)],
+    highs: highsRuntime,
+  });
 }

@@ -2,7 +2,7 @@
 
 import { lineOfFrame } from '../documents/ids.js';
 import type { PlacedRail, PlanProof, WhyUnplanned } from '../documents/plan/types.js';
-import { joined } from '../documents/rack/schema.js';
+import { joined } from '../documents/rack/flaws.js';
 import { formatLength } from '../lengths/format.js';
 import { umFromMm } from '../lengths/units.js';
 import type { Batch, RackEntry, Um } from '../terms.js';

@@ -7,7 +7,7 @@ import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Comparison, MouldingComparison } from '../../src/documents/comparison/types.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import { loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { dice } from '../plan/batches.js';
 import { engine, now } from '../plan/kit.js';
 
@@ -41,7 +41,7 @@ export async function plannedCost(
 
 /** Least cost in cents of an integer programme over all patterns, solved by HiGHS; null where there is no plan. */
 export async function leastCost(document: BatchDocument): Promise<number | null> {
-  const highs = await loadHighsRuntime();
+  const highs = highsRuntime();
   let cost = 0;
   for (const problem of problemsOfBatch(checkBatch(document))) {
     const { kind, values } = allPatterns(highs, { ...problem, goals: 1 });

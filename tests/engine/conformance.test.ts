@@ -5,7 +5,8 @@ import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tool
 import { seeded } from '../../bench/tools/random.js';
 import { firstFit } from '../../src/processes/first-fit.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsLp } from '../../src/solve/lp/highs-lp.js';
+import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { jsLp } from '../../src/solve/lp/js-lp.js';
 import type { Outcome } from '../../src/solve/problem.js';
 import { isProven, solveChecked, valuesOf } from './checked.js';
@@ -21,7 +22,7 @@ const SET_UPS: readonly SetUp[] = [
   { name: 'as the planner uses it', create: () => createEngine(), proves: true },
   {
     name: 'HiGHS for every LP',
-    create: async () => createEngine({ lps: [highsLp(await loadHighsRuntime())] }),
+    create: async () => createEngine({ lps: [highsLp(highsRuntime)] }),
     proves: true,
   },
   { name: 'javascript-lp-solver for every LP', create: () => createEngine({ lps: [jsLp] }), proves: true },

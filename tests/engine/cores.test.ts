@@ -7,7 +7,8 @@ import { serves, usage } from '../../src/solve/columns/columns.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { prepare } from '../../src/solve/instance/instance.js';
 import { watchOf } from '../../src/solve/instance/watch.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsLp } from '../../src/solve/lp/highs-lp.js';
+import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
 import type { Problem } from '../../src/solve/problem.js';
 import { randomOf } from '../../src/solve/random.js';
@@ -169,7 +170,7 @@ describe('sticks that are certain', () => {
 
 describe('the search over pairs', () => {
   it('finds a packing without waste exactly when there is one, also when it is stopped and goes on', async () => {
-    const highs = highsLp(await loadHighsRuntime());
+    const highs = highsLp(highsRuntime);
     const random = seeded('pairs');
     const seen = new Set<string>();
     for (let k = 0; k < 60; k++) {
@@ -256,7 +257,7 @@ describe('the search over pairs', () => {
   });
 
   it('claims nothing from a library whose values and duals are wrong', async () => {
-    const highs = await loadHighsRuntime();
+    const highs = highsRuntime();
     let packed = 0;
     for (let k = 0; k < 40; k++) {
       const random = seeded(`lying ${k}`);
@@ -265,7 +266,7 @@ describe('the search over pairs', () => {
       const length = problem.items.reduce((sum, { weight, demand }) => sum + weight * demand, 0);
       const mark = Math.floor(length / problem.stocks[0]!.segments[0]!);
       const search = new PairSearch(
-        [highsLp(lying(highs, random))],
+        [highsLp(() => lying(highs, random))],
         instance,
         { cost: [1], rows: [], unmade: null },
         [],

@@ -1,14 +1,15 @@
 /** One conformance suite for every LP library behind the engine's interface. */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsLp } from '../../src/solve/lp/highs-lp.js';
+import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { jsLp } from '../../src/solve/lp/js-lp.js';
 import type { Lp, LpFactory, LpOptimal } from '../../src/solve/lp/lp.js';
 import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
 
 const factories: Record<string, LpFactory> = {};
 beforeAll(async () => {
-  factories['highs'] = highsLp(await loadHighsRuntime());
+  factories['highs'] = highsLp(highsRuntime);
   factories['javascript-lp-solver'] = jsLp;
   factories['simplex'] = simplexLp;
 });

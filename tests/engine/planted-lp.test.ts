@@ -7,14 +7,15 @@ import { exhaustive } from '../../bench/reference/exhaustive.js';
 import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { type Random, seeded } from '../../bench/tools/random.js';
 import { createEngine } from '../../src/solve/engine.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsLp } from '../../src/solve/lp/highs-lp.js';
+import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import type { Lp, LpFactory, LpOptimal, LpResult } from '../../src/solve/lp/lp.js';
 import type { Outcome } from '../../src/solve/problem.js';
 import { solveChecked } from './checked.js';
 
 let real: LpFactory;
 beforeAll(async () => {
-  real = highsLp(await loadHighsRuntime());
+  real = highsLp(highsRuntime);
 });
 
 type Lie = (truth: LpResult, call: number, random: Random, seconds: number) => LpResult;

@@ -83,9 +83,9 @@ function weighed(problem: Problem, optimum: number): { value: number; bound: num
   const knapsack = new Knapsack(instance);
   const least = leastSetups(goal, instance.demand, fitsOf(instance));
   const holds = fullest(instance, knapsack);
-  const factory = highsLp(highs);
+  const factory = highsLp(() => highs);
   const search = new SetupSearch(
-    { instance, goal, knapsack, factory, highs, holds, least, random: randomOf(1) },
+    { instance, goal, knapsack, factory, highs: () => highs, holds, least, random: randomOf(1) },
     at,
   );
   search.round(plan);

@@ -4,7 +4,7 @@ import type { Highs } from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Random, seeded } from '../../bench/tools/random.js';
 import { watchOf } from '../../src/solve/instance/watch.js';
-import { loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import type { Programme } from '../../src/solve/search/programme.js';
 import { Tree, type TreeAnswer } from '../../src/solve/search/tree.js';
 import { strengthen } from '../../src/solve/setups/gomory.js';
@@ -12,7 +12,7 @@ import { lying } from './lying.js';
 
 let highs: Highs;
 beforeAll(async () => {
-  highs = await loadHighsRuntime();
+  highs = highsRuntime();
 });
 
 const watch = watchOf({ now: () => performance.now(), deadline: performance.now() + 1e9 });

@@ -5,7 +5,20 @@ import { circlesOf, filesByFolder, importsOf, loadedBy, sourceFiles, topOf } fro
 /** From the ground up. A file of one of these imports only from those before it, and from its own. */
 const FLOORS = [
   // What everything stands on.
-  ['errors', 'version', 'lengths', 'terms', 'notices', 'text', 'read', 'csv', 'documents', 'words', 'orders'],
+  [
+    'errors',
+    'version',
+    'place',
+    'lengths',
+    'terms',
+    'notices',
+    'text',
+    'read',
+    'csv',
+    'documents',
+    'words',
+    'orders',
+  ],
   // How a batch becomes a plan.
   ['rails', 'solve', 'stock', 'merge', 'layout', 'runs', 'stops', 'plan'],
   // What else is asked of a batch or a plan.

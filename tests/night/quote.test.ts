@@ -2,7 +2,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
-import { checkMade } from '../../src/documents/kinds.js';
+import { checkMade } from '../../src/documents/made.js';
 import { quoteSchema } from '../../src/documents/quote/schema.js';
 import { quoteBatch } from '../../src/processes/quote-batch.js';
 import type { Client } from '../../src/queue/client/client.js';

@@ -9,7 +9,8 @@ import { Master } from '../../src/solve/columns/master.js';
 import type { SearchGoal } from '../../src/solve/instance/goal.js';
 import { prepare } from '../../src/solve/instance/instance.js';
 import { UNCOUNTED } from '../../src/solve/instance/watch.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsLp } from '../../src/solve/lp/highs-lp.js';
+import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { jsLp } from '../../src/solve/lp/js-lp.js';
 import type { LpFactory } from '../../src/solve/lp/lp.js';
 import type { Problem } from '../../src/solve/problem.js';
@@ -57,7 +58,7 @@ function expectLp(problem: Problem, lp: number, factory: LpFactory): void {
   expect(proven).toBeGreaterThan(value - 1e-3);
 }
 
-const libraries: readonly LpFactory[] = [jsLp, highsLp(await loadHighsRuntime())];
+const libraries: readonly LpFactory[] = [jsLp, highsLp(highsRuntime)];
 
 describe.each(libraries.map((factory) => [factory.name, factory] as const))('with %s', (_, factory) => {
   it.each(ONE_LENGTH)('%s', (_source, _sticks, problem, lp) => {

@@ -59,8 +59,13 @@ function packed(): string {
   bundleCard(join(stage, 'dist/src'));
   const dist = join(stage, 'dist');
   symlinkSync(join(root, 'node_modules'), join(stage, 'node_modules'), 'dir');
-  const solver = [join(dist, 'workers/solve.js'), `--outbase=${dist}`, `--outdir=${dist}`];
-  execFileSync('npm', ['run', '-s', 'build:solver', '--', ...solver], { cwd: root });
+  const into = [`--outbase=${dist}`, `--outdir=${dist}`];
+  const bundled = (by: string, files: readonly string[]): void => {
+    const paths = files.map((file) => join(dist, file));
+    execFileSync('npm', ['run', '-s', by, '--', ...into, ...paths], { cwd: root });
+  };
+  bundled('build:solver', ['workers/solve.js']);
+  bundled('build:commands', ['src/cli/main.js', 'src/door/heavy/thread.js', 'workers/worker.js']);
   rmSync(join(stage, 'node_modules'));
   const npm = ['pack', '--ignore-scripts', '--silent', '--pack-destination', dir];
   return join(dir, execFileSync('npm', npm, { cwd: stage, encoding: 'utf8' }).trim());

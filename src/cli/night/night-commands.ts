@@ -1,19 +1,17 @@
 /** `pairstop night …`: the pool of batches that are planned as one. */
 import type { Command } from 'commander';
-import { checkBatch } from '../../documents/batch/read.js';
 import type { BatchDocument } from '../../documents/batch/schema.js';
 import { PairstopError } from '../../errors.js';
-import { compose, type PoolMember } from '../../night/compose.js';
-import { planBatch } from '../../processes/plan-batch.js';
+import type { PoolMember } from '../../night/compose.js';
 import type { NightStatus } from '../../queue/night/desk-api.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from '../ending.js';
 import { writeOutput } from '../files.js';
-import { withOrder } from '../orders/order-input.js';
-import { deliver, type PlanOutput } from '../plan-commands.js';
-import { withClient } from '../queue-commands.js';
+import { withOrder } from '../orders/order-options.js';
 import { moment, seconds } from '../queue-text.js';
 import { addSheetOptions, checkSheetOutput } from '../sheet-output.js';
 import { shown } from '../shown.js';
+import { withClient } from '../with-client.js';
+import type { PlanOutput } from '../work/plan.js';
 
 interface Asked {
   readonly json?: boolean;
@@ -119,6 +117,7 @@ async function membersOf(paths: readonly string[]): Promise<readonly PoolMember[
 
 async function planHere(paths: readonly string[], output: NightOutput): Promise<number> {
   await checkSheetOutput(output);
+  const { compose } = await import('../../night/compose.js');
   const members = await membersOf(paths);
   const name = output.id ?? 'night';
   const made = compose(members, (index) => (index === 0 ? name : `${name}-${index + 1}`));
@@ -134,6 +133,9 @@ async function planHere(paths: readonly string[], output: NightOutput): Promise<
   }
   const document: BatchDocument = only.document;
   if (output.batch !== undefined) await writeOutput(output.batch, `${JSON.stringify(document, null, 1)}\n`);
+  const { checkBatch } = await import('../../documents/batch/read.js');
+  const { planBatch } = await import('../../processes/plan-batch.js');
+  const { deliver } = await import('../work/plan.js');
   const batch = checkBatch(document);
   const began = performance.now();
   const plan = await planBatch(batch);

@@ -6,8 +6,8 @@ import { withPlanRack } from '../../rack/shop-pieces.js';
 import { showBatchPart } from '../../show/pooled.js';
 import { EXIT_DONE, EXIT_SHORT } from '../ending.js';
 import { print, STANDARD, writeOutput } from '../files.js';
-import { type PlanOutput, planText } from '../plan-commands.js';
 import { fileNames, writeSheets } from '../sheet-output.js';
+import { type PlanOutput, planText } from '../work/plan.js';
 
 /** Prints the page of its part; JSON, sheets and lists are those of the whole night, which is cut as one. */
 export async function deliverPart(

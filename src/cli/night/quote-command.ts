@@ -1,15 +1,14 @@
 /** `pairstop quote`: what one more order adds. */
 import type { Command } from 'commander';
-import { checkBatch } from '../../documents/batch/read.js';
-import { AGAINST, type Quote, type QuoteAgainst } from '../../documents/quote/schema.js';
+import { AGAINST, type QuoteAgainst } from '../../documents/quote/against.js';
+import type { Quote } from '../../documents/quote/schema.js';
 import { PairstopError } from '../../errors.js';
 import { tryParseDuration } from '../../lengths/durations.js';
-import { showQuote } from '../../show/quote.js';
 import { EXIT_DONE, EXIT_SHORT } from '../ending.js';
 import { print } from '../files.js';
 import type { OrderInput } from '../orders/order-choices.js';
-import { addOrderOptions, type OrderOptions, withOrder } from '../orders/order-input.js';
-import { withClient } from '../queue-commands.js';
+import { addOrderOptions, type OrderOptions, withOrder } from '../orders/order-options.js';
+import { withClient } from '../with-client.js';
 
 interface QuoteArguments {
   readonly against?: string;
@@ -48,7 +47,12 @@ async function asked({ document }: OrderInput, against: QuoteAgainst, hold: numb
 
 async function quote(order: OrderInput, against: QuoteAgainst, hold: number, json: boolean): Promise<number> {
   const found = await asked(order, against, hold);
-  await print(json ? `${JSON.stringify(found, null, 1)}\n` : showQuote(checkBatch(order.document), found));
+  if (json) await print(`${JSON.stringify(found, null, 1)}\n`);
+  else {
+    const { checkBatch } = await import('../../documents/batch/read.js');
+    const { showQuote } = await import('../../show/quote.js');
+    await print(showQuote(checkBatch(order.document), found));
+  }
   if (!json && hold > 0 && found.held === null) {
     await print('Nothing is held: the order takes no piece of the rack of the shop.\n');
   }

@@ -4,8 +4,8 @@ import { PairstopError } from '../../errors.js';
 import type { BatchPage } from '../../queue/client/list.js';
 import { money } from '../../text/page.js';
 import { answer, EXIT_DONE } from '../ending.js';
-import { withClient } from '../queue-commands.js';
 import { moment } from '../queue-text.js';
+import { withClient } from '../with-client.js';
 
 const AGO: Readonly<Record<string, number>> = { min: 60_000, h: 3_600_000, d: 86_400_000 };
 

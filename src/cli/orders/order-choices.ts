@@ -1,9 +1,8 @@
 /** How a command's options change an order: which offers may be bought, and whether impossible frames are left out. */
+import { extname } from 'node:path';
 import { checkBatch } from '../../documents/batch/read.js';
 import type { BatchDocument } from '../../documents/batch/schema.js';
-import { readComparison } from '../../documents/comparison/read.js';
 import { PairstopError } from '../../errors.js';
-import { nearest } from '../../orders/columns.js';
 import { PLAN_BYTES } from '../../read/limits.js';
 import { show } from '../../read/problems.js';
 import type { Batch } from '../../terms.js';
@@ -16,17 +15,41 @@ export interface OrderInput {
   readonly batch: Batch;
 }
 
+/** An order as read; `placed` gives a refusal the file, line and column it comes from. */
+export interface TakenOrder extends OrderInput {
+  readonly placed: (error: PairstopError) => PairstopError;
+}
+
 export interface OfferChoices {
   readonly supplier?: string;
   readonly asCompared?: string;
   readonly skipImpossible?: boolean;
 }
 
+export interface OrderOptions extends OfferChoices {
+  readonly mouldings?: string;
+  readonly rack?: string;
+  /** Files of offers, or ids of those that may be bought. */
+  readonly offers?: readonly string[];
+  readonly gauges?: string;
+  readonly suppliers?: string;
+  readonly saw?: string;
+  readonly units?: string;
+  readonly id?: string;
+}
+
+const CSV_ENDS: ReadonlySet<string> = new Set(['.csv', '.tsv', '.txt']);
+
+export function isCsv(path: string): boolean {
+  return CSV_ENDS.has(extname(path).toLowerCase());
+}
+
 /** `ids`: lists of offers with commas between. */
 type Chosen = OfferChoices & { readonly ids?: readonly string[] };
 
-function known(option: string, id: string, all: readonly string[]): void {
+async function known(option: string, id: string, all: readonly string[]): Promise<void> {
   if (all.includes(id)) return;
+  const { nearest } = await import('../../orders/columns.js');
   const near = nearest(id, all);
   const some = `${all.slice(0, 8).join(', ')}${all.length > 8 ? ', …' : ''}`;
   const allowed =
@@ -37,7 +60,7 @@ function known(option: string, id: string, all: readonly string[]): void {
 }
 
 /** An id may hold a comma, so the whole text is tried first. */
-function idsOf(texts: readonly string[], all: readonly string[]): ReadonlySet<string> {
+async function idsOf(texts: readonly string[], all: readonly string[]): Promise<ReadonlySet<string>> {
   const ids = texts.flatMap((text) =>
     all.includes(text)
       ? [text]
@@ -46,7 +69,7 @@ function idsOf(texts: readonly string[], all: readonly string[]): ReadonlySet<st
           .map((id) => id.trim())
           .filter((id) => id !== ''),
   );
-  for (const id of ids) known('--offers', id, all);
+  for (const id of ids) await known('--offers', id, all);
   return new Set(ids);
 }
 
@@ -56,6 +79,7 @@ async function compared(
   batch: string,
   offers: readonly string[],
 ): Promise<ReadonlySet<string>> {
+  const { readComparison } = await import('../../documents/comparison/read.js');
   const comparison = readComparison(await readInput(path, PLAN_BYTES));
   if (comparison.batch !== batch) {
     throw new PairstopError(
@@ -66,7 +90,7 @@ async function compared(
   const ids = comparison.mouldings.flatMap(({ recommendation }) =>
     recommendation.buy.map(({ offer }) => offer),
   );
-  for (const id of ids) known('--as-compared', id, offers);
+  for (const id of ids) await known('--as-compared', id, offers);
   return new Set(ids);
 }
 
@@ -78,10 +102,10 @@ export async function choose(
   const all = order.document.offers ?? [];
   const names = all.map(({ id }) => id);
   const allowed: ReadonlySet<string>[] = [];
-  if (ids !== undefined && ids.length > 0) allowed.push(idsOf(ids, names));
+  if (ids !== undefined && ids.length > 0) allowed.push(await idsOf(ids, names));
   if (asCompared !== undefined) allowed.push(await compared(asCompared, order.document.id, names));
   if (supplier !== undefined) {
-    known(
+    await known(
       '--supplier',
       supplier,
       (order.document.suppliers ?? []).map(({ id }) => id),

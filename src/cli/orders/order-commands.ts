@@ -4,15 +4,12 @@ import { join } from 'node:path';
 import { createInterface } from 'node:readline/promises';
 import type { Command } from 'commander';
 import { PairstopError } from '../../errors.js';
-import { tableNamed } from '../../orders/columns.js';
-import { exampleFiles } from '../../orders/example.js';
-import { readOrderFiles } from '../../orders/order.js';
 import { show } from '../../read/problems.js';
 import type { Units } from '../../terms.js';
 import { answer, EXIT_DONE } from '../ending.js';
 import { fileError, STANDARD, writeOutput } from '../files.js';
 import type { OrderInput } from './order-choices.js';
-import { addOrderOptions, type OrderOptions, withOrder } from './order-input.js';
+import { addOrderOptions, type OrderOptions, withOrder } from './order-options.js';
 
 async function batch({ document }: OrderInput, { out }: { readonly out?: string }): Promise<number> {
   await writeOutput(out ?? STANDARD, `${JSON.stringify(document, null, 2)}\n`);
@@ -43,7 +40,15 @@ async function unitsOf({ units, json }: NewOptions): Promise<Units> {
   }
 }
 
-function examples(units: Units, folder: string): readonly { readonly name: string; readonly text: string }[] {
+interface ExampleText {
+  readonly name: string;
+  readonly text: string;
+}
+
+async function examples(units: Units, folder: string): Promise<readonly ExampleText[]> {
+  const { tableNamed } = await import('../../orders/columns.js');
+  const { exampleFiles } = await import('../../orders/example.js');
+  const { readOrderFiles } = await import('../../orders/order.js');
   const files = exampleFiles(units, folder);
   const tables = files.flatMap(({ name, text }) => {
     const table = tableNamed(name.replace(/\.csv$/, ''));
@@ -54,7 +59,7 @@ function examples(units: Units, folder: string): readonly { readonly name: strin
 }
 
 async function create(folder: string, options: NewOptions): Promise<number> {
-  const files = examples(await unitsOf(options), folder);
+  const files = await examples(await unitsOf(options), folder);
   const there: string[] = [];
   for (const { name } of files)
     if ((await stat(join(folder, name)).catch(() => null)) !== null) there.push(name);

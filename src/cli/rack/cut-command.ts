@@ -1,13 +1,10 @@
 /** `pairstop cut`: tells the rack what has been cut. */
 import type { Command } from 'commander';
-import { readPlanOrRecut } from '../../documents/recut/read.js';
 import { PairstopError } from '../../errors.js';
 import { PLAN_BYTES } from '../../read/limits.js';
-import { readTold } from '../../recut/told-lines.js';
 import { EXIT_DONE } from '../ending.js';
 import { readInput } from '../files.js';
-import { withClient } from '../queue-commands.js';
-import { railIdsOf, TOLD_BYTES } from '../recut-command.js';
+import { withClient } from '../with-client.js';
 import { countOf, type RackArguments, signedOf } from './rack-input.js';
 import { collect, common, type End, say } from './rack-options.js';
 
@@ -28,6 +25,9 @@ async function cut(batch: string, given: CutArguments): Promise<number> {
     throw new PairstopError('PS_USAGE', 'say what was cut: one of --all, --run <n>, --cut-so-far <file>');
   }
   const run = countOf(given.run);
+  const { readPlanOrRecut } = await import('../../documents/recut/read.js');
+  const { readTold } = await import('../../recut/told-lines.js');
+  const { railIdsOf, TOLD_BYTES } = await import('../work/recut.js');
   const told =
     given.cutSoFar === undefined
       ? undefined

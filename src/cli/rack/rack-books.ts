@@ -1,7 +1,7 @@
 /** What the rack remembers and how it is set right: history, audit, deliveries, stocktaking. */
 import type { Command } from 'commander';
 import { EXIT_DONE, EXIT_OTHER } from '../ending.js';
-import { withClient } from '../queue-commands.js';
+import { withClient } from '../with-client.js';
 import { countOf, type RackArguments, readCount, signedOf, unitsOf } from './rack-input.js';
 import { collect, common, described, type End, type PieceArguments, say } from './rack-options.js';
 

@@ -1,7 +1,7 @@
 /** `pairstop rack …`: the shop's memory of its wood, on the same Redis as the queue. */
 import type { Command } from 'commander';
 import { PairstopError } from '../../errors.js';
-import { withClient } from '../queue-commands.js';
+import { withClient } from '../with-client.js';
 import { addCutCommand } from './cut-command.js';
 import { addBooks } from './rack-books.js';
 import { addFiles } from './rack-files.js';

@@ -1,13 +1,11 @@
 /** The rack as a file: a table in and out, the whole of it as a backup. */
 import { createReadStream } from 'node:fs';
 import type { Command } from 'commander';
-import { rackCsv } from '../../documents/rack/csv.js';
-import { rackDocument } from '../../documents/rack/schema.js';
 import { PairstopError } from '../../errors.js';
 import type { RackItem } from '../../queue/rack/desk-api.js';
 import { EXIT_DONE } from '../ending.js';
 import { STANDARD, writeOutput } from '../files.js';
-import { withClient } from '../queue-commands.js';
+import { withClient } from '../with-client.js';
 import { type RackArguments, readRack, signedOf, unitsOf } from './rack-input.js';
 import { common, type End, filterOf, type ListArguments, say } from './rack-options.js';
 
@@ -18,6 +16,8 @@ interface ExportArguments extends ListArguments {
 
 async function write(items: readonly RackItem[], given: ExportArguments): Promise<number> {
   const { out: path = STANDARD, csv } = given;
+  const { rackCsv } = await import('../../documents/rack/csv.js');
+  const { rackDocument } = await import('../../documents/rack/schema.js');
   const text = csv === true ? rackCsv(items) : `${JSON.stringify(rackDocument(items), null, 1)}\n`;
   // The byte order mark is for spreadsheets that open a file; a pipe does not need it.
   await writeOutput(path, path === STANDARD ? text.replace(/^\uFEFF/, '') : text);

@@ -1,6 +1,7 @@
 /** What the commands of the rack are given: lengths, flaws, files. */
-import { type CountedRow, readCountCsv, readRackCsv } from '../../documents/rack/csv.js';
-import { checkRackDocument, joined, type RackRow } from '../../documents/rack/schema.js';
+import type { CountedRow } from '../../documents/rack/csv.js';
+import { joined } from '../../documents/rack/flaws.js';
+import type { RackRow } from '../../documents/rack/schema.js';
 import { PairstopError } from '../../errors.js';
 import { supplyUm } from '../../lengths/exact.js';
 import { parseLength } from '../../lengths/parse.js';
@@ -85,6 +86,8 @@ function isJson(bytes: Uint8Array): boolean {
 
 /** Pieces from `pairstop/rack@1` or CSV. */
 export async function readRack(path: string, units: Units): Promise<readonly RackRow[]> {
+  const { readRackCsv } = await import('../../documents/rack/csv.js');
+  const { checkRackDocument } = await import('../../documents/rack/schema.js');
   const bytes = await readInput(path, BATCH_BYTES);
   if (!isJson(bytes)) return readRackCsv(path, bytes, units);
   return checkRackDocument(parseJson(bytes, { bytes: BATCH_BYTES, values: BATCH_VALUES }));
@@ -92,6 +95,8 @@ export async function readRack(path: string, units: Units): Promise<readonly Rac
 
 /** What was counted: a rack document, a table, or an id (or a label's code) a line. */
 export async function readCount(path: string, units: Units): Promise<readonly CountedRow[]> {
+  const { readCountCsv } = await import('../../documents/rack/csv.js');
+  const { checkRackDocument } = await import('../../documents/rack/schema.js');
   const bytes = await readInput(path, BATCH_BYTES);
   if (isJson(bytes)) {
     const rows = checkRackDocument(parseJson(bytes, { bytes: BATCH_BYTES, values: BATCH_VALUES }));

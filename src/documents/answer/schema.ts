@@ -2,8 +2,8 @@
  * The document `pairstop/answer@1`: how a command ended. A command that has a document of its own
  * (a plan, a comparison, a saw check) prints that instead when it succeeds.
  */
-import { z } from 'zod';
-import { catalogue, type InputProblem, type PairstopError } from '../../errors.js';
+import * as z from 'zod';
+import { catalogue } from '../../errors.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 
 export const problemSchema = z
@@ -46,33 +46,6 @@ export const answerSchema = z
   .describe('how a command ended (pairstop/answer@1)');
 
 export type CommandAnswer = z.output<typeof answerSchema>;
-
-function problemOf(problem: InputProblem): z.output<typeof problemSchema> {
-  return { ...problem };
-}
-
-export function doneAnswer(
-  command: string,
-  exit: number,
-  result: Readonly<Record<string, unknown>>,
-): CommandAnswer {
-  return { schema: 'pairstop/answer@1', command, exit, error: null, result: { ...result } };
-}
-
-export function refusedAnswer(
-  command: string,
-  error: Pick<PairstopError, 'code' | 'message' | 'problems'>,
-): CommandAnswer {
-  const { code, message, problems } = error;
-  const { exit } = catalogue[code];
-  return {
-    schema: 'pairstop/answer@1',
-    command,
-    exit,
-    error: { code, message, problems: problems.map(problemOf) },
-    result: null,
-  };
-}
 
 export function answerJsonSchema(): JsonSchema {
   return jsonSchemaOf(answerSchema);

@@ -5,7 +5,7 @@ import { BATCH_BYTES, BATCH_VALUES } from '../../read/limits.js';
 import { InputProblems } from '../../read/problems.js';
 import { walk } from '../../read/walk.js';
 import type { Batch, Units } from '../../terms.js';
-import { refuseAnother } from '../kinds.js';
+import { refuseAnother } from '../made.js';
 import { buildBatch } from './build.js';
 import { frameRules } from './frame-rules.js';
 import { poolRules } from './pool-rules.js';

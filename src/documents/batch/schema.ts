@@ -2,7 +2,7 @@
  * The batch document `pairstop/batch@1`, field by field. To add a field: give it a line here with its default, a rule
  * in `frame-rules.ts` or `stock-rules.ts` if it depends on others, and a line in `build.ts`.
  */
-import { z } from 'zod';
+import * as z from 'zod';
 import {
   choiceField,
   countField,

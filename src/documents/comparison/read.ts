@@ -1,7 +1,7 @@
 /** Looks over a comparison document that was stored or sent. */
 import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
-import { checkMade } from '../kinds.js';
+import { checkMade } from '../made.js';
 import { comparisonSchema } from './schema.js';
 import type { Comparison } from './types.js';
 

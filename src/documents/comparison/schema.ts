@@ -1,5 +1,5 @@
 /** The comparison document `pairstop/comparison@1`: the same fields as `types.ts`, each bounded. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { choiceField, countField, flagField, numberField, textField } from '../../read/fields.js';
 import { GROW, GROWN, LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';

@@ -2,7 +2,7 @@
  * The document `pairstop/hours@1`: what an hour at the saw is worth to a batch, as plans from least wood to least time
  * and the rates at which each is the cheapest.
  */
-import { z } from 'zod';
+import * as z from 'zod';
 import { choiceField, numberField } from '../../read/fields.js';
 import { LINES } from '../../read/limits.js';
 import { list } from '../../read/walk.js';

@@ -1,5 +1,5 @@
 /** What a pooled plan says of its batches: whose rails are whose, what each pays, and what pooling saved. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { choiceField, dueField, flagField } from '../../read/fields.js';
 import { LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';

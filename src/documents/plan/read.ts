@@ -2,7 +2,7 @@
 
 import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
-import { checkMade } from '../kinds.js';
+import { checkMade } from '../made.js';
 import { planSchema } from './schema.js';
 import type { Plan } from './types.js';
 

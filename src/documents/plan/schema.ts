@@ -1,5 +1,5 @@
 /** The plan document `pairstop/plan@1` as read back: the same fields as `types.ts`, each bounded. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { choiceField, countField, flagField, numberField, tagField, textField } from '../../read/fields.js';
 import { FLAWS, LINES, RAILS, SIDES_MOST } from '../../read/limits.js';
 import { list } from '../../read/walk.js';

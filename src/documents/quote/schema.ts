@@ -1,13 +1,11 @@
 /** The document `pairstop/quote@1`: what one more order adds to what is planned already. Lengths are millimetres. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { choiceField, countField, numberField, textField } from '../../read/fields.js';
 import { ID_LENGTH, LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';
 import { id, label, made, TOTAL, totalMm, whole } from '../fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
-
-export const AGAINST = ['night', 'rack', 'nothing'] as const;
-export type QuoteAgainst = (typeof AGAINST)[number];
+import { AGAINST } from './against.js';
 
 const amount = (of: string) => numberField(-TOTAL, TOTAL, of);
 

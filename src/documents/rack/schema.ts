@@ -2,7 +2,7 @@
  * The document `pairstop/rack@1`: what lies on a rack, to be imported or shown elsewhere. `state` and `batch` are
  * written but not read: an imported piece is free.
  */
-import { z } from 'zod';
+import * as z from 'zod';
 import { compare, needUm, supplyUm } from '../../lengths/exact.js';
 import { choiceField, idField, lengthField, moneyField, textField } from '../../read/fields.js';
 import { FLAWS, ID_LENGTH, LONGEST, RACK_PIECES, SHORTEST } from '../../read/limits.js';
@@ -10,7 +10,8 @@ import { InputProblems } from '../../read/problems.js';
 import { list, walk } from '../../read/walk.js';
 import type { Cents, PieceEnds, Um, Units } from '../../terms.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
-import { refuseAnother } from '../kinds.js';
+import { refuseAnother } from '../made.js';
+import { joined } from './flaws.js';
 
 const STATES = ['free', 'reserved', 'begun', 'used', 'gone'] as const;
 
@@ -84,19 +85,6 @@ export function checkRackDocument(document: unknown): readonly RackRow[] {
     value,
     place,
   }));
-}
-
-/** Flaws in order, those that touch as one, none beyond the piece. */
-export function joined(flaws: readonly (readonly [Um, Um])[], length: Um): readonly (readonly [Um, Um])[] {
-  const merged: [Um, Um][] = [];
-  for (const [from, to] of flaws.toSorted((a, b) => a[0] - b[0])) {
-    const end = Math.min(to, length);
-    const last = merged.at(-1);
-    if (from >= end) continue;
-    if (last !== undefined && from <= last[1]) last[1] = Math.max(last[1], end);
-    else merged.push([from, end]);
-  }
-  return merged;
 }
 
 /** The state of a piece. */

@@ -1,5 +1,5 @@
 /** The document `pairstop/rails@1`: the rails of one frame, its sizes, and the moulding it takes. Millimetres. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { numberField } from '../../read/fields.js';
 import { type JsonSchema, jsonSchemaOf } from '../json-schema.js';
 

@@ -1,7 +1,8 @@
 /** Reads what was being cut: a plan, or an earlier recut. */
 import { parseJson } from '../../read/json.js';
 import { PLAN_BYTES, PLAN_VALUES } from '../../read/limits.js';
-import { checkMade, schemaOf } from '../kinds.js';
+import { schemaOf } from '../kinds.js';
+import { checkMade } from '../made.js';
 import { checkPlanDocument } from '../plan/read.js';
 import type { Plan } from '../plan/types.js';
 import { recutSchema } from './schema.js';

@@ -1,5 +1,5 @@
 /** `pairstop/recut@1` as a schema: the fields of `types.ts`, those of a plan as `../plan/schema.ts` has them. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { choiceField, flagField } from '../../read/fields.js';
 import { FLAWS, LINES, RAILS } from '../../read/limits.js';
 import { list } from '../../read/walk.js';

@@ -1,5 +1,5 @@
 /** `pairstop/saw@1` as a schema: the fields of `types.ts`. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { choiceField, countField, flagField, numberField } from '../../read/fields.js';
 import { LINES, SIDES_FEWEST, SIDES_MOST } from '../../read/limits.js';
 import { id, mm, noticeList, units } from '../fields.js';

@@ -8,6 +8,7 @@ import { join, resolve } from 'node:path';
 import { Redis } from 'ioredis';
 import type { Logger } from 'pino';
 import { PairstopError } from '../../errors.js';
+import { ownModule } from '../../place.js';
 import { entryAt } from '../../processes/solver/entry.js';
 import { connect, hangUp, openRedis } from '../../queue/redis/connection.js';
 import type { Environment } from '../../queue/settings.js';
@@ -16,9 +17,7 @@ import { lockFolder } from './lock.js';
 import { ownRedis } from './redis-server.js';
 import { Supervised } from './supervisor.js';
 
-const COMMAND = entryAt(
-  new URL(`../../cli/main.${import.meta.url.endsWith('.ts') ? 'ts' : 'js'}`, import.meta.url),
-);
+const COMMAND = entryAt(ownModule('src/cli/main'));
 const START_MS = 60_000;
 const DOOR_MS = 9_000;
 const WORKER_MS = 10_000;

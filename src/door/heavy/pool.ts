@@ -2,10 +2,11 @@
 import { availableParallelism } from 'node:os';
 import { Piscina } from 'piscina';
 import { PairstopError } from '../../errors.js';
+import { ownModule } from '../../place.js';
 import { entryAt } from '../../processes/solver/entry.js';
 import type { HeavyAnswer, HeavySetting, HeavyTask } from './tasks.js';
 
-const ENTRY = entryAt(new URL(`./thread.${import.meta.url.endsWith('.ts') ? 'ts' : 'js'}`, import.meta.url));
+const ENTRY = entryAt(ownModule('src/door/heavy/thread'));
 const IDLE_MS = 60_000;
 /** Tasks that may wait for a thread; beyond that the door is busy. */
 const QUEUE = 64;

@@ -1,6 +1,6 @@
 /** What the rack is told of a batch: its plan is read for it, which may be long. */
 
-import { joined } from '../../documents/rack/schema.js';
+import { joined } from '../../documents/rack/flaws.js';
 import { PairstopError } from '../../errors.js';
 import { needUm, supplyUm } from '../../lengths/exact.js';
 import { parseLength } from '../../lengths/parse.js';

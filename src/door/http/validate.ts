@@ -1,6 +1,6 @@
 /** Checks path, query and small bodies against the very schemas the OpenAPI document shows, every problem at once. */
 import type { FastifySchema, FastifySchemaCompiler } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import { InputProblems } from '../../read/problems.js';
 import { walk } from '../../read/walk.js';
 

@@ -3,7 +3,7 @@
  * store cannot call; a slow hash is for what people think up, not for this.
  */
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../errors.js';
 import type { Session } from '../../queue/client/session.js';
 

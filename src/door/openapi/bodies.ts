@@ -1,5 +1,5 @@
 /** Bodies made of documents: the outside is checked here, the documents by their own readers. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { LONGEST_LENGTH_TEXT } from '../../lengths/parse.js';
 import { list } from '../../read/walk.js';
 import { angle, bodyOf, documents, flawTexts, railIds, reuseTexts, toldLines } from './resources.js';

@@ -1,7 +1,7 @@
 /** The OpenAPI 3.1 document, made of the schemas the routes check with and of the documents' own. */
 import type { FastifyDynamicSwaggerOptions } from '@fastify/swagger';
 import { createJsonSchemaTransform, createJsonSchemaTransformObject } from 'fastify-type-provider-zod';
-import { z } from 'zod';
+import * as z from 'zod';
 import { batchJsonSchema } from '../../documents/batch/schema.js';
 import { comparisonJsonSchema } from '../../documents/comparison/schema.js';
 import { planJsonSchema } from '../../documents/plan/schema.js';

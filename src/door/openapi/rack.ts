@@ -1,5 +1,5 @@
 /** What the door takes and gives of the rack. Lengths are millimetres here as in every document. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { LONGEST_LENGTH_TEXT } from '../../lengths/parse.js';
 import { countField, textField } from '../../read/fields.js';
 import { FLAWS, ID_LENGTH, RACK_PIECES } from '../../read/limits.js';

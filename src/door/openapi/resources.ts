@@ -1,5 +1,5 @@
 /** What the door takes and gives, as zod schemas: checked by them, and shown by them in the OpenAPI document. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { countField, textField } from '../../read/fields.js';
 import { ID_LENGTH } from '../../read/limits.js';
 import { list } from '../../read/walk.js';

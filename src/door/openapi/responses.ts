@@ -1,5 +1,5 @@
 /** How routes say what they answer. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { PROBLEM_TYPE } from '../http/problem.js';
 import { problem } from './resources.js';
 

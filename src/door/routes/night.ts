@@ -1,7 +1,7 @@
 /** The pool of batches that are planned as one, and what one more order adds to it. */
-import { z } from 'zod';
+import * as z from 'zod';
 import type { BatchDocument } from '../../documents/batch/schema.js';
-import { AGAINST } from '../../documents/quote/schema.js';
+import { AGAINST } from '../../documents/quote/against.js';
 import { choiceField, numberField } from '../../read/fields.js';
 import { callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';

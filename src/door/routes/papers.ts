@@ -1,7 +1,7 @@
 /** What is printed and pinned up: the sheet, labels, lists; and recuts of a batch's plan, which have sheets too. */
 
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import { textField } from '../../read/fields.js';
 import { ID_LENGTH } from '../../read/limits.js';
 import { LIST_KINDS, type ListKind } from '../../sheet/lists/lists.js';

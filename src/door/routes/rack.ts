@@ -1,6 +1,6 @@
 /** The shop's rack: what lies there, pieces entered and taken off, and the proof that it all adds up. */
 
-import { z } from 'zod';
+import * as z from 'zod';
 import { rackCsv, readRackCsv } from '../../documents/rack/csv.js';
 import { checkRackDocument, rackDocument } from '../../documents/rack/schema.js';
 import { pieceIdOf } from '../../rack/names.js';

@@ -1,5 +1,5 @@
 /** About the door itself: is it alive, who asks, what a code means, how the service is doing. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { catalogue, type ErrorCode, PairstopError } from '../../errors.js';
 import { callerIn } from '../caller.js';
 import type { DoorApp, DoorContext } from '../context.js';

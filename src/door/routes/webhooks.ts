@@ -1,5 +1,5 @@
 /** Webhooks: made, looked at, tried, their secrets changed; and what was delivered. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../errors.js';
 import { show } from '../../read/problems.js';
 import { list } from '../../read/walk.js';

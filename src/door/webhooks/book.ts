@@ -1,6 +1,6 @@
 /** What is known of webhooks: where they go, what they are told, each delivery and each attempt at it. */
 import { randomBytes } from 'node:crypto';
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../errors.js';
 import type { WorkKind } from '../../processes/solver/tasks.js';
 import type { Session } from '../../queue/client/session.js';

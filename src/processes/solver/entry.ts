@@ -1,14 +1,14 @@
 /** Which file a solver process starts from, and with which Node options: the built one, or TypeScript in a checkout. */
 import { relative, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { ownFile, ownModule } from '../../place.js';
 
 export interface EntryFile {
   readonly file: string;
   readonly execArgv: readonly string[];
 }
 
-const typescript = import.meta.url.endsWith('.ts');
-const root = fileURLToPath(new URL('../../..', import.meta.url));
+const root = fileURLToPath(ownFile('.'));
 
 /**
  * A file written in TypeScript runs through the loader this process itself was started with, or from the folder
@@ -22,6 +22,4 @@ export function entryAt(url: URL): EntryFile {
   return { file: resolve(compiled, relative(root, file)).replace(/\.ts$/, '.js'), execArgv: [] };
 }
 
-export const SOLVER_ENTRY: EntryFile = entryAt(
-  new URL(`../../../workers/solve.${typescript ? 'ts' : 'js'}`, import.meta.url),
-);
+export const SOLVER_ENTRY: EntryFile = entryAt(ownModule('workers/solve'));

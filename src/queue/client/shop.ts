@@ -9,7 +9,7 @@
  */
 import { createHash } from 'node:crypto';
 import type { ChainableCommander } from 'ioredis';
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../errors.js';
 import { documentOf } from '../../processes/documents.js';
 import { JOB_SCHEMA, openEnvelope } from '../../processes/envelope.js';

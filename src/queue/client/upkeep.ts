@@ -2,7 +2,7 @@
 
 import type { Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
-import { z } from 'zod';
+import * as z from 'zod';
 import { batchQueue, type Keys, URGENCIES } from '../names.js';
 import type { BatchState } from '../record/steps.js';
 import type { Store } from '../record/store.js';

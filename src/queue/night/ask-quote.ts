@@ -1,7 +1,8 @@
 /** A quote as the client asks for it. */
 import { randomUUID } from 'node:crypto';
 import type { BatchDocument } from '../../documents/batch/schema.js';
-import { AGAINST, type Quote, type QuoteAgainst, quoteSchema } from '../../documents/quote/schema.js';
+import { AGAINST, type QuoteAgainst } from '../../documents/quote/against.js';
+import { type Quote, quoteSchema } from '../../documents/quote/schema.js';
 import { catalogue, type ErrorCode, PairstopError } from '../../errors.js';
 import type { Session } from '../client/session.js';
 import { QUOTE_QUEUE } from '../names.js';

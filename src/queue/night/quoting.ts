@@ -1,9 +1,10 @@
 /** Quotes through the queue: a job each, whose return value is the quote. A worker plans both sides at once. */
 import type { Job } from 'bullmq';
-import { z } from 'zod';
+import * as z from 'zod';
 import { checkBatch } from '../../documents/batch/read.js';
 import type { BatchDocument } from '../../documents/batch/schema.js';
-import { AGAINST, type Quote } from '../../documents/quote/schema.js';
+import { AGAINST } from '../../documents/quote/against.js';
+import type { Quote } from '../../documents/quote/schema.js';
 import { PairstopError } from '../../errors.js';
 import { documentOf } from '../../processes/documents.js';
 import { quoteIn } from '../../processes/quote-batch.js';

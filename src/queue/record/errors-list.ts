@@ -1,6 +1,6 @@
 /** The last errors of all workers, for `pairstop status`. */
 import type { Redis } from 'ioredis';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Keys } from '../names.js';
 
 const KEPT = 20;

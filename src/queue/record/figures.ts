@@ -1,5 +1,5 @@
 /** Small facts kept beside sealed parts, and failures, as they lie in the record. */
-import { z } from 'zod';
+import * as z from 'zod';
 import type { PlanProof } from '../../documents/plan/types.js';
 import { catalogue, type ErrorCode, type InputProblem, PairstopError } from '../../errors.js';
 

@@ -1,7 +1,7 @@
 /** Heartbeats of workers, and the state of the service they make. */
 import { hostname } from 'node:os';
 import type { Redis } from 'ioredis';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Urgency } from '../../terms.js';
 import { VERSION } from '../../version.js';
 import type { Keys } from '../names.js';

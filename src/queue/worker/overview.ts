@@ -1,5 +1,5 @@
 /** What a batch's job needs to know of its mouldings, read at once where they are few. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../errors.js';
 import type { ExpectedTimes } from '../../processes/solver/tasks.js';
 import { LINES } from '../../read/limits.js';

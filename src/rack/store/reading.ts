@@ -1,5 +1,5 @@
 /** What lies in Redis, read back: every text checked, every damage told. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../errors.js';
 import { expectedSchema, pieceSchema } from '../events.js';
 import type { ExpectedLine, PieceState, RackPiece } from '../terms.js';

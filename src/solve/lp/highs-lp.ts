@@ -1,13 +1,5 @@
-import loadHighs, { type Highs } from 'highs';
+import type { Highs } from 'highs';
 import type { Lp, LpFactory, LpResult, LpRow } from './lp.js';
-
-type Loader = (typeof loadHighs)['default'];
-
-/** Loads HiGHS (WebAssembly, about 80 ms); once a process is enough. */
-export async function loadHighsRuntime(): Promise<Highs> {
-  // The package's types describe a CommonJS module; Node loads its ES module, whose default is the loader.
-  return await (loadHighs as unknown as Loader)();
-}
 
 class HighsLp implements Lp {
   private readonly model;
@@ -68,6 +60,7 @@ class HighsLp implements Lp {
   }
 }
 
-export function highsLp(highs: Highs): LpFactory {
-  return { name: 'highs', mostRows: Infinity, create: (rows) => new HighsLp(highs, rows) };
+/** `highs`: asked for it with the first linear programme. */
+export function highsLp(highs: () => Highs): LpFactory {
+  return { name: 'highs', mostRows: Infinity, create: (rows) => new HighsLp(highs(), rows) };
 }

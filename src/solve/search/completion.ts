@@ -37,7 +37,7 @@ export class Completion {
   private proof: { readonly tree: Tree; readonly choices: readonly ProgrammeColumn[] } | null = null;
 
   constructor(
-    private readonly highs: Highs,
+    private readonly highs: () => Highs,
     private readonly factories: readonly LpFactory[],
     private readonly instance: Instance,
     private readonly goal: SearchGoal,
@@ -115,7 +115,7 @@ export class Completion {
     this.proof = null;
     const choices = columnsWithin(master, mark, holds, at.watch.seconds());
     if (!choices) return false;
-    this.proof = { tree: new Tree(highs, programmeOf(instance, goal, choices), mark), choices };
+    this.proof = { tree: new Tree(highs(), programmeOf(instance, goal, choices), mark), choices };
     return true;
   }
 
@@ -141,7 +141,7 @@ export class Completion {
     if (choices.length === 0 || at.watch.over()) return;
     const seconds = MIP_SHARE * at.watch.seconds();
     at.watch.spend(nodes * programmeWork(instance.n));
-    const times = guess(highs, programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);
+    const times = guess(highs(), programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);
     if (times) at.take(cuttingsOf(instance, choices, times));
   }
 }

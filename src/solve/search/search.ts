@@ -26,7 +26,7 @@ import { RestPairs } from './tight/rest-pairs.js';
 export interface Tools {
   /** Tried in order: the first that takes the number of rows; when it fails, the next. */
   readonly factories: readonly LpFactory[];
-  readonly highs: Highs;
+  readonly highs: () => Highs;
 }
 
 /** So few items have few patterns: the search from below comes before anything dearer. */

@@ -29,7 +29,7 @@ export interface SettlingTask {
   readonly goal: SearchGoal;
   readonly knapsack: Knapsack;
   readonly factory: LpFactory;
-  readonly highs: Highs;
+  readonly highs: () => Highs;
   /** How far each group's piece can be filled. */
   readonly holds: Float64Array;
 }
@@ -90,12 +90,13 @@ export class Settling {
     if (choices === null) return;
     const programme = exactly(programmeOf(this.#instance, setups, choices), pieces, goal.cost);
     const known = [...choices.keys()].filter((at) => taken.has(keyOf(choices[at]!.column)));
-    const strong = strengthen(highs, programme, mark, known, watch);
+    const runtime = highs();
+    const strong = strengthen(runtime, programme, mark, known, watch);
     this.#hopeless = strong.hopeless;
     this.useless = !strong.hopeless && strong.left.length > MOST_BRANCHED;
     if (strong.hopeless || this.useless) return;
     this.#choices = Array.from(strong.left, (at) => choices[at]!);
-    this.#tree = new Tree(highs, strong.programme, mark, true, strong.known);
+    this.#tree = new Tree(runtime, strong.programme, mark, true, strong.known);
   }
 
   /** Continues where the last run stopped. */

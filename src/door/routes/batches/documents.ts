@@ -1,5 +1,5 @@
 /** The document that was handed in, and what came of it. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { callerIn } from '../../caller.js';
 import type { DoorApp, DoorContext } from '../../context.js';
 import { formOf, waitOf } from '../../http/negotiate.js';

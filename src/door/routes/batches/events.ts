@@ -1,6 +1,6 @@
 /** Progress as it comes. */
 import type { FastifyReply } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import { callerIn } from '../../caller.js';
 import type { DoorApp, DoorContext } from '../../context.js';
 import { idPath } from '../../openapi/resources.js';

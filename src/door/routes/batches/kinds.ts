@@ -1,6 +1,6 @@
 /** What all routes of batches and comparisons share. */
 import type { FastifyRequest } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { WorkKind } from '../../../processes/solver/tasks.js';
 import type { BatchStatus } from '../../../queue/client/status.js';
 import type { Caller } from '../../caller.js';

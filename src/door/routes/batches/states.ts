@@ -1,5 +1,5 @@
 /** Which there are, how one is doing, and cancelling it. */
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../../errors.js';
 import { ID_LENGTH } from '../../../read/limits.js';
 import { callerIn } from '../../caller.js';

@@ -1,6 +1,6 @@
 /** Handing in. */
 import type { FastifyRequest } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { OrderGiven } from '../../../orders/order.js';
 import type { Submission } from '../../../queue/client/client.js';
 import { ID_LENGTH } from '../../../read/limits.js';

@@ -1,7 +1,7 @@
 /** A batch's own job: reads it, adds a job for each moulding, and when these are done publishes the one plan. */
 import { DelayedError, type Job, UnrecoverableError, WaitingChildrenError, WaitingError } from 'bullmq';
 import type { Logger } from 'pino';
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../../errors.js';
 import { JOB_SCHEMA } from '../../../processes/envelope.js';
 import { answerOf, READ_MS } from '../../../processes/solver/answer.js';

@@ -1,7 +1,7 @@
 /** One moulding of a batch: solved in a process of its own, its best plan so far kept in the record. */
 import type { Job } from 'bullmq';
 import type { Logger } from 'pino';
-import { z } from 'zod';
+import * as z from 'zod';
 import { PairstopError } from '../../../errors.js';
 import { SMALL_MS } from '../../../processes/expected.js';
 import { gapOf } from '../../../processes/progress.js';
