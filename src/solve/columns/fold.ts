@@ -39,7 +39,7 @@ export interface FoldedTable {
   readonly fold: Fold;
 }
 
-/** Doubles below which a table is not worth a memory of its own. */
+/** Doubles below which a table is not worth a memory of its own, where there may be many tables. */
 const LEAST_SIZE = 50_000;
 /** Vectors of two doubles done in a round of the loop. */
 const UNROLLED = 4;
@@ -78,9 +78,9 @@ const BODY: Code = [
 
 let compiled: WebAssembly.Module | null | undefined;
 
-/** A table of so many doubles with its fold; null where it is small, or where there is no such memory or processor. */
-export function foldedTable(length: number): FoldedTable | null {
-  if (length < LEAST_SIZE) return null;
+/** A table of so many doubles with its fold; null where it has fewer than `least`, or where there is no such memory or processor. */
+export function foldedTable(length: number, least = LEAST_SIZE): FoldedTable | null {
+  if (length < least) return null;
   compiled ??= assembled([I32, I32, I32, I32, F64], [], BODY);
   const made = overMemory(compiled, length);
   return made && { table: made.table, fold: made.run as Fold };

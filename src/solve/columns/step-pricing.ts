@@ -9,6 +9,8 @@ const DOUBLE = 8;
 const MOST_CELLS = 400_000;
 const MOST_PASSED = 400_000_000;
 const CELLS_A_UNIT = 2_000;
+/** A table of fewer cells is filled in no time; there is one table a goal, so that smaller ones than usual may have a memory of their own. */
+const LEAST_FOLDED = 4_000;
 /** Steps that are finer than this, in lengths of the largest piece, make too many cells. */
 const FINEST = 2e-5;
 /** Looks at items for one pattern, and in a unit of work. */
@@ -107,7 +109,7 @@ export class StepPricing {
     const { weight, demand, n, largest } = instance;
     const cells = begins[begins.length - 1]!;
     if (!this.table) {
-      const made = foldedTable(cells);
+      const made = foldedTable(cells, LEAST_FOLDED);
       this.table = made?.table ?? new Float64Array(cells);
       this.fold = made?.fold ?? null;
     }
