@@ -161,12 +161,12 @@ export function durationField(of: string) {
 const PERCENT = /^(\d{1,2}(?:\.\d{1,3})?) ?%$/;
 const ONE_IN = /^(\d{1,6}) in (\d{1,6})$/;
 
-/** A share above 0 and below 1, as text: `5 %`, or `1 in 20`. */
+/** A share above 0 and below 1: a number, or text, `5 %` or `1 in 20`. */
 export function shareField(of: string) {
   return z
-    .string()
-    .max(24)
+    .union([z.number().gt(0).lt(1), z.string().max(24)])
     .transform((given, context): number => {
+      if (typeof given === 'number') return given;
       const text = given.trim();
       const percent = PERCENT.exec(text);
       const pieces = ONE_IN.exec(text);
@@ -175,7 +175,7 @@ export function shareField(of: string) {
       context.addIssue('not such a share');
       return z.NEVER;
     })
-    .describe(`${of}: a share above 0 and below 1, as in "5 %" or "1 in 20"`);
+    .describe(`${of}: a share above 0 and below 1, as in "5 %", "1 in 20" or 0.05`);
 }
 
 /** A moment, as milliseconds since 1970. */

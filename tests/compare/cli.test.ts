@@ -83,7 +83,7 @@ describe('pairstop compare', () => {
       'a share that is none',
       SMALL,
       ['--spare', 'some'],
-      /PS_BATCH.*options\.spare.*given "some".*"5 %" or "1 in 20"/s,
+      /PS_BATCH.*options\.spare.*given "some".*"5 %", "1 in 20" or 0\.05/s,
     ],
     ['a length that is none', SMALL, ['--max-length', 'long'], /PS_BATCH.*options\.maxLength/s],
     ['no multiple', SMALL, ['--grow', '1,x'], /PS_USAGE.*--grow: given "1,x"; allowed: whole numbers/s],

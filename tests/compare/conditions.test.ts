@@ -157,6 +157,9 @@ describe('spare sticks', () => {
     const asked = under({ spare: '1 in 20', seed: 3 });
     const [{ spare, recommendation }, again] = [await one(asked), await one(asked)];
     expect(again.spare).toEqual(spare);
+    // A program writes the share as a number.
+    expect((await one(under({ spare: 0.05, seed: 3 }))).spare).toEqual(spare);
+    await expect((async () => one(under({ spare: 1 })))()).rejects.toThrow(/options\.spare/);
     const { pieces, odds, levels, runs } = spare!;
     expect(pieces).toBe(recommendation.buy.reduce((sum, { count }) => sum + count, 0));
     // With no bad stick among them they do, and by the binomial distribution that is so in 0.95^n of the runs.
