@@ -28,6 +28,8 @@ interface AlikePieces {
   /** Empty until needed: most cuts are never made. */
   key: string;
   readonly worth: StickFigures;
+  /** What is left of each lane. */
+  readonly rooms: readonly number[];
   count: number;
 }
 
@@ -70,6 +72,8 @@ class Tidying {
   #over = false;
   #trials = TRIALS;
   #pairs = PAIRS;
+  /** Two lanes with less left between them have nothing to better; 0: any may. */
+  readonly #least: number;
 
   constructor(
     task: MouldingTask,
@@ -80,6 +84,9 @@ class Tidying {
     this.#handling = new StickHandling(task);
     this.#steps = steps;
     this.#stopped = stopped;
+    // What two lanes waste together stays, and only an offcut to keep counts.
+    const offcuts = steps.every((step) => step === 'offcuts') && this.#handling.oneKind;
+    this.#least = offcuts ? task.moulding.keepOver : 0;
     for (const { stock, count, segments } of patterns) {
       const lanes = segments.map((segment) => segment.toSorted((a, b) => a.item - b.item));
       this.#add(this.#cut(stock, lanes), count);
@@ -87,7 +94,8 @@ class Tidying {
   }
 
   #cut(stock: number, lanes: StickLanes): AlikePieces {
-    return { stock, lanes, key: '', worth: this.#handling.of(stock, lanes), count: 0 };
+    const rooms = lanes.map((entries, lane) => this.#handling.room(stock, lane, entries));
+    return { stock, lanes, key: '', worth: this.#handling.of(stock, lanes), rooms, count: 0 };
   }
 
   #add(cut: AlikePieces, count: number): void {
@@ -174,13 +182,10 @@ class Tidying {
   #exchange(a: AlikePieces, la: number, b: AlikePieces, lb: number): boolean {
     this.#pairs -= 1;
     if (this.#pairs % LOOK === 0) this.#over = this.#stopped();
-    const handling = this.#handling;
-    const [roomA, roomB] = [
-      handling.room(a.stock, la, a.lanes[la]!),
-      handling.room(b.stock, lb, b.lanes[lb]!),
-    ];
+    const [roomA, roomB] = [a.rooms[la]!, b.rooms[lb]!];
+    if (roomA + roomB < this.#least) return false;
     const [aways, heres] = [this.#loads(a.lanes[la]!), this.#loads(b.lanes[lb]!)];
-    const { oneKind } = handling;
+    const { oneKind } = this.#handling;
     for (const away of aways) {
       for (const here of heres) {
         const shift = here.weight - away.weight;

@@ -7,69 +7,22 @@ import { copiesByLine } from '../layout/names.js';
 import { StickHandling } from '../layout/stick-handling.js';
 import { asLaidOut, inOneRun, type RunPatterns } from '../layout/sticks.js';
 import type { Pattern } from '../solve/problem.js';
-import { randomOf } from '../solve/random.js';
 import type { Copies, MouldingTask } from '../stock/task.js';
 import type { Saw } from '../terms.js';
-import { type Annealed, annealed, looseStick } from './anneal/annealed.js';
+import { looseStick } from './anneal/annealed.js';
 import { begunMost, spanOf } from './begun.js';
 import { stopsBound } from './bound.js';
 import { inFewestOrder, isTight } from './fewest.js';
-import { initialRuns } from './initial.js';
-import { type PackedLot, piecesIn, stopsIn } from './lots/lot.js';
-import { PlanLots } from './lots/plan-lots.js';
-import { type ShareSearch, Sharing } from './lots/share.js';
 import { parted } from './parted.js';
 import { stickOf, type Turns, turnsOf } from './sawing.js';
+import { type CutRun, type DivisionSearch, grouped, RunSharing, singly } from './shared.js';
 
 /** Beyond so many sticks they are mostly alike, and tables of runs by settings grow too large: as first divided. */
 const STICKS = 6_000;
-/** Units of work for sharing all rails out among runs, and as many for bettering that: for each stick, at least and at most. */
-const SHARE_A_STICK = 10_000;
-const SHARE_LEAST = 400_000;
-const SHARE_MOST = 1_500_000;
-/** And for mending runs that are overfull: for each stick, and at most (some 2 s). */
-const MEND_A_STICK = 5_000;
-const MEND_MOST = 1_000_000;
-/** So much of it whatever the clock says; the rest until this share of the time, since more would be that of others. */
-const MEND_LATE = 50_000;
-const MEND_UNTIL = 1.3;
-/** Up to so many sticks annealing is tried as well, while stops are set so much oftener than once, as a share. */
-const FEW = 80;
-const NEAR = 0.1;
-/** Shares of the time at which each step ends at the latest; the last makes runs easier to cut. */
-const SHARE_UNTIL = 0.25;
-const REST_UNTIL = 0.32;
-const ANNEAL_UNTIL = 0.75;
-const BETTER_UNTIL = 0.88;
-
 export interface Division {
   readonly runs: readonly RunPatterns[];
   /** However the same pieces are cut and divided, stops are set no less often. */
   readonly bound: number;
-}
-
-type CutRun = readonly Pattern[];
-
-export interface DivisionSearch {
-  readonly seed: number;
-  /** Share of the time that has passed; from 1 on it is up. */
-  readonly elapsed: () => number;
-  /** Rails only change places where that saves a stop or a visit: settings are not shared out anew. */
-  readonly gently?: boolean;
-  /** The same pieces and rails as a run that is easier to cut. */
-  readonly easier: (run: CutRun, stopped: () => boolean) => CutRun;
-}
-
-/** The same search with only so large a share of the time. */
-function until({ elapsed, ...search }: DivisionSearch, share: number): DivisionSearch {
-  return { ...search, elapsed: () => elapsed() / share };
-}
-
-/** One pattern a stick. */
-function singly(patterns: CutRun): CutRun {
-  return patterns.flatMap((pattern) =>
-    Array.from({ length: pattern.count }, () => ({ ...pattern, count: 1 })),
-  );
 }
 
 /** Like patterns together again. */
@@ -82,36 +35,6 @@ function gathered(patterns: CutRun): CutRun {
   return [...found.values()];
 }
 
-/** The sticks of each run, from the run of each stick. */
-function grouped(run: readonly number[]): readonly (readonly number[])[] {
-  const byRun: number[][] = [];
-  for (const [stick, own] of run.entries()) {
-    const known = byRun[own] ?? [];
-    byRun[own] = known;
-    known.push(stick);
-  }
-  return byRun.filter((own) => own.length > 0);
-}
-
-/** `search` null: the clock does not end it, but once it is `late` `MEND_LATE` is enough. */
-function limited(
-  work: number,
-  random: () => number,
-  search: DivisionSearch | null,
-  late: () => boolean = () => false,
-): ShareSearch {
-  let spent = 0;
-  return {
-    random,
-    work: {
-      spend: (units) => {
-        spent += units;
-      },
-    },
-    over: () => spent >= work || (spent >= MEND_LATE && late()) || (search !== null && search.elapsed() >= 1),
-  };
-}
-
 type BenchRule = Pick<Saw, 'bench' | 'order'>;
 
 class Dividing {
@@ -121,6 +44,7 @@ class Dividing {
   readonly #fewest: boolean;
   readonly #patterns: CutRun;
   readonly #handling: StickHandling;
+  readonly #sharing: RunSharing;
 
   constructor(task: MouldingTask, turns: Turns, patterns: CutRun, saw: BenchRule) {
     this.#task = task;
@@ -129,6 +53,14 @@ class Dividing {
     this.#fewest = saw.order === 'fewest';
     this.#patterns = singly(patterns);
     this.#handling = new StickHandling(task);
+    this.#sharing = new RunSharing({
+      task,
+      turns,
+      handling: this.#handling,
+      bench: this.#bench,
+      holds: (run) => this.holds(run),
+      parted: (runs) => this.#parted(runs),
+    });
   }
 
   #ordered(runs: readonly CutRun[]): readonly RunPatterns[] {
@@ -181,69 +113,6 @@ class Dividing {
     return this.#ordered([this.#patterns]);
   }
 
-  /** The sticks as they are, all that are tied together in one run. */
-  #tied(patterns: CutRun, chosen: boolean): readonly number[] {
-    const sticks = patterns.map((pattern) => stickOf(this.#turns, pattern));
-    return initialRuns(this.#turns, sticks, this.#bench, { tied: true, chosen });
-  }
-
-  #annealed(patterns: CutRun, search: DivisionSearch): Annealed {
-    const task = { task: this.#task, turns: this.#turns, handling: this.#handling, bench: this.#bench };
-    return annealed(task, patterns, this.#tied(patterns, true), search);
-  }
-
-  /** Rails shared out among runs anew, setting by setting. */
-  #shared(least: number, search: DivisionSearch): readonly CutRun[] {
-    const plan = new PlanLots(this.#task, this.#turns, this.#handling, this.#patterns, this.#bench);
-    const all = plan.lotOf(plan.sticks);
-    const random = randomOf(search.seed);
-    const sharing = (work: number, share: number): Sharing =>
-      new Sharing(plan.task, limited(work, random, until(search, share)));
-    const sound = (lots: readonly PackedLot[]): boolean => lots.every(({ patterns }) => this.holds(patterns));
-    const annealedLots = (patterns: CutRun): readonly PackedLot[] => {
-      const sticks = singly(patterns);
-      const found = this.#annealed(plan.outward(sticks), until(search, ANNEAL_UNTIL));
-      return grouped(found.run).map((own) =>
-        plan.lotOf(own.map((k) => ({ ...found.sticks[k]!, stock: sticks[k]!.stock }))),
-      );
-    };
-    const work = Math.max(SHARE_LEAST, Math.min(SHARE_MOST, SHARE_A_STICK * plan.sticks.length));
-    const begun = sharing(work, SHARE_UNTIL);
-    const shared = begun.share(all, Math.ceil(plan.sticks.length / this.#bench));
-    let lots: readonly PackedLot[] | null = shared.left === null ? shared.lots : null;
-    // What is left over is packed as it is, and divided by annealing.
-    const packed = sharing(work, REST_UNTIL).packRest(shared);
-    if (packed !== null) lots = [...packed.lots, ...annealedLots(packed.rest.patterns)];
-    if (lots !== null && !sound(lots)) lots = null;
-    const few = plan.sticks.length <= FEW && lots !== null && stopsIn(lots) > (1 + NEAR) * least;
-    if (lots === null || few) {
-      const found = annealedLots(plan.sticks);
-      if (lots === null || (stopsIn(found) < stopsIn(lots) && sound(found))) lots = found;
-    }
-    // Runs overfull because pairs tie their sticks together are shared out too, even when time is up.
-    const mend = Math.min(MEND_MOST, MEND_A_STICK * plan.sticks.length);
-    const mending = new Sharing(
-      plan.task,
-      limited(mend, random, null, () => search.elapsed() >= MEND_UNTIL),
-    );
-    // Late, those that can be parted as they are stay for that, which takes no time.
-    const late = search.elapsed() >= ANNEAL_UNTIL;
-    const parts = (lot: PackedLot): boolean =>
-      this.#parted([plan.outward(lot.patterns)]).every((run) => this.holds(run));
-    const held = lots.flatMap((lot) => {
-      if (this.holds(lot.patterns) || (late && parts(lot))) return [lot];
-      const mended = mending.share(lot, Math.ceil(piecesIn(lot) / this.#bench));
-      return mended.left === null ? mended.lots : [lot];
-    });
-    return sharing(work, BETTER_UNTIL)
-      .better(held, least)
-      .map(({ patterns }) => {
-        const run = plan.outward(patterns);
-        const easier = search.easier(run, () => search.elapsed() >= 1);
-        return this.holds(easier) ? easier : run;
-      });
-  }
-
   /** Runs that are overfull in others that are not, as far as pairs and rings let them. */
   #parted(runs: readonly CutRun[]): readonly CutRun[] {
     return runs.flatMap((own) => {
@@ -263,11 +132,12 @@ class Dividing {
   #divided(search: DivisionSearch | null, least: number): readonly CutRun[] {
     const patterns = this.#patterns;
     if (search === null || patterns.length > STICKS) {
-      const tied = grouped(this.#tied(patterns, search !== null));
+      const tied = grouped(this.#sharing.tied(patterns, search !== null));
       return tied.map((own) => own.map((stick) => patterns[stick]!));
     }
-    if (this.#handling.oneKind && search.gently !== true) return this.#shared(least, search);
-    const { run, sticks } = this.#annealed(patterns, search);
+    if (this.#handling.oneKind && search.gently !== true)
+      return this.#sharing.share(this.#patterns, least, search);
+    const { run, sticks } = this.#sharing.annealed(patterns, search);
     return grouped(run).map((own) => own.map((stick) => sticks[stick]!));
   }
 }

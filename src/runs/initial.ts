@@ -33,7 +33,12 @@ function tiedOf(
         { turnOf, stopOf, ...turns },
         order.map((stick) => sticks[stick]!),
       )
-    : order;
+    : [...order];
+  // Two sticks cut alike hold whole pairs.
+  if (!tied)
+    for (let at = 1; at < order.length; at++)
+      if (ties[at - 1] === order[at - 1] && byItems(sticks[order[at - 1]!]!, sticks[order[at]!]!) === 0)
+        ties[at] = ties[at - 1]!;
   const groups = groupedBy(order.keys(), (at) => ties[at]!);
   return [...groups.values()].map((own) =>
     groupOf(

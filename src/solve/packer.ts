@@ -6,6 +6,7 @@ import type { Cutting } from './columns/columns.js';
 import { type Instance, prepare } from './instance/instance.js';
 import type { Work } from './instance/watch.js';
 import { Packer } from './packing/pack.js';
+import { Refiller } from './packing/refill/refiller.js';
 import type { Pattern, Problem } from './problem.js';
 import { randomOf } from './random.js';
 
@@ -52,6 +53,8 @@ export interface Packing {
   readonly attempts?: number;
   /** How often an attempt that fails near its end goes on with a few pieces emptied again. */
   readonly repairs?: number;
+  /** Rounds without gain after which an attempt is given up that fills sticks two by two again; such a one comes first. */
+  readonly refilled?: number;
   readonly work?: Work;
   readonly stopped: () => boolean;
 }
@@ -68,13 +71,22 @@ export function packPieces(
   const bins = wanted.reduce((sum, n) => sum + n, 0);
   const work = Math.min(bins, PIECES_AN_ITEM * instance.n) * instance.n;
   const attempts = effort.attempts ?? Math.max(1, Math.min(MOST_ATTEMPTS, Math.floor(EFFORT / work)));
-  const packer = new Packer(instance, randomOf(seed), effort.work);
-  for (let k = 0; k < attempts && !stopped(); k++) {
-    const plan = packer.attempt(wanted, effort.repairs);
-    if (plan === null) continue;
+  const patternsOf = (plan: readonly Cutting[] | null): Pattern[] | null => {
+    if (plan === null) return null;
     const patterns = outward(instance, pieces, plan);
     // A piece left uncut would change what is bought.
-    if (piecesOf(problem, patterns).every((count, stock) => count === pieces[stock])) return patterns;
+    const cut = patterns.filter(({ segments }) => segments.some((entries) => entries.length > 0));
+    return piecesOf(problem, cut).every((count, stock) => count === pieces[stock]) ? patterns : null;
+  };
+  const random = randomOf(seed);
+  let found: Pattern[] | null = null;
+  if (effort.refilled !== undefined) {
+    const spend = (units: number): void => effort.work?.spend(units);
+    const refiller = new Refiller(instance, random, { spend, over: stopped });
+    if (refiller.serves(bins)) found = patternsOf(refiller.attempt(wanted, effort.refilled));
   }
-  return null;
+  const packer = new Packer(instance, random, effort.work);
+  for (let k = 0; found === null && k < attempts && !stopped(); k++)
+    found = patternsOf(packer.attempt(wanted, effort.repairs));
+  return found;
 }

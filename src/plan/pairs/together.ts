@@ -10,7 +10,7 @@
 import { unitTypesByItem } from '../../layout/names.js';
 import { easierToCut, type PlanFigures, planFigures } from '../../layout/plan-figures.js';
 import { StickHandling } from '../../layout/stick-handling.js';
-import { STEPS, tidy } from '../../layout/tidy.js';
+import { STEPS, type Step, tidy } from '../../layout/tidy.js';
 import type { Engine } from '../../solve/engine.js';
 import type { Piece } from '../../solve/packer.js';
 import type { Pattern, Problem, Proof, Solved } from '../../solve/problem.js';
@@ -42,6 +42,8 @@ const ENGINE_WORK = 200_000;
 const RAIL_WORK = 2.5;
 /** A try of less work, for each item, finds nothing. */
 const LEAST_WORK = 1_000;
+
+const OFFCUTS: readonly Step[] = ['offcuts'];
 
 /** Below 0 where `a` is worth less under the first goal that differs. */
 function compare(a: readonly Proof[], b: readonly Proof[]): number {
@@ -127,7 +129,9 @@ class Together {
     this.#sub = problemOf(task, answer.copies);
     this.#engine = engine;
     this.#options = options;
-    this.#tidied = tidy(task, answer.patterns, STEPS, () => this.#isPast(options.last ?? options.deadline));
+    // What is placed anew anyway is only tidied for its offcuts, which stay.
+    const steps = this.#sharedOut(answer.patterns) ? OFFCUTS : STEPS;
+    this.#tidied = tidy(task, answer.patterns, steps, () => this.#isPast(options.last ?? options.deadline));
     this.best = { ...answer, patterns: this.#tidied, tidied: true };
     this.#handy = planFigures(task, this.#tidied);
     const types = unitTypesByItem(task);
@@ -256,14 +260,14 @@ class Together {
   }
 
   /** Whether the rails are placed anew anyway, run by run. */
-  #sharedOut(): boolean {
+  #sharedOut(patterns: readonly Pattern[]): boolean {
     const { problem } = this.#sub;
-    const bins = this.#tidied.reduce((sum, { count, segments }) => sum + count * segments.length, 0);
+    const bins = patterns.reduce((sum, { count, segments }) => sum + count * segments.length, 0);
     return this.#options.divided === true && problem.kinds === null && few(bins, problem, BINS_AN_ITEM);
   }
 
   run(): void {
-    if (this.#over || this.#sharedOut()) return;
+    if (this.#over || this.#sharedOut(this.#tidied)) return;
     this.#pack();
     if (this.#over) return;
     if (!this.#repack()) this.#work += this.#unpacked;

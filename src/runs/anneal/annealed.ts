@@ -19,6 +19,8 @@ export interface AnnealTask {
   readonly turns: Turns;
   readonly handling: StickHandling;
   readonly bench: number;
+  /** Of each stick, the share of its lanes that there is to cut from; absent: all. */
+  readonly shares?: readonly number[];
 }
 
 export interface AnnealSearch {
@@ -35,15 +37,16 @@ export interface Annealed {
 
 /** Rails lie in cutting order along a lane; a lane that leaves an offcut to keep leaves it at least as long. */
 export function looseStick(
-  { task, turns, handling }: Omit<AnnealTask, 'bench'>,
+  { task, turns, handling }: Pick<AnnealTask, 'task' | 'turns' | 'handling'>,
   pattern: Pattern,
+  share = 1,
 ): LooseStick {
   const { items, counts } = stickOf(turns, pattern);
   const { stock, segments } = pattern;
   const lanes = task.piles[stock]!.segments.map((length, lane): LooseLane => {
     const own = (segments[lane] ?? []).filter(({ count }) => count > 0).toSorted((a, b) => a.item - b.item);
     const held = { items: own.map(({ item }) => item), counts: own.map(({ count }) => count) };
-    if (!handling.keeps(stock, lane, own)) return { ...held, capacity: length, kept: false };
+    if (!handling.keeps(stock, lane, own)) return { ...held, capacity: share * length, kept: false };
     // Of a lane left whole nothing is taken.
     if (own.length === 0) return { ...held, capacity: -1, kept: false };
     const kept = !handling.oneKind;
@@ -98,7 +101,7 @@ export function annealed(
   tied: readonly number[],
   search: AnnealSearch,
 ): Annealed {
-  const given = patterns.map((pattern) => looseStick(task, pattern));
+  const given = patterns.map((pattern, stick) => looseStick(task, pattern, task.shares?.[stick]));
   const heldOn = ({ lanes }: Divided): readonly (readonly HeldRails[])[] => {
     let end = 0;
     return given.map((stick) => {

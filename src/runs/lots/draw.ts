@@ -18,6 +18,7 @@ const RAILS_OFF = 0.05;
 const SETTINGS_OFF = 0.15;
 /** Settings of which the fitting ones are chosen exactly, and fits among which the best is taken. */
 const FREE = 22;
+const HALF = FREE / 2;
 const FITS = 100;
 
 /** How a part of a setting differs from its share, least and most. */
@@ -66,29 +67,50 @@ function shuffle<T>(list: T[], random: () => number): void {
   }
 }
 
-/** What some settings come to together. */
-interface SubsetSums {
-  /** By subset, a bit a setting. */
-  readonly length: Float64Array;
-  readonly rails: Float64Array;
-  readonly settings: Int32Array;
-}
+/** What every subset of up to `FREE / 2` settings comes to, a bit a setting; written anew for each draw. */
+class SubsetSums {
+  readonly length = new Float64Array(2 ** HALF);
+  readonly rails = new Int32Array(2 ** HALF);
+  readonly settings = new Int32Array(2 ** HALF);
+  /** Subsets by their length, ties by number. */
+  order = new Int32Array(2 ** HALF);
+  #spare = new Int32Array(2 ** HALF);
+  size = 1;
 
-function sumsOf(settings: readonly Setting[]): SubsetSums {
-  const size = 1 << settings.length;
-  const sums = {
-    length: new Float64Array(size),
-    rails: new Float64Array(size),
-    settings: new Int32Array(size),
-  };
-  for (let mask = 1; mask < size; mask++) {
-    const top = 31 - Math.clz32(mask);
-    const rest = mask - (1 << top);
-    sums.length[mask] = sums.length[rest]! + settings[top]!.length;
-    sums.rails[mask] = sums.rails[rest]! + settings[top]!.rails;
-    sums.settings[mask] = sums.settings[rest]! + 1;
+  /** Of `count` settings from `begin` on. */
+  fill(settings: readonly Setting[], begin: number, count: number): void {
+    const { length, rails, settings: held } = this;
+    this.size = 1 << count;
+    for (let bit = 0; bit < count; bit++) {
+      const setting = settings[begin + bit]!;
+      const size = 1 << bit;
+      for (let rest = 0; rest < size; rest++) {
+        length[size + rest] = length[rest]! + setting.length;
+        rails[size + rest] = rails[rest]! + setting.rails;
+        held[size + rest] = held[rest]! + 1;
+      }
+    }
   }
-  return sums;
+
+  /** By length: for each setting more, those without it and those with it merged. */
+  sort(count: number): void {
+    const { length } = this;
+    let [order, other] = [this.order, this.#spare];
+    order[0] = 0;
+    for (let bit = 0; bit < count; bit++) {
+      const size = 1 << bit;
+      const own = length[size]!;
+      let [without, withIt] = [0, 0];
+      for (let k = 0; k < 2 * size; k++) {
+        if (withIt === size || (without < size && length[order[without]!]! <= length[order[withIt]!]! + own))
+          other[k] = order[without++]!;
+        else other[k] = order[withIt++]! + size;
+      }
+      [order, other] = [other, order];
+    }
+    this.order = order;
+    this.#spare = other;
+  }
 }
 
 interface LotTarget {
@@ -97,50 +119,6 @@ interface LotTarget {
   /** Still to come, and of how many in all. */
   readonly rails: readonly [number, number];
   readonly settings: readonly [number, number];
-}
-
-/**
- * Settings whose lengths add up to between `low` and `high`, with about so many rails and settings: every subset of one
- * half is a start for those of the other (Horowitz and Sahni 1974). Null where none is near enough.
- */
-function fitting(
-  free: readonly Setting[],
-  wanted: LotTarget,
-  random: () => number,
-): readonly Setting[] | null {
-  const half = free.length >> 1;
-  const [one, other] = [free.slice(0, half), free.slice(half)];
-  const [a, b] = [sumsOf(one), sumsOf(other)];
-  const size = b.length.length;
-  // Length and subset in one number, so that they are sorted together.
-  const keys = b.length.map((length, mask) => length * size + mask).sort();
-  let [best, bestA, bestB] = [1, -1, -1];
-  let fits = FITS;
-  const begin = Math.floor(random() * a.length.length);
-  for (let step = 0; step < a.length.length && fits > 0; step++) {
-    const mask = (begin + step) & (a.length.length - 1);
-    const low = (wanted.low - a.length[mask]!) * size;
-    const high = (wanted.high - a.length[mask]! + 1) * size;
-    let [from, to] = [0, size];
-    while (from < to) {
-      const middle = (from + to) >> 1;
-      if (keys[middle]! < low) from = middle + 1;
-      else to = middle;
-    }
-    for (let k = from; k < size && keys[k]! < high && fits > 0; k++) {
-      const with_ = keys[k]! % size;
-      fits -= 1;
-      const rails =
-        Math.abs(a.rails[mask]! + b.rails[with_]! - wanted.rails[0]) / (RAILS_OFF * wanted.rails[1]);
-      const settings =
-        Math.abs(a.settings[mask]! + b.settings[with_]! - wanted.settings[0]) /
-        (SETTINGS_OFF * wanted.settings[1]);
-      const off = Math.max(rails, settings);
-      if (off < best) [best, bestA, bestB] = [off, mask, with_];
-    }
-  }
-  if (bestA < 0) return null;
-  return [...one.filter((_, k) => (bestA >> k) & 1), ...other.filter((_, k) => (bestB >> k) & 1)];
 }
 
 /** A run holds a multiple of so many of an item. */
@@ -227,57 +205,111 @@ export interface Drawing {
   readonly grain?: number;
 }
 
-/** Null where the settings drawn leave no way to fill the pieces. */
-export function drawLot(
-  task: LotTask,
-  from: Lot,
-  { pieces, parted, grain }: Drawing,
-  random: () => number,
-): Lot | null {
-  const { weights, sorts } = task;
-  const drawn: Lot = { rails: new Int32Array(from.rails.length), pieces: drawPieces(from, pieces, random) };
-  let room = 0;
-  for (const [sort, count] of drawn.pieces.entries()) room += count * lengthOf(sorts[sort]!);
-  const share = pieces / piecesIn(from);
-  const spare = spareIn(task, from);
-  const [least, most] = WASTE.map((part) => Math.min(spare, spare * share * part)) as [number, number];
-  const settings = [...settingsIn(task, from)];
-  const all = settings.reduce((sum, { rails }) => sum + rails, 0);
-  const wanted = { rails: share * all, settings: share * settings.length + (1 - share) * parted };
-  let [rails, held] = [0, 0];
-  shuffle(settings, random);
-  const takeSome = (part: SettingPart): void => {
-    drawn.rails[part.item]! += part.rails;
-    room -= part.rails * weights[part.item]!;
-    rails += part.rails;
-    held += 1;
-  };
-  if (grain !== undefined) {
-    for (const part of takeParts(task, from, settings, { share, grain }, random)) takeSome(part);
-    wanted.settings = held + share * settings.length;
+/** Draws lots of one task; its buffers serve all of them. */
+export class LotDrawer {
+  readonly #task: LotTask;
+  readonly #random: () => number;
+  readonly #one = new SubsetSums();
+  readonly #other = new SubsetSums();
+  #from: Lot | null = null;
+  #settings: readonly Setting[] = [];
+
+  constructor(task: LotTask, random: () => number) {
+    this.#task = task;
+    this.#random = random;
   }
-  for (let k = 0; k < (grain === undefined ? parted : 0); k++) {
-    const part = takePart(task, from, settings, share, room, random);
-    if (part === null) return null;
-    takeSome(part);
+
+  /** Null where the settings drawn leave no way to fill the pieces. */
+  draw(from: Lot, { pieces, parted, grain }: Drawing): Lot | null {
+    const task = this.#task;
+    const random = this.#random;
+    const { weights, sorts } = task;
+    if (this.#from !== from) this.#settings = settingsIn(task, from);
+    this.#from = from;
+    const drawn: Lot = { rails: new Int32Array(from.rails.length), pieces: drawPieces(from, pieces, random) };
+    let room = 0;
+    for (const [sort, count] of drawn.pieces.entries()) room += count * lengthOf(sorts[sort]!);
+    const share = pieces / piecesIn(from);
+    const spare = spareIn(task, from);
+    const [least, most] = WASTE.map((part) => Math.min(spare, spare * share * part)) as [number, number];
+    const settings = [...this.#settings];
+    const all = settings.reduce((sum, { rails }) => sum + rails, 0);
+    const wanted = { rails: share * all, settings: share * settings.length + (1 - share) * parted };
+    let [rails, held] = [0, 0];
+    shuffle(settings, random);
+    const takeSome = (part: SettingPart): void => {
+      drawn.rails[part.item]! += part.rails;
+      room -= part.rails * weights[part.item]!;
+      rails += part.rails;
+      held += 1;
+    };
+    if (grain !== undefined) {
+      for (const part of takeParts(task, from, settings, { share, grain }, random)) takeSome(part);
+      wanted.settings = held + share * settings.length;
+    }
+    for (let k = 0; k < (grain === undefined ? parted : 0); k++) {
+      const part = takePart(task, from, settings, share, room, random);
+      if (part === null) return null;
+      takeSome(part);
+    }
+    const take = (setting: Setting): void => {
+      for (const item of setting.items) drawn.rails[item]! += from.rails[item]!;
+      room -= setting.length;
+      rails += setting.rails;
+      held += 1;
+    };
+    const free = settings.slice(0, FREE);
+    const half = free.reduce((sum, { length }) => sum + length, 0) / 2;
+    for (const setting of settings.slice(FREE)) if (room > half && setting.length <= room) take(setting);
+    const last = this.#fitting(free, {
+      low: room - most,
+      high: room - least,
+      rails: [wanted.rails - rails, wanted.rails],
+      settings: [wanted.settings - held, wanted.settings],
+    });
+    if (last === null) return null;
+    for (const setting of last) take(setting);
+    return drawn;
   }
-  const take = (setting: Setting): void => {
-    for (const item of setting.items) drawn.rails[item]! += from.rails[item]!;
-    room -= setting.length;
-    rails += setting.rails;
-    held += 1;
-  };
-  const free = settings.slice(0, FREE);
-  const half = free.reduce((sum, { length }) => sum + length, 0) / 2;
-  for (const setting of settings.slice(FREE)) if (room > half && setting.length <= room) take(setting);
-  const target: LotTarget = {
-    low: room - most,
-    high: room - least,
-    rails: [wanted.rails - rails, wanted.rails],
-    settings: [wanted.settings - held, wanted.settings],
-  };
-  const last = fitting(free, target, random);
-  if (last === null) return null;
-  for (const setting of last) take(setting);
-  return drawn;
+
+  /**
+   * Settings whose lengths add up to between `low` and `high`, with about so many rails and settings: every subset of one
+   * half is a start for those of the other (Horowitz and Sahni 1974). Null where none is near enough.
+   */
+  #fitting(free: readonly Setting[], wanted: LotTarget): readonly Setting[] | null {
+    const [a, b] = [this.#one, this.#other];
+    const half = free.length >> 1;
+    a.fill(free, 0, half);
+    b.fill(free, half, free.length - half);
+    b.sort(free.length - half);
+    const { order } = b;
+    const { size } = b;
+    let [best, bestA, bestB] = [1, -1, -1];
+    let fits = FITS;
+    const begin = Math.floor(this.#random() * a.size);
+    for (let step = 0; step < a.size && fits > 0; step++) {
+      const mask = (begin + step) & (a.size - 1);
+      const low = wanted.low - a.length[mask]!;
+      const high = wanted.high - a.length[mask]!;
+      let [from, to] = [0, size];
+      while (from < to) {
+        const middle = (from + to) >> 1;
+        if (b.length[order[middle]!]! < low) from = middle + 1;
+        else to = middle;
+      }
+      for (let k = from; k < size && b.length[order[k]!]! <= high && fits > 0; k++) {
+        const with_ = order[k]!;
+        fits -= 1;
+        const rails =
+          Math.abs(a.rails[mask]! + b.rails[with_]! - wanted.rails[0]) / (RAILS_OFF * wanted.rails[1]);
+        const settings =
+          Math.abs(a.settings[mask]! + b.settings[with_]! - wanted.settings[0]) /
+          (SETTINGS_OFF * wanted.settings[1]);
+        const off = Math.max(rails, settings);
+        if (off < best) [best, bestA, bestB] = [off, mask, with_];
+      }
+    }
+    if (bestA < 0) return null;
+    return free.filter((_, k) => (k < half ? bestA >> k : bestB >> (k - half)) & 1);
+  }
 }

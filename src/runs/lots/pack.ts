@@ -9,6 +9,8 @@ export interface LotPacking {
   readonly seed: number;
   readonly attempts: number;
   readonly repairs: number;
+  /** As `Packing.refilled`. */
+  readonly refilled?: number;
   readonly work: Work;
   readonly stopped: () => boolean;
 }

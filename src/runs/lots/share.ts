@@ -5,7 +5,7 @@
  * twice between them are shared out anew (large neighbourhood search; Shaw 1998). Effort is counted.
  */
 import type { Work } from '../../solve/packer.js';
-import { type Drawing, drawLot } from './draw.js';
+import { type Drawing, LotDrawer } from './draw.js';
 import { type Lot, type LotTask, type PackedLot, piecesIn, stopsFor, together, without } from './lot.js';
 import { packLot } from './pack.js';
 
@@ -48,10 +48,12 @@ export interface SharedOut {
 export class Sharing {
   readonly #task: LotTask;
   readonly #search: ShareSearch;
+  readonly #drawer: LotDrawer;
 
   constructor(task: LotTask, search: ShareSearch) {
     this.#task = task;
     this.#search = search;
+    this.#drawer = new LotDrawer(task, search.random);
   }
 
   #pick(count: number): number {
@@ -79,11 +81,11 @@ export class Sharing {
 
   /** A packed lot out of a larger one, so many settings parted. */
   #draw(lot: Lot, runs: number, parted: Parting): PackedLot | null {
-    const { random, work, over } = this.#search;
+    const { work, over } = this.#search;
     let packs = PACKS;
     for (let draws = DRAWS; draws > 0 && packs > 0 && !over(); draws--) {
       const pieces = this.#size(piecesIn(lot), runs);
-      const drawn = drawLot(this.#task, lot, { pieces, ...parted }, random);
+      const drawn = this.#drawer.draw(lot, { pieces, ...parted });
       work.spend(DRAWN_AN_ITEM * lot.rails.length);
       if (drawn === null) continue;
       packs -= 1;
