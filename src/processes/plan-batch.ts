@@ -11,15 +11,15 @@ import type { Batch } from '../terms.js';
 import { planOf } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
 import {
-  isMany,
+  firstRound,
   LEAST_TURN_MS,
   leftBeside,
-  leftOf,
-  SHORT_TURN_MS,
+  nextRound,
+  type Round,
   SharedTime,
   type SolvingTurn,
   solvingTime,
-  WOOD_SHARES,
+  woodMayComeFirst,
   worthAnother,
 } from './share.js';
 import { cancelled, solveMoulding } from './solve-moulding.js';
@@ -102,48 +102,33 @@ class LocalBatchRun {
     const parts = new Map<string, SolvedPart>();
     const ids = this.#batch.mouldings.map(({ id }) => id);
     const beside = this.#beside?.time;
-    const woodFirst = this.#woodFirst(ids);
     const all = solvingTime(this.#batch);
-    const shares = woodFirst ? WOOD_SHARES : { first: 1, open: 1 };
-    await this.#round(ids, parts, beside ?? this.#timeFor(ids, shares.first * all, woodFirst));
-    for (let rounds = 0; ; rounds++) {
+    const slots = Math.min(this.#pool.size, ids.length);
+    const woodFirst = beside === undefined && woodMayComeFirst(this.#batch);
+    let round: Round | null = firstRound(all, ids.length, slots, woodFirst);
+    await this.#round(ids, parts, beside ?? this.#timeFor(ids, round));
+    for (let rounds = 0; round !== null; rounds++) {
       const open = ids.filter((id) => {
         const solved = parts.get(id);
         return solved !== undefined && worthAnother(solved.part.proof, solved.allotted, solved.used);
       });
       const passed = performance.now() - (this.#began ?? 0);
-      const limit =
-        beside === undefined ? leftOf(shares.open * all, passed, rounds) : leftBeside(beside, rounds);
-      if (open.length === 0 || limit === 0) break;
-      if (beside !== undefined) for (const _ of open) beside.again();
-      await this.#round(open, parts, beside ?? this.#timeFor(open, limit, woodFirst));
-    }
-    if (woodFirst) {
-      const left = all - (performance.now() - (this.#began ?? 0));
-      await this.#round(ids, parts, this.#timeFor(ids, left, false));
+      if (beside === undefined) {
+        round = nextRound(round.phase, { all, passed, rounds, open: open.length });
+        const some = round?.phase === 'runs' ? ids : open;
+        if (round !== null) await this.#round(some, parts, this.#timeFor(some, round));
+      } else {
+        if (open.length === 0 || leftBeside(beside, rounds) === 0) break;
+        for (const _ of open) beside.again();
+        await this.#round(open, parts, beside);
+      }
     }
     return this.#assemble(ids.flatMap((id) => parts.get(id)?.part ?? []));
   }
 
-  /**
-   * Whether the wood of all is searched for before how any of it is cut: only where time is short for each, since a plan
-   * that no clock cuts short is to be the same with any number of processes.
-   */
-  #woodFirst({ length }: readonly string[]): boolean {
-    const { labour, options } = this.#batch;
-    const slots = Math.min(this.#pool.size, length);
-    return (
-      this.#beside === null &&
-      labour.rate === null &&
-      !options.mergeStops &&
-      isMany(length, slots) &&
-      (solvingTime(this.#batch) * slots) / length < SHORT_TURN_MS
-    );
-  }
-
-  #timeFor(ids: readonly string[], limit: number, woodFirst: boolean): SharedTime {
+  #timeFor(ids: readonly string[], { limit, phase }: Round): SharedTime {
     const slots = Math.min(this.#pool.size, ids.length);
-    return new SharedTime({ limit, waiting: ids.length, slots, woodFirst, now: () => performance.now() });
+    return new SharedTime({ limit, waiting: ids.length, slots, phase, now: () => performance.now() });
   }
 
   async #assemble(parts: readonly SealedPart[]): Promise<Plan> {

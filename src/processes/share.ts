@@ -47,16 +47,90 @@ const OWN_SHARE = 0.3;
  * for what that leaves open; the rest goes to runs and to what is open still.
  */
 const MANY_ROUNDS = 3;
-export const WOOD_SHARES = { first: 0.8, open: 0.5 } as const;
+const WOOD_SHARES = { first: 0.8, open: 0.5 } as const;
 /** But only where an even share is shorter than this. */
-export const SHORT_TURN_MS = 2_000;
+const SHORT_TURN_MS = 2_000;
 /** A turn may take so many even shares to prove its wood, as long as such a part of one is left to each that waits. */
 const LONG_TURN = 2;
 const KEPT_SHARE = 0.75;
 
-/** Whether so many mouldings have their wood proven first. */
-export function isMany(mouldings: number, slots: number): boolean {
+function isMany(mouldings: number, slots: number): boolean {
   return mouldings >= MANY_ROUNDS * slots;
+}
+
+/** Whether the wood of a batch may be searched for before how it is cut: neither has a say in the other's cost. */
+export function woodMayComeFirst({ labour, options }: Pick<Batch, 'labour' | 'options'>): boolean {
+  return labour.rate === null && !options.mergeStops;
+}
+
+/**
+ * What the turns of a batch are for: `all` of a plan, its `wood` alone, or, once that has been searched for, its `runs` and
+ * what is open still.
+ */
+export const PHASES = ['all', 'wood', 'runs'] as const;
+export type Phase = (typeof PHASES)[number];
+
+/** A round of turns, of so many milliseconds of solving by the clock. */
+export interface Round {
+  readonly phase: Phase;
+  readonly limit: number;
+}
+
+/**
+ * The first round of a batch, of so many milliseconds in all. Wood comes first only where time is short for each moulding,
+ * since a plan that no clock cuts short is to be the same with any number of processes.
+ */
+export function firstRound(all: number, mouldings: number, slots: number, woodFirst: boolean): Round {
+  const short = isMany(mouldings, slots) && (all * slots) / mouldings < SHORT_TURN_MS;
+  return woodFirst && short
+    ? { phase: 'wood', limit: WOOD_SHARES.first * all }
+    : { phase: 'all', limit: all };
+}
+
+/**
+ * The round after that, once `passed` milliseconds by the clock have; `rounds`: how many there were for those still `open`.
+ * Which mouldings it is for: of a round for runs all, else those still open. Null: the plan is put together.
+ */
+export function nextRound(
+  phase: Phase,
+  {
+    all,
+    passed,
+    rounds,
+    open,
+  }: { readonly all: number; readonly passed: number; readonly rounds: number; readonly open: number },
+): Round | null {
+  if (phase === 'runs') return null;
+  const limit = open === 0 ? 0 : leftOf((phase === 'wood' ? WOOD_SHARES.open : 1) * all, passed, rounds);
+  if (limit > 0) return { phase, limit };
+  return phase === 'wood' ? { phase: 'runs', limit: Math.max(0, all - passed) } : null;
+}
+
+/** Milliseconds of an even share of a round, where the mouldings are many and only their wood is searched for; else 0. */
+export function evenShare({ phase, limit }: Round, mouldings: number, slots: number): number {
+  return phase === 'wood' && isMany(mouldings, slots) ? (limit * slots) / mouldings : 0;
+}
+
+/** A round so far, wherever its turns are noted. All in milliseconds. */
+export interface RoundSoFar extends TimeShare {
+  /** What turns took beyond their shares, and how many have ended. */
+  readonly beyond: number;
+  readonly ended: number;
+  /** What the turns now taken have left of their shares. */
+  readonly promised: number;
+  /** See `evenShare`. */
+  readonly even: number;
+}
+
+/** Milliseconds for the next turn: as long as most need less than their share, one that needs more has it. */
+export function turnShare(round: RoundSoFar): number {
+  const { limit, spent, waiting, slots, beyond, ended, promised, even } = round;
+  const fair = nextShare(round);
+  // Else the first would have their whole share and more, and the last none.
+  const own = Math.max(OWN_SHARE * fair, fair - beyond / Math.max(1, ended));
+  const left = Math.max(0, limit - spent / slots);
+  const kept = KEPT_SHARE * even * Math.max(0, waiting - 1);
+  return Math.max(own, Math.min(left, LONG_TURN * even, left * slots - promised - kept));
 }
 
 /** One moulding's turn: milliseconds of solving it has, and what it took once it has ended. */
@@ -72,8 +146,8 @@ export interface SolvingTurn {
 export interface SharedTimeOptions extends Omit<TimeShare, 'spent'> {
   /** In milliseconds. */
   readonly now: () => number;
-  /** Many mouldings are all to have their wood proven, and nothing else, in this time. */
-  readonly woodFirst?: boolean;
+  /** By default `all`. */
+  readonly phase?: Phase;
   /** What passes counts, from the first turn on, also while nothing is solved: somebody waits. */
   readonly passing?: boolean;
 }
@@ -94,18 +168,8 @@ export class SharedTime {
   constructor(of: SharedTimeOptions) {
     this.#of = of;
     this.#waiting = of.waiting;
-    const { limit, slots, waiting, woodFirst = false } = of;
-    this.#even = woodFirst && isMany(waiting, slots) ? (limit * slots) / waiting : 0;
-  }
-
-  /** As long as most need less than their share, one that needs more has it. */
-  #longTurn(spent: number, at: number): number {
-    const { limit, slots } = this.#of;
-    const left = Math.max(0, limit - spent / slots);
-    const kept = KEPT_SHARE * this.#even * Math.max(0, this.#waiting - 1);
-    let taken = 0;
-    for (const { begun, share } of this.#running) taken += Math.max(0, share - (at - begun));
-    return Math.min(left, LONG_TURN * this.#even, left * slots - taken - kept);
+    const { limit, slots, waiting, phase = 'all' } = of;
+    this.#even = evenShare({ phase, limit }, waiting, slots);
   }
 
   /** Milliseconds, summed over the mouldings. */
@@ -125,11 +189,18 @@ export class SharedTime {
     const { limit, slots, now } = this.#of;
     const start = now();
     this.#first ??= start;
-    const spent = this.#spentBy(start);
-    const even = nextShare({ limit, spent, waiting: this.#waiting, slots });
-    // Else the first would have their whole share and more, and the last none.
-    const own = Math.max(OWN_SHARE * even, even - this.#beyond / Math.max(1, this.#ended));
-    const share = Math.max(own, this.#longTurn(spent, start));
+    let promised = 0;
+    for (const { begun, share } of this.#running) promised += Math.max(0, share - (start - begun));
+    const share = turnShare({
+      limit,
+      slots,
+      spent: this.#spentBy(start),
+      waiting: this.#waiting,
+      beyond: this.#beyond,
+      ended: this.#ended,
+      promised,
+      even: this.#even,
+    });
     const turn = { begun: start, share };
     this.#running.add(turn);
     this.#waiting -= 1;

@@ -139,7 +139,7 @@ describe('time that several batches share', () => {
   it('goes to wood first where the mouldings are many: a long turn leaves a part of an even one to each', () => {
     for (let waiting = 6; waiting < 60; waiting++) {
       let clock = 0;
-      const time = new SharedTime({ limit: 60, slots: 1, waiting, woodFirst: true, now: () => clock });
+      const time = new SharedTime({ limit: 60, slots: 1, waiting, phase: 'wood', now: () => clock });
       const even = 60 / waiting;
       for (let i = 0; i < waiting; i++) {
         const { share, woodOnly, end } = time.begin();

@@ -6,7 +6,7 @@ import { comparedOrders, ResolvedBatch } from '../../stock/resolved.js';
 import { fingerprintOf } from '../envelope.js';
 import { expectedTimes } from '../expected.js';
 import { seal } from '../seal.js';
-import { solvingTime } from '../share.js';
+import { solvingTime, woodMayComeFirst } from '../share.js';
 import type { Holding } from './holding.js';
 import type { BatchSummary, WorkKind } from './tasks.js';
 
@@ -34,6 +34,7 @@ export function summaryOf(
     rails: railsIn(batch),
     solving,
     expected: expectedTimes(batch, work, mouldings, solving),
+    woodFirst: work === 'plan' && woodMayComeFirst(batch),
     shop: batch.rack === 'shop',
     pool: batch.options.pool && work === 'plan',
     urgency,

@@ -51,6 +51,8 @@ export interface BatchSummary {
   /** Milliseconds of its time limit that may go to solving. */
   readonly solving: number;
   readonly expected: ExpectedTimes;
+  /** Its wood may be searched for before how it is cut. */
+  readonly woodFirst: boolean;
   /** Planned from the shop's rack. */
   readonly shop: boolean;
   /** It waits in the pool. */

@@ -77,7 +77,7 @@ export class NightStore {
     | { readonly kind: 'taken'; readonly id: string }
   > {
     const each = parts.flatMap(({ jobId: job, id, fingerprint, urgency, content, members }) => {
-      const { mouldings, limit, shop, sealed, expected, rails = 0 } = content;
+      const { mouldings, limit, shop, sealed, expected, rails = 0, woodFirst = false } = content;
       const about = [JSON.stringify(mouldings), mouldings.length, limit, shop ? 1 : ''];
       return [
         job,
@@ -90,6 +90,7 @@ export class NightStore {
         JSON.stringify(expected.each),
         expected.small ? 1 : '',
         rails,
+        woodFirst ? 1 : '',
       ];
     });
     const reply = await this.#ask('composeNight', jobId, [jobId, ...each]);

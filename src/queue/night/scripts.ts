@@ -105,22 +105,22 @@ return { 'closed', job, #jobs }`,
 
   /**
    * What a night is made of: job, then for each of its parts job, id, fingerprint, urgency, mouldings, total, limit, shop,
-   * members, sealed batch, expected, small, rails → made | made before | taken, id | changed | ended. The first part is the night's
+   * members, sealed batch, expected, small, rails, wood → made | made before | taken, id | changed | ended. The first part is the night's
    * own record. `changed`: one of the members has left the night meanwhile.
    */
   composeNight: `
 local night_job = ARGV[1]
 if not unfinished() then return { 'ended' } end
 if get('batch') then return { 'made before' } end
-for at = 2, #ARGV, 13 do
+for at = 2, #ARGV, 14 do
   for _, member in ipairs(cjson.decode(ARGV[at + 8])) do
     if redis.call('HGET', recordOf(member), 'night') ~= night_job then return { 'changed' } end
   end
 end
-for at = 15, #ARGV, 13 do
+for at = 16, #ARGV, 14 do
   if redis.call('EXISTS', recordOf(ARGV[at])) == 1 then return { 'taken', ARGV[at + 1] } end
 end
-for at = 2, #ARGV, 13 do
+for at = 2, #ARGV, 14 do
   local job = ARGV[at]
   key = recordOf(job)
   if job ~= night_job then create(ARGV[at + 1], ARGV[at + 2], ARGV[at + 3]) end
@@ -129,6 +129,7 @@ for at = 2, #ARGV, 13 do
   if ARGV[at + 7] ~= '' then set('shop', ARGV[at + 7]) end
   set('expected', ARGV[at + 10], 'rails', ARGV[at + 12])
   if ARGV[at + 11] ~= '' then set('small', ARGV[at + 11]) end
+  if ARGV[at + 13] ~= '' then set('wood', ARGV[at + 13]) end
   redis.call('ZADD', night.open, redis.call('ZSCORE', night.open, night_job), job)
   local holds = {}
   for _, member in ipairs(cjson.decode(ARGV[at + 8])) do

@@ -69,13 +69,13 @@ function partOf(
   { summary, members }: ComposedNight['parts'][number],
   jobs: readonly string[],
 ): NightPart {
-  const { id, fingerprint, urgency, mouldings, rails, solving, expected, shop, sealed } = summary;
+  const { id, fingerprint, urgency, mouldings, rails, solving, expected, woodFirst, shop, sealed } = summary;
   return {
     jobId: job,
     id,
     fingerprint,
     urgency,
-    content: { sealed, mouldings, rails, limit: solving, shop, expected },
+    content: { sealed, mouldings, rails, limit: solving, shop, expected, woodFirst },
     members: members.map((at) => jobs[at]!),
   };
 }

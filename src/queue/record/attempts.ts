@@ -1,4 +1,5 @@
 /** The tries of workers at one moulding, in the record of its batch. */
+import { PHASES } from '../../processes/share.js';
 import type { SealedPart } from '../../processes/solver/tasks.js';
 import { figuresOf, type PartFigures } from './figures.js';
 import type { RunScript } from './run-script.js';
@@ -28,7 +29,16 @@ export class AttemptStore {
       best: reply.part(moulding, 8),
       late: reply.part(moulding, 10),
       shop: reply.text(12) !== '',
+      phase: reply.text(13) === '' ? 'all' : reply.one(13, PHASES),
+      beyond: reply.count(14),
+      ended: reply.count(15),
+      promised: reply.count(16),
     };
+  }
+
+  /** The share of a first attempt, in milliseconds: others have to know of it. */
+  async allot({ jobId, index, run, fence }: Attempt, share: number): Promise<void> {
+    await this.#run('allot', jobId, [index, run, fence, Math.round(share)]);
   }
 
   /** Reading the batch is over: the time of the attempt counts from now on. */

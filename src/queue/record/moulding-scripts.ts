@@ -2,7 +2,8 @@
 export const MOULDING_SCRIPTS = {
   /**
    * A moulding's attempt begins. index, run → go, fence, time spent by all, mouldings waiting, mouldings of
-   * this round, its limit, allotted, used, checkpoint, its figures, late part, its figures, shop | done | failed | ended, state.
+   * this round, its limit, allotted, used, checkpoint, its figures, late part, its figures, shop, phase or empty, beyond, ended,
+   * promised | done | failed | ended, state.
    */
   begin: `
 local i = ARGV[1]
@@ -15,6 +16,10 @@ close(i, count(F.sign .. i))
 local open = count('open')
 local spent = count('spent') + open * at - count('openSum')
 local waiting = count('total') - count('done') - count('failed') - open
+local promised = math.max(0, count('promised') - math.max(0, open * at - count('openSum')))
+-- A repeated attempt has what is left of its share.
+local share = get(F.allotted .. i)
+if share then add('promised', math.max(0, tonumber(share) - count(F.used .. i))) end
 set(F.begun .. i, text(at), F.sign .. i, text(at))
 if not get('started') then set('started', text(at)) end
 add('open', 1)
@@ -23,7 +28,17 @@ tell('solving')
 local best, figures = get(F.checkpoint .. i), get(F.checkpointFigures .. i)
 if not best then best, figures = get(F.part .. i), get(F.partFigures .. i) end
 return { 'go', fence, text(spent), waiting, count('size'), get('left') or get('limit') or '0', get(F.allotted .. i) or '',
-  get(F.used .. i) or '0', best or '', figures or '', get(F.late .. i) or '', get(F.lateFigures .. i) or '', get('shop') or '' }`,
+  get(F.used .. i) or '0', best or '', figures or '', get(F.late .. i) or '', get(F.lateFigures .. i) or '', get('shop') or '',
+  get('phase') or '', text(count('beyond')), text(count('ended')), text(promised) }`,
+
+  /** index, run, fence, milliseconds → go | ended: the share of an attempt that had none yet. */
+  allot: `
+local i = ARGV[1]
+local known = get(F.allotted .. i)
+if known or get('run') ~= ARGV[2] or get(F.fence .. i) ~= ARGV[3] or not get(F.begun .. i) then return { 'ended' } end
+set(F.allotted .. i, ARGV[4])
+add('promised', tonumber(ARGV[4]))
+return { 'go' }`,
 
   /** index, run, fence: the batch has been read, and from now on the moulding's time counts → go | ended. */
   clock: `

@@ -34,6 +34,14 @@ local function close(i, till)
   local start = get(F.begun .. i)
   if not start then return end
   local used = math.max(0, till - start)
+  -- Promised no more; what was taken beyond its share comes off the next ones.
+  local share = get(F.allotted .. i)
+  if share then
+    local had = math.max(0, tonumber(share) - count(F.used .. i))
+    if had > 0 then add('promised', -had) end
+    add('beyond', math.max(0, used - had))
+    add('ended', 1)
+  end
   del(F.begun .. i)
   add('open', -1)
   add('openSum', -tonumber(start))
@@ -76,7 +84,7 @@ local function reopen()
   end
   del('failure', 'partial', 'plan', 'status', 'cost', 'seconds', 'finished', 'started', 'round', 'left', 'night', 'holds')
   set('state', 'waiting', 'done', finished, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
-    'submitted', text(now()))
+    'promised', 0, 'beyond', 0, 'ended', 0, 'submitted', text(now()))
   add('run', 1)
   redis.call('PERSIST', key)
 end
@@ -96,8 +104,9 @@ local function renew()
     if letter and letter .. ':' ~= F.fence then del(field) end
   end
   del('batch', 'mouldings', 'total', 'size', 'limit', 'shop', 'expected', 'small', 'arrived', 'attempts', 'holds', 'failure',
-    'partial', 'plan', 'status', 'cost', 'seconds', 'finished', 'started', 'round', 'left')
-  set('state', 'waiting', 'fingerprint', '', 'done', 0, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0)
+    'partial', 'plan', 'status', 'cost', 'seconds', 'finished', 'started', 'round', 'left', 'phase', 'wood')
+  set('state', 'waiting', 'fingerprint', '', 'done', 0, 'failed', 0, 'open', 0, 'openSum', 0, 'spent', 0,
+    'promised', 0, 'beyond', 0, 'ended', 0)
   -- An attempt at what was planned before writes nothing here.
   add('run', 1)
   redis.call('PERSIST', key)

@@ -7,8 +7,9 @@
  *     format                                                          of this record, see FORMAT (prelude.ts); absent: 1
  *     id fingerprint urgency run state submitted started finished     state: waiting running done failed cancelled
  *     batch mouldings total rails limit                               sealed batch; ids as a JSON list; milliseconds
- *     round left size done failed open openSum spent                  of this round; the clock of nextShare (src/processes/share.ts);
- *                                                                     gone, like each part, once the plan is there
+ *     round left size done failed open openSum spent                  of this round; its clock (`turnShare`, src/processes/share.ts)
+ *     phase promised beyond ended wood                                what its turns are for, and what `turnShare` needs of them; 1: its wood
+ *                                                                     may come first; all gone, like each part, once the plan is there
  *     arrived small expected                                          for its place in the queue (src/queue/worker/rank.ts)
  *     plan status cost seconds published partial failure              what came out; seconds of sawing
  *     revision                                                        from 1; an earlier one is the record KEY@revision
@@ -68,7 +69,7 @@ return { outcome, get('fingerprint'), get('state'), get('run'), redis.call('EXIS
   /**
    * A batch's job begins. id, fingerprint, urgency, job's time, sealed batch, mouldings, total, limit, shop, job id,
    * channel of cancellations, retention, expected, small, when the pool closes or empty, job id of what a quote holds for it
-   * or empty, rails → go | pooled | other | gone | newer | done | failed | cancelled, then fingerprint, run, fence, total, granted,
+   * or empty, rails, 1 where wood may come first → go | pooled | other | gone | newer | done | failed | cancelled, then fingerprint, run, fence, total, granted,
    * shop. Without a sealed batch: one that is stored. A night's job is for whatever it is put together from by then.
    */
   enter: `
@@ -102,6 +103,7 @@ if ARGV[5] ~= '' then
   set('batch', ARGV[5], 'mouldings', ARGV[6], 'total', ARGV[7], 'size', ARGV[7], 'limit', ARGV[8])
   if ARGV[9] ~= '' then set('shop', ARGV[9]) end
   set('expected', ARGV[13], 'rails', ARGV[17])
+  if ARGV[18] ~= '' then set('wood', ARGV[18]) end
   if ARGV[14] ~= '' then set('small', ARGV[14]) end
 end
 redis.call('PERSIST', key)
@@ -111,7 +113,14 @@ if state == 'waiting' then
 end
 return { 'go', get('fingerprint'), count('run'), add('n:batch', 1), count('total'), count('granted'), get('shop') or '' }`,
 
-  /** run, fence, round, milliseconds left, indices → extended | stale | ended: these mouldings are gone on with. */
+  /** run, fence, phase, milliseconds → opened | stale | ended: what the first round is for, where none of it has begun. */
+  first: `
+if get('state') ~= 'running' or get('run') ~= ARGV[1] then return { 'ended', get('state') or 'gone' } end
+if get('n:batch') ~= ARGV[2] then return { 'stale' } end
+if not get('started') then set('phase', ARGV[3], 'left', ARGV[4]) end
+return { 'opened' }`,
+
+  /** run, fence, round, milliseconds left, indices, phase → extended | stale | ended: these mouldings are gone on with. */
   extend: `
 if get('state') ~= 'running' or get('run') ~= ARGV[1] then return { 'ended', get('state') or 'gone' } end
 if get('n:batch') ~= ARGV[2] then return { 'stale' } end
@@ -119,7 +128,7 @@ if count('round') ~= tonumber(ARGV[3]) then return { 'extended' } end
 local indices = cjson.decode(ARGV[5])
 for _, i in ipairs(indices) do del(F.final .. i, F.allotted .. i, F.used .. i) end
 set('round', ARGV[3] + 1, 'left', ARGV[4], 'size', #indices, 'done', count('total') - #indices - count('failed'),
-  'open', 0, 'openSum', 0, 'spent', 0)
+  'open', 0, 'openSum', 0, 'spent', 0, 'promised', 0, 'beyond', 0, 'ended', 0, 'phase', ARGV[6])
 return { 'extended' }`,
 
   /**
@@ -154,7 +163,8 @@ for _, i in ipairs(indices) do
     F.late .. i, F.lateFigures .. i, F.allotted .. i, F.used .. i, F.rack .. i)
 end
 set('left', get('limit') or '0', 'size', #indices, 'done', count('total') - #indices - count('failed'),
-  'open', 0, 'openSum', 0, 'spent', 0)
+  'open', 0, 'openSum', 0, 'spent', 0, 'promised', 0, 'beyond', 0, 'ended', 0)
+del('phase')
 add('granted', 2)
 tell('replanned')
 return { 'planned' }`,
@@ -188,7 +198,7 @@ rackForget(ARGV[9])
 for i = 0, count('total') - 1 do
   del(F.rack .. i, F.part .. i, F.partFigures .. i, F.final .. i, F.allotted .. i, F.used .. i, F.sign .. i)
 end
-del('round', 'left', 'size', 'open', 'openSum', 'spent')
+del('round', 'left', 'size', 'open', 'openSum', 'spent', 'promised', 'beyond', 'ended', 'phase', 'wood')
 set('plan', ARGV[3], 'status', ARGV[4], 'cost', ARGV[5])
 if ARGV[12] ~= '' then set('seconds', ARGV[12]) end
 add('published', 1)

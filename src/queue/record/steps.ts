@@ -1,4 +1,5 @@
 /** What each step of a batch's record is given, and what it answers. */
+import type { Phase } from '../../processes/share.js';
 import type { ExpectedTimes, SealedPart } from '../../processes/solver/tasks.js';
 import type { Urgency } from '../../terms.js';
 
@@ -31,6 +32,8 @@ export interface BatchContent {
   /** Milliseconds. */
   readonly limit: number;
   readonly expected: ExpectedTimes;
+  /** Its wood may be searched for before how it is cut; absent: it may not. */
+  readonly woodFirst?: boolean;
   /** Planned from the shop's rack. */
   readonly shop: boolean;
   /** It waits for the pool, which closes then if it is empty (milliseconds since 1970); absent or null: it does not. */
@@ -76,6 +79,11 @@ export interface BegunAttempt {
   readonly size: number;
   /** Milliseconds of solving for this round. */
   readonly limit: number;
+  readonly phase: Phase;
+  /** Milliseconds, of the turns of this round: taken beyond their shares; how many have ended; what those now taken have left. */
+  readonly beyond: number;
+  readonly ended: number;
+  readonly promised: number;
   /** Of this moulding's earlier attempts; null: this is the first. */
   readonly allotted: number | null;
   readonly used: number;

@@ -1,5 +1,6 @@
 /** The record of each batch, beside the queue: every change one script, every reply checked. */
 import type { Redis } from 'ioredis';
+import type { Round } from '../../processes/share.js';
 import { newerRack } from '../../rack/store/reading.js';
 import type { Urgency } from '../../terms.js';
 import { type Keys, workOf } from '../names.js';
@@ -100,6 +101,7 @@ export class Store {
       content?.pool ?? '',
       content?.hold ?? '',
       content?.rails ?? 0,
+      content?.woodFirst === true ? 1 : '',
     ]);
     const kind = reply.one(0, ['go', 'pooled', 'other', 'gone', 'newer', ...STATES]);
     if (kind === 'go') {
@@ -120,16 +122,27 @@ export class Store {
       : { kind: 'ended', state: kind };
   }
 
-  /** Opens another round, of `left` milliseconds, for these mouldings. */
+  /** What the first round is for, and how long it is, as long as none of it has begun. */
+  async first(
+    jobId: string,
+    run: number,
+    fence: number,
+    { phase, limit }: Round,
+  ): Promise<'opened' | 'stale' | 'ended'> {
+    const reply = await this.#run('first', jobId, [run, fence, phase, Math.round(limit)]);
+    return reply.one(0, ['opened', 'stale', 'ended']);
+  }
+
+  /** Opens another round for these mouldings; `round`: how many there were. */
   async extend(
     jobId: string,
     run: number,
     fence: number,
     round: number,
-    left: number,
+    { limit, phase }: Round,
     indices: readonly number[],
   ): Promise<'extended' | 'stale' | 'ended'> {
-    const args = [run, fence, round, Math.round(left), JSON.stringify(indices)];
+    const args = [run, fence, round, Math.round(limit), JSON.stringify(indices), phase];
     const reply = await this.#run('extend', jobId, args);
     return reply.one(0, ['extended', 'stale', 'ended']);
   }

@@ -1,32 +1,52 @@
-/** Time the other mouldings did not need goes to those not yet proven: another round, from the plans they have. */
+/** What the turns of a batch are for, round after round: time that some did not need goes to the others. */
 import { PairstopError } from '../../errors.js';
-import { leftOf, worthAnother } from '../../processes/share.js';
+import { firstRound, nextRound, worthAnother } from '../../processes/share.js';
 import { workOf } from '../names.js';
 import type { Store } from '../record/store.js';
 import type { BatchAttempt } from './jobs/add-parts.js';
 import type { Overview } from './overview.js';
 
-/** Mouldings whose search was cut by its share of the time; none while any is still open. */
-function cutShort({ mouldings }: Overview): number[] {
-  if (mouldings.some(({ final, failed }) => !final && !failed)) return [];
-  return mouldings.flatMap(({ figures, allotted, used }, index) =>
-    figures !== null && worthAnother(figures.proof, allotted, used) ? [index] : [],
-  );
+const OVER = 'the batch has ended meanwhile';
+
+/** Before any turn: whether the wood comes first. One begun anew stays with what it was begun with. */
+async function begin(store: Store, batch: BatchAttempt, overview: Overview, slots: number): Promise<void> {
+  const { limit, mouldings, phase, woodFirst } = overview;
+  if (!woodFirst || phase === 'runs') return;
+  const count = mouldings.filter(({ final }) => !final).length;
+  const first = firstRound(limit, count, Math.min(slots, count), true);
+  const round = phase === 'wood' ? { ...first, phase } : first;
+  if (round.phase === 'all') return;
+  const outcome = await store.first(batch.jobId, batch.run, batch.fence, round);
+  if (outcome === 'ended') throw new PairstopError('PS_CANCELLED', OVER);
 }
 
-/** Indices of the mouldings to go on with. Throws PS_CANCELLED where the batch has ended. */
+/** Indices of the mouldings to go on with; none while any is still open. Throws PS_CANCELLED where the batch has ended. */
 export async function extendBatch(
   store: Store,
   batch: BatchAttempt,
   overview: Overview,
+  slots: number,
 ): Promise<readonly number[]> {
-  const { limit, started, round } = overview;
+  const { limit, started, round, mouldings, phase } = overview;
   // A comparison is made in one go: another round would begin it anew.
-  const open = workOf(batch.jobId) === 'plan' ? cutShort(overview) : [];
-  if (started === null || open.length === 0) return [];
-  const left = leftOf(limit, (await store.now()) - started, round);
-  if (left === 0) return [];
-  const outcome = await store.extend(batch.jobId, batch.run, batch.fence, round, left, open);
-  if (outcome === 'ended') throw new PairstopError('PS_CANCELLED', 'the batch has ended meanwhile');
-  return open;
+  if (workOf(batch.jobId) !== 'plan') return [];
+  if (started === null) {
+    await begin(store, batch, overview, slots);
+    return [];
+  }
+  if (mouldings.some(({ final, failed }) => !final && !failed)) return [];
+  const planned = [...mouldings.keys()].filter(
+    (index) => !mouldings[index]!.failed && mouldings[index]!.figures !== null,
+  );
+  const open = planned.filter((index) => {
+    const { figures, allotted, used } = mouldings[index]!;
+    return worthAnother(figures!.proof, allotted, used);
+  });
+  const passed = (await store.now()) - started;
+  const next = nextRound(phase, { all: limit, passed, rounds: round, open: open.length });
+  if (next === null) return [];
+  const indices = next.phase === 'runs' ? planned : open;
+  const outcome = await store.extend(batch.jobId, batch.run, batch.fence, round, next, indices);
+  if (outcome === 'ended') throw new PairstopError('PS_CANCELLED', OVER);
+  return indices;
 }

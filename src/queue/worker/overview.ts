@@ -1,6 +1,7 @@
 /** What a batch's job needs to know of its mouldings, read at once where they are few. */
 import * as z from 'zod';
 import { PairstopError } from '../../errors.js';
+import { PHASES, type Phase } from '../../processes/share.js';
 import type { ExpectedTimes } from '../../processes/solver/tasks.js';
 import { LINES } from '../../read/limits.js';
 import { fieldOf } from '../record/fields.js';
@@ -31,6 +32,9 @@ export interface Overview {
   readonly arrived: number | null;
   /** Null: a worker of version 0.1.0 read it. */
   readonly expected: ExpectedTimes | null;
+  /** Its wood may be searched for before how it is cut. */
+  readonly woodFirst: boolean;
+  readonly phase: Phase;
   readonly mouldings: readonly MouldingOverview[];
 }
 
@@ -63,7 +67,17 @@ function expectedFrom(text: string | undefined, small: boolean, total: number): 
   }
 }
 
-const HEAD = ['mouldings', 'limit', 'started', 'round', 'arrived', 'expected', 'small'] as const;
+const HEAD = [
+  'mouldings',
+  'limit',
+  'started',
+  'round',
+  'arrived',
+  'expected',
+  'small',
+  'wood',
+  'phase',
+] as const;
 const PER_MOULDING = ['final', 'failure', 'partFigures', 'allotted', 'used'] as const;
 
 /** `total` as the record has it. Throws PS_STORE for a damaged record. */
@@ -72,10 +86,10 @@ export async function overviewOf(store: Store, jobId: string, total: number): Pr
     const some = Array.from({ length: Math.min(CHUNK, total - from) }, (_, i) => from + i);
     return PER_MOULDING.flatMap((field) => some.map((i) => fieldOf(field, i)));
   };
-  const [list, limit, started, round, arrived, expected, small, ...values] = await store.read(jobId, [
-    ...HEAD,
-    ...fields(0),
-  ]);
+  const [list, limit, started, round, arrived, expected, small, wood, phase, ...values] = await store.read(
+    jobId,
+    [...HEAD, ...fields(0)],
+  );
   const ids = mouldingIds(list?.toString());
   if (ids.length !== total)
     throw new PairstopError('PS_STORE', 'the record of the batch is damaged: its size');
@@ -101,6 +115,8 @@ export async function overviewOf(store: Store, jobId: string, total: number): Pr
     round: number('round', round),
     arrived: arrived === undefined ? null : number('arrival', arrived),
     expected: expectedFrom(expected?.toString(), small !== undefined, total),
+    woodFirst: wood !== undefined,
+    phase: PHASES.find((known) => known === phase?.toString()) ?? 'all',
     mouldings,
   };
 }
@@ -110,8 +126,9 @@ export function freshOverview(
   mouldings: readonly string[],
   limit: number,
   expected: ExpectedTimes,
+  woodFirst: boolean,
 ): Overview {
   const none = { final: false, failed: false, figures: null, allotted: 0, used: 0 } as const;
   const all = mouldings.map((moulding) => ({ moulding, ...none }));
-  return { limit, started: null, round: 0, arrived: null, expected, mouldings: all };
+  return { limit, started: null, round: 0, arrived: null, expected, woodFirst, phase: 'all', mouldings: all };
 }

@@ -19,7 +19,7 @@ export class Solving {
   readonly #attempt: Attempt;
   readonly #moulding: string;
   readonly #ticket: JobInHand;
-  readonly #budget: number;
+  readonly #allotted: number;
   readonly #log: Logger;
   /** Whether others wait for the place of a moulding that should have been done by now. */
   readonly #crowded: () => Promise<boolean>;
@@ -33,7 +33,7 @@ export class Solving {
     attempt: Attempt,
     moulding: string,
     ticket: JobInHand,
-    budget: number,
+    allotted: number,
     log: Logger,
     crowded: () => Promise<boolean>,
   ) {
@@ -42,7 +42,7 @@ export class Solving {
     this.#attempt = attempt;
     this.#moulding = moulding;
     this.#ticket = ticket;
-    this.#budget = budget;
+    this.#allotted = allotted;
     this.#log = log;
   }
 
@@ -85,7 +85,7 @@ export class Solving {
       const beat = await this.#service.store.attempts.beat(
         this.#attempt,
         this.#moulding,
-        this.#budget,
+        this.#allotted,
         figures,
         best,
       );

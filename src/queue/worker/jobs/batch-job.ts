@@ -120,11 +120,11 @@ class BatchJob {
     const { run, fence, fingerprint, total, granted, shop } = entry;
     const overview =
       summary !== null && fence === 1
-        ? freshOverview(summary.mouldings, summary.solving, summary.expected)
+        ? freshOverview(summary.mouldings, summary.solving, summary.expected, summary.woodFirst)
         : await overviewOf(store, this.#id, total);
     const small = overview.expected?.small ?? false;
     const batch = { jobId: this.#id, run, fence, fingerprint, granted, shop, small, rails };
-    const reopened = await extendBatch(store, batch, overview);
+    const reopened = await extendBatch(store, batch, overview, this.#service.slots(this.#urgency));
     const added = await addParts(this.#service, this.#urgency, this.#job, batch, overview, reopened);
     if (stored === null) await this.#job.updateData({ schema: JOB_SCHEMA, stored: fingerprint });
     if (added > 0 && (await this.#job.moveToWaitingChildren(this.#token))) {
@@ -233,6 +233,7 @@ class BatchJob {
             rails: summary.rails,
             limit: summary.solving,
             expected: summary.expected,
+            woodFirst: summary.woodFirst,
             shop: summary.shop,
             pool: summary.pool ? await nextClosing(store) : null,
             hold: summary.shop && summary.work === 'plan' ? jobIdOf(holdOf(summary.id)) : null,

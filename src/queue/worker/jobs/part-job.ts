@@ -5,7 +5,6 @@ import * as z from 'zod';
 import { PairstopError } from '../../../errors.js';
 import { SMALL_MS } from '../../../processes/expected.js';
 import { gapOf } from '../../../processes/progress.js';
-import { nextShare } from '../../../processes/share.js';
 import { solveMoulding } from '../../../processes/solve-moulding.js';
 import { mostRails } from '../../../processes/solver/memory.js';
 import type { SealedPart } from '../../../processes/solver/tasks.js';
@@ -24,10 +23,9 @@ import { payloadOf } from '../raw-worker.js';
 import type { Service } from '../service.js';
 import { Solving } from '../solving.js';
 import { type PartPayload, partOptions } from './part-options.js';
+import { turnOf } from './turn.js';
 
 const PAYLOAD_MOST = 4_096;
-/** A repeated attempt always gets this much, in milliseconds, so that it can hand on its checkpoint. */
-const LEAST_BUDGET = 50;
 const RELEASE_MS = 1_500;
 /** Reading a batch that takes less is not worth asking Redis for. */
 const READING_COUNTS_MS = 500;
@@ -69,12 +67,6 @@ function readPayload(job: Job): PartPayload {
     // Refused below.
   }
   throw refuse('another payload');
-}
-
-function budgetOf(service: Service, urgency: Urgency, begun: BegunAttempt): number {
-  if (begun.allotted !== null) return Math.max(LEAST_BUDGET, begun.allotted - begun.used);
-  const slots = Math.min(begun.size, service.slots(urgency));
-  return nextShare({ limit: begun.limit, spent: begun.spent, waiting: begun.waiting, slots });
 }
 
 class PartJob {
@@ -174,7 +166,11 @@ class PartJob {
   async #attempt(attempt: Attempt, begun: BegunAttempt): Promise<{ readonly part: string }> {
     const log = this.#log;
     if (begun.late !== null) return this.#finish(attempt, begun.late, 0);
-    const budget = budgetOf(this.#service, this.#urgency, begun);
+    const { budget, woodOnly } = turnOf(begun, this.#service.slots(this.#urgency));
+    const allotted = begun.allotted ?? budget;
+    // Where this is lost, others may have a longer turn than there is time for.
+    if (begun.allotted === null)
+      void this.#service.store.attempts.allot(attempt, budget).catch(() => undefined);
     log.info({ seconds: Math.round(budget) / 1000, resumed: begun.best !== null }, 'moulding begun');
     const rack = begun.shop ? await this.#pieces(attempt) : [];
     if (begun.used === 0) this.#service.metrics.waited(this.#urgency, this.#waited());
@@ -191,7 +187,7 @@ class PartJob {
       attempt,
       this.#payload.moulding,
       this.#ticket,
-      budget,
+      allotted,
       log,
       crowded,
     );
@@ -206,6 +202,7 @@ class PartJob {
           taken = performance.now();
           return budget;
         },
+        woodOnly: () => woodOnly,
         small: this.#small,
         rack,
         start: begun.best,
@@ -222,7 +219,7 @@ class PartJob {
     };
     const part = await solving.during(() => inSpan('solve', attributes, solve));
     this.#solving = performance.now() - began;
-    return this.#finish(attempt, part, budget);
+    return this.#finish(attempt, part, allotted);
   }
 
   /** What is free on the rack; none for an attempt that is over anyway, which its next beat tells it. */
