@@ -1,12 +1,13 @@
 /**
  * Frame batches, which is what people run, through the whole planner: read, solved, laid out, checked.
  *
- *     npm run bench:frames -- [--part small|matched|large|mixed|unlike|many|growth]… [--runs 3]
+ *     npm run bench:frames -- [--part small|matched|large|mixed|unlike|many|growth]… [--runs 3] [--limit SECONDS]
  *
  * `small`: 12 to 60 frames of one moulding, 3 offers. `matched`: twelve orders of 40 lines, all rails of a frame or each
  * pair on one stick. `large`: 1,000 different frames of one moulding, about 700 distinct rails on a 1/32 in step, stock 8,
  * 10 and 12 ft, 10 s. `mixed`: four orders of 1,000 frames of standard and odd sizes. `unlike`: 20,000 frames of any size.
  * `many`: 10,000 frames over 100 mouldings in solver processes.
+ * `--limit`: each order has so many seconds instead of its own. Overfull are mouldings with a run that the bench does not hold.
  * `growth`: time to the answer against distinct lengths, copies and number of stock lengths, one core.
  *
  * Every plan is checked against its batch by `checkPlan` before its time counts; one that fails is printed and ends
@@ -39,6 +40,8 @@ interface Measured {
   readonly sticks: number;
   readonly proven: string;
   readonly gapPercent: number | null;
+  /** Mouldings with a run that the bench does not hold. */
+  readonly overfull: number;
   /** Within the engine alone; the rest is reading, laying out and checking. */
   readonly solving: number | null;
   readonly seconds: number;
@@ -52,6 +55,11 @@ function gapOf(answer: Plan): number | null {
   const bound = answer.mouldings.reduce((sum, m) => sum + m.proof.bound, 0);
   if (value === bound) return 0;
   return bound > 0 ? rounded((100 * (value - bound)) / bound, 4) : null;
+}
+
+function overfullIn({ mouldings }: Plan, bench: number | null): number {
+  const limit = bench ?? Number.POSITIVE_INFINITY;
+  return mouldings.filter(({ runs = [] }) => runs.some(({ begunMost }) => begunMost > limit)).length;
 }
 
 async function measure(one: Case, runs: number): Promise<Measured> {
@@ -86,6 +94,7 @@ async function measure(one: Case, runs: number): Promise<Measured> {
     sticks: answer.totals.sticks,
     proven: `${proven}/${answer.mouldings.length}`,
     gapPercent: gapOf(answer),
+    overfull: overfullIn(answer, batch.saw.bench),
     solving: solving.length > 0 ? rounded(percentile(solving, 0.5), 3) : null,
     seconds: rounded(percentile(seconds, 0.5), 3),
     slowest: rounded(Math.max(...seconds), 3),
@@ -93,9 +102,12 @@ async function measure(one: Case, runs: number): Promise<Measured> {
   };
 }
 
-async function runPart(part: Part, runs: number): Promise<void> {
+async function runPart(part: Part, runs: number, timeLimit: number | null): Promise<void> {
   const rows: Measured[] = [];
-  for (const one of casesOf(part)) {
+  for (const own of casesOf(part)) {
+    const { options } = own.document;
+    const limited = { ...own.document, options: { ...options, timeLimit: timeLimit ?? options!.timeLimit! } };
+    const one = { ...own, document: limited };
     const row = await measure(one, one.where === 'here' && !ONCE.includes(part) ? runs : 1);
     console.log(JSON.stringify(row));
     rows.push(row);
@@ -106,6 +118,7 @@ async function runPart(part: Part, runs: number): Promise<void> {
     'sticks',
     'proven',
     'gap %',
+    'overfull',
     'solving',
     'seconds',
     'slowest',
@@ -120,6 +133,7 @@ async function runPart(part: Part, runs: number): Promise<void> {
       row.sticks,
       row.proven,
       row.gapPercent ?? 'no bound',
+      row.overfull,
       row.solving ?? '-',
       row.seconds,
       row.slowest,
@@ -134,6 +148,7 @@ async function main(): Promise<void> {
     options: {
       part: { type: 'string', multiple: true, default: [...PARTS] },
       runs: { type: 'string', default: '3' },
+      limit: { type: 'string' },
     },
   });
   const parts = values.part.map((given) => {
@@ -143,11 +158,12 @@ async function main(): Promise<void> {
   });
   const [only] = parts;
   if (parts.length === 1 && only !== undefined) {
-    await runPart(only, Number(values.runs));
+    await runPart(only, Number(values.runs), values.limit === undefined ? null : Number(values.limit));
     return;
   }
   for (const part of parts) {
     const args = [...process.execArgv, fileURLToPath(import.meta.url), '--part', part, '--runs', values.runs];
+    if (values.limit !== undefined) args.push('--limit', values.limit);
     const { status } = spawnSync(process.execPath, args, { stdio: 'inherit' });
     if (status !== 0) process.exitCode = 1;
   }
