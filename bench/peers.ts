@@ -2,22 +2,27 @@
  * The engine against general solvers in the same run, on the same instances, to the same proven value: HiGHS (MIP, one
  * thread, the `highs` package) on the arc-flow model and on all maximal patterns.
  *
- *     npm run bench:peers -- [--limit 60] [--count 5] [--literature ../shared/literature]
+ *     npm run bench:peers -- [--limit 60] [--count 5] [--literature ../shared/literature] [--only NAME]
  *
- * Times include building each model. A solver that proves no value within the limit counts as having taken the limit. Ratios are peer
- * time over engine time, geometric mean a set; below 1 the peer was faster, and `losses` counts the instances where
- * either peer was, or proved what the engine did not. Exit 1 when two proven values differ.
+ * Each set in a process of its own, twice. Cold: the first instances that solver and peers meet, charged with what is
+ * compiled for them. Warm: the same again, after all of them have been run on instances made by seed that are in no set
+ * (a peer that came to the limit when cold is not run again). Times include building each model. A solver that proves no
+ * value within the limit counts as having taken the limit. Ratios are peer time over engine time, geometric mean a set;
+ * below 1 the peer was faster, and `losses` counts the instances where either peer was, or proved what the engine did
+ * not. Exit 1 when two proven values differ.
  */
+import { spawnSync } from 'node:child_process';
+import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import type { Highs } from 'highs';
 import { createEngine, type Engine } from '../src/solve/engine.js';
-import type { Problem } from '../src/solve/problem.js';
+import type { Outcome, Problem } from '../src/solve/problem.js';
 import { allPatterns } from './reference/all-patterns.js';
 import { solveArcFlow, TooManyArcs } from './reference/arc-flow.js';
 import { highsRuntime } from './reference/mip.js';
 import { TooManyPatterns } from './reference/patterns.js';
 import { verifyOutcome } from './reference/verify.js';
-import { type Family, generated } from './tools/families.js';
+import { type Family, generated, warmUps } from './tools/families.js';
 import { geometricMean, rounded, table } from './tools/figures.js';
 import { instancePaths, problemOf, readInstances } from './tools/instances.js';
 import { seeded } from './tools/random.js';
@@ -42,15 +47,19 @@ function timed(limit: number, solve: () => number | null): Run {
   }
 }
 
+/** The plan is checked once the time is taken. */
 function byEngine(engine: Engine, problem: Problem, limit: number): Run {
-  return timed(limit, () => {
+  let made: Outcome | null = null;
+  const run = timed(limit, () => {
     const deadline = performance.now() + limit * 1000;
     const outcome = engine.solve(problem, { now: () => performance.now(), deadline, seed: 1 });
-    const faults = verifyOutcome(problem, outcome);
-    if (faults.length > 0) throw new Error(`the engine's plan does not hold: ${faults.join('; ')}`);
+    made = outcome;
     const proof = outcome.kind === 'solved' ? outcome.proofs[0] : undefined;
     return proof?.status === 'optimal' ? proof.value : null;
   });
+  const faults = made === null ? [] : verifyOutcome(problem, made);
+  if (faults.length > 0) throw new Error(`the engine's plan does not hold: ${faults.join('; ')}`);
+  return run;
 }
 
 function byArcFlow(highs: Highs, problem: Problem, limit: number): Run {
@@ -67,17 +76,32 @@ function byPatterns(highs: Highs, problem: Problem, limit: number): Run {
   });
 }
 
+interface Tools {
+  readonly engine: Engine;
+  readonly highs: Highs;
+  /** Seconds. */
+  readonly limit: number;
+}
+
+type Peer = 'arcFlow' | 'patterns';
+
 interface Compared {
   readonly engine: Run;
   readonly arcFlow: Run;
   readonly patterns: Run;
 }
 
-function compare(engine: Engine, highs: Highs, problem: Problem, limit: number, where: string): Compared {
+/** `cold`: what came of it before; a peer that reached its limit then is not run again. */
+function compare(tools: Tools, problem: Problem, where: string, cold?: Compared): Compared {
+  const { engine, highs, limit } = tools;
+  const again = (peer: Peer, run: () => Run): Run => {
+    const before = cold?.[peer];
+    return before === 'left out' || before?.value === null ? before : run();
+  };
   const compared = {
     engine: byEngine(engine, problem, limit),
-    arcFlow: byArcFlow(highs, problem, limit),
-    patterns: byPatterns(highs, problem, limit),
+    arcFlow: again('arcFlow', () => byArcFlow(highs, problem, limit)),
+    patterns: again('patterns', () => byPatterns(highs, problem, limit)),
   };
   const values = Object.values(compared).flatMap((run) =>
     run === 'left out' || run.value === null ? [] : [run.value],
@@ -93,7 +117,7 @@ function compare(engine: Engine, highs: Highs, problem: Problem, limit: number, 
  * How much longer the peer took, over the instances that it or the engine proved. `>`: at least that, the peer hit the
  * limit; `<`: at most that, the engine did; `~`: both happened, on different instances.
  */
-function ratioOf(runs: readonly Compared[], peer: 'arcFlow' | 'patterns'): string {
+function ratioOf(runs: readonly Compared[], peer: Peer): string {
   const ratios: number[] = [];
   let [peerGaveUp, engineGaveUp] = [false, false];
   for (const { engine, [peer]: other } of runs) {
@@ -134,37 +158,75 @@ function literature(folder: string, count: number): Family[] {
   });
 }
 
+/** Seconds a peer may take of each instance it is warmed up on; of those it has fewer, since each takes it longer. */
+const WARM_LIMIT = 2;
+const WARM_PEERS = 10;
+
+function warmUp({ engine, highs }: Tools): void {
+  for (const [i, problem] of warmUps().entries()) {
+    byEngine(engine, problem, WARM_LIMIT);
+    if (i >= WARM_PEERS) continue;
+    byArcFlow(highs, problem, WARM_LIMIT);
+    byPatterns(highs, problem, WARM_LIMIT);
+  }
+}
+
+function engineMs(runs: readonly Compared[]): number {
+  const mean = geometricMean(runs.map(({ engine: run }) => (run === 'left out' ? 1 : run.seconds)));
+  return rounded(1000 * mean, 1);
+}
+
+async function one({ name, problems }: Family, limit: number): Promise<void> {
+  const tools: Tools = { engine: await createEngine(), highs: await highsRuntime(), limit };
+  const cold = problems.map((problem, i) => compare(tools, problem, `${name} ${i}`));
+  warmUp(tools);
+  const warm = problems.map((problem, i) => compare(tools, problem, `${name} ${i}`, cold[i]!));
+  const row = {
+    set: name,
+    n: cold.length,
+    proven: provenOf(cold, 'engine'),
+    provenArcFlow: provenOf(cold, 'arcFlow'),
+    provenPatterns: provenOf(cold, 'patterns'),
+    coldMs: engineMs(cold),
+    warmMs: engineMs(warm),
+    coldArcFlow: ratioOf(cold, 'arcFlow'),
+    warmArcFlow: ratioOf(warm, 'arcFlow'),
+    coldPatterns: ratioOf(cold, 'patterns'),
+    warmPatterns: ratioOf(warm, 'patterns'),
+    losses: `${lossesOf(cold)}, ${lossesOf(warm)}`,
+  };
+  console.log(JSON.stringify(row));
+}
+
 async function main(): Promise<void> {
   const { values } = parseArgs({
     options: {
       limit: { type: 'string', default: '60' },
       count: { type: 'string', default: '5' },
       literature: { type: 'string', default: '../shared/literature' },
+      only: { type: 'string' },
     },
   });
   const limit = Number(values.limit);
   const count = Number(values.count);
-  const engine = await createEngine();
-  const highs = await highsRuntime();
+  const families = [...literature(values.literature, count), ...generated(count)];
+  if (values.only !== undefined) {
+    const found = families.filter(({ name }) => name === values.only);
+    for (const family of found) await one(family, limit);
+    if (found.length === 0) throw new RangeError(`--only: there is no set ${values.only}`);
+    return;
+  }
   const rows: (string | number)[][] = [];
-  for (const family of [...literature(values.literature, count), ...generated(count)]) {
-    const runs = family.problems.map((problem, i) =>
-      compare(engine, highs, problem, limit, `${family.name} ${i}`),
-    );
-    const mean = geometricMean(runs.map(({ engine: run }) => (run === 'left out' ? 1 : run.seconds)));
-    const row = {
-      set: family.name,
-      n: runs.length,
-      proven: provenOf(runs, 'engine'),
-      provenArcFlow: provenOf(runs, 'arcFlow'),
-      provenPatterns: provenOf(runs, 'patterns'),
-      engineSeconds: rounded(mean, 4),
-      arcFlow: ratioOf(runs, 'arcFlow'),
-      patterns: ratioOf(runs, 'patterns'),
-      losses: lossesOf(runs),
-    };
-    console.log(JSON.stringify(row));
-    rows.push(Object.values(row));
+  for (const { name } of families) {
+    const args = [fileURLToPath(import.meta.url), ...process.argv.slice(2), '--only', name];
+    const ended = spawnSync(process.execPath, args, {
+      encoding: 'utf8',
+      stdio: ['ignore', 'pipe', 'inherit'],
+    });
+    process.stdout.write(ended.stdout);
+    if (ended.status !== 0) process.exitCode = 1;
+    const line = ended.stdout.trim().split('\n').at(-1) ?? '';
+    if (line.startsWith('{')) rows.push(Object.values(JSON.parse(line) as Record<string, string | number>));
   }
   const header = [
     'set',
@@ -172,10 +234,13 @@ async function main(): Promise<void> {
     'proven',
     'arc-flow',
     'patterns',
-    'engine s',
-    'arc-flow ×',
-    'patterns ×',
-    'losses',
+    'cold ms',
+    'warm ms',
+    'arc-flow ×, cold',
+    'warm',
+    'patterns ×, cold',
+    'warm',
+    'losses, cold and warm',
   ];
   console.log(`\n${table(header, rows)}`);
 }

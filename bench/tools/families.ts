@@ -52,7 +52,7 @@ function several(name: string, lengths: readonly number[], n: number, supply: nu
   );
 }
 
-function times(count: number, of: (i: number) => Problem): Problem[] {
+function times<T>(count: number, of: (i: number) => T): T[] {
   return Array.from({ length: count }, (_, i) => of(i));
 }
 
@@ -90,6 +90,17 @@ function frameProblem(name: string, frames: number): Problem {
   const problem = problemsOf(frameBatch(name, shape))[0];
   if (problem === undefined) throw new RangeError(`${name} has no problem`);
   return problem;
+}
+
+/** Of the kinds that sets are of, and of none: what a solver is run on before it is timed warm. */
+export function warmUps(): readonly Problem[] {
+  return times(8, (i) => [
+    uniform(`warm u ${i}`, 150, 20, 100, 250),
+    uniform(`warm s ${i}`, 120, 1 + 10 * i, 100, 200),
+    uniform(`warm w ${i}`, 1000, 150, 200, 100),
+    uniform(`warm t ${i}`, 1000, 250, 500, 120),
+    several(`warm l ${i}`, [1000, 800, 600], 20, i % 2 === 0 ? null : 9),
+  ]).flat();
 }
 
 /** All rails equal, one rail a stick, nearly equal lengths, large demands, a stick just long enough, primes. */

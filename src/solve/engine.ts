@@ -130,10 +130,12 @@ function goalOf({ weights, setup }: Omit<CountRow, 'limit'>, rows: readonly Coun
   return { cost: weights, setup: setup ?? null, rows, unmade: null };
 }
 
-function tell({ onImproved, enough }: SolveOptions, watch: Watch, solved: Solved): void {
-  onImproved?.(solved);
+/** `solved` is put together only where somebody listens. */
+function tell({ onImproved, enough }: SolveOptions, watch: Watch, solved: () => Solved): void {
+  const told = onImproved || enough ? solved() : null;
+  if (told) onImproved?.(told);
   watch.met();
-  if (enough) watch.limit(enough(solved));
+  if (told && enough) watch.limit(enough(told));
 }
 
 class CuttingEngine implements Engine {
@@ -179,7 +181,8 @@ class CuttingEngine implements Engine {
         options.seed,
         watch,
         (found) => {
-          if (found.plan) tell(options, watch, outcome(found.plan, [found.bound]));
+          const { plan: improved, bound } = found;
+          if (improved) tell(options, watch, () => outcome(improved, [bound]));
         },
         instance.groups.length > 1 ? { turns: limited ? 1 : 0 } : {},
       );
@@ -301,7 +304,7 @@ class CuttingEngine implements Engine {
     for (let g = 0; g < problem.goals; g++) {
       const limits = bounds.map((_, k) => costUnder(problem, k, patterns!));
       const report = (plan: readonly Pattern[], _: number, bound: number): void =>
-        tell(options, watch, outcome(plan, [bound]));
+        tell(options, watch, () => outcome(plan, [bound]));
       const start: readonly Cutting[] | null = patterns && inward(instance, patterns);
       const counted = countSearch({
         problem,

@@ -166,29 +166,49 @@ export function countBound(instance: Instance, goal: SearchGoal, duals: Duals, r
   return nodes > COUNT_NODES ? -1 : best;
 }
 
+/** The u^(k) that are tried. */
+const MOST_ROUNDED = 60;
+
 /**
  * Bounds before any linear programme, for one unlimited stock of one segment: the number of pieces by dual feasible
  * functions (L2: Martello and Toth 1990; rounding functions u^(k): Fekete and Schepers 2001). Whole arithmetic. Once there are `enough`, no more functions are tried.
  */
 export function functionBound(instance: Instance, enough = Infinity): number {
-  const { weight, demand, n, largest: capacity } = instance;
-  let best = 0;
-  const take = (value: (w: number) => number, full: number): void => {
-    let total = 0;
-    for (let i = 0; i < n; i++) total += value(weight[i]!) * demand[i]!;
-    if (total < Number.MAX_SAFE_INTEGER) best = Math.max(best, Math.ceil(total / full));
-  };
-  const thresholds = [0, ...new Set([...weight].filter((w) => 2 * w <= capacity))];
-  for (const t of thresholds) {
-    if (best >= enough) return best;
-    take((w) => (w > capacity - t ? capacity : w >= t ? w : 0), capacity);
+  const { n, largest: capacity } = instance;
+  let { weight, demand } = instance;
+  if (instance.kinds) {
+    // Only without kinds are items in order of weight.
+    const order = Int32Array.from(weight.keys()).sort((a, b) => weight[b]! - weight[a]!);
+    weight = Float64Array.from(order, (i) => instance.weight[i]!);
+    demand = Int32Array.from(order, (i) => instance.demand[i]!);
   }
-  const small = capacity < 2 ** 26;
-  for (let k = 1; small && best < enough && k <= 60; k++) {
-    take((w) => {
-      const scaled = (k + 1) * w;
-      return scaled % capacity === 0 ? k * w : Math.floor(scaled / capacity) * capacity;
-    }, k * capacity);
+  let total = 0;
+  for (let i = 0; i < n; i++) total += weight[i]! * demand[i]!;
+  // Sums beyond are not exact.
+  let best = total < Number.MAX_SAFE_INTEGER ? Math.ceil(total / capacity) : 0;
+  // L2 at each weight t, from the lightest: those below t do not count, those above capacity - t count as whole pieces.
+  let small = total;
+  let [large, whole] = [0, 0];
+  for (let i = n - 1, heavy = 0; i >= 0 && best < enough; ) {
+    const t = weight[i]!;
+    if (2 * t > capacity) break;
+    for (; heavy < n && weight[heavy]! > capacity - t; heavy++) {
+      whole += demand[heavy]!;
+      large += weight[heavy]! * demand[heavy]!;
+    }
+    const sum = small - large + whole * capacity;
+    if (sum < Number.MAX_SAFE_INTEGER) best = Math.max(best, Math.ceil(sum / capacity));
+    for (; i >= 0 && weight[i] === t; i--) small -= t * demand[i]!;
+  }
+  if (capacity >= 2 ** 26) return best;
+  for (let k = 1; best < enough && k <= MOST_ROUNDED; k++) {
+    let sum = 0;
+    for (let i = 0; i < n; i++) {
+      const scaled = (k + 1) * weight[i]!;
+      sum +=
+        (scaled % capacity === 0 ? k * weight[i]! : Math.floor(scaled / capacity) * capacity) * demand[i]!;
+    }
+    if (sum < Number.MAX_SAFE_INTEGER) best = Math.max(best, Math.ceil(sum / (k * capacity)));
   }
   return best;
 }

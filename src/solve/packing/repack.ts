@@ -1,4 +1,4 @@
-import { fillOf } from '../columns/columns.js';
+import type { Fill } from '../columns/columns.js';
 import type { Instance } from '../instance/instance.js';
 import { FEW_NODES_A_UNIT, type Work } from '../instance/watch.js';
 import type { BinType, Filling } from './close-pack.js';
@@ -193,16 +193,41 @@ export class Repacker {
     return over;
   }
 
+  /** Equal bins that follow each other as one filling. */
   #fillings(bins: readonly (readonly number[])[]): Filling[] {
     const type: BinType = { group: 0, segment: 0, capacity: this.#capacity };
-    const counts = new Int32Array(this.#n);
     const fillings: Filling[] = [];
-    for (const bin of bins) {
-      if (bin.length === 0) continue;
-      counts.fill(0);
-      for (const i of bin) counts[i]!++;
-      fillings.push({ type, fill: fillOf(counts), times: 1 });
+    let before: readonly number[] = [];
+    let times = 0;
+    for (let b = 0; b <= bins.length; b++) {
+      const bin = bins[b] ?? [];
+      if (b < bins.length && isSame(bin, before)) {
+        times++;
+        continue;
+      }
+      if (before.length > 0) fillings.push({ type, fill: fillOfRails(before), times });
+      [before, times] = [bin, 1];
     }
     return fillings;
   }
+}
+
+function isSame(one: readonly number[], other: readonly number[]): boolean {
+  if (one.length !== other.length) return false;
+  for (let k = 0; k < one.length; k++) if (one[k] !== other[k]) return false;
+  return true;
+}
+
+/** Of each item as many as it stands in the list. */
+function fillOfRails(rails: readonly number[]): Fill {
+  const sorted = Int32Array.from(rails).sort();
+  let size = 0;
+  for (let k = 0; k < sorted.length; k++) if (sorted[k] !== sorted[k - 1]) size++;
+  const items = new Int32Array(size);
+  const counts = new Int32Array(size);
+  for (let k = 0, at = -1; k < sorted.length; k++) {
+    if (sorted[k] !== sorted[k - 1]) items[++at] = sorted[k]!;
+    counts[at]!++;
+  }
+  return { items, counts };
 }
