@@ -40,6 +40,8 @@ const REFILLS = 2;
 const REFILL_PATIENCE = 60;
 /** Share of what an attempt wasted that other numbers of pieces have to leave to be worth one. */
 const LEAST_SHARE = 0.6;
+/** Share of its length by which a piece may fail to be filled: steps and rounding leave less. */
+const HARDLY = 1e-4;
 /** Pieces a length from which on the linear programme, rounded down, leaves next to nothing to pack. */
 const MANY_COPIES = 50;
 
@@ -91,6 +93,30 @@ export function packAll(
   }
   const shares = farShort ? LOOSE_SHARES.slice(-1) : LOOSE_SHARES;
   if (times === 1) packLoosely(packer, refiller, instance, goal, holds, setups, shares, at);
+}
+
+/**
+ * How far a piece can be filled exactly is the dearest thing to know of a small order, and rarely matters: where the
+ * numbers of pieces that its length allows cost as much as those of a slightly shorter one, they are packed first. False:
+ * that is not so, and nothing was tried.
+ */
+export function packRoughly(
+  instance: Instance,
+  goal: SearchGoal,
+  setups: number,
+  random: () => number,
+  at: Incumbent,
+): boolean {
+  const { groups, kinds } = instance;
+  const plain = !kinds && !goal.setup && goal.rows.length === 0;
+  if (!plain || groups.some(({ supply }, s) => supply !== Infinity || goal.cost[s]! <= 0)) return false;
+  const lengths = Float64Array.from(groups, ({ segments }) => segments.reduce((sum, one) => sum + one, 0));
+  const below = at.value - setups;
+  const { bound } = targets(instance, goal, lengths, below, 1);
+  const shorter = lengths.map((length) => length * (1 - HARDLY));
+  if (bound <= 0 || targets(instance, goal, shorter, below, 1).bound !== bound) return false;
+  packAll(instance, goal, lengths, setups, 1, random, at);
+  return true;
 }
 
 /** One stock length: as few pieces as the bound says, then one more, until a packing is found. False: it does not serve. */

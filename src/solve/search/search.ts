@@ -13,7 +13,7 @@ import type { Watch } from '../instance/watch.js';
 import type { LpFactory } from '../lp/lp.js';
 import { packBlocks } from '../packing/blocks.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
-import { packAll, packEqual, packRest } from '../packing/packing.js';
+import { packAll, packEqual, packRest, packRoughly } from '../packing/packing.js';
 import { randomOf } from '../random.js';
 import { exchanges } from '../setups/exchange.js';
 import { SetupSearch } from '../setups/setups.js';
@@ -34,8 +34,6 @@ export interface Tools {
 const FEW_ITEMS = 12;
 /** Rounds of the search over set-ups before the first dive: it finds better plans than dives do. */
 const FIRST_ROUNDS = 3;
-/** Share of its length by which a piece may fail to be filled: steps and rounding leave less. */
-const HARDLY = 1e-4;
 /** Attempts at one vector of pieces once a dive has failed. */
 const FIRST_PACKS = 20;
 /** From so many pieces on the root is solved on before the first dive, a few rounds a step, and packed after each. */
@@ -154,7 +152,7 @@ export class GoalSearch extends Standing {
     if (this.done || goal.unmade) return;
     const repacked = packEqual(instance, goal, this.random, this);
     if (this.done || (repacked && this.watch.over())) return;
-    const roughly = !repacked && this.packRoughly();
+    const roughly = !repacked && packRoughly(instance, goal, this.setups, this.random, this);
     if (roughly && (this.done || this.watch.over())) return;
     const before = this.bound;
     this.fullest = fullest(instance, this.knapsack);
@@ -169,25 +167,6 @@ export class GoalSearch extends Standing {
     }
     if (!repacked && (!roughly || this.bound > before)) this.pack(1);
     this.packBlocks();
-  }
-
-  /**
-   * How far a piece can be filled exactly is the dearest thing to know of a small order, and rarely matters: where the
-   * numbers of pieces that its length allows cost as much as those of a slightly shorter one, they are packed first.
-   * False: that is not so, and nothing was tried.
-   */
-  private packRoughly(): boolean {
-    const { instance, goal, setups, random } = this;
-    const { groups, kinds } = instance;
-    const plain = !kinds && !goal.setup && goal.rows.length === 0;
-    if (!plain || groups.some(({ supply }, s) => supply !== Infinity || goal.cost[s]! <= 0)) return false;
-    const lengths = Float64Array.from(groups, ({ segments }) => segments.reduce((sum, one) => sum + one, 0));
-    const below = this.value - setups;
-    const { bound } = targets(instance, goal, lengths, below, 1);
-    const shorter = lengths.map((length) => length * (1 - HARDLY));
-    if (bound <= 0 || targets(instance, goal, shorter, below, 1).bound !== bound) return false;
-    packAll(instance, goal, lengths, setups, 1, random, this);
-    return true;
   }
 
   private pack(times: number): void {
