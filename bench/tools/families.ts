@@ -12,12 +12,10 @@ export interface Family {
 /** Sizes uniform in a range of the capacity, `n` pieces, equal sizes counted together. */
 function uniform(name: string, capacity: number, from: number, to: number, n: number): Problem {
   const random = seeded(name);
-  const demand = new Map<number, number>();
-  for (let i = 0; i < n; i++) {
-    const size = random.int(from, to);
-    demand.set(size, (demand.get(size) ?? 0) + 1);
-  }
-  return cuttingStock(capacity, [...demand.keys()], [...demand.values()]);
+  return counted(
+    capacity,
+    Array.from({ length: n }, () => random.int(from, to)),
+  );
 }
 
 export interface FineLengths {
@@ -41,6 +39,68 @@ export function fineLengths(name: string, { lengths, stick, from, to, copies }: 
     demand.set(random.int(Math.ceil(from * stick), Math.floor(to * stick)), random.int(1, copies));
   }
   return cuttingStock(stick, [...demand.keys()], [...demand.values()]);
+}
+
+export interface NearlyFull {
+  readonly rails: number;
+  /** Longest rail; the shortest is a unit. */
+  readonly longest: number;
+  /** What whole sticks leave over in all. */
+  readonly over: number;
+}
+
+/**
+ * Rails of 1 to some three quarters of a stick of 1,000, mostly one of each, that come to whole sticks but for `over`: in
+ * the image of the Hard28 instances (Schoenfield 2002; Belov and Scheithauer 2006), 160 to 200 rails whose linear programme
+ * is all but whole. Their ranges are from memory, and theirs were chosen from many as the hardest: one in some hundred of
+ * these is.
+ */
+export function nearlyFull(name: string, { rails: n, longest, over }: NearlyFull): Problem {
+  const random = seeded(name);
+  const rails = Array.from({ length: n }, () => random.int(1, longest));
+  const length = rails.reduce((sum, rail) => sum + rail, 0);
+  for (let diff = Math.round(length / 1000) * 1000 - over - length; diff !== 0; ) {
+    const k = random.int(0, n - 1);
+    const to = rails[k]! + Math.max(-NUDGE, Math.min(NUDGE, diff));
+    if (to < 1 || to > longest) continue;
+    diff -= to - rails[k]!;
+    rails[k] = to;
+  }
+  return counted(1000, rails);
+}
+
+/** By how much a rail is changed at most to come to whole sticks. */
+const NUDGE = 40;
+
+function counted(stick: number, rails: readonly number[]): Problem {
+  const demand = new Map<number, number>();
+  for (const rail of rails) demand.set(rail, (demand.get(rail) ?? 0) + 1);
+  return cuttingStock(stick, [...demand.keys()], [...demand.values()]);
+}
+
+/**
+ * In the image of four published sets (Scholl, Klein and Jürgens 1997; Schwerin and Wäscher 1997; Hard28), by turns over
+ * their sizes; the ranges are from memory.
+ */
+export const CLASSIC_KINDS = ['hard', 'scholl-2', 'scholl-3', 'schwerin-2'] as const;
+
+export function classic(kind: (typeof CLASSIC_KINDS)[number], k: number): Problem {
+  const name = `${kind} ${k}`;
+  const random = seeded(name);
+  if (kind === 'hard') {
+    const rails = random.pick([160, 180, 200]);
+    return nearlyFull(`${name} of ${rails}`, {
+      rails,
+      longest: random.int(720, 840),
+      over: random.int(0, 45),
+    });
+  }
+  if (kind === 'scholl-3') return uniform(name, 100_000, 20_000, 35_000, 200);
+  if (kind === 'schwerin-2') return uniform(name, 1000, 150, 200, 120);
+  const mean = 1000 / [3, 5, 7, 9][k % 4]!;
+  const spread = [0.2, 0.5, 0.9][Math.floor(k / 4) % 3]!;
+  const n = [50, 100, 200, 500][Math.floor(k / 12) % 4]!;
+  return uniform(name, 1000, Math.ceil(mean * (1 - spread)), Math.floor(mean * (1 + spread)), n);
 }
 
 function several(name: string, lengths: readonly number[], n: number, supply: number | null): Problem {

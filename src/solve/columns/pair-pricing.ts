@@ -47,6 +47,8 @@ const MOST_LAYERS = 2;
 const MANY_COLUMNS = 6;
 const CANDIDATE_NODES = 1_000;
 const PROOF_NODES = 300_000;
+/** Nodes of the search for all columns that a plan may use. */
+const LISTING_NODES = 1_000_000;
 
 /**
  * Pricing under decided pairs: items that share a piece are one item, of their joint length and worth; items that do
@@ -67,6 +69,8 @@ export class PairPricing {
   private joined: number[][] = [];
   private decided = false;
   private readonly leader: Int32Array;
+  /** Of the last pricing, and the most that a pattern was proven to be worth; null where it was not. */
+  private last: { readonly whole: Whole; readonly worth: number } | null = null;
 
   constructor(
     private readonly plain: Instance,
@@ -211,7 +215,41 @@ export class PairPricing {
     }
     // Every pattern has a first item, and no first item leads to a pattern worth more.
     if (none) for (let s = 0; s < groups.length; s++) worth[s] = Math.min(worth[s]!, least[s]!);
+    this.last = { whole, worth: worth[0]! };
     return { columns, hopeless: none && this.hopeless(whole, worth), none };
+  }
+
+  /**
+   * Every column that a plan of cost ≤ mark may use, by the duals priced last, before any decision: `k` pieces are worth at
+   * most k times the best pattern and have to be worth the demand, so one that falls short by more than all of them may is in
+   * no plan (reduced-cost fixing). For one group without limit and no rows of the goal; null where they are more than `most`.
+   */
+  within(most: number): Column[] | null {
+    const { plain, goal, mark, knapsack, last, values } = this;
+    const { groups, demand, n } = plain;
+    if (!last || this.decided || groups.length !== 1 || groups[0]!.supply !== Infinity) return null;
+    if (goal.rows.length > 0 || plain.unit !== 1) return null;
+    const { item } = last.whole;
+    if (!item.every(Number.isSafeInteger) || !Number.isSafeInteger(last.worth)) return null;
+    const pieces = BigInt(Math.floor(mark / goal.cost[0]!));
+    let needed = 0n;
+    demand.forEach((d, i) => {
+      needed += BigInt(item[i]!) * BigInt(d);
+    });
+    const least = Number(needed - (pieces - 1n) * BigInt(last.worth));
+    if (!Number.isSafeInteger(least) || least <= 0) return null;
+    const capacity = groups[0]!.segments[0]!;
+    values.set(item);
+    knapsack.load(values, demand, this.waste);
+    const columns: Column[] = [];
+    knapsack.search(capacity, least - 1, LISTING_NODES, -1, (items, counts, size) => {
+      const held: [item: number, count: number][] = [];
+      for (let d = 0; d < size; d++) if (counts[d]! > 0) held.push([items[d]!, counts[d]!]);
+      const part = { items: Int32Array.from(held, ([i]) => i), counts: Int32Array.from(held, ([, c]) => c) };
+      columns.push(columnOf(n, 0, [part]));
+      return columns.length <= most;
+    });
+    return knapsack.complete ? columns : null;
   }
 
   /** Adds the best column of each first item, by the table as it is loaded; whether none is proven to be there. */

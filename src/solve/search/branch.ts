@@ -6,6 +6,7 @@ import { type EndingWork, programmeWork, type Watch } from '../instance/watch.js
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { closeRest } from '../packing/residual.js';
 import { choosePairs, SMALL } from './choice.js';
+import { ListedSearch } from './listed.js';
 
 export interface BranchAnswer {
   /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
@@ -27,6 +28,9 @@ const PATIENCE = 12;
 const PATIENCE_GROWTH = 3;
 /** Decisions for each rail, below which a dead end is a shallow one. */
 const SHALLOW = 1 / 6;
+/** Columns up to which all that a plan may use are listed, and nodes of that search for one of this. */
+const MOST_LISTED = 12_000;
+const LISTED_NODES = 10;
 
 /**
  * A plan of cost ≤ `mark`, by branch and price on pairs of rails (Ryan and Foster 1981; Vance et al. 1994): two rails
@@ -55,6 +59,8 @@ export class PairSearch {
   shallow = false;
   /** The library in use. */
   private factory = 0;
+  /** Goes on in the place of this search where all columns that a plan may use are listed; undefined: not yet looked. */
+  private listed: ListedSearch | null | undefined;
 
   /** `factories`: tried in order; the next one where one fails. */
   constructor(
@@ -88,8 +94,14 @@ export class PairSearch {
     );
   }
 
+  /** Whether all columns that a plan may use are listed, and the search goes on over those. */
+  get lists(): boolean {
+    return this.listed !== undefined && this.listed !== null;
+  }
+
   dispose(): void {
     this.lp.dispose();
+    this.listed?.dispose();
   }
 
   private build(): Lp {
@@ -203,9 +215,11 @@ export class PairSearch {
 
   /** Goes on where the last run stopped. */
   run(watch: Watch, nodes: number): BranchAnswer {
+    if (this.listed) return this.listed.run(watch, LISTED_NODES * nodes);
     for (let node = 0; node < nodes; node++) {
       const x = this.relax(watch);
       if (x === undefined) break;
+      if (x && this.listed === undefined && this.list()) return this.run(watch, nodes);
       const pairs = x && choosePairs(this.instance, this.columns, x, this.pricing, this.shallow);
       if (x && pairs?.length === 0) {
         const plan = this.planOf(x);
@@ -240,6 +254,14 @@ export class PairSearch {
       this.pricing.decide(this.forks);
     }
     return { status: 'limit', plan: null };
+  }
+
+  /** Lists all columns that a plan may use, by the duals before any decision; false where they are too many. */
+  private list(): boolean {
+    const { factories, instance, goal, mark, pricing } = this;
+    const columns = this.forks.length === 0 ? pricing.within(MOST_LISTED) : null;
+    this.listed = columns && ListedSearch.of(factories, instance, columns, Math.floor(mark / goal.cost[0]!));
+    return this.listed !== null;
   }
 
   /**

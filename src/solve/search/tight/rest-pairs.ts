@@ -17,6 +17,9 @@ const MOST_ITEMS = 700;
 const MANY_ITEMS = 150;
 /** Plans tried for by drawing before the search over pairs, and then after so many of its nodes each. */
 const FIRST_DRAWS = 8;
+/** Of these, so many before the root of the search over pairs where it is solved in no time: up to so many rails. */
+const BEFORE_ROOT = 2;
+const QUICK_ROOT = 220;
 const STEP = 35;
 const DRAWS = 3;
 /** A rest beside sticks that are kept: how many times more rails after each that has no plan, how many at most, and of all. */
@@ -95,21 +98,36 @@ export class RestPairs {
     const many = part.instance.n >= MANY_ITEMS;
     if (many && !this.search) {
       this.drawing = new PlanDrawing(factories, part.instance, rest.goal, this.random, watch);
-      const plan =
-        this.drawing.hope === 'plans abound' ? this.drawn(FIRST_DRAWS, watch) : this.besideKept(watch);
+      const abound = this.drawing.hope === 'plans abound';
+      const quick = part.instance.n <= QUICK_ROOT;
+      const early = abound ? this.drawn(quick ? BEFORE_ROOT : FIRST_DRAWS, watch) : null;
+      if (early) return { status: 'found', plan: this.outward(early) };
+      let listed = false;
+      if (quick) {
+        const search = this.begin(columns, watch);
+        const { status, plan } = search.run(watch, 1);
+        if (status !== 'limit') return { status, plan: plan && this.outward(plan) };
+        listed = search.lists;
+      }
+      const late = abound && quick && !listed ? this.drawn(FIRST_DRAWS - BEFORE_ROOT, watch) : null;
+      const plan = abound || listed ? late : this.besideKept(watch);
       if (plan) return { status: 'found', plan: this.outward(plan) };
     }
-    if (!this.search) {
-      this.search = new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
-      this.search.shallow = this.drawing?.hope === 'hardly any';
-    }
+    const search = this.search ?? this.begin(columns, watch);
     for (let done = 0; ; done += STEP) {
-      const { status, plan } = this.search.run(watch, many ? STEP : nodes);
+      const { status, plan } = search.run(watch, many ? STEP : nodes);
       if (status !== 'limit') return { status, plan: plan && this.outward(plan) };
       const whole = this.drawn(DRAWS, watch);
       if (whole) return { status: 'found', plan: this.outward(whole) };
       if (!many || done + STEP >= nodes || watch.over()) return { status, plan: null };
     }
+  }
+
+  private begin(columns: readonly Column[], watch: Watch): PairSearch {
+    const { factories, part, rest } = this;
+    this.search = new PairSearch(factories, part.instance, rest.goal, columns, rest.mark, watch);
+    this.search.shallow = this.drawing?.hope === 'hardly any';
+    return this.search;
   }
 
   private drawn(times: number, watch: Watch): Cutting[] | null {
