@@ -43,6 +43,7 @@ function enumerate(
   slack: number,
   waste: number,
   most: number,
+  nodes = MOST_NODES,
 ): ProgrammeColumn[] | null {
   const choices: ProgrammeColumn[] = [];
   // Items worth nothing come along in any pattern: valued one unit, they are enumerated too.
@@ -69,7 +70,7 @@ function enumerate(
     for (let k = 0; k < segments.length; k++) {
       const capacity = segments[k]!;
       const threshold = bare ? -1 : Math.max(-1, least - (best - knapsack.upper(capacity)));
-      knapsack.search(capacity, threshold, MOST_NODES, -1, (items, counts, size, value) => {
+      knapsack.search(capacity, threshold, nodes, -1, (items, counts, size, value) => {
         const fill = fillFrom(items, counts, size);
         if (value <= 0 || capacity - lengthOf(instance, fill) > waste) return true;
         if (bare && fill.items.reduce((sum, i) => sum - bare[i]!, value) < least) return true;
@@ -102,7 +103,7 @@ function reducedCostSlack(
 
 /**
  * Every column that a plan of value ≤ `mark` may use, by reduced cost and by what all pieces can waste together; null
- * when they are more than `most`. `mark` Infinity: every pattern.
+ * when they are more than `most` or finding them takes more than `nodes`. `mark` Infinity: every pattern.
  */
 export function columnsWithin(
   master: Master,
@@ -110,6 +111,7 @@ export function columnsWithin(
   holds: Float64Array | null,
   seconds: number,
   most = MOST_ENUMERATED,
+  nodes = MOST_NODES,
 ): readonly ProgrammeColumn[] | null {
   const { instance, goal } = master;
   const { usual: knapsack } = master.pricing;
@@ -120,7 +122,7 @@ export function columnsWithin(
   }
   const setups = leastSetups(goal, instance.demand, fitsOf(instance));
   const waste = holds ? leastWaste(instance, goal, mark - setups) : Infinity;
-  return enumerate(instance, goal, knapsack, by.duals, by.slack, waste, most);
+  return enumerate(instance, goal, knapsack, by.duals, by.slack, waste, most, nodes);
 }
 
 /** Columns of least reduced cost, as far as a plan of value ≤ `mark` may use them, and those at hand. */

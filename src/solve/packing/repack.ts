@@ -5,14 +5,19 @@ import type { BinType, Filling } from './close-pack.js';
 import { FewBins, MOST_RAILS } from './few-bins.js';
 import { FullBin } from './full-bin.js';
 import { PerfectBins } from './perfect.js';
+import { wordsOf } from './subset-sums.js';
 
 /** Words passed through in a unit of work. */
 const WORDS_A_UNIT = 1_000;
 
 /** Rails in all: each bin is kept by itself. */
 const MOST_IN_ALL = 4_000;
-/** Repackings in a row that leave no less over, and nodes of the search for a way to fill them all. */
+/**
+ * Repackings in a row that leave no less over, fewer where a row of sums has more words than so many, and nodes of the
+ * search for a way to fill them all.
+ */
 const REPACKS = 150;
+const FEW_WORDS = 100;
 const NODES = 150;
 /** Bins taken at random beside those with waste: so many to twice as many. */
 const OTHERS = 3;
@@ -118,7 +123,8 @@ export class Repacker {
     const { rest, weight } = this.#full;
     const before = new Int32Array(this.#n);
     const wasteful: number[] = [];
-    for (let t = 0, left = this.#full.left(), best = left; t < REPACKS; t++) {
+    const most = REPACKS * Math.min(1, FEW_WORDS / wordsOf(this.#capacity));
+    for (let t = 0, left = this.#full.left(), best = left; t < most; t++) {
       wasteful.length = 0;
       for (let b = 0; b < bins.length; b++) if (waste[b]! > 0) wasteful.push(b);
       let [chosen, room] = [0, 0];

@@ -22,6 +22,11 @@ export interface ProvenIncumbent extends Incumbent {
 const PAIR_NODES = 100;
 const TREE_NODES = 150;
 const MIP_NODES = 30;
+/** Columns that a plan at the mark may use, so few that they are searched before any dive, and nodes of that and of listing them. */
+const FEW_COLUMNS = 4_000;
+const FEW_NODES = 40;
+const FEW_PAIR_NODES = 10;
+const LISTING_NODES = 60_000;
 /** In each turn the search over pairs gets so many times more nodes: once dives have failed, it is the better hope. */
 const PAIR_GROWTH = 3;
 /** Share of the time left one branch and cut may take: the library looks at its clock late on a busy machine. */
@@ -63,6 +68,20 @@ export class Completion {
     }
     this.pairs(columns, mark, PAIR_NODES);
     return this.pairing!.search.columns;
+  }
+
+  /** At the bound, for few nodes, where hardly a column is left that a plan there may use. */
+  few(master: Master): void {
+    const { highs, instance, goal, grain, holds, at } = this;
+    const mark = Math.min(at.bound, at.value - grain);
+    const choices = columnsWithin(master, mark, holds, at.watch.seconds(), FEW_COLUMNS, LISTING_NODES);
+    if (!choices) return;
+    if (PairSearch.serves(instance, goal)) {
+      if (this.pairing === null) this.pairs(master.columns, mark, FEW_PAIR_NODES);
+      return;
+    }
+    this.proof = { tree: new Tree(highs, programmeOf(instance, goal, choices), mark), choices };
+    this.settle(FEW_NODES);
   }
 
   /** Searches continue where they stopped in the last turn. */

@@ -6,7 +6,7 @@ import type { Column, Cutting } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
 import { serveSubstitutes } from '../columns/substitutes.js';
-import { leastSetups, type SearchGoal } from '../instance/goal.js';
+import { hasSetups, leastSetups, type SearchGoal } from '../instance/goal.js';
 import { fitsOf, type Instance } from '../instance/instance.js';
 import { leastWaste } from '../instance/waste.js';
 import type { Watch } from '../instance/watch.js';
@@ -106,7 +106,10 @@ export class GoalSearch extends Standing {
     if (!this.done && this.plan) this.weighSetups();
     const met = !this.done && !this.watch.over() && this.tight() ? this.pairsFirst(columns) : columns;
     if (!this.done && !this.watch.over()) this.generate(met);
-    if (!this.done && !this.watch.over() && this.master) this.packed = this.packFirst(this.master);
+    if (!this.done && !this.watch.over() && this.master) {
+      this.packed = this.packFirst(this.master);
+      if (this.packed && !this.watch.over()) this.proveFirst(this.master);
+    }
     return this.more(this.limits.turns ?? Infinity);
   }
 
@@ -206,8 +209,7 @@ export class GoalSearch extends Standing {
   }
 
   private pairsFirst(columns: readonly Column[]): readonly Column[] {
-    const { tools, instance, goal, grain, fullest: holds } = this;
-    this.completion = new Completion(tools.highs, tools.factories, instance, goal, grain, holds, this);
+    this.completion = this.fromBelow();
     const known = [...columns, ...(this.plan ?? []).map(({ column }) => column), ...this.seeds];
     return this.completion.pairsFirst(known);
   }
@@ -292,10 +294,22 @@ export class GoalSearch extends Standing {
     return !this.done;
   }
 
-  private complete(master: Master, turn: number): void {
+  /** One stock length on an exact grid: a plan or a proof from few columns, before any dive. */
+  private proveFirst(master: Master): void {
+    const { instance, goal, plan } = this;
+    if (instance.unit !== 1 || instance.groups.length > 1 || goal.unmade || hasSetups(goal) || !plan) return;
+    this.completion ??= this.fromBelow();
+    this.completion.few(master);
+  }
+
+  private fromBelow(): Completion {
     const { tools, instance, goal, grain, fullest } = this;
-    if (goal.unmade || this.done) return;
-    this.completion ??= new Completion(tools.highs, tools.factories, instance, goal, grain, fullest, this);
+    return new Completion(tools.highs, tools.factories, instance, goal, grain, fullest, this);
+  }
+
+  private complete(master: Master, turn: number): void {
+    if (this.goal.unmade || this.done) return;
+    this.completion ??= this.fromBelow();
     this.completion.run(master, turn);
   }
 
