@@ -6,7 +6,8 @@ import { type Column, columnOf, serves, usage } from '../../src/solve/columns/co
 import { PairPricing } from '../../src/solve/columns/pair-pricing.js';
 import { type Instance, prepare } from '../../src/solve/instance/instance.js';
 import { UNCOUNTED, watchOf } from '../../src/solve/instance/watch.js';
-import { highsLp, loadHighsRuntime } from '../../src/solve/lp/highs-lp.js';
+import { highsLp } from '../../src/solve/lp/highs-lp.js';
+import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
 import { ListedSearch } from '../../src/solve/search/listed.js';
 import { lying } from './lying.js';
@@ -66,8 +67,8 @@ function* plans(list: readonly Column[], left: Int32Array, sticks: number): Gene
 const key = ({ items, counts }: Column): string => `${items.join()}:${counts.join()}`;
 
 describe('the search over listed columns', () => {
-  it('finds a plan exactly when there is one, also when it is stopped and goes on', async () => {
-    const highs = highsLp(await loadHighsRuntime());
+  it('finds a plan exactly when there is one, also when it is stopped and goes on', () => {
+    const highs = highsLp(highsRuntime);
     const random = seeded('listed columns');
     const seen = { found: 0, infeasible: 0 };
     for (let k = 0; k < 150; k++) {
@@ -93,8 +94,8 @@ describe('the search over listed columns', () => {
     expect(Math.min(seen.found, seen.infeasible)).toBeGreaterThan(15);
   });
 
-  it('claims nothing from a library whose values and duals are wrong', async () => {
-    const highs = await loadHighsRuntime();
+  it('claims nothing from a library whose values and duals are wrong', () => {
+    const highs = highsRuntime();
     const random = seeded('listed by a liar');
     let there = 0;
     for (let k = 0; k < 60; k++) {
@@ -104,7 +105,7 @@ describe('the search over listed columns', () => {
       const list = patterns(instance);
       if (plans(list, instance.demand, sticks).next().done !== false) continue;
       there++;
-      const search = ListedSearch.of([highsLp(lying(highs, random))], instance, list, sticks)!;
+      const search = ListedSearch.of([highsLp(() => lying(highs, random))], instance, list, sticks)!;
       const { status, plan } = search.run(watch, 300);
       search.dispose();
       expect(status).not.toBe('infeasible');

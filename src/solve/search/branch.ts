@@ -6,14 +6,7 @@ import { type EndingWork, programmeWork, type Watch } from '../instance/watch.js
 import type { Lp, LpFactory, LpOptimal } from '../lp/lp.js';
 import { closeRest } from '../packing/residual.js';
 import { choosePairs, SMALL } from './choice.js';
-import { ListedSearch } from './listed.js';
-
-export interface BranchAnswer {
-  /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
-  readonly status: 'found' | 'infeasible' | 'stuck' | 'limit';
-  /** Makes at least the demand. */
-  readonly plan: Cutting[] | null;
-}
+import { type BranchAnswer, ListedSearch } from './listed.js';
 
 /** A decided pair, and the columns that fell out of use for it. */
 interface PairDecision extends Pair {

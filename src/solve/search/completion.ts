@@ -80,7 +80,7 @@ export class Completion {
       if (this.pairing === null) this.pairs(master.columns, mark, FEW_PAIR_NODES);
       return;
     }
-    this.proof = { tree: new Tree(highs, programmeOf(instance, goal, choices), mark), choices };
+    this.proof = { tree: new Tree(highs(), programmeOf(instance, goal, choices), mark), choices };
     this.settle(FEW_NODES);
   }
 

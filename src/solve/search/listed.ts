@@ -2,9 +2,15 @@ import type { Column, Cutting } from '../columns/columns.js';
 import type { Instance } from '../instance/instance.js';
 import { programmeWork, type Watch } from '../instance/watch.js';
 import type { Lp, LpFactory } from '../lp/lp.js';
-import type { BranchAnswer } from './branch.js';
 import { SMALL } from './choice.js';
-import { changeDemand, partOf, type RailPart } from './tight/part.js';
+import { type Forced, forcedOf } from './tight/forced.js';
+
+export interface BranchAnswer {
+  /** `infeasible`: no plan costs at most the mark; `stuck`: fractions are left that no pair decides. */
+  readonly status: 'found' | 'infeasible' | 'stuck' | 'limit';
+  /** Makes at least the demand. */
+  readonly plan: Cutting[] | null;
+}
 
 /** What is decided: that two items share a piece or do not, or that a column is cut once more or no more. */
 interface ListedDecision {
@@ -27,49 +33,6 @@ const HEAVY = 0.3;
 const CONFLICTS = 1;
 /** Cells looked at for one unit of work. */
 const ENTRIES_A_UNIT = 500;
-
-/** What the list alone decides. */
-interface Forced {
-  /** Some rail has no column left that serves. */
-  readonly none: boolean;
-  /** Columns that are cut in any case, as a rail has no other. */
-  readonly cut: readonly Cutting[];
-  /** The other rails, and the columns of the whole that are left for them. */
-  readonly part: RailPart;
-  readonly columns: readonly Column[];
-}
-
-/** Takes the columns out that any plan from the list cuts which makes exactly the demand. */
-function forcedOf(instance: Instance, listed: readonly Column[]): Forced {
-  const demand = instance.demand.slice();
-  const cut: Cutting[] = [];
-  let columns = listed;
-  for (;;) {
-    let [more, none] = [false, false];
-    columns = columns.filter(({ items, counts }) => items.every((i, e) => counts[e]! <= demand[i]!));
-    const ways = new Int32Array(instance.n);
-    const last = new Int32Array(instance.n);
-    columns.forEach(({ items }, j) => {
-      for (const i of items) {
-        ways[i]!++;
-        last[i] = j;
-      }
-    });
-    for (let i = 0; i < instance.n && !none; i++) {
-      if (demand[i] === 0 || ways[i]! > 1) continue;
-      const column = columns[last[i]!];
-      const count = ways[i] === 0 ? 0 : column!.counts[column!.items.indexOf(i)]!;
-      const times = count === 0 ? 0 : demand[i]! / count;
-      none = !Number.isInteger(times) || times === 0;
-      none ||= column!.items.some((k, e) => column!.counts[e]! * times > demand[k]!);
-      if (none) break;
-      changeDemand(demand, column!, -times);
-      cut.push({ column: column!, times });
-      more = true;
-    }
-    if (none || !more) return { none, cut, part: partOf(instance, demand), columns };
-  }
-}
 
 /**
  * A plan of at most so many equal pieces from listed columns, where the list has every column that such a plan may use:
