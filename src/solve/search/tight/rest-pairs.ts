@@ -18,9 +18,9 @@ const MOST_ITEMS = 700;
 const MANY_ITEMS = 150;
 /** Plans tried for by drawing before the search over pairs, and then after so many of its nodes each. */
 const FIRST_DRAWS = 8;
-/** Of these, so many before the root of the search over pairs where it is solved in no time: up to so many rails. */
+/** Of these, so many before the root of the search over pairs, where its table has so few cells that it is quick. */
 const BEFORE_ROOT = 2;
-const QUICK_ROOT = 220;
+const QUICK_ROOT = 250_000;
 const STEP = 35;
 const DRAWS = 3;
 /** A rest beside sticks that are kept: how many times more rails after each that has no plan, how many at most, and of all. */
@@ -100,7 +100,7 @@ export class RestPairs {
     if (many && !this.search) {
       this.drawing = new PlanDrawing(factories, part.instance, rest.goal, this.random, watch);
       const abound = this.drawing.hope === 'plans abound';
-      const quick = part.instance.n <= QUICK_ROOT;
+      const quick = part.instance.n * part.instance.largest <= QUICK_ROOT;
       const early = abound ? this.drawn(quick ? BEFORE_ROOT : FIRST_DRAWS, watch) : null;
       if (early) return { status: 'found', plan: this.outward(early) };
       let listed = false;
