@@ -1,10 +1,11 @@
 /** The command that compares stick lengths: `compare`. */
 import type { Command } from 'commander';
+import { addConditions } from './orders/conditions.js';
 import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-options.js';
-import type { ComparisonOutput, Conditions } from './work/compare.js';
+import type { Compared } from './work/compare.js';
 
 export function addCompareCommand(program: Command, end: (code: number) => void): void {
-  addOrderOptions(program.command('compare'))
+  const comparing = addOrderOptions(program.command('compare'))
     .summary('which stick lengths to buy')
     .description(
       'Compares each offer alone, every pair and all together: cost, yield, waste, and at which prices the answer ' +
@@ -14,20 +15,16 @@ export function addCompareCommand(program: Command, end: (code: number) => void)
     .option('--svg <file>', 'write a chart of the scenarios to a file')
     .option('--json', 'print the comparison as JSON instead of the readable page')
     .option('--no-break-even', 'do not look for the prices at which the answer changes')
-    .option('--max-length <length>', 'what if sticks longer than this cannot be carried')
-    .option('--short-by <length>', 'what if bought sticks are shorter than ordered by this much')
-    .option('--spare <share>', 'what if this share of bought sticks is bad: "5 %" or "1 in 20"')
     .option(
       '--labour',
       'show instead what an hour at the saw is worth: plans from least wood to least time, and the rates each is cheapest at',
-    )
-    .option('--grow [times]', 'compare the order several times over too (1,2,5,10)')
-    .action(async (path: string, options: ComparisonOutput & Conditions & OrderOptions) =>
-      end(
-        await withOrder(path, options, async (order) => {
-          const { compare } = await import('./work/compare.js');
-          return compare(order, options);
-        }),
-      ),
     );
+  addConditions(comparing).action(async (path: string, options: Compared & OrderOptions) =>
+    end(
+      await withOrder(path, options, async (order) => {
+        const { compare } = await import('./work/compare.js');
+        return compare(order, options);
+      }),
+    ),
+  );
 }

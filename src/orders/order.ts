@@ -33,6 +33,8 @@ export interface OrderFile {
 export interface OrderGiven {
   /** The batch's id where the files name none. */
   readonly id: string;
+  /** The batch's id whatever the files say. */
+  readonly askedId?: string;
   readonly units?: string;
 }
 
@@ -260,7 +262,7 @@ class OrderTables {
     const { id = given.id, units, ...settings } = this.settings;
     return {
       schema: 'pairstop/batch@1',
-      id,
+      id: given.askedId ?? id,
       ...(units !== undefined && { units }),
       ...settings,
       ...Object.fromEntries(lists),

@@ -52,6 +52,17 @@ describe('pairstop compare', () => {
     expect((await readdir(folder)).filter((name) => name.includes('.part'))).toEqual([]);
   });
 
+  it('is checked under the conditions it was asked under, and says so where they are left out', async () => {
+    const [out, batch] = [join(folder, 'asked.json'), await file('asked-of.json', SMALL)];
+    const flags = ['--max-length', '2.5 m', '--short-by', '5 mm', '--spare', '1 in 10', '--grow', '1,2'];
+    await runCli(['compare', batch, '--no-break-even', '--out', out, ...flags]);
+    const alike = await runCli(['check', batch, out, ...flags]);
+    expect([alike.code, alike.out]).toEqual([0, expect.stringMatching(/: nothing wrong\n$/)]);
+    const without = await runCli(['check', batch, out]);
+    expect(without.code).toBe(1);
+    expect(without.out).toMatch(/whatIf\[0\].* is checked with the same options\.\n$/s);
+  });
+
   it('reads standard input and prints JSON', async () => {
     const { code, out } = await runCli(['compare', '-', '--json', '--no-break-even'], JSON.stringify(SMALL));
     expect(code).toBe(0);

@@ -120,6 +120,7 @@ describe('an order in CSV', () => {
     const text = `[frames]\nsize,quantity\n16 x 20,3\n\n[mouldings]\n${MOULDINGS}\n[rack]\nlength\n"8'"\n[saw]\nkerf (in),units,id\n3/32,in,show\n`;
     const { batch, document } = read({ 'order.csv': text });
     expect(document).toMatchObject({ id: 'show', units: 'in', saw: { kerf: '3/32 in' } });
+    expect(read({ 'order.csv': text }, { askedId: 'show-2' }).document.id).toBe('show-2');
     expect(batch.frames).toMatchObject([{ id: '3', moulding: 'ash', quantity: 3 }]);
     expect(batch.sticks).toMatchObject([{ id: 'rack 11', moulding: 'ash', length: 2_438_400 }]);
   });

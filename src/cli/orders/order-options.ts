@@ -26,7 +26,7 @@ export function addOrderOptions(command: Command): Command {
     .option('--gauges <file>', 'CSV: id, length')
     .option('--suppliers <file>', 'CSV: id, minimum order')
     .option('--units <units>', 'in or mm: what a number without a unit means in CSV')
-    .option('--id <id>', "CSV: the batch's id (the name of the file or folder unless given)")
+    .option('--id <id>', "CSV: the batch's id (that of saw.csv, else the name of the file or folder)")
     .option('--supplier <id>', 'buy only from this supplier')
     .option('--as-compared <file>', 'buy only what this comparison (compare --out) recommends')
     .option('--skip-impossible', 'plan the rest where a frame cannot be cut from anything; exit 3');

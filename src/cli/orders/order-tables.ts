@@ -76,7 +76,8 @@ export async function takeTables({
   const replaced = new Set(others.map(({ table }) => table));
   const files = [...own.filter(({ table }) => first !== null || !replaced.has(table)), ...others];
   const order = readOrderFiles(files, {
-    id: id ?? nameOf(path === STANDARD ? path : folder ? path : join(dirname(path), basename(path))),
+    id: nameOf(path === STANDARD ? path : folder ? path : join(dirname(path), basename(path))),
+    ...(id !== undefined && { askedId: id }),
     ...(units !== undefined && { units }),
   });
   return { ...order, path };

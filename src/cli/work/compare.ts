@@ -1,9 +1,7 @@
 /** What the command compare does. */
 import { checkBatch } from '../../documents/batch/read.js';
-import type { BatchDocument } from '../../documents/batch/schema.js';
 import type { Comparison } from '../../documents/comparison/types.js';
 import type { HoursComparison } from '../../documents/hours/schema.js';
-import { PairstopError } from '../../errors.js';
 import { compareBatch } from '../../processes/compare-batch.js';
 import { compareHours } from '../../processes/hours-batch.js';
 import { showComparison } from '../../show/comparison.js';
@@ -13,6 +11,7 @@ import { showHours } from '../../show/hours-comparison.js';
 import type { Batch } from '../../terms.js';
 import { EXIT_DONE, EXIT_SHORT } from '../ending.js';
 import { print, STANDARD, writeOutput } from '../files.js';
+import { type Conditions, under } from '../orders/conditions.js';
 import type { OrderInput } from '../orders/order-choices.js';
 import { ProgressLine } from '../progress-line.js';
 
@@ -22,36 +21,9 @@ export interface ComparisonOutput {
   readonly json?: boolean;
 }
 
-export interface Conditions {
+export interface Compared extends ComparisonOutput, Conditions {
   readonly breakEven: boolean;
-  readonly maxLength?: string;
-  readonly shortBy?: string;
-  readonly spare?: string;
-  readonly grow?: string | true;
   readonly labour?: true;
-}
-
-const GROW_USUAL = [1, 2, 5, 10];
-
-function timesOf(text: string): number[] {
-  const times = text.split(',').map((part) => Number(part.trim()));
-  if (times.every((one) => Number.isInteger(one) && one > 0)) return times;
-  throw new PairstopError(
-    'PS_USAGE',
-    `--grow: given ${JSON.stringify(text.slice(0, 60))}; allowed: whole numbers with commas between, as in 1,2,5,10`,
-  );
-}
-
-/** The batch with the command line's conditions as its options. */
-function under(document: BatchDocument, { maxLength, shortBy, spare, grow }: Conditions): BatchDocument {
-  const options = {
-    ...document.options,
-    ...(maxLength === undefined ? {} : { maxLength }),
-    ...(shortBy === undefined ? {} : { shortBy }),
-    ...(spare === undefined ? {} : { spare }),
-    ...(grow === undefined ? {} : { grow: grow === true ? GROW_USUAL : timesOf(grow) }),
-  };
-  return Object.keys(options).length === 0 ? document : { ...document, options };
 }
 
 /** Writes a comparison where the options say; gives the exit code. Also used for comparisons from the queue. */
@@ -77,10 +49,7 @@ async function deliverHours(hours: HoursComparison, { out, svg, json }: Comparis
   return hours.skipped === undefined ? EXIT_DONE : EXIT_SHORT;
 }
 
-export async function compare(
-  { document }: OrderInput,
-  options: ComparisonOutput & Conditions,
-): Promise<number> {
+export async function compare({ document }: OrderInput, options: Compared): Promise<number> {
   const batch = checkBatch(under(document, options));
   const line = new ProgressLine();
   const stop = new AbortController();

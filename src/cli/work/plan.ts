@@ -1,5 +1,6 @@
 /** What the commands plan, check and schema do. */
 import type { CheckReport } from '../../check/report.js';
+import { checkBatch } from '../../documents/batch/read.js';
 import { KINDS } from '../../documents/kinds.js';
 import type { Plan } from '../../documents/plan/types.js';
 import type { MadeDocument } from '../../documents/read-made.js';
@@ -10,6 +11,7 @@ import { PLAN_BYTES } from '../../read/limits.js';
 import type { Batch } from '../../terms.js';
 import { answer, EXIT_DONE, EXIT_OTHER, EXIT_SHORT } from '../ending.js';
 import { print, readInput, STANDARD, writeOutput } from '../files.js';
+import { type Conditions, under } from '../orders/conditions.js';
 import type { OrderInput } from '../orders/order-choices.js';
 import { type OrderOptions, withOrder } from '../orders/order-options.js';
 import { ProgressLine } from '../progress-line.js';
@@ -88,17 +90,26 @@ async function verified(
   }
 }
 
+export type CheckOptions = OrderOptions & Conditions & { readonly json?: boolean };
+
+/** Found where a comparison was asked on the command line what the batch does not ask. */
+const ASKED = /\.(whatIf|growth|spare)\b/;
+const ASK_ALIKE =
+  'A comparison made with --max-length, --short-by, --spare or --grow is checked with the same options.\n';
+
 /** `madePath`: a recut, where `path` is what it was made of. */
 export async function checkOrder(
   orderPath: string,
   path: string,
   madePath: string | undefined,
-  options: OrderOptions & { readonly json?: boolean },
+  options: CheckOptions,
 ): Promise<number> {
   if ([orderPath, path, madePath].filter((one) => one === STANDARD).length > 1) {
     throw new PairstopError('PS_USAGE', 'only one of the documents can come from standard input');
   }
-  return withOrder(orderPath, options, async ({ batch }) => {
+  return withOrder(orderPath, options, async (order) => {
+    const asked = under(order.document, options);
+    const batch = asked === order.document ? order.batch : checkBatch(asked);
     const { reportText } = await import('../../check/report.js');
     const { readMadeDocument } = await import('../../documents/read-made.js');
     const { readPlanOrRecut } = await import('../../documents/recut/read.js');
@@ -112,7 +123,10 @@ export async function checkOrder(
     }
     const report = await verified(batch, document, earlier);
     const exit = report.ok ? EXIT_DONE : EXIT_OTHER;
-    return answer('check', options.json, exit, { ...report }, `${reportText(report, document.schema)}\n`);
+    const more =
+      document.schema === 'pairstop/comparison@1' && report.findings.some(({ path: at }) => ASKED.test(at));
+    const text = `${reportText(report, document.schema)}\n${more ? ASK_ALIKE : ''}`;
+    return answer('check', options.json, exit, { ...report }, text);
   });
 }
 
