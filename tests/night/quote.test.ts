@@ -6,6 +6,7 @@ import { checkMade } from '../../src/documents/made.js';
 import { quoteSchema } from '../../src/documents/quote/schema.js';
 import { quoteBatch } from '../../src/processes/quote-batch.js';
 import type { Client } from '../../src/queue/client/client.js';
+import { jobIdOf, keysOf } from '../../src/queue/names.js';
 import { showQuote } from '../../src/show/quote.js';
 import { added, audited, happen, rackAt, rackPiece } from '../tools/rack.js';
 import { TestRedis } from '../tools/redis.js';
@@ -98,8 +99,13 @@ describe('a quote through the queue', () => {
     expect((await client.rack.list()).every(({ state }) => state.kind === 'free')).toBe(true);
     const held = await client.quote(order, { against: 'rack', hold: 60_000 });
     expect(held.money.value).toBeLessThanOrEqual(alone.money.value);
+    const own = orderOf('own', { sticks: [{ id: 's', moulding: 'ash', length: 2000 }] });
+    expect((await client.quote(own, { against: 'rack', hold: 60_000 })).held).toBeNull();
+    expect(await raw.exists(keysOf('pairstop').record(jobIdOf('hold/own')))).toBe(0);
     expect(held.rackLength).toBeGreaterThan(0);
     const kept = new Set(held.held!.pieces);
+    // A hold is no batch, so a list does not show it.
+    expect((await client.list()).batches.map(({ id }) => id)).toEqual(['waits']);
     expect(kept.size).toBeGreaterThan(0);
     const states = new Map((await client.rack.list()).map(({ id, state }) => [id, state.kind]));
     for (const id of kept) expect(states.get(id)).toBe('reserved');

@@ -46,7 +46,17 @@ export interface BatchPage {
 const USUAL = 50;
 const MOST = 1_000;
 const SCANNED = 1_000;
-const FIELDS = ['id', 'state', 'urgency', 'revision', 'submitted', 'finished', 'status', 'cost'] as const;
+const FIELDS = [
+  'id',
+  'state',
+  'urgency',
+  'revision',
+  'submitted',
+  'finished',
+  'status',
+  'cost',
+  'fingerprint',
+] as const;
 
 interface Entry {
   readonly job: string;
@@ -54,10 +64,12 @@ interface Entry {
 }
 
 function entryOf(job: string, values: readonly (string | null)[]): Entry | null {
-  const [id, stateText, urgency, revision, submitted, finished, status, cost] = values;
+  const [id, stateText, urgency, revision, submitted, finished, status, cost, fingerprint] = values;
   const state = STATES.find((one) => one === stateText);
   // Gone since, or damaged: `status` says what is wrong with it.
   if (id === undefined || id === null || state === undefined) return null;
+  // What a quote holds is a record without content; a night that has just closed has none yet either, and waits.
+  if (state === 'done' && fingerprint === '') return null;
   return {
     job,
     batch: {

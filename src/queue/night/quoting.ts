@@ -59,14 +59,15 @@ async function waitingOrders({ store }: Service): Promise<readonly BatchDocument
   return found;
 }
 
-/** Reserves these pieces if all of them are still free. Null: one is not, or there is none. */
+/** Reserves these pieces if all of them are on the rack and still free. Null: one is not, or there is none. */
 async function held(
   { rack, store }: Service,
   order: string,
   pieces: readonly string[],
   hold: number,
 ): Promise<Quote['held']> {
-  if (pieces.length === 0) return null;
+  // Sticks of the order's own are no pieces of the rack: there is nothing to hold.
+  if (pieces.length === 0 || (await rack.pieces(pieces)).length < pieces.length) return null;
   const id = holdOf(order);
   const until = (await store.now()) + hold;
   await store.night.hold(jobIdOf(id), id, hold);
