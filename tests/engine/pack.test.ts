@@ -147,6 +147,41 @@ describe('sticks filled and filled again', () => {
     }
     expect(better).toBeGreaterThan(0);
   });
+
+  it('has the bounds that the papers define, in whatever order the items stand', () => {
+    const ceil = (total: number, full: number): number => Math.ceil(total / full);
+    for (let k = 0; k < 200; k++) {
+      const random = seeded(`by definition ${k}`);
+      const weights = [...new Set(Array.from({ length: 8 }, () => random.int(3, 90)))];
+      const items = weights.map((weight) => [weight, random.int(1, 5)] as const);
+      const instance = instanceOf({ items, stocks: [[[100], 1, null]] });
+      const { largest: c } = instance;
+      const all = [...instance.weight].flatMap((w, i) => Array<number>(instance.demand[i]!).fill(w));
+      const sum = (value: (w: number) => number): number => all.reduce((total, w) => total + value(w), 0);
+      // L2: Martello and Toth 1990; u^(k): Fekete and Schepers 2001.
+      const two = [0, ...all.filter((t) => 2 * t <= c)].map((t) =>
+        ceil(
+          sum((w) => (w > c - t ? c : w >= t ? w : 0)),
+          c,
+        ),
+      );
+      const rounded = Array.from({ length: 60 }, (_, i) => i + 1).map((steps) =>
+        ceil(
+          sum((w) => (((steps + 1) * w) % c === 0 ? steps * w : Math.floor(((steps + 1) * w) / c) * c)),
+          steps * c,
+        ),
+      );
+      const bound = Math.max(...two, ...rounded);
+      expect(functionBound(instance)).toBe(bound);
+      const turned = {
+        ...instance,
+        kinds: { start: [0], joint: [[0]] },
+        weight: instance.weight.toReversed(),
+        demand: instance.demand.toReversed(),
+      };
+      expect(functionBound(turned)).toBe(bound);
+    }
+  });
 });
 
 describe('rails on a stop step', () => {
