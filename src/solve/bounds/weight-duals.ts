@@ -1,23 +1,35 @@
 import type { Knapsack } from '../columns/knapsack.js';
+import { StepPricing } from '../columns/step-pricing.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
+import { type EndingWork, UNCOUNTED } from '../instance/watch.js';
 import type { Duals } from './bound.js';
 
 /** Most nodes of the search for the fullest pattern of one segment; after that the capacity is used instead. */
 const FILL_NODES = 3_000;
 
-/** Proven: the most that one piece of each group can be filled with. The fullest pattern, or the capacity. */
-export function fullest(instance: Instance, knapsack: Knapsack): Float64Array {
+/**
+ * Proven: the most that one piece of each group can be filled with. The fullest pattern; where the search for it has no end,
+ * what numbers of rails say, or the capacity.
+ */
+export function fullest(instance: Instance, knapsack: Knapsack, work: EndingWork = UNCOUNTED): Float64Array {
   knapsack.load(instance.weight, instance.demand);
-  return Float64Array.from(instance.groups, ({ segments }) => {
+  let ended = true;
+  const holds = Float64Array.from(instance.groups, ({ segments }) => {
     let sum = 0;
     for (const capacity of segments) {
       if (capacity < instance.weight[instance.n - 1]! && !instance.kinds) continue;
       const value = knapsack.search(capacity, 0, FILL_NODES);
+      ended &&= knapsack.complete;
       sum += knapsack.complete ? Math.max(0, value) : Math.min(capacity, knapsack.upper(capacity));
     }
     return sum;
   });
+  const stepped = ended ? null : StepPricing.of(instance, work);
+  if (!stepped) return holds;
+  const worth = new Float64Array(holds.length);
+  stepped.price(Float64Array.from(instance.weight), worth);
+  return holds.map((most, s) => Math.min(most, worth[s]!));
 }
 
 /**

@@ -96,7 +96,7 @@ export class CountSearch {
   ) {
     const { instance, watch, start } = task;
     this.knapsack = new Knapsack(instance, watch);
-    this.holds = fullest(instance, this.knapsack);
+    this.holds = fullest(instance, this.knapsack, watch);
     this.columns = (start ?? []).map(({ column }) => column);
     this.random = randomOf(task.seed);
     this.wood = instance.groups.map(({ segments }) =>

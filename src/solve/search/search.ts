@@ -158,7 +158,7 @@ export class GoalSearch extends Standing {
     const roughly = !repacked && packRoughly(instance, goal, this.setups, this.random, this);
     if (roughly && (this.done || this.watch.over())) return;
     const before = this.bound;
-    this.fullest = fullest(instance, this.knapsack);
+    this.fullest = fullest(instance, this.knapsack, this.watch);
     const duals = weightDuals(instance, goal, this.fullest);
     if (duals) {
       this.prove(duals);
