@@ -164,6 +164,44 @@ describe.each(['highs', 'javascript-lp-solver', 'simplex'])('%s', (name) => {
     lp.dispose();
   });
 
+  it('forgets no column where there are ten times as many as rows, rows change and columns go and come back', () => {
+    for (let i = 0; i < 8; i++) {
+      const random = seeded(`many ${i}`);
+      const { rows, columns } = master(`many ${i}`, 8);
+      const lp = create(rows);
+      const known: Column[] = [];
+      const closed = new Set<number>();
+      const limits = [...rows];
+      const grow = (column: Column): void => {
+        add(lp, column);
+        known.push(column);
+      };
+      for (const column of columns) grow(column);
+      const faults: string[] = [];
+      for (let round = 0; round < 20; round++) {
+        for (let k = 0; k < 6; k++) {
+          const values = rows.map((_, r) => (r < 8 && random.chance(0.4) ? random.int(1, 3) : 0));
+          grow({ cost: random.int(4, 9), values });
+        }
+        const row = random.int(0, 7);
+        limits[row] = atLeast(random.int(0, 20));
+        lp.setRow(row, limits[row].lower, Infinity);
+        const column = random.int(8, known.length - 1);
+        if (closed.delete(column)) lp.setUpper(column, Infinity);
+        else {
+          closed.add(column);
+          lp.setUpper(column, 0);
+        }
+        const result = optimal(lp);
+        faults.push(...[...closed].filter((j) => result.x[j] !== 0).map((j) => `x${j} is out of use`));
+        const priced = known.map((c, j) => (closed.has(j) ? { ...c, cost: 1e6 } : c));
+        faults.push(...unproven(limits, priced, result));
+      }
+      expect(faults).toEqual([]);
+      lp.dispose();
+    }
+  });
+
   it('says failed, not optimal, where nothing is feasible', () => {
     const lp = create([atLeast(5), atMost(1)]);
     add(lp, { cost: 1, values: [1, 1] });
