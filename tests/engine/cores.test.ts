@@ -256,6 +256,56 @@ describe('the search over pairs', () => {
     }
   });
 
+  it('lists likely fillings, whose shares tell the number of plans more nearly', () => {
+    const random = seeded('likely fillings');
+    const off = { even: 0, likely: 0, seen: 0 };
+    while (off.seen < 12) {
+      const rails = new Set<number>();
+      while (rails.size < 18) {
+        const three = [random.int(20, 60), random.int(21, 60)];
+        three.push(101 - three[0]! - three[1]!);
+        if (new Set([...three, ...rails]).size < rails.size + 3 || Math.min(...three) < 8) continue;
+        for (const rail of three) rails.add(rail);
+      }
+      const weights = [...rails].sort((a, b) => b - a);
+      const instance = prepare(cuttingStock(101, weights, Array<number>(18).fill(1)));
+      // Every filling and the number of all plans, from the definition.
+      const fillings: number[][] = [];
+      const fill = (from: number, room: number, held: number[]): void => {
+        if (room === 0) fillings.push(held);
+        for (let i = from; i < 18; i++)
+          if (weights[i]! <= room) fill(i + 1, room - weights[i]!, [...held, i]);
+      };
+      fill(0, 101, []);
+      const plans = (used: ReadonlySet<number>): number => {
+        const lead = weights.findIndex((_, i) => !used.has(i));
+        if (lead < 0) return 1;
+        return fillings
+          .filter((held) => held.includes(lead) && !held.some((i) => used.has(i)))
+          .reduce((sum, held) => sum + plans(new Set([...used, ...held])), 0);
+      };
+      const shares = new EvenShares(instance, { spend: () => undefined });
+      if (!shares.settle(200)) continue;
+      const weightOf = (held: readonly number[]): number =>
+        held.reduce((product, i) => product * shares.factor[i]!, 1);
+      for (const least of [0.3, 0.02]) {
+        const listed = shares.list(least)!;
+        const keys = listed.map(({ items }) => items.join()).sort();
+        // A share at the border may be on either side: weights are rounded.
+        const above = (border: number): string[] =>
+          fillings.filter((held) => weightOf(held) >= border).map((held) => held.join());
+        expect(keys).toEqual(expect.arrayContaining(above(1.02 * least)));
+        expect(above(0.98 * least)).toEqual(expect.arrayContaining(keys));
+        for (const { items, share } of listed) expect(share / weightOf(items)).toBeCloseTo(1, 1);
+      }
+      const whole = Math.log(plans(new Set()));
+      off.even += Math.abs(shares.plans - whole);
+      off.likely += Math.abs(shares.plansBy(0.02) - whole);
+      off.seen++;
+    }
+    expect(off.likely).toBeLessThan(0.8 * off.even);
+  });
+
   it('claims nothing from a library whose values and duals are wrong', async () => {
     const highs = highsRuntime();
     let packed = 0;

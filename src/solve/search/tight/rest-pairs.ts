@@ -14,6 +14,8 @@ import { changeDemand, holdsPart, partOf, type RailPart } from './part.js';
 
 /** Rails that the search over pairs takes on where hardly anything may be wasted. */
 const MOST_ITEMS = 700;
+/** Rails that plans are drawn of or kept beside, where a search over all of them would take too long. */
+const MOST_DRAWN = 1_200;
 /** Rails from which on a dive strays at its bottom, and plans are drawn. */
 const MANY_ITEMS = 150;
 /** Plans tried for by drawing before the search over pairs, and then after so many of its nodes each. */
@@ -43,6 +45,8 @@ export class RestPairs {
   private readonly rest: { readonly goal: SearchGoal; readonly mark: number };
   private search: PairSearch | null = null;
   private drawing: PlanDrawing | null = null;
+  /** Whether plans were drawn, and sought beside sticks that are kept. */
+  private begun = false;
   private readonly random = randomOf(1);
   /** Columns to begin with, then those met, of the whole instance. */
   private readonly given: readonly Column[];
@@ -78,11 +82,16 @@ export class RestPairs {
     return [...given, ...(search?.columns ?? []).map((column) => part.outward(column))];
   }
 
-  /** Whether `run` can come to anything: the pricing table fits, and the rails are not too many. */
+  /** Whether `run` can come to anything. */
   get able(): boolean {
     const { certain, part } = this;
-    const { instance } = part;
-    return certain.none || instance.n === 0 || (instance.n <= MOST_ITEMS && holdsPart(instance, instance.n));
+    return certain.none || part.instance.n <= MOST_DRAWN;
+  }
+
+  /** Whether the pricing table of all rails fits, and they are not too many. */
+  private get searchable(): boolean {
+    const { instance } = this.part;
+    return instance.n <= MOST_ITEMS && holdsPart(instance, instance.n);
   }
 
   dispose(): void {
@@ -97,9 +106,11 @@ export class RestPairs {
     if (part.instance.n === 0) return { status: 'found', plan: this.outward([]) };
     const columns = given.flatMap((column) => part.inward(column) ?? []);
     const many = part.instance.n >= MANY_ITEMS;
-    if (many && !this.search) {
-      this.drawing = new PlanDrawing(factories, part.instance, rest.goal, this.random, watch);
-      const abound = this.drawing.hope === 'plans abound';
+    if (many && !this.begun) {
+      this.begun = true;
+      if (PlanDrawing.serves(part.instance))
+        this.drawing = new PlanDrawing(factories, part.instance, rest.goal, this.random, watch);
+      const abound = this.drawing?.hope === 'plans abound';
       const quick = part.instance.n * part.instance.largest <= QUICK_ROOT;
       const early = abound ? this.drawn(quick ? BEFORE_ROOT : FIRST_DRAWS, watch) : null;
       if (early) return { status: 'found', plan: this.outward(early) };
@@ -113,6 +124,10 @@ export class RestPairs {
       const late = abound && quick && !listed ? this.drawn(FIRST_DRAWS - BEFORE_ROOT, watch) : null;
       const plan = abound || listed ? late : this.besideKept(watch);
       if (plan) return { status: 'found', plan: this.outward(plan) };
+    }
+    if (!this.searchable) {
+      const plan = this.drawn(FIRST_DRAWS, watch);
+      return plan ? { status: 'found', plan: this.outward(plan) } : { status: 'limit', plan: null };
     }
     const search = this.search ?? this.begin(columns, watch);
     for (let done = 0; ; done += STEP) {
@@ -161,6 +176,7 @@ export class RestPairs {
     const most = Math.min(this.drawing?.hope === 'hardly any' ? FEW_KEEPING : MOST_KEEPING, share);
     for (let kept = sticks.length; kept > 0 && rails < most && !watch.over(); ) {
       const inner = partOf(instance, demand);
+      if (!holdsPart(inner.instance, inner.instance.n)) return null;
       const mark = rest.mark - kept * rest.goal.cost[0]!;
       const search = new PairSearch(factories, inner.instance, rest.goal, [], mark, watch);
       const { status, plan } = search.run(watch, KEEPING_NODES);

@@ -1,11 +1,12 @@
 import type { Instance } from '../../instance/instance.js';
 import { CELLS_A_UNIT, type Work } from '../../instance/watch.js';
+import { type Drawn, entropyMore, likelyFillings } from './likely.js';
 import { type Weigh, weighing } from './weighing.js';
 
-/** A filling that was drawn: its rails, by item, and its share. */
-export interface Drawn {
-  readonly items: readonly number[];
-  readonly share: number;
+/** Where settled shares go on from. */
+export interface SharesState {
+  readonly factor: Float64Array;
+  readonly demand: Int32Array;
 }
 
 /** Bytes. */
@@ -13,6 +14,8 @@ const DOUBLE = 8;
 /** Factors at first, and the greatest. */
 const FIRST = 0.05;
 const MOST = 1e60;
+/** Cells looked at for a list of fillings, which lie scattered in memory. */
+const LOOKED_A_UNIT = 20;
 /** Halvings for a factor that no formula gives. */
 const HALVINGS = 60;
 
@@ -33,16 +36,16 @@ export class EvenShares {
   readonly factor: Float64Array;
   /** Factor of a unit of length left over. */
   overFactor = FIRST;
-  private readonly table: Float64Array;
+  readonly table: Float64Array;
   private readonly weigh: Weigh;
-  private readonly width: number;
+  readonly width: number;
   /** Place of the row by which old rows follow factors that were all changed by length. */
   private readonly bent: number;
   /** Items still needed, in order. */
-  private items: number[] = [];
+  items: number[] = [];
   /** Whole sticks to be filled, and what they leave over in all. */
   private sticks = 0;
-  private over = 0;
+  over = 0;
 
   /** Whether the last pass was downward. */
   private weighsBefore = false;
@@ -82,11 +85,29 @@ export class EvenShares {
     return sum;
   }
 
-  /** All rails again, with these factors to begin with. */
-  restart(factor: Float64Array): void {
-    this.demand.set(this.instance.demand);
+  get state(): SharesState {
+    return { factor: this.factor.slice(), demand: this.demand.slice() };
+  }
+
+  restart({ factor, demand }: SharesState): void {
+    this.demand.set(demand);
     this.factor.set(factor);
     this.anew();
+  }
+
+  /** Every filling with at least this share, after one more pass upward; null where numbers end. */
+  list(least: number): Drawn[] | null {
+    if (!this.settle(0) || !this.normed(1) || !this.upward()) return null;
+    this.bend(0, -1);
+    const { fillings, looked } = likelyFillings(this.instance, this, (least * this.total) / this.sticks);
+    this.work.spend(looked / LOOKED_A_UNIT);
+    return fillings.map(({ items, share }) => ({ items, share: (share * this.sticks) / this.total }));
+  }
+
+  /** ln of about how many plans there are, fillings of at least this share counted as they are; −∞ where numbers end. */
+  plansBy(least: number): number {
+    const listed = this.list(least);
+    return listed ? this.plans + entropyMore(listed) : -Infinity;
   }
 
   /** Takes the rails of those drawn away, the largest shares first, so many fillings at most; answers these. */

@@ -1,0 +1,94 @@
+import type { Instance } from '../../instance/instance.js';
+
+/** A filling: its rails, by item, and its share. */
+export interface Drawn {
+  readonly items: readonly number[];
+  readonly share: number;
+}
+
+/** All fillings together, after a pass upward over the shares (`shares.ts`). */
+export interface Weighed {
+  /** Row k: what items from the k-th on weigh that fill the rest of a stick, by the length used. */
+  readonly table: Float64Array;
+  readonly width: number;
+  /** Items still needed, in order. */
+  readonly items: readonly number[];
+  readonly demand: Int32Array;
+  readonly factor: Float64Array;
+  /** Factor of a unit of length left over, and how much may be left. */
+  readonly overFactor: number;
+  readonly over: number;
+}
+
+/** Fillings listed at most. */
+const MOST_LISTED = 20_000;
+
+/**
+ * Every filling whose factors come to at least `least`: from the longest rail on, as long as all fillings that can follow
+ * come to as much together. Answers them with what their factors come to, and the cells looked at.
+ */
+export function likelyFillings(
+  instance: Instance,
+  weighed: Weighed,
+  least: number,
+): { readonly fillings: Drawn[]; readonly looked: number } {
+  const listing = new Listing(instance.weight, weighed, least);
+  return { fillings: listing.fillings, looked: listing.looked };
+}
+
+/**
+ * By how much the entropy of these fillings is more in Bethe's approximation (Yedidia, Freeman and Weiss 2005), which
+ * counts that a rail on one filling is on no other: −x ln x + (k − 1)(1 − x) ln(1 − x) for k rails and the share x, where
+ * small shares have −x ln x − (k − 1) x.
+ */
+export function entropyMore(fillings: readonly Drawn[]): number {
+  let sum = 0;
+  for (const { items, share } of fillings) {
+    const x = Math.min(share, 1);
+    sum += (items.length - 1) * ((x < 1 ? (1 - x) * Math.log1p(-x) : 0) + x);
+  }
+  return sum;
+}
+
+class Listing {
+  readonly fillings: Drawn[] = [];
+  looked = 0;
+  private readonly stack: number[] = [];
+
+  constructor(
+    private readonly weight: Float64Array,
+    private readonly weighed: Weighed,
+    private readonly least: number,
+  ) {
+    this.from(0, 0, 1);
+  }
+
+  /** Fillings that go on with the k-th item or later ones. */
+  private from(k: number, used: number, share: number): void {
+    const { weight, weighed, least, stack } = this;
+    const { table, width, items, demand, factor, over, overFactor } = weighed;
+    const room = width - 1 - used;
+    if (room <= over && stack.length > 0) {
+      if (this.fillings.length >= MOST_LISTED) return;
+      const whole = share * overFactor ** room;
+      if (whole >= least) this.fillings.push({ items: stack.slice(), share: whole });
+      if (room === 0) return;
+    }
+    for (let j = k; j < items.length; j++) {
+      this.looked++;
+      if (share * table[j * width + used]! < least) return;
+      const i = items[j]!;
+      const to = used + weight[i]!;
+      if (to >= width) continue;
+      let count = 1;
+      for (const held of stack) if (held === i) count++;
+      if (count > demand[i]!) continue;
+      const next = count < demand[i]! ? j : j + 1;
+      const more = share * factor[i]!;
+      if (more * table[next * width + to]! < least) continue;
+      stack.push(i);
+      this.from(next, to, more);
+      stack.pop();
+    }
+  }
+}
