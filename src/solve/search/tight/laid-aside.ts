@@ -26,9 +26,14 @@ export function peeledAside(instance: Instance, waste: number, work: EndingWork)
   let beam = best;
   for (let aside = 0; aside < MOST_ASIDE && !work.over(); aside++) {
     const next: AsideState[] = [];
+    let enough = 0;
     for (const state of beam) {
+      if (enough >= MOST_ANSWERS) break;
       for (const item of counts.mostConfusing(state)) {
-        if (!work.over()) next.push(counts.without(state, item));
+        if (work.over() || enough >= MOST_ANSWERS) break;
+        const without = counts.without(state, item);
+        if (without.rails <= FEW_RAILS) enough++;
+        next.push(without);
       }
     }
     next.sort((a, b) => a.rails - b.rails);
