@@ -34,8 +34,8 @@ const ABOUNDING: Manner = {
 };
 const SPARSE: Manner = {
   first: 40,
-  passes: 1,
-  taken: 0.02,
+  passes: 2,
+  taken: 0.03,
   listed: true,
   ways: 3,
   rests: [
@@ -72,9 +72,10 @@ interface Stretch {
 }
 
 /**
- * Plans drawn stick by stick from even shares: of fillings that are drawn those with the largest shares are taken, so that
- * what is left can be made in as many ways as possible, then the shares are set right for what is left (decimation by
- * marginals; Montanari, Ricci-Tersenghi and Semerjian 2007). The last rails are left to the search over pairs.
+ * Plans drawn stick by stick from even shares: the fillings with the largest shares are taken, so that what is left can be
+ * made in as many ways as possible, then the shares are set right for what is left (decimation by marginals; Montanari,
+ * Ricci-Tersenghi and Semerjian 2007). Where plans abound some fillings are drawn to choose from, where they are sparse
+ * all with large shares are listed. The last rails are left to the search over pairs.
  */
 export class PlanDrawing {
   private readonly shares: EvenShares;
