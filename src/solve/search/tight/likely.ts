@@ -7,7 +7,7 @@ export interface Drawn {
 }
 
 /** All fillings together, after a pass upward over the shares (`shares.ts`). */
-export interface Weighed {
+export interface WeighedFillings {
   /** Row k: what items from the k-th on weigh that fill the rest of a stick, by the length used. */
   readonly table: Float64Array;
   readonly width: number;
@@ -29,7 +29,7 @@ const MOST_LISTED = 20_000;
  */
 export function likelyFillings(
   instance: Instance,
-  weighed: Weighed,
+  weighed: WeighedFillings,
   least: number,
 ): { readonly fillings: Drawn[]; readonly looked: number } {
   const listing = new Listing(instance.weight, weighed, least);
@@ -57,7 +57,7 @@ class Listing {
 
   constructor(
     private readonly weight: Float64Array,
-    private readonly weighed: Weighed,
+    private readonly weighed: WeighedFillings,
     private readonly least: number,
   ) {
     this.from(0, 0, 1);
