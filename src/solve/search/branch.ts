@@ -21,8 +21,9 @@ const PATIENCE = 12;
 const PATIENCE_GROWTH = 3;
 /** Decisions for each rail, below which a dead end is a shallow one. */
 const SHALLOW = 1 / 6;
-/** Columns up to which all that a plan may use are listed, and nodes of that search for one of this. */
+/** Columns up to which all that a plan may use are listed, in all and for each item, and nodes of that search for one of this. */
 const MOST_LISTED = 12_000;
+const LISTED_AN_ITEM = 75;
 const LISTED_NODES = 10;
 
 /**
@@ -252,7 +253,8 @@ export class PairSearch {
   /** Lists all columns that a plan may use, by the duals before any decision; false where they are too many. */
   private list(): boolean {
     const { factories, instance, goal, mark, pricing } = this;
-    const columns = this.forks.length === 0 ? pricing.within(MOST_LISTED) : null;
+    const most = Math.min(MOST_LISTED, LISTED_AN_ITEM * instance.n);
+    const columns = this.forks.length === 0 ? pricing.within(most) : null;
     this.listed = columns && ListedSearch.of(factories, instance, columns, Math.floor(mark / goal.cost[0]!));
     return this.listed !== null;
   }
