@@ -2,7 +2,7 @@
 import type { Command } from 'commander';
 import { addConditions } from './orders/conditions.js';
 import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-options.js';
-import type { Compared } from './work/compare.js';
+import type { ComparisonAsked } from './work/compare.js';
 
 export function addCompareCommand(program: Command, end: (code: number) => void): void {
   const comparing = addOrderOptions(program.command('compare'))
@@ -19,7 +19,7 @@ export function addCompareCommand(program: Command, end: (code: number) => void)
       '--labour',
       'show instead what an hour at the saw is worth: plans from least wood to least time, and the rates each is cheapest at',
     );
-  addConditions(comparing).action(async (path: string, options: Compared & OrderOptions) =>
+  addConditions(comparing).action(async (path: string, options: ComparisonAsked & OrderOptions) =>
     end(
       await withOrder(path, options, async (order) => {
         const { compare } = await import('./work/compare.js');

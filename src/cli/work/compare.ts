@@ -21,7 +21,7 @@ export interface ComparisonOutput {
   readonly json?: boolean;
 }
 
-export interface Compared extends ComparisonOutput, Conditions {
+export interface ComparisonAsked extends ComparisonOutput, Conditions {
   readonly breakEven: boolean;
   readonly labour?: true;
 }
@@ -49,7 +49,7 @@ async function deliverHours(hours: HoursComparison, { out, svg, json }: Comparis
   return hours.skipped === undefined ? EXIT_DONE : EXIT_SHORT;
 }
 
-export async function compare({ document }: OrderInput, options: Compared): Promise<number> {
+export async function compare({ document }: OrderInput, options: ComparisonAsked): Promise<number> {
   const batch = checkBatch(under(document, options));
   const line = new ProgressLine();
   const stop = new AbortController();

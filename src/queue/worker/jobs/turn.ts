@@ -5,7 +5,7 @@ import type { BegunAttempt } from '../../record/steps.js';
 /** A repeated attempt always gets this much, in milliseconds, so that it can hand on its checkpoint. */
 const LEAST_BUDGET = 50;
 
-export interface Turn {
+export interface AllottedTurn {
   /** Milliseconds of solving. */
   readonly budget: number;
   /** Only the wood is searched for: how it is cut has its turn later. */
@@ -16,7 +16,7 @@ export interface Turn {
 export function turnOf(
   begun: Omit<BegunAttempt, 'kind' | 'fence' | 'best' | 'late' | 'shop'>,
   slots: number,
-): Turn {
+): AllottedTurn {
   const { size, allotted, used } = begun;
   const own = Math.min(size, slots);
   const even = evenShare(begun, size, own);
