@@ -24,7 +24,7 @@ interface Manner {
   readonly rests: readonly { readonly rails: number; readonly nodes: number }[];
 }
 
-/** Where plans abound, and where they are few: carefully, and until what is left has hardly one. */
+/** Where plans abound, and where they are few: carefully, and until what is left has hardly one; after some tries more carefully still. */
 const ABOUNDING: Manner = {
   first: 8,
   passes: 1,
@@ -34,6 +34,14 @@ const ABOUNDING: Manner = {
   rests: [{ rails: 75, nodes: 60 }],
 };
 const SPARSE: Manner = {
+  first: 40,
+  passes: 2,
+  taken: 0.02,
+  listed: false,
+  ways: 1,
+  rests: [{ rails: 140, nodes: 100 }],
+};
+const CAREFUL: Manner = {
   first: 40,
   passes: 2,
   taken: 0.03,
@@ -55,6 +63,8 @@ const LATE = 0.6;
 const MOST_CELLS = 34_000_000;
 /** Fillings drawn at a time. */
 const DRAWS = 200;
+/** Tries where plans are sparse, then as many with all large shares listed, and so on. */
+const IN_TURN = 6;
 /** Shares from which on fillings are listed: to begin with, so many for each that is taken; and at the least. */
 const LARGE_SHARE = 0.25;
 const CHOICE = 3;
@@ -82,7 +92,7 @@ export class PlanDrawing {
   private readonly shares: EvenShares;
   /** Where each try begins, once there was one. */
   private first: SharesState | null = null;
-  private readonly manner: Manner;
+  private manner: Manner;
   private tries = 0;
   readonly hope: 'plans abound' | 'sparse' | 'hardly any';
 
@@ -108,11 +118,13 @@ export class PlanDrawing {
 
   /** One plan tried for. */
   run(watch: Watch): Cutting[] | null {
-    const { shares, manner } = this;
+    const { shares } = this;
     if (!this.first) {
-      if (!shares.settle(manner.first - ABOUNDING.first)) return null;
+      if (!shares.settle(this.manner.first - ABOUNDING.first)) return null;
       this.first = shares.state;
     }
+    if (this.hope === 'sparse') this.manner = this.tries % (2 * IN_TURN) < IN_TURN ? SPARSE : CAREFUL;
+    const { manner } = this;
     this.tries++;
     shares.restart(this.first);
     const taken: Drawn[] = [];
@@ -130,13 +142,12 @@ export class PlanDrawing {
    */
   private drawn(rails: number, taken: Drawn[], watch: Watch): boolean {
     const { shares, manner, instance } = this;
-    const ways = this.tries > 1 ? manner.ways : 1;
     while (shares.rails > rails) {
       const least = manner.listed ? Math.max(rails, Math.floor(shares.rails * (1 - STRETCH))) : rails;
       const start = shares.state;
       let best: Stretch | null = null;
       const most = manner.listed ? MOST_WAYS : 1;
-      for (let way = 0; (way < ways || (!best && way < most)) && !watch.over(); way++) {
+      for (let way = 0; (way < manner.ways || (!best && way < most)) && !watch.over(); way++) {
         if (way > 0) shares.restart(start);
         const fillings = this.stretch(least, watch);
         if (!fillings || (manner.listed && !shares.settle(manner.passes))) continue;
