@@ -47,7 +47,7 @@ const OWN_SHARE = 0.3;
  * for what that leaves open; the rest goes to runs and to what is open still.
  */
 const MANY_ROUNDS = 3;
-const WOOD_SHARES = { first: 0.8, open: 0.5 } as const;
+const WOOD_SHARES = { first: 0.8, open: 0.7 } as const;
 /** But only where an even share is shorter than this. */
 const SHORT_TURN_MS = 2_000;
 /** A turn may take so many even shares to prove its wood, as long as such a part of one is left to each that waits. */
