@@ -3,6 +3,7 @@ import { createReadStream } from 'node:fs';
 import type { Command } from 'commander';
 import { PairstopError } from '../../errors.js';
 import type { RackItem } from '../../queue/rack/desk-api.js';
+import { plural } from '../../text/page.js';
 import { EXIT_DONE } from '../ending.js';
 import { STANDARD, writeOutput } from '../files.js';
 import { withClient } from '../with-client.js';
@@ -25,7 +26,7 @@ async function write(items: readonly RackItem[], given: ExportArguments): Promis
   return say(
     given,
     { file: path, pieces: items.length },
-    () => `${items.length} pieces written to ${path}\n`,
+    () => `${plural(items.length, 'piece')} written to ${path}\n`,
   );
 }
 
@@ -60,7 +61,11 @@ export function addFiles(rack: Command, end: End): void {
       const rows = await readRack(path, unitsOf(given));
       const code = await withClient(async ({ rack: desk }) => {
         await desk.add(rows, { ...signedOf(given), imported: true });
-        return say(given, { added: rows.map(({ id }) => id) }, () => `${rows.length} pieces entered\n`);
+        return say(
+          given,
+          { added: rows.map(({ id }) => id) },
+          () => `${plural(rows.length, 'piece')} entered\n`,
+        );
       });
       end(code);
     });
@@ -90,7 +95,11 @@ export function addFiles(rack: Command, end: End): void {
         if (path === STANDARD) return EXIT_DONE;
         // The first line says what the file is, the last that it is whole.
         const entries = lines.length - 2;
-        return say(given, { file: path, entries }, () => `${entries} entries written to ${path}\n`);
+        return say(
+          given,
+          { file: path, entries },
+          () => `${plural(entries, 'entry', 'entries')} written to ${path}\n`,
+        );
       });
       end(code);
     });

@@ -86,7 +86,7 @@ export class RackPage {
         said.push(this.#length(event.piece.length));
       }
       if (event.kind === 'cut') {
-        said.push(`${event.rails.length} rails${event.done ? ', done' : ''}`);
+        said.push(`${plural(event.rails.length, 'rail')}${event.done ? ', done' : ''}`);
         if (event.spoiled.length > 0) said.push(`${event.spoiled.length} spoiled`);
         for (const { id: offcut, length } of event.offcuts)
           said.push(`offcut ${offcut} of ${this.#length(length)}`);
@@ -158,7 +158,7 @@ export class RackPage {
       rails + spoiled === 0 && own.length > 0
         ? []
         : [
-            `${rails} rails cut${spoiled === 0 ? '' : `, ${spoiled} spoiled`}; ${used.length} pieces used up, ${begun.length} begun; waste ${this.#length(waste)}`,
+            `${plural(rails, 'rail')} cut${spoiled === 0 ? '' : `, ${spoiled} spoiled`}; ${plural(used.length, 'piece')} used up, ${begun.length} begun; waste ${this.#length(waste)}`,
           ];
     if (own.length > 0) {
       const what = `${own.length} ${own.length === 1 ? 'stick' : 'sticks'} the rack never had`;
