@@ -85,11 +85,20 @@ export function comparedOrders({ batch, orders }: ResolvedBatch): readonly Order
   const wanted = [...orders.values()].filter(({ lines }) => lines.length > 0);
   const choosing = wanted.filter(({ offers }) => offers.length > 0);
   if (choosing.length === 0) {
-    const problem = {
-      path: 'offers',
-      given: batch.offers.length === 0 ? 'no offers' : 'no offers of a moulding that frames are ordered in',
-      allowed: `at least one offer of ${wanted.map(({ moulding }) => JSON.stringify(moulding.id)).join(' or ')}`,
-    };
+    const names = wanted.map(({ moulding }) => JSON.stringify(moulding.id)).join(' or ');
+    const problem =
+      wanted.length === 0
+        ? {
+            path: 'frames',
+            given: 'only frames that nothing of the batch can hold, all skipped',
+            allowed: 'at least one frame that a stick or an offer can hold',
+          }
+        : {
+            path: 'offers',
+            given:
+              batch.offers.length === 0 ? 'no offers' : 'no offers of a moulding that frames are ordered in',
+            allowed: `at least one offer of ${names}`,
+          };
     throw new PairstopError(
       'PS_OFFERS',
       `there is nothing to compare: ${problem.path}: given ${problem.given}; allowed: ${problem.allowed}`,

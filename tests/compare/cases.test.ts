@@ -49,6 +49,12 @@ describe('what may be offered', () => {
     expect(showComparison(checkBatch(offering(ORDER, offers)), comparison)).toContain('too short for B');
   });
 
+  it('says so where every frame is skipped, since nothing can hold one', async () => {
+    const wide = { id: 'C', moulding: 'ash', width: 20, height: 200 };
+    const document = under({ skipImpossible: true }, { ...ORDER, frames: [wide] });
+    await expect(compared(document)).rejects.toThrow(/frames: given only frames that nothing .* can hold/);
+  });
+
   it('of frames that nothing can hold, skipped, it is what it would be without them', async () => {
     const offers = [...ORDER.offers!, { id: 'two', moulding: 'ash', length: '2 ft', price: 3 }];
     const wide = { id: 'C', moulding: 'ash', width: 20, height: 200 };
