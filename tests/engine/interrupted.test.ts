@@ -1,6 +1,7 @@
 /** Solves that are stopped at any moment, or started from an earlier plan: always valid, never a false claim. */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { exhaustive } from '../../bench/reference/exhaustive.js';
+import { frameBatch, problemsOf } from '../../bench/tools/batches.js';
 import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
@@ -35,6 +36,18 @@ describe('stopped after a number of questions', () => {
       let asked = 0;
       const outcome = solveChecked(engine, problem, { stopped: () => ++asked > questions });
       expect({ i, fault: honest(outcome, exhaustive(problem).values) }).toEqual({ i, fault: '' });
+    }
+  });
+});
+
+describe('no time at all', () => {
+  it('still gives a bound by length, for frames from priced offers', () => {
+    const shape = { frames: 40, mouldings: 1, offers: [8, 10, 12], sizes: 'odd', timeLimit: 5 } as const;
+    for (let i = 0; i < 5; i++) {
+      const problem = problemsOf(frameBatch(`no time ${i}`, shape))[0]!;
+      const outcome = solveChecked(engine, problem, { stopped: () => true });
+      const { value = 0, bound = 0 } = outcome.kind === 'solved' ? outcome.proofs[0]! : {};
+      expect({ i, near: value > 0 && bound > 0.8 * value }).toEqual({ i, near: true });
     }
   });
 });

@@ -115,6 +115,8 @@ export function packRoughly(
   const { bound } = targets(instance, goal, lengths, below, 1);
   const shorter = lengths.map((length) => length * (1 - HARDLY));
   if (bound <= 0 || targets(instance, goal, shorter, below, 1).bound !== bound) return false;
+  // Also where no time is left to pack anything.
+  at.raise(bound + setups);
   packAll(instance, goal, lengths, setups, 1, random, at);
   return true;
 }
