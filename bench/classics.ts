@@ -8,6 +8,7 @@
  * named. Every outcome is re-checked from the definition; exit 1 when one does not hold.
  */
 import { parseArgs } from 'node:util';
+import { highsRuntime } from '../src/processes/solver/load-highs.js';
 import { createEngine } from '../src/solve/engine.js';
 import { verifyOutcome } from './reference/verify.js';
 import { CLASSIC_KINDS, classic } from './tools/families.js';
@@ -28,7 +29,7 @@ if (!(count! > 0 && limit! > 0 && first! >= 0 && from! >= 0)) {
 }
 const kinds = CLASSIC_KINDS.filter((kind) => values.kind === undefined || kind === values.kind);
 if (kinds.length === 0) throw new RangeError(`--kind ${values.kind}: one of ${CLASSIC_KINDS.join(', ')}`);
-const engine = await createEngine();
+const engine = createEngine({ highs: highsRuntime });
 for (const kind of kinds) {
   const seconds: number[] = [];
   const cpu: number[] = [];

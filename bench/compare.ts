@@ -21,7 +21,7 @@ import { planBatchHere } from '../src/plan/here.js';
 import { compareBatch } from '../src/processes/compare-batch.js';
 import { type BatchShape, frameBatch } from './tools/batches.js';
 import { rounded, table } from './tools/figures.js';
-import { engineOnce } from './tools/planning.js';
+import { engine } from './tools/planning.js';
 
 const FEET = [6, 8, 9, 10, 11, 12, 14, 16] as const;
 /** Dollars a piece: nearly the same a foot, as catalogues have it. */
@@ -73,7 +73,7 @@ async function faults(document: BatchDocument, comparison: Comparison): Promise<
     available: recommendation.buy.find((buy) => buy.offer === offer.id)?.count ?? 0,
   }));
   const batch = checkBatch({ ...document, offers: bought });
-  const plan = planBatchHere(batch, await engineOnce(), { now: () => performance.now() });
+  const plan = planBatchHere(batch, engine, { now: () => performance.now() });
   const report = checkPlan(batch, plan);
   if (!report.ok) found.push(reportText(report));
   if (plan.status === 'short') found.push('the recommended pieces were not seen to make the order');

@@ -9,6 +9,7 @@
  * One JSON line an instance, then a summary. Every outcome is re-checked from the definition; exit 1 when one does not hold.
  */
 import { parseArgs } from 'node:util';
+import { highsRuntime } from '../src/processes/solver/load-highs.js';
 import { createEngine } from '../src/solve/engine.js';
 import { verifyOutcome } from './reference/verify.js';
 import { aroundSix, grownCore } from './tools/cores.js';
@@ -32,7 +33,7 @@ if (![rails, stick, count, limit].every((value) => value! > 0)) {
   throw new RangeError('--rails, --stick, --count, --limit: numbers above 0');
 }
 const { long, parted, grown, whole, split } = values;
-const engine = await createEngine();
+const engine = createEngine({ highs: highsRuntime });
 const seconds: number[] = [];
 let proven = 0;
 let more = 0;

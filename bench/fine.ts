@@ -7,6 +7,7 @@
  * One JSON line an instance, then a summary. Every outcome is re-checked from the definition; exit 1 when one does not hold.
  */
 import { parseArgs } from 'node:util';
+import { highsRuntime } from '../src/processes/solver/load-highs.js';
 import { createEngine } from '../src/solve/engine.js';
 import { verifyOutcome } from './reference/verify.js';
 import { fineLengths } from './tools/families.js';
@@ -29,7 +30,7 @@ const shape = { lengths: +lengths, stick: +stick, from: +from, to: +to, copies: 
 if (![...Object.values(shape), +count, +limit].every((value) => value > 0)) {
   throw new RangeError('all options but --first: numbers above 0');
 }
-const engine = await createEngine();
+const engine = createEngine({ highs: highsRuntime });
 const seconds: number[] = [];
 let proven = 0;
 for (let k = 0; k < +count; k++) {

@@ -26,7 +26,7 @@ import { problemsOfBatch } from './tools/batches.js';
 import { percentile, rounded, table } from './tools/figures.js';
 import { type Case, casesOf, PARTS, type Part } from './tools/frame-cases.js';
 import { watchMemory } from './tools/memory.js';
-import { engineOnce, plan } from './tools/planning.js';
+import { plan } from './tools/planning.js';
 
 /** Parts that take too long to be run more than once. */
 const ONCE: readonly Part[] = ['large', 'mixed', 'unlike'];
@@ -68,7 +68,6 @@ async function measure(one: Case, runs: number): Promise<Measured> {
   let answer: Plan | undefined;
   const memory = watchMemory();
   const batch = checkBatch(one.document);
-  if (one.where === 'here') await engineOnce();
   for (let run = 0; run < runs; run++) {
     const began = performance.now();
     const made = await plan(checkBatch(one.document), one.where);

@@ -33,7 +33,7 @@ import { gaugesByLength, stopsOf } from '../src/stops/stops.js';
 import type { Batch } from '../src/terms.js';
 import { frameBatch } from './tools/batches.js';
 import { table } from './tools/figures.js';
-import { engineOnce } from './tools/planning.js';
+import { engine } from './tools/planning.js';
 import { seeded } from './tools/random.js';
 
 const ALL = ['short', ...STEPS, 'order', 'together'] as const;
@@ -102,7 +102,6 @@ function withoutGoal(task: MouldingTask): MouldingTask {
 
 async function solved(document: BatchDocument, limit: number): Promise<readonly Solved[]> {
   const batch = checkBatch(document);
-  const engine = await engineOnce();
   return [...new ResolvedBatch(batch).orders.values()].flatMap((order) => {
     const task = taskOf(batch, order);
     if (task === null) return [];

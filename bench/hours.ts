@@ -15,7 +15,7 @@ import type { MouldingPlan, Plan } from '../src/documents/plan/types.js';
 import { planBatchHere } from '../src/plan/here.js';
 import { frameBatch } from './tools/batches.js';
 import { casesOf } from './tools/frame-cases.js';
-import { engineOnce } from './tools/planning.js';
+import { engine } from './tools/planning.js';
 
 const BENCH = 20;
 const SECONDS_AN_HOUR = 3600;
@@ -81,7 +81,6 @@ function hours(seconds: number): string {
 
 /** Wood and time at a rate against their bound. */
 async function priced(rate: number): Promise<void> {
-  const engine = await engineOnce();
   console.log('frames    wood and time        bound    gap   stops    bound  visits       s');
   for (const { at, document } of [...casesOf('small'), ...casesOf('large')]) {
     if (!String(at).includes(values.only)) continue;
@@ -108,7 +107,6 @@ async function main(): Promise<void> {
     await priced(Number(values.rate));
     return;
   }
-  const engine = await engineOnce();
   const planned = (document: BatchDocument, bench: number | null) => {
     const limited = {
       ...document,

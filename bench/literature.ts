@@ -9,6 +9,7 @@
  * hold or a value or bound contradicts a known optimum; 2 when a named file is absent.
  */
 import { parseArgs } from 'node:util';
+import { highsRuntime } from '../src/processes/solver/load-highs.js';
 import { createEngine, type Engine } from '../src/solve/engine.js';
 import type { Outcome, Problem } from '../src/solve/problem.js';
 import { verifyOutcome } from './reference/verify.js';
@@ -88,7 +89,7 @@ async function main(): Promise<void> {
     paths.push(...(found ?? []));
   }
   if (paths.length === 0) return;
-  const engine = await createEngine();
+  const engine = createEngine({ highs: highsRuntime });
   for (const path of paths) {
     const file = readInstances(path);
     const rows: Row[] = [];

@@ -15,11 +15,12 @@ import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import type { Highs } from 'highs';
+import { highsRuntime } from '../src/processes/solver/load-highs.js';
 import { createEngine, type Engine } from '../src/solve/engine.js';
 import type { Outcome, Problem } from '../src/solve/problem.js';
 import { allPatterns } from './reference/all-patterns.js';
 import { solveArcFlow, TooManyArcs } from './reference/arc-flow.js';
-import { highsRuntime } from './reference/mip.js';
+import { peerHighs } from './reference/mip.js';
 import { TooManyPatterns } from './reference/patterns.js';
 import { verifyOutcome } from './reference/verify.js';
 import { type Family, generated, warmUps } from './tools/families.js';
@@ -177,7 +178,7 @@ function engineMs(runs: readonly Compared[]): number {
 }
 
 async function one({ name, problems }: Family, limit: number): Promise<void> {
-  const tools: Tools = { engine: await createEngine(), highs: await highsRuntime(), limit };
+  const tools: Tools = { engine: createEngine({ highs: highsRuntime }), highs: await peerHighs(), limit };
   const cold = problems.map((problem, i) => compare(tools, problem, `${name} ${i}`));
   warmUp(tools);
   const warm = problems.map((problem, i) => compare(tools, problem, `${name} ${i}`, cold[i]!));

@@ -22,7 +22,7 @@ type Loader = (typeof loadHighs)['default'];
 let loading: Promise<Highs> | undefined;
 
 /** One HiGHS runtime a process; it is single-threaded. */
-export function highsRuntime(): Promise<Highs> {
+export function peerHighs(): Promise<Highs> {
   // The package's types describe a CommonJS module; what Node loads here is its ES module, whose default is the loader.
   loading ??= (loadHighs as unknown as Loader)();
   return loading;

@@ -2,6 +2,7 @@
 
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { planBatchHere } from '../../src/plan/here.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../../tests/tools/batches.js';
 import { type Figure, percentile, round, withService } from './setting.js';
@@ -10,7 +11,7 @@ const PROMISED_MS = 150;
 const WARM_UP = 10;
 
 async function solvingTime(count: number): Promise<number[]> {
-  const engine = await createEngine();
+  const engine = createEngine({ highs: highsRuntime });
   return Array.from({ length: count }, (_, i) => {
     const batch = checkBatch(batchOf(`overhead ${i}`, ['ash'], { frames: 4 }));
     const began = performance.now();

@@ -3,6 +3,7 @@ import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { planBatchHere } from '../../src/plan/here.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../../tests/tools/batches.js';
 import { type Figure, percentile, round, withService } from './setting.js';
@@ -16,7 +17,7 @@ function documents(count: number): BatchDocument[] {
 
 /** Batches a second, reading and checking included, as the service does both. */
 async function inProcess(all: readonly BatchDocument[]): Promise<number> {
-  const engine = await createEngine();
+  const engine = createEngine({ highs: highsRuntime });
   const plan = (document: BatchDocument): void => {
     const batch = checkBatch(JSON.parse(JSON.stringify(document)));
     if (!checkPlan(batch, planBatchHere(batch, engine, { now: () => performance.now() })).ok)

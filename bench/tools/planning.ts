@@ -3,17 +3,12 @@
 import type { Plan } from '../../src/documents/plan/types.js';
 import { planBatchHere } from '../../src/plan/here.js';
 import { planBatch } from '../../src/processes/plan-batch.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import type { Batch } from '../../src/terms.js';
 
-let loading: Promise<Engine> | undefined;
-
-/** Loads the WebAssembly once; call it before the clock starts. */
-export function engineOnce(): Promise<Engine> {
-  const engine = loading ?? createEngine();
-  loading = engine;
-  return engine;
-}
+/** One for all that a bench plans in this process. */
+export const engine = createEngine({ highs: highsRuntime });
 
 export interface Planned {
   readonly plan: Plan;
@@ -23,7 +18,6 @@ export interface Planned {
 
 export async function plan(batch: Batch, where: 'here' | 'forked'): Promise<Planned> {
   if (where === 'forked') return { plan: await planBatch(batch), solving: null };
-  const engine = await engineOnce();
   let ms = 0;
   const timed: Engine = {
     solve: (problem, options) => {

@@ -7,6 +7,7 @@ import { checkPlan } from '../../src/check/check.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import { planBatchHere } from '../../src/plan/here.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { type Client, createClient } from '../../src/queue/client/client.js';
 import { jobIdOf } from '../../src/queue/names.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
@@ -129,7 +130,7 @@ export async function soak(settings: SoakSettings): Promise<SoakResult> {
   const redis = await TestRedis.start();
   const client = createClient({ connection: redis.url, patience: 30_000 });
   const trouble = await Trouble.around(seeded(`${settings.seed} faults`), redis);
-  const engine = await createEngine();
+  const engine = createEngine({ highs: highsRuntime });
   try {
     await trouble.start(settings.workers);
     const all = documents(seeded(`${settings.seed} documents`), settings);

@@ -6,7 +6,7 @@ import { type Instance, prepare } from './instance/instance.js';
 import { costUnder, type Purchased, purchased, type SolveLinear } from './instance/purchase.js';
 import { type Watch, watchOf } from './instance/watch.js';
 import { highsLp } from './lp/highs-lp.js';
-import { highsRuntime } from './lp/highs-runtime.js';
+import type { HighsRuntime } from './lp/highs-runtime.js';
 import { jsLp } from './lp/js-lp.js';
 import type { LpFactory } from './lp/lp.js';
 import { simplexLp } from './lp/simplex-lp.js';
@@ -21,6 +21,8 @@ export interface Engine {
 }
 
 export interface EngineOptions {
+  /** The HiGHS library; called when a search first needs it, so it may be loaded only then. */
+  readonly highs: HighsRuntime;
   /** LP libraries in the order they are tried: javascript-lp-solver for small masters, then our own simplex, then HiGHS. */
   readonly lps?: readonly LpFactory[];
 }
@@ -332,11 +334,8 @@ class CuttingEngine implements Engine {
   }
 }
 
-/** An engine may be used for any number of problems, one after the other. HiGHS is loaded when a search asks for it. */
-export async function createEngine(options: EngineOptions = {}): Promise<Engine> {
+/** An engine may be used for any number of problems, one after the other. */
+export function createEngine({ highs, lps }: EngineOptions): Engine {
   const small: LpFactory = { ...jsLp, mostRows: SMALL_MASTER };
-  return new CuttingEngine({
-    factories: options.lps ?? [small, simplexLp, highsLp(highsRuntime)],
-    highs: highsRuntime,
-  });
+  return new CuttingEngine({ factories: lps ?? [small, simplexLp, highsLp(highs)], highs });
 }

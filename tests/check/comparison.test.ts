@@ -18,7 +18,7 @@ async function verified(document: BatchDocument, comparison: Comparison): Promis
   const batch = checkBatch(document);
   const trial = trialOf(batch, comparison);
   const none = trial.batch.mouldings.length === 0;
-  const plan = none ? null : planBatchHere(trial.batch, await engine(), { now });
+  const plan = none ? null : planBatchHere(trial.batch, engine(), { now });
   return checkClaims(batch, comparison, plan === null ? () => false : makesOf(trial, plan));
 }
 
@@ -85,7 +85,7 @@ describe.each(Object.entries(CASES))('a comparison: %s', (_name, document) => {
     const batch = checkBatch(document);
     // Whether a purchase suffices takes a plan; of the changed ones only what was bought before is known to.
     const trial = trialOf(batch, made);
-    const makes = makesOf(trial, planBatchHere(trial.batch, await engine(), { now }));
+    const makes = makesOf(trial, planBatchHere(trial.batch, engine(), { now }));
     const passed = spoiledFields(made).filter(({ document: spoiled }) => {
       try {
         return checkClaims(batch, checkComparisonDocument(spoiled), makes).ok;

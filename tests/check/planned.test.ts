@@ -10,6 +10,7 @@ import { checkBatch } from '../../src/documents/batch/read.js';
 import { readPlan } from '../../src/documents/plan/read.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { planBatchHere } from '../../src/plan/here.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { refuseUncuttable } from '../../src/stock/refusals.js';
 import { ResolvedBatch } from '../../src/stock/resolved.js';
@@ -42,7 +43,7 @@ function cuttable(batch: Batch): boolean {
 }
 
 beforeAll(async () => {
-  const engine = await createEngine();
+  const engine = createEngine({ highs: highsRuntime });
   for (let i = 0; i < BATCHES; i++) {
     const name = `spring-${i}`;
     const document = contractBatch(name);

@@ -77,7 +77,7 @@ describe('what may be offered', () => {
       at += 1_000_000;
       return at;
     };
-    const comparison = compareHere(checkBatch(ORDER), await engine(), { now: late });
+    const comparison = compareHere(checkBatch(ORDER), engine(), { now: late });
     const [part] = comparison.mouldings;
     expect(part!.scenarios.map(({ short }) => short?.why)).toContain('unknown');
     expect(part!.recommendation.sentence).toMatch(/no purchase was found in the time there was/);

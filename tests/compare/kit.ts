@@ -7,7 +7,7 @@ import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Comparison, MouldingComparison } from '../../src/documents/comparison/types.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { dice } from '../plan/batches.js';
 import { engine, now } from '../plan/kit.js';
 
@@ -26,14 +26,14 @@ export function priced(document: BatchDocument, id: string, price: number): Batc
 }
 
 export async function compared(document: BatchDocument): Promise<Comparison> {
-  return compareHere(checkBatch(document), await engine(), { now });
+  return compareHere(checkBatch(document), engine(), { now });
 }
 
 /** What a full plan of these offers costs, in cents, and its bound; null where it is short. */
 export async function plannedCost(
   document: BatchDocument,
 ): Promise<{ readonly cost: number; readonly bound: number } | null> {
-  const plan = planBatchHere(checkBatch(document), await engine(), { now });
+  const plan = planBatchHere(checkBatch(document), engine(), { now });
   if (plan.status === 'short') return null;
   const bound = plan.mouldings.reduce((sum, { proof }) => sum + proof.bound, 0);
   return { cost: Math.round(plan.totals.cost * 100), bound: Math.round(bound * 100) };

@@ -4,29 +4,33 @@ import { exhaustive } from '../../bench/reference/exhaustive.js';
 import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
 import { firstFit } from '../../src/processes/first-fit.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { highsLp } from '../../src/solve/lp/highs-lp.js';
-import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { jsLp } from '../../src/solve/lp/js-lp.js';
 import type { Outcome } from '../../src/solve/problem.js';
 import { isProven, solveChecked, valuesOf } from './checked.js';
 
 interface SetUp {
   readonly name: string;
-  readonly create: () => Promise<Engine>;
+  readonly create: () => Engine;
   /** Whether small problems must be proven; the plan of last resort proves nothing. */
   readonly proves: boolean;
 }
 
 const SET_UPS: readonly SetUp[] = [
-  { name: 'as the planner uses it', create: () => createEngine(), proves: true },
+  { name: 'as the planner uses it', create: () => createEngine({ highs: highsRuntime }), proves: true },
   {
     name: 'HiGHS for every LP',
-    create: async () => createEngine({ lps: [highsLp(highsRuntime)] }),
+    create: () => createEngine({ highs: highsRuntime, lps: [highsLp(highsRuntime)] }),
     proves: true,
   },
-  { name: 'javascript-lp-solver for every LP', create: () => createEngine({ lps: [jsLp] }), proves: true },
-  { name: 'first sticks that fit', create: () => Promise.resolve(firstFit), proves: false },
+  {
+    name: 'javascript-lp-solver for every LP',
+    create: () => createEngine({ highs: highsRuntime, lps: [jsLp] }),
+    proves: true,
+  },
+  { name: 'first sticks that fit', create: () => firstFit, proves: false },
 ];
 
 const SHAPES: readonly (readonly [name: string, shape: Shape])[] = [
@@ -40,7 +44,7 @@ const SHAPES: readonly (readonly [name: string, shape: Shape])[] = [
 describe.each(SET_UPS)('$name', ({ create, proves }) => {
   let engine: Engine;
   beforeAll(async () => {
-    engine = await create();
+    engine = create();
   });
 
   /** Without proof only what is claimed must be true. */

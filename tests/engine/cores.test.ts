@@ -1,14 +1,14 @@
 /** Optima that no rounded-up bound reaches, against a search of our own that tries every packing without waste. */
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { aroundCore, aroundSix, grownCore } from '../../bench/tools/cores.js';
 import { cuttingStock } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { serves, usage } from '../../src/solve/columns/columns.js';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { createEngine } from '../../src/solve/engine.js';
 import { prepare } from '../../src/solve/instance/instance.js';
 import { watchOf } from '../../src/solve/instance/watch.js';
 import { highsLp } from '../../src/solve/lp/highs-lp.js';
-import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
 import type { Problem } from '../../src/solve/problem.js';
 import { randomOf } from '../../src/solve/random.js';
@@ -20,10 +20,7 @@ import { EvenShares } from '../../src/solve/search/tight/shares.js';
 import { solveChecked } from './checked.js';
 import { lying } from './lying.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 const watch = watchOf({ now: () => performance.now(), deadline: performance.now() + 1e9 });
 

@@ -1,19 +1,17 @@
 /** Numbers of pieces under packs and price breaks: the cheapest against a count of all, and orders of forty lines. */
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { frameBatch, problemsOf } from '../../bench/tools/batches.js';
 import { type Random, seeded } from '../../bench/tools/random.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { type CountCosts, Counting } from '../../src/solve/counts/counting.js';
 import { coverOf, type PieceCover, short } from '../../src/solve/counts/covers.js';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { createEngine } from '../../src/solve/engine.js';
 import { prepare } from '../../src/solve/instance/instance.js';
 import { UNCOUNTED } from '../../src/solve/instance/watch.js';
 import type { Problem, Purchase } from '../../src/solve/problem.js';
 import { isProven, solveChecked } from './checked.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 /** Steps upwards of 0 to 5, so that many numbers cost the same. */
 function curve(random: Random, most: number): Float64Array {

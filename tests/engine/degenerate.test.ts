@@ -1,15 +1,13 @@
 /** Families at the edges, where simplex codes cycle and roundings go wrong. */
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { cuttingStock, withStocks } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
+import { createEngine } from '../../src/solve/engine.js';
 import type { Problem } from '../../src/solve/problem.js';
 import { provenValue, solveChecked } from './checked.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 const EIGHT_FEET = 2_438_400;
 

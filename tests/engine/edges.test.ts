@@ -1,13 +1,11 @@
 /** Problems at the limits of their statement: nothing to do, nothing to do it with, very large and very small numbers. */
-import { beforeAll, describe, expect, it } from 'vitest';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { describe, expect, it } from 'vitest';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
+import { createEngine } from '../../src/solve/engine.js';
 import type { Outcome, Problem, Stock } from '../../src/solve/problem.js';
 import { isProven, provenValue, solveChecked } from './checked.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 type Items = readonly (readonly [weight: number, demand: number])[];
 

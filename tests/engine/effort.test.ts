@@ -1,17 +1,15 @@
 /** Effort is counted work: the clock may end a search, but how often it is read and how finely it ticks changes nothing. */
 import { readFileSync } from 'node:fs';
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { frameBatch, problemsOf } from '../../bench/tools/batches.js';
 import { cuttingStock, PLAIN, randomProblem } from '../../bench/tools/problems.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { planBatchHere } from '../../src/plan/here.js';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
+import { createEngine } from '../../src/solve/engine.js';
 import type { Problem } from '../../src/solve/problem.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 const CLOCKS: readonly (readonly [string, () => () => number])[] = [
   ['stands still', () => () => 0],

@@ -1,14 +1,12 @@
 /** Cases an engine once claimed too much on, each cut down to its smallest; the optimum by exhaustive search as well. */
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { exhaustive } from '../../bench/reference/exhaustive.js';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
+import { createEngine } from '../../src/solve/engine.js';
 import type { Problem, Stock } from '../../src/solve/problem.js';
 import { isProven, solveChecked, valuesOf } from './checked.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 function items(...list: readonly (readonly [weight: number, demand: number])[]): Problem['items'] {
   return list.map(([weight, demand]) => ({ weight, demand, kind: 0 }));

@@ -1,18 +1,16 @@
 /** Frame orders of many lengths: proven within counted work, and the grid their pricing stands on. */
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { verifyOutcome } from '../../bench/reference/verify.js';
 import { type BatchShape, frameBatch, problemsOf } from '../../bench/tools/batches.js';
 import { casesOf } from '../../bench/tools/frame-cases.js';
 import { seeded } from '../../bench/tools/random.js';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
+import { createEngine } from '../../src/solve/engine.js';
 import { prepare } from '../../src/solve/instance/instance.js';
 import type { Problem } from '../../src/solve/problem.js';
 import { isProven } from './checked.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 const ONE: BatchShape = { frames: 24, mouldings: 1, offers: [8, 10, 12], sizes: 'usual', timeLimit: 30 };
 

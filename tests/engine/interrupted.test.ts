@@ -1,17 +1,15 @@
 /** Solves that are stopped at any moment, or started from an earlier plan: always valid, never a false claim. */
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { exhaustive } from '../../bench/reference/exhaustive.js';
 import { frameBatch, problemsOf } from '../../bench/tools/batches.js';
 import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
+import { createEngine } from '../../src/solve/engine.js';
 import type { Outcome, Pattern, Problem } from '../../src/solve/problem.js';
 import { provenValue, solveChecked, valuesOf } from './checked.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 const SHAPE: Shape = { ...PLAIN, items: 4, stocks: 3, limited: 0.4, flawed: 0.2, packed: 0.2, goals: 2 };
 

@@ -2,12 +2,12 @@
 import { describe, expect, it } from 'vitest';
 import { cuttingStock } from '../../bench/tools/problems.js';
 import { type Random, seeded } from '../../bench/tools/random.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { type Column, columnOf, serves, usage } from '../../src/solve/columns/columns.js';
 import { PairPricing } from '../../src/solve/columns/pair-pricing.js';
 import { type Instance, prepare } from '../../src/solve/instance/instance.js';
 import { UNCOUNTED, watchOf } from '../../src/solve/instance/watch.js';
 import { highsLp } from '../../src/solve/lp/highs-lp.js';
-import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
 import { ListedSearch } from '../../src/solve/search/listed.js';
 import { lying } from './lying.js';

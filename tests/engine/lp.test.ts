@@ -1,8 +1,8 @@
 /** One conformance suite for every LP library behind the engine's interface. */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { highsLp } from '../../src/solve/lp/highs-lp.js';
-import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { jsLp } from '../../src/solve/lp/js-lp.js';
 import type { Lp, LpFactory, LpOptimal } from '../../src/solve/lp/lp.js';
 import { simplexLp } from '../../src/solve/lp/simplex-lp.js';

@@ -1,15 +1,13 @@
 /** Changes that must not change the answer, or must not make it worse. */
-import { beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
+import { createEngine } from '../../src/solve/engine.js';
 import type { Item, Problem, Stock } from '../../src/solve/problem.js';
 import { isProven, solveChecked, valuesOf } from './checked.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 const SHAPE: Shape = {
   ...PLAIN,

@@ -6,9 +6,9 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { exhaustive } from '../../bench/reference/exhaustive.js';
 import { cuttingStock, PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { type Random, seeded } from '../../bench/tools/random.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { highsLp } from '../../src/solve/lp/highs-lp.js';
-import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import type { Lp, LpFactory, LpOptimal, LpResult } from '../../src/solve/lp/lp.js';
 import type { Outcome } from '../../src/solve/problem.js';
 import { solveChecked } from './checked.js';
@@ -108,7 +108,7 @@ function falsehood(outcome: Outcome, optimum: readonly number[] | null): string 
 
 describe('an LP library that', () => {
   it.each(LIES)('%s', async (name, lie) => {
-    const engine = await createEngine({ lps: [planted(lie)] });
+    const engine = createEngine({ highs: highsRuntime, lps: [planted(lie)] });
     const faults: string[] = [];
     for (let i = 0; i < 9; i++) {
       const problem = randomProblem(`planted ${i}`, SHAPES[i % SHAPES.length] ?? PLAIN);
@@ -119,7 +119,7 @@ describe('an LP library that', () => {
   });
 
   it.each(LIES)('%s, on a problem with a gap at the root', async (_, lie) => {
-    const engine = await createEngine({ lps: [planted(lie)] });
+    const engine = createEngine({ highs: highsRuntime, lps: [planted(lie)] });
     // Fieldhouse 1990 (from memory): optimum 3, LP over proper patterns 2.0909.
     const outcome = solveChecked(engine, cuttingStock(132, [44, 33, 12], [2, 3, 6]), { ms: 150 });
     expect(outcome.kind).toBe('solved');

@@ -3,8 +3,9 @@ import type { Highs } from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { allPatterns } from '../../bench/reference/all-patterns.js';
 import { exhaustive } from '../../bench/reference/exhaustive.js';
-import { highsRuntime } from '../../bench/reference/mip.js';
+import { peerHighs } from '../../bench/reference/mip.js';
 import { PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import type { Outcome, Problem } from '../../src/solve/problem.js';
 import { isProven, solveChecked } from './checked.js';
@@ -12,8 +13,8 @@ import { isProven, solveChecked } from './checked.js';
 let engine: Engine;
 let highs: Highs;
 beforeAll(async () => {
-  engine = await createEngine();
-  highs = await highsRuntime();
+  engine = createEngine({ highs: highsRuntime });
+  highs = await peerHighs();
 });
 
 const FAMILIES: readonly (readonly [name: string, cases: number, shape: Shape])[] = [

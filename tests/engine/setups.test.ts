@@ -2,9 +2,10 @@
 import type { Highs } from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { allPatterns } from '../../bench/reference/all-patterns.js';
-import { highsRuntime } from '../../bench/reference/mip.js';
+import { peerHighs } from '../../bench/reference/mip.js';
 import { PLAIN, randomProblem, type Shape } from '../../bench/tools/problems.js';
 import { seeded } from '../../bench/tools/random.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { fullest } from '../../src/solve/bounds/weight-duals.js';
 import { type Cutting, serves } from '../../src/solve/columns/columns.js';
 import { Knapsack } from '../../src/solve/columns/knapsack.js';
@@ -23,8 +24,8 @@ import { isProven, solveChecked } from './checked.js';
 let engine: Engine;
 let highs: Highs;
 beforeAll(async () => {
-  engine = await createEngine();
-  highs = await highsRuntime();
+  engine = createEngine({ highs: highsRuntime });
+  highs = await peerHighs();
 });
 
 const FAMILIES: readonly (readonly [name: string, cases: number, shape: Shape])[] = [

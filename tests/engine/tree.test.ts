@@ -3,8 +3,8 @@
 import type { Highs } from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Random, seeded } from '../../bench/tools/random.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { watchOf } from '../../src/solve/instance/watch.js';
-import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import type { Programme } from '../../src/solve/search/programme.js';
 import { Tree, type TreeAnswer } from '../../src/solve/search/tree.js';
 import { strengthen } from '../../src/solve/setups/gomory.js';

@@ -31,6 +31,24 @@ const FLOORS = [
 const FILES_MOST = 15;
 /** What a check may share with what it checks. */
 const CHECK_SHARES = new Set(['errors', 'lengths', 'terms', 'notices', 'read', 'documents']);
+/** Folders that are handed whatever they need: they take no file, clock or process of Node themselves. */
+const PURE = new Set([
+  ...[
+    'lengths',
+    'text',
+    'csv',
+    'words',
+    'orders',
+    'rails',
+    'solve',
+    'stock',
+    'merge',
+    'layout',
+    'runs',
+    'stops',
+  ],
+  ...['plan', 'compare', 'check', 'saw', 'recut', 'night', 'show'],
+]);
 /** What a reader of any text may know. */
 const READ_KNOWS = new Set(['errors', 'lengths', 'terms', 'text']);
 
@@ -71,6 +89,18 @@ describe('the house', () => {
         ((own === 'check' && !CHECK_SHARES.has(other)) || (own === 'read' && !READ_KNOWS.has(other))),
     );
     expect(shared.map(({ from, to }) => `${from} imports ${to}`)).toEqual([]);
+  });
+
+  it('plans with what it is handed, and takes nothing from Node itself', () => {
+    const taken = files
+      .filter(({ path }) => PURE.has(topOf(path)))
+      .flatMap(({ path, text }) =>
+        [...text.matchAll(/\b(?:from|import|require)\s*\(?\s*'(node:[^']+|fs|vm|path|module|process)'/g)].map(
+          (match) => `${path} imports ${match[1]}`,
+        ),
+      );
+    expect(taken).toEqual([]);
+    expect(FLOORS.filter((floor) => PURE.has(floor)).length).toBe(PURE.size);
   });
 
   it('uses the engine by its faces, the files that stand in its own folder', () => {

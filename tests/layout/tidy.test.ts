@@ -124,7 +124,7 @@ describe('tidying', () => {
       for (const { task, demand } of taskIn(randomBatch(`tidy ${i}`))) {
         const copies = task.lines.map((line) => randomBatch(`tidy ${i}`).frames[line]!.quantity ?? 1);
         const { problem, outward } = problemOf(task, copies);
-        const outcome = (await engine()).solve(problem, { now: steppedClock(50), deadline: 1000, seed: 1 });
+        const outcome = engine().solve(problem, { now: steppedClock(50), deadline: 1000, seed: 1 });
         if (outcome.kind === 'none') continue;
         const before = outcome.patterns.map(outward);
         const after = tidy(task, before);

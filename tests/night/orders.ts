@@ -6,6 +6,7 @@ import type { Plan } from '../../src/documents/plan/types.js';
 import { compose } from '../../src/night/compose.js';
 import { planOf } from '../../src/processes/documents.js';
 import { fingerprintOf } from '../../src/processes/envelope.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { performer } from '../../src/processes/solver/perform.js';
 import type { SealedPart, SealedPlan } from '../../src/processes/solver/tasks.js';
 import { createEngine } from '../../src/solve/engine.js';
@@ -45,7 +46,7 @@ export function pooled(orders: readonly BatchDocument[], id = 'night'): BatchDoc
   return only.document;
 }
 
-const perform = performer(await createEngine());
+const perform = performer(createEngine({ highs: highsRuntime }));
 /** Nobody listens. */
 const UNHEARD = { improved: () => {}, read: () => {} };
 

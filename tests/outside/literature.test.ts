@@ -9,6 +9,7 @@ import { existsSync } from 'node:fs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Instance, instancePaths, problemOf, readInstances } from '../../bench/tools/instances.js';
 import { seeded } from '../../bench/tools/random.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 import { solveChecked } from '../engine/checked.js';
 
@@ -31,7 +32,7 @@ const sample: readonly (readonly [name: string, instance: Instance])[] = (instan
 describe.runIf(present)('published instances', () => {
   let engine: Engine;
   beforeAll(async () => {
-    engine = await createEngine();
+    engine = createEngine({ highs: highsRuntime });
   });
 
   it('the folder holds instances', () => {

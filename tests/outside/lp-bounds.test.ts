@@ -3,6 +3,7 @@
  * solvers found over a list of them all, and the bound in whole numbers is never above it. Sources beside each example.
  */
 import { describe, expect, it } from 'vitest';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { dualValue, feasibleDuals } from '../../src/solve/bounds/bound.js';
 import { Knapsack } from '../../src/solve/columns/knapsack.js';
 import { Master } from '../../src/solve/columns/master.js';
@@ -10,7 +11,6 @@ import type { SearchGoal } from '../../src/solve/instance/goal.js';
 import { prepare } from '../../src/solve/instance/instance.js';
 import { UNCOUNTED } from '../../src/solve/instance/watch.js';
 import { highsLp } from '../../src/solve/lp/highs-lp.js';
-import { highsRuntime } from '../../src/solve/lp/highs-runtime.js';
 import { jsLp } from '../../src/solve/lp/js-lp.js';
 import type { LpFactory } from '../../src/solve/lp/lp.js';
 import type { Problem } from '../../src/solve/problem.js';

@@ -1,6 +1,7 @@
 /** Worked examples from books and papers, through the engine. Lengths are scaled to whole numbers; sources beside each. */
-import { beforeAll, describe, expect, it } from 'vitest';
-import { createEngine, type Engine } from '../../src/solve/engine.js';
+import { describe, expect, it } from 'vitest';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
+import { createEngine } from '../../src/solve/engine.js';
 import type { Problem } from '../../src/solve/problem.js';
 import { provenValue, solveChecked } from '../engine/checked.js';
 import {
@@ -16,10 +17,7 @@ import {
   THREE_SIZES,
 } from './examples.js';
 
-let engine: Engine;
-beforeAll(async () => {
-  engine = await createEngine();
-});
+const engine = createEngine({ highs: highsRuntime });
 
 describe('one stock length, fewest sticks', () => {
   it.each(ONE_LENGTH)('%s: %i', (_, optimum, problem) => {

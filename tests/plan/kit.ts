@@ -5,13 +5,13 @@ import { checkBatch } from '../../src/documents/batch/read.js';
 import type { BatchDocument } from '../../src/documents/batch/schema.js';
 import type { Plan } from '../../src/documents/plan/types.js';
 import { planBatchHere } from '../../src/plan/here.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine, type Engine } from '../../src/solve/engine.js';
 
-let loaded: Promise<Engine> | null = null;
+const made = createEngine({ highs: highsRuntime });
 
-export function engine(): Promise<Engine> {
-  loaded ??= createEngine();
-  return loaded;
+export function engine(): Engine {
+  return made;
 }
 
 export const now = (): number => performance.now();
@@ -28,7 +28,7 @@ export function steppedClock(step: number): () => number {
 /** The plan of a batch; throws with the checker's words when it finds anything. */
 export async function planned(document: BatchDocument, clock: () => number = now): Promise<Plan> {
   const batch = checkBatch(document);
-  const plan = planBatchHere(batch, await engine(), { now: clock });
+  const plan = planBatchHere(batch, engine(), { now: clock });
   const report = checkPlan(batch, plan);
   if (!report.ok) throw new Error(`${document.id}: ${reportText(report)}`);
   return plan;

@@ -19,7 +19,7 @@ const SECONDS = 1000;
 
 async function partsOf(name: string, onImproved?: (improvement: Improvement) => void) {
   const batch = checkBatch(randomBatch(name, { reversible: false }));
-  const solver = await engine();
+  const solver = engine();
   const options = { now, deadline: now() + 3 * SECONDS, seed: 1, ...(onImproved && { onImproved }) };
   return {
     batch,
@@ -42,7 +42,7 @@ describe('parts', () => {
       const { batch, parts } = await partsOf(`kept ${i}`);
       for (const start of parts) {
         const clock = steppedClock(1);
-        const again = planMoulding(new ResolvedBatch(batch), start.moulding, await engine(), {
+        const again = planMoulding(new ResolvedBatch(batch), start.moulding, engine(), {
           now: clock,
           deadline: 0,
           seed: 1,
@@ -60,7 +60,7 @@ describe('parts', () => {
     const batch = checkBatch(batchOf('proven before', ['ash'], { frames: 30, timeLimit: 3 }));
     const resolved = new ResolvedBatch(batch);
     const options = { now, deadline: now() + 3 * SECONDS, seed: 1 };
-    const start = planMoulding(resolved, 'ash', await engine(), options);
+    const start = planMoulding(resolved, 'ash', engine(), options);
     expect(start.plan.proof.status).toBe('optimal');
     const refusing: Engine = {
       solve: () => {
@@ -112,7 +112,7 @@ describe('parts', () => {
       const { batch, parts } = await partsOf(`again ${i}`);
       for (const start of parts) {
         const options = { now: steppedClock(50), deadline: 1, seed: 2, start };
-        const part = planMoulding(new ResolvedBatch(batch), start.moulding, await engine(), options);
+        const part = planMoulding(new ResolvedBatch(batch), start.moulding, engine(), options);
         expect(part.plan.proof.value).toBeLessThanOrEqual(start.plan.proof.value);
       }
     }
@@ -122,7 +122,7 @@ describe('parts', () => {
     const document = randomBatch('parts 1', { reversible: false });
     const spare = { id: 'spare', face: 1, rabbet: 0 };
     const batch = checkBatch({ ...document, mouldings: [...document.mouldings, spare] });
-    const plan = planBatchHere(batch, await engine(), { now });
+    const plan = planBatchHere(batch, engine(), { now });
     expect(plan.mouldings.at(-1)).toMatchObject({ moulding: 'spare', status: 'complete', sticks: [] });
     expect(checkPlan(batch, plan).findings).toEqual([]);
   });
@@ -138,7 +138,7 @@ describe('a moulding that could not be planned', () => {
       const document = randomBatch(`unplanned ${i}`, cases[i % 4]!);
       const options = { ...document.options, mergeStops: i % 3 === 0 };
       const batch = checkBatch({ ...document, options });
-      const solver = await engine();
+      const solver = engine();
       const whole = batch.mouldings.map(({ id }) =>
         planMoulding(new ResolvedBatch(batch), id, solver, { now, deadline: now() + SECONDS, seed: 1 }),
       );
@@ -198,7 +198,7 @@ describe('a batch', () => {
     const document = randomBatch('parts 1');
     const frame = { id: 'huge', moulding: 'm0', width: '9 m', height: '9 m' };
     const batch = checkBatch({ ...document, frames: [...document.frames, frame] });
-    const solver = await engine();
+    const solver = engine();
     const plan = () => planBatchHere(batch, solver, { now });
     expect(plan).toThrow(/frames\[\d+\]\.width: given frame "huge"/);
     expect(plan).toThrow(PairstopError);

@@ -85,7 +85,7 @@ describe('what patterns come to at least', () => {
     const resolved = new ResolvedBatch(document);
     const moulding = document.mouldings[0]!.id;
     const options = { now, deadline: now() + 500, seed: 1 };
-    const part = planMoulding(resolved, moulding, await engine(), options);
+    const part = planMoulding(resolved, moulding, engine(), options);
     const least = pricedAtLeast(document, resolved.task(resolved.order(moulding))!, part);
     expect(least).toBeLessThanOrEqual(pricedValue(document, part.totals) + 1e-6);
     // Only stops that several runs set again, and visits of pairs on two sticks, are not known beforehand.

@@ -9,7 +9,7 @@ import type { Batch } from '../../src/terms.js';
 import { engine, now } from './kit.js';
 
 async function planBatch(one: Batch) {
-  return planBatchHere(one, await engine(), { now });
+  return planBatchHere(one, engine(), { now });
 }
 
 const RIGHT = [

@@ -31,7 +31,7 @@ function sums(task: MouldingTask, patterns: readonly Pattern[]) {
 
 describe('pairs kept together', () => {
   it('cut the same rails at no higher cost, and only where that is easier to cut, on random batches', async () => {
-    const solver = await engine();
+    const solver = engine();
     let [bettered, whole] = [0, 0];
     for (let i = 0; i < 60; i++) {
       const batch = checkBatch(randomBatch(`together ${i}`, i % 2 === 0 ? { reversible: false } : {}));

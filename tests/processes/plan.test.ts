@@ -5,6 +5,7 @@ import type { PairstopError } from '../../src/errors.js';
 import { planBatchHere } from '../../src/plan/here.js';
 import { planBatch } from '../../src/processes/plan-batch.js';
 import type { BatchProgress } from '../../src/processes/progress.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../tools/batches.js';
 
@@ -12,7 +13,9 @@ const batch = readBatch(JSON.stringify(batchOf('side-by-side', ['ash', 'oak', 'e
 
 describe('planning a batch in solver processes', () => {
   it('gives the same plan, byte for byte, as planning it here, however many processes there are', async () => {
-    const here = planBatchHere(batch, await createEngine(), { now: () => performance.now() });
+    const here = planBatchHere(batch, createEngine({ highs: highsRuntime }), {
+      now: () => performance.now(),
+    });
     expect(here.mouldings.map(({ proof }) => proof.status)).toEqual(['optimal', 'optimal', 'optimal']);
     for (const processes of [1, 2]) {
       expect(JSON.stringify(await planBatch(batch, { processes }))).toBe(JSON.stringify(here));

@@ -2,6 +2,7 @@
 import { afterAll, describe, expect, it } from 'vitest';
 import { compareHere } from '../../src/compare/here.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { jobIdOf } from '../../src/queue/names.js';
 import { createEngine } from '../../src/solve/engine.js';
 import { batchOf } from '../tools/batches.js';
@@ -21,7 +22,9 @@ describe('a comparison through the queue', () => {
       offer.moulding === 'oak' ? offer : { ...offer, price: price ?? 0 },
     );
     const document = { ...batch, offers };
-    const here = compareHere(checkBatch(document), await createEngine(), { now: () => performance.now() });
+    const here = compareHere(checkBatch(document), createEngine({ highs: highsRuntime }), {
+      now: () => performance.now(),
+    });
     expect(await client.submit(document, COMPARE)).toMatchObject({ outcome: 'new', id: 'lengths' });
     const comparison = await client.comparison('lengths', WAIT);
     expect(JSON.stringify(comparison)).toBe(JSON.stringify(here));

@@ -4,6 +4,7 @@ import { checkPlan } from '../../src/check/check.js';
 import { serviceText, statusText } from '../../src/cli/queue-text.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { planBatchHere } from '../../src/plan/here.js';
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import type { BatchStatus } from '../../src/queue/client/status.js';
 import { jobIdOf } from '../../src/queue/names.js';
 import { createEngine } from '../../src/solve/engine.js';
@@ -23,7 +24,9 @@ describe('a batch through the queue', () => {
   it('gets the same plan, byte for byte, as in process, published once', async () => {
     const document = batchOf('same-plan', ['ash', 'oak', 'elm'], { frames: 3 });
     const batch = checkBatch(document);
-    const here = planBatchHere(batch, await createEngine(), { now: () => performance.now() });
+    const here = planBatchHere(batch, createEngine({ highs: highsRuntime }), {
+      now: () => performance.now(),
+    });
     expect(await client.submit(document)).toMatchObject({ outcome: 'new', id: 'same-plan' });
     const plan = await client.result('same-plan', WAIT);
     expect(JSON.stringify(plan)).toBe(JSON.stringify(here));

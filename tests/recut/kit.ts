@@ -34,7 +34,7 @@ export async function recutOf(
   const batch = checkBatch(document);
   const found = { flaws: toldAs('--flaw', flaws), reuse: toldAs('--reuse', reuse) };
   const request = { batch, plan, lost, told: told === null ? null : readTold(told), ...found };
-  const made = recut(request, await engine(), { now: clock, deadline: clock() + 1_500, seed: 1 });
+  const made = recut(request, engine(), { now: clock, deadline: clock() + 1_500, seed: 1 });
   expect(checkRecut(batch, made).findings.map(findingText)).toEqual([]);
   expect(checkRecut(batch, checkRecutDocument(JSON.parse(JSON.stringify(made))), plan).findings).toEqual([]);
   return made;

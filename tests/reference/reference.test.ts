@@ -4,7 +4,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { allPatterns, allPatternsRelaxed } from '../../bench/reference/all-patterns.js';
 import { solveArcFlow } from '../../bench/reference/arc-flow.js';
 import { exhaustive, stateCount } from '../../bench/reference/exhaustive.js';
-import { highsRuntime } from '../../bench/reference/mip.js';
+import { peerHighs } from '../../bench/reference/mip.js';
 import { maximalPatterns, segmentPatterns, stockCost, usedLength } from '../../bench/reference/patterns.js';
 import { verifyOutcome } from '../../bench/reference/verify.js';
 import { cuttingStock, PLAIN, randomProblem, type Shape, withStocks } from '../../bench/tools/problems.js';
@@ -12,7 +12,7 @@ import type { Pattern, Problem, Solved } from '../../src/solve/problem.js';
 
 let highs: Highs;
 beforeAll(async () => {
-  highs = await highsRuntime();
+  highs = await peerHighs();
 });
 
 const EVERYTHING: Shape = {

@@ -75,7 +75,7 @@ describe('the sheet', () => {
 
   it('shows of a recut what is still to be cut', async () => {
     const lost = ['A-101/3/top', 'W-303/2/side4'];
-    const made = recut({ batch, plan: DEMO_PLAN, lost, told: null }, await engine(), {
+    const made = recut({ batch, plan: DEMO_PLAN, lost, told: null }, engine(), {
       now,
       deadline: now() + 10_000,
       seed: 1,

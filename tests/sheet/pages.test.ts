@@ -286,7 +286,7 @@ describe('the bench card', () => {
     await page.getByRole('button', { name: 'Save cut-so-far.json' }).click();
     const told = readTold(readFileSync(await (await download).path(), 'utf8'));
     const given = { batch, plan, lost: [spoiled], told, flaws: toldAs('--flaw', [flaw]) };
-    const made = recut(given, await engine(), {
+    const made = recut(given, engine(), {
       now,
       deadline: now() + 10_000,
       seed: 1,

@@ -60,7 +60,7 @@ describe('the cautions', () => {
       const first = plan.mouldings[0]?.stops[0]?.pairs[0]?.rails[0];
       if (first === undefined || batch.mouldings.length > 1) continue;
       const options = { now, deadline: now() + 1_000, seed: 1 };
-      const made = recut({ batch, plan, lost: [first], told: null }, await engine(), options);
+      const made = recut({ batch, plan, lost: [first], told: null }, engine(), options);
       expectMarked(showRecut(batch, made), shortStops(made.mouldings).length);
     }
     expect(marked).toBeGreaterThan(2);

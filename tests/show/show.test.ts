@@ -14,7 +14,7 @@ import { engine, now } from '../plan/kit.js';
 
 async function shown(document: BatchDocument): Promise<string> {
   const batch = checkBatch(document);
-  return showPlan(batch, planBatchHere(batch, await engine(), { now }));
+  return showPlan(batch, planBatchHere(batch, engine(), { now }));
 }
 
 const SMALL: BatchDocument = {
@@ -72,7 +72,7 @@ describe('the page', () => {
     const options = { now, deadline: now() + 1000, seed: 1 };
     const failed = { moulding: 'oak', code: 'PS_SOLVER', message: 'the solver process died' };
     const parts = [
-      planMoulding(new ResolvedBatch(batch), 'ash', await engine(), options),
+      planMoulding(new ResolvedBatch(batch), 'ash', engine(), options),
       unplannedPart(new ResolvedBatch(batch), failed),
     ];
     const lines = showPlan(batch, assemblePlan(new ResolvedBatch(batch), parts)).split('\n');

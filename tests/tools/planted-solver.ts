@@ -10,6 +10,7 @@
  *     memory        it allocates until something stops it
  *     off-heap      the same outside the JavaScript heap
  */
+import { highsRuntime } from '../../src/processes/solver/load-highs.js';
 import { performer } from '../../src/processes/solver/perform.js';
 import { type Perform, serve } from '../../src/processes/solver/serve.js';
 import { createEngine } from '../../src/solve/engine.js';
@@ -71,4 +72,4 @@ function planted(real: Perform): Perform {
   };
 }
 
-await serve(async () => planted(performer(await createEngine())));
+serve(() => planted(performer(createEngine({ highs: highsRuntime }))));

@@ -34,14 +34,14 @@ function settings(): { parent: number; rss: number } {
   return { parent, rss };
 }
 
-/** Never returns: the process ends with its parent, or when its parent hangs up. */
-export async function serve(prepare: () => Promise<Perform>): Promise<void> {
+/** The process ends with its parent, or when its parent hangs up. */
+export function serve(prepare: () => Perform): void {
   const { parent, rss } = settings();
   watchParent(parent, rss);
   // A key press or a service manager stops the whole group; the parent alone decides when its solvers end.
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => {});
   process.on('disconnect', () => process.exit(0));
-  const perform = await prepare();
+  const perform = prepare();
   const news: TaskNews = {
     improved: (improved) => send({ kind: 'improved', improved }),
     read: (rails) => send({ kind: 'read', rails }),

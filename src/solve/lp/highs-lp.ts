@@ -1,4 +1,5 @@
 import type { Highs } from 'highs';
+import type { HighsRuntime } from './highs-runtime.js';
 import type { Lp, LpFactory, LpResult, LpRow } from './lp.js';
 import { SparseColumns } from './sparse.js';
 
@@ -147,6 +148,6 @@ class HighsLp implements Lp {
   }
 }
 
-export function highsLp(highs: () => Highs): LpFactory {
+export function highsLp(highs: HighsRuntime): LpFactory {
   return { name: 'highs', mostRows: Infinity, create: (rows) => new HighsLp(highs(), rows) };
 }

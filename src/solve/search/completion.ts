@@ -1,10 +1,10 @@
-import type { Highs } from 'highs';
 import type { Column } from '../columns/columns.js';
 import type { Master } from '../columns/master.js';
 import { columnsWithin, promisingColumns } from '../columns/useful.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { programmeWork } from '../instance/watch.js';
+import type { HighsRuntime } from '../lp/highs-runtime.js';
 import type { LpFactory } from '../lp/lp.js';
 import type { Incumbent } from '../packing/packing.js';
 import { PairSearch } from './branch.js';
@@ -42,7 +42,7 @@ export class Completion {
   private proof: { readonly tree: Tree; readonly choices: readonly ProgrammeColumn[] } | null = null;
 
   constructor(
-    private readonly highs: () => Highs,
+    private readonly highs: HighsRuntime,
     private readonly factories: readonly LpFactory[],
     private readonly instance: Instance,
     private readonly goal: SearchGoal,

@@ -1,4 +1,3 @@
-import type { Highs } from 'highs';
 import { functionBound } from '../bounds/bound.js';
 import { targets } from '../bounds/targets.js';
 import { fullest, weightDuals } from '../bounds/weight-duals.js';
@@ -10,6 +9,7 @@ import { hasSetups, leastSetups, type SearchGoal } from '../instance/goal.js';
 import { fitsOf, type Instance } from '../instance/instance.js';
 import { leastWaste } from '../instance/waste.js';
 import type { Watch } from '../instance/watch.js';
+import type { HighsRuntime } from '../lp/highs-runtime.js';
 import type { LpFactory } from '../lp/lp.js';
 import { packBlocks } from '../packing/blocks.js';
 import { byRate, byRemainder, greedy } from '../packing/first.js';
@@ -27,7 +27,7 @@ import { RestPairs } from './tight/rest-pairs.js';
 export interface Tools {
   /** Tried in order: the first that takes the number of rows; when it fails, the next. */
   readonly factories: readonly LpFactory[];
-  readonly highs: () => Highs;
+  readonly highs: HighsRuntime;
 }
 
 /** So few items have few patterns: the search from below comes before anything dearer. */

@@ -3,7 +3,6 @@
  * such a plan may use. With the numbers given, wood is paid for, and the mark is hardly a set-up above the linear
  * programme, so that few columns are left by reduced cost; over all numbers of pieces they are too many to list.
  */
-import type { Highs } from 'highs';
 import { type Column, type Cutting, keyOf } from '../columns/columns.js';
 import type { Knapsack } from '../columns/knapsack.js';
 import { Master } from '../columns/master.js';
@@ -11,6 +10,7 @@ import { columnsWithin } from '../columns/useful.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import type { Watch } from '../instance/watch.js';
+import type { HighsRuntime } from '../lp/highs-runtime.js';
 import type { LpFactory } from '../lp/lp.js';
 import { cuttingsOf, type Programme, type ProgrammeColumn, programmeOf } from '../search/programme.js';
 import { Tree } from '../search/tree.js';
@@ -29,7 +29,7 @@ export interface SettlingTask {
   readonly goal: SearchGoal;
   readonly knapsack: Knapsack;
   readonly factory: LpFactory;
-  readonly highs: () => Highs;
+  readonly highs: HighsRuntime;
   /** How far each group's piece can be filled. */
   readonly holds: Float64Array;
 }
