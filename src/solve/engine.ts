@@ -1,6 +1,8 @@
-import { type Column, type Cutting, columnOf, lengthOf, serves, trim } from './columns/columns.js';
+import { type Column, type Cutting, serves, trim } from './columns/columns.js';
 import { Knapsack } from './columns/knapsack.js';
-import { type CountRound, countSearch } from './counts/bought.js';
+import { inward, outward } from './columns/translate.js';
+import { countSearch } from './counts/bought.js';
+import { turnAbout } from './counts/turn-about.js';
 import { type CountRow, columnWeight, type SearchGoal } from './instance/goal.js';
 import { type Instance, prepare } from './instance/instance.js';
 import { costUnder, type Purchased, purchased, type SolveLinear } from './instance/purchase.js';
@@ -31,56 +33,6 @@ export interface EngineOptions {
 const SMALL_MASTER = 24;
 /** Turns of the search spent on one node of the purchase tree. */
 const NODE_TURNS = 2;
-/** Rounds of the search over numbers of pieces, each of twice the effort, beside that over patterns. */
-const MOST_COUNT_ROUNDS = 8;
-
-function inward(instance: Instance, patterns: readonly Pattern[]): Cutting[] {
-  const group = new Map<number, number>();
-  instance.groups.forEach((l, s) => {
-    for (const member of l.members) group.set(member, s);
-  });
-  const place = new Map([...instance.order].map((item, i) => [item, i]));
-  const cuttings: Cutting[] = [];
-  for (const pattern of patterns) {
-    const s = group.get(pattern.stock);
-    if (s === undefined || pattern.segments.length > instance.groups[s]!.segments.length) continue;
-    const parts = Array.from(instance.groups[s]!.segments, (_, k) => {
-      const entries = (pattern.segments[k] ?? [])
-        .map(({ item, count }) => ({ i: place.get(item) ?? -1, count }))
-        .filter(({ i, count }) => i >= 0 && count > 0)
-        .sort((a, b) => a.i - b.i);
-      return {
-        items: Int32Array.from(entries, (entry) => entry.i),
-        counts: Int32Array.from(entries, (entry) => Math.min(entry.count, instance.demand[entry.i]!)),
-      };
-    });
-    const fits = parts.every((part, k) => lengthOf(instance, part) <= instance.groups[s]!.segments[k]!);
-    if (fits) cuttings.push({ column: columnOf(instance.n, s, parts), times: pattern.count });
-  }
-  return cuttings;
-}
-
-function outward(problem: Problem, instance: Instance, plan: readonly Cutting[]): Pattern[] {
-  const left = new Map<number, number>();
-  for (const [s, stock] of problem.stocks.entries()) left.set(s, stock.supply ?? Infinity);
-  const patterns: Pattern[] = [];
-  for (const { column, times } of plan) {
-    let rest = times;
-    for (const stock of instance.groups[column.group]!.members) {
-      const count = Math.min(rest, left.get(stock)!);
-      if (count <= 0) continue;
-      left.set(stock, left.get(stock)! - count);
-      rest -= count;
-      const segments = column.parts.map((part) =>
-        Array.from(part.items, (i, e) => ({ item: instance.order[i]!, count: part.counts[e]! })).sort(
-          (a, b) => a.item - b.item,
-        ),
-      );
-      patterns.push({ stock, count, segments });
-    }
-  }
-  return patterns;
-}
 
 /** What the plan comes to by such weights of pieces and of the items set up on them. */
 function spent(plan: readonly Cutting[], row: Omit<CountRow, 'limit'>): number {
@@ -189,7 +141,9 @@ class CuttingEngine implements Engine {
         instance.groups.length > 1 ? { turns: limited ? 1 : 0 } : {},
       );
       search.run(plan, columns);
-      if (instance.groups.length > 1) this.turnAbout(problem, g, rows, search, instance, options, watch);
+      if (instance.groups.length > 1) {
+        turnAbout({ problem, instance, goal: g, rows, search, tools: this.tools, seed: options.seed, watch });
+      }
       const found = search.found();
       columns = search.columns;
       search.dispose();
@@ -202,56 +156,6 @@ class CuttingEngine implements Engine {
       bounds.push(found.bound);
     }
     return outcome(plan!, []);
-  }
-
-  /**
-   * A search over numbers of pieces and one over patterns, turn about, the one that has done less first: where several
-   * lengths have prices, numbers that several covers rule out together often lie between the bound and the best plan.
-   * The root has been solved and packed before; numbers come before the first dive.
-   */
-  private turnAbout(
-    problem: Problem,
-    g: number,
-    rows: readonly CountRow[],
-    search: GoalSearch,
-    instance: Instance,
-    { seed }: SolveOptions,
-    watch: Watch,
-  ): void {
-    if (search.done || watch.over()) return;
-    const counts = countSearch({
-      problem,
-      instance,
-      goal: g,
-      limits: rows.map(({ limit }) => limit),
-      start: null,
-      tools: this.tools,
-      seed,
-      watch,
-      outward: (plan) => outward(problem, instance, trim(instance, plan)),
-      report: (patterns, _, bound) => {
-        search.take(inward(instance, patterns));
-        search.raise(bound);
-      },
-    });
-    let state: CountRound = counts ? 'open' : 'useless';
-    let [counted, round, idle] = [0, 0, false];
-    const begun = watch.spent;
-    while (counts && state === 'open' && round < MOST_COUNT_ROUNDS && !search.done && !watch.over()) {
-      const before = watch.spent;
-      if (idle || counted <= (before - begun) / 2) {
-        const { plan, bound } = search.found();
-        counts.know(plan, bound, search.columns);
-        state = counts.round(round++);
-        counted += watch.spent - before;
-      } else {
-        search.more(1);
-        // Without a linear programme that can be solved nothing is done.
-        idle = watch.spent === before;
-      }
-    }
-    if (counts && state === 'ended' && counts.answer(true).none) search.deny();
-    search.more(Infinity);
   }
 
   /** Nothing was found: the least length left unmade has a bound above nothing where that is no wonder. */
@@ -317,7 +221,6 @@ class CuttingEngine implements Engine {
         tools: this.tools,
         seed: options.seed,
         watch,
-        outward: (plan) => outward(problem, instance, trim(instance, plan)),
         report,
       })?.run();
       const solve: SolveLinear = (sub, goal, held) => this.solveLinear(sub, goal, held, options, watch);

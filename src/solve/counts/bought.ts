@@ -1,6 +1,7 @@
 import { fullest } from '../bounds/weight-duals.js';
-import type { Column, Cutting } from '../columns/columns.js';
+import { type Column, type Cutting, trim } from '../columns/columns.js';
 import { Knapsack } from '../columns/knapsack.js';
+import { outward } from '../columns/translate.js';
 import { grain, type SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
 import { costUnder, type Purchased } from '../instance/purchase.js';
@@ -42,7 +43,6 @@ export interface BoughtTask {
   readonly tools: Tools;
   readonly seed: number;
   readonly watch: Watch;
-  readonly outward: (plan: readonly Cutting[]) => Pattern[];
   readonly report: (patterns: readonly Pattern[], value: number, bound: number) => void;
 }
 
@@ -107,8 +107,8 @@ export class CountSearch {
   }
 
   private take(plan: readonly Cutting[]): void {
-    const { problem, goal, limits, outward } = this.task;
-    const patterns = outward(plan);
+    const { problem, instance, goal, limits } = this.task;
+    const patterns = outward(problem, instance, trim(instance, plan));
     const kept = limits.every((limit, g) => costUnder(problem, g, patterns) <= limit);
     const cost = costUnder(problem, goal, patterns);
     if (!kept || cost >= this.value) return;
