@@ -11,11 +11,30 @@ export const DOUBLE = 8;
 /** Bytes of a vector of two doubles. */
 export const VECTOR = 16;
 
-export const [I32, F64, V128] = [0x7f, 0x7c, 0x7b];
+export const [I32, I64, F64, V128] = [0x7f, 0x7e, 0x7c, 0x7b];
 export const END = 0x0b;
 export const I32_ADD = 0x6a;
 export const I32_GREATER = 0x4b;
 export const I32_AT_LEAST = 0x4f;
+export const I32_BELOW = 0x49;
+export const I32_EQUAL = 0x46;
+export const I32_LESS = 0x6b;
+export const I32_TIMES = 0x6c;
+export const I32_AND = 0x71;
+export const I32_SHIFT = 0x74;
+export const I32_OF_I64 = 0xa7;
+export const I64_EQUAL = 0x51;
+export const I64_GREATER = 0x55;
+export const I64_ADD = 0x7c;
+export const I64_LESS = 0x7d;
+export const I64_AND = 0x83;
+export const I64_OR = 0x84;
+export const I64_SHIFT = 0x86;
+export const I64_SHIFT_BACK = 0x87;
+export const I64_OF_F64 = 0xb0;
+export const F64_OF_I64 = 0xb9;
+/** The first of two values where the third is not 0. */
+export const SELECT = 0x1b;
 export const F64_ADD = 0xa0;
 export const F64_TIMES = 0xa2;
 export const F64_MAX = 0xa5;
@@ -33,6 +52,10 @@ export const set = (local: number): Code => [0x21, local];
 export const keep = (local: number): Code => [0x22, local];
 /** A small constant, below 64. */
 export const constant = (value: number): Code => [0x41, value];
+/** Any whole constant. */
+export const whole = (value: number): Code => [0x41, signed(value)];
+export const wide = (value: number): Code => [0x42, signed(value)];
+export const when = (body: Code): Code => [0x04, 0x40, body, END];
 export const repeat = (body: Code): Code => [0x02, 0x40, 0x03, 0x40, body, 0x0c, 0, END, END];
 /** Out of `repeat`. */
 export const leaveIf: Code = [0x0d, 1];
@@ -40,6 +63,8 @@ export const vector = (offset: number): Code => [0xfd, 0x00, 3, offset];
 export const storeVector = (offset: number): Code => [0xfd, 0x0b, 3, offset];
 export const double: Code = [0x2b, 3, 0];
 export const storeDouble: Code = [0x39, 3, 0];
+export const long: Code = [0x29, 3, 0];
+export const storeLong: Code = [0x37, 3, 0];
 
 function flat(code: Code): number[] {
   return code.flatMap((part) => (typeof part === 'number' ? [part] : flat(part)));
@@ -48,6 +73,11 @@ function flat(code: Code): number[] {
 /** Unsigned LEB128. */
 function size(value: number): number[] {
   return value < 128 ? [value] : [(value & 127) | 128, ...size(value >>> 7)];
+}
+
+/** Signed LEB128. */
+function signed(value: number): number[] {
+  return -64 <= value && value < 64 ? [value & 127] : [(value & 127) | 128, ...signed(value >> 7)];
 }
 
 function counted(body: Code): number[] {

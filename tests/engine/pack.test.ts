@@ -11,6 +11,7 @@ import { type Instance, prepare, refined } from '../../src/solve/instance/instan
 import { UNCOUNTED } from '../../src/solve/instance/watch.js';
 import { closePack } from '../../src/solve/packing/close-pack.js';
 import { assemble, binsOf, Packer } from '../../src/solve/packing/pack.js';
+import { summing } from '../../src/solve/packing/refill/best-sum.js';
 import { Refiller } from '../../src/solve/packing/refill/refiller.js';
 import { Subset } from '../../src/solve/packing/refill/subset.js';
 import { Repacker } from '../../src/solve/packing/repack.js';
@@ -233,9 +234,10 @@ describe('rails on a stop step', () => {
 });
 
 describe('a subset of a few weights', () => {
-  it('fills a room best, as all subsets tell', () => {
+  it.each(['quickly', 'plainly'])('%s fills a room best, as all subsets tell', (how) => {
     const random = seeded('subset');
-    const subset = new Subset();
+    if (how === 'quickly') expect(summing()).not.toBeNull();
+    const subset = how === 'quickly' ? new Subset() : new Subset(null);
     for (let k = 0; k < 200; k++) {
       const count = random.int(0, 11);
       const weights = Float64Array.from({ length: 22 }, () => random.int(1, 60));
@@ -250,6 +252,20 @@ describe('a subset of a few weights', () => {
       let held = 0;
       for (let e = 0; e < count; e++) if (subset.holds(e)) held += weights[e]!;
       expect(held).toBe(most);
+    }
+  });
+
+  it('is the same with and without WebAssembly, also of 22 long weights and where no room is left', () => {
+    const random = seeded('two ways');
+    const [quickly, plainly] = [new Subset(), new Subset(null)];
+    for (let k = 0; k < 2000; k++) {
+      const count = random.int(0, 22);
+      const longest = random.pick([60, 1000, 40_000_000]);
+      const weights = Float64Array.from({ length: 22 }, () => random.int(1, longest));
+      const room = random.int(-3, (longest * count) / 2);
+      expect(quickly.best(weights, count, room)).toBe(plainly.best(weights, count, room));
+      expect(quickly.spent).toBe(plainly.spent);
+      for (let e = 0; e < count; e++) expect(quickly.holds(e)).toBe(plainly.holds(e));
     }
   });
 });

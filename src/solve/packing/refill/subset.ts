@@ -1,20 +1,20 @@
 /**
  * Which of a few rails fill a room best: sums of all subsets of each half, sorted, one list run through against the other
- * (Horowitz and Sahni 1974).
+ * (Horowitz and Sahni 1974). In JavaScript only where there is no WebAssembly, to the same answers.
  */
+import { MOST_OF_HALF, type Summing, summing } from './best-sum.js';
 
 /** Most rails looked at together. */
-export const MOST_TOGETHER = 22;
+export const MOST_TOGETHER = 2 * MOST_OF_HALF;
 
-const HALF = MOST_TOGETHER / 2;
 /** Sums merged or compared in a unit of work. */
 const SUMS_A_UNIT = 250;
 
 class Half {
-  sums = new Float64Array(2 ** HALF);
-  taken = new Int32Array(2 ** HALF);
-  #spareSums = new Float64Array(2 ** HALF);
-  #spareTaken = new Int32Array(2 ** HALF);
+  sums = new Float64Array(2 ** MOST_OF_HALF);
+  taken = new Int32Array(2 ** MOST_OF_HALF);
+  #spareSums = new Float64Array(2 ** MOST_OF_HALF);
+  #spareTaken = new Int32Array(2 ** MOST_OF_HALF);
   size = 0;
 
   /** All sums of `count` weights from place `from` on, in order. */
@@ -48,18 +48,34 @@ class Half {
 }
 
 export class Subset {
-  readonly #low = new Half();
-  readonly #high = new Half();
+  readonly #summing: Summing | null;
+  #halves: readonly [Half, Half] | null = null;
   #lowCount = 0;
   #lowTaken = 0;
   #highTaken = 0;
   /** Units of work done so far. */
   spent = 0;
 
+  constructor(quick: Summing | null = summing()) {
+    this.#summing = quick;
+  }
+
   /** The greatest sum of some of the first `count` weights (at most 22) that is not above `room`. */
   best(weights: Float64Array, count: number, room: number): number {
-    const [low, high] = [this.#low, this.#high];
     this.#lowCount = count >> 1;
+    this.spent += (3 * (2 ** this.#lowCount + 2 ** (count - this.#lowCount))) / SUMS_A_UNIT;
+    if (this.#summing === null) return this.#bestPlainly(weights, count, room);
+    const { weights: own, taken, best } = this.#summing;
+    for (let e = 0; e < count; e++) own[e] = weights[e]!;
+    const sum = best(this.#lowCount, count, room);
+    this.#lowTaken = taken[0]!;
+    this.#highTaken = taken[2]!;
+    return sum;
+  }
+
+  #bestPlainly(weights: Float64Array, count: number, room: number): number {
+    this.#halves ??= [new Half(), new Half()];
+    const [low, high] = this.#halves;
     low.fill(weights, 0, this.#lowCount);
     high.fill(weights, this.#lowCount, count - this.#lowCount);
     const [lows, highs] = [low.sums, high.sums];
@@ -74,7 +90,6 @@ export class Subset {
     }
     this.#lowTaken = low.taken[a]!;
     this.#highTaken = high.taken[b]!;
-    this.spent += (3 * (low.size + high.size)) / SUMS_A_UNIT;
     return best;
   }
 
