@@ -50,9 +50,14 @@ const MANY_ROUNDS = 3;
 const WOOD_SHARES = { first: 0.8, open: 0.7 } as const;
 /** But only where an even share is shorter than this. */
 const SHORT_TURN_MS = 2_000;
-/** A turn may take so many even shares to prove its wood, as long as such a part of one is left to each that waits. */
-const LONG_TURN = 2;
+/**
+ * A turn may take so many even shares to prove its wood, as long as each that waits has left what turns took on average and
+ * half as much again, at most such a part of an even share. At first so many turns count as if they had taken an even share.
+ */
+const LONG_TURN = 6;
 const KEPT_SHARE = 0.75;
+const KEPT_OF_USUAL = 1.5;
+const SUPPOSED = 5;
 
 function isMany(mouldings: number, slots: number): boolean {
   return mouldings >= MANY_ROUNDS * slots;
@@ -129,7 +134,8 @@ export function turnShare(round: RoundSoFar): number {
   // Else the first would have their whole share and more, and the last none.
   const own = Math.max(OWN_SHARE * fair, fair - beyond / Math.max(1, ended));
   const left = Math.max(0, limit - spent / slots);
-  const kept = KEPT_SHARE * even * Math.max(0, waiting - 1);
+  const usual = (spent + SUPPOSED * even) / (ended + SUPPOSED);
+  const kept = Math.min(KEPT_SHARE * even, KEPT_OF_USUAL * usual) * Math.max(0, waiting - 1);
   return Math.max(own, Math.min(left, LONG_TURN * even, left * slots - promised - kept));
 }
 
