@@ -28,8 +28,8 @@ export function inRuns(
   return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division };
 }
 
-/** In runs without any search, the bench perhaps overfull: they have their turn later. */
+/** In runs without any search, the bench perhaps overfull, and not tidied: both have their turn later. */
 export function asTheyCome(batch: Batch, task: MouldingTask, answer: Answer): Answer {
   const division = divide(task, answer.copies, answer.patterns, batch.saw, null);
-  return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division };
+  return { ...answer, patterns: division.runs.flatMap(({ patterns }) => patterns), division, tidied: true };
 }

@@ -49,8 +49,10 @@ import {
 /** Except for the first, checkpoints are at least this far apart and take at most this share of the time. */
 const CHECKPOINT_MS = 50;
 const CHECKPOINT_SHARE = 0.05;
-/** The first plan is rough; a moment later there is a much better one. */
+/** The first plan is rough; a moment later there is a much better one, or the search has ended. */
 const FIRST_SEALS = 2;
+const FIRST_SEAL_MS = 100;
+const FIRST_SEAL_SHARE = 0.2;
 const SECOND_SEAL_MS = 150;
 /** At this share of the time the newest plan is sealed whatever that takes: a library may not come back in time. */
 const LAST_CALL = 0.6;
@@ -108,7 +110,9 @@ class Checkpoints {
   constructor(key: string, budget: number, rails: number, send: (improved: Improved) => void) {
     this.#key = key;
     this.#send = send;
-    this.#lastCall = performance.now() + LAST_CALL * budget;
+    const begin = performance.now();
+    this.#lastCall = begin + LAST_CALL * budget;
+    this.#sealDue = begin + Math.min(FIRST_SEAL_MS, FIRST_SEAL_SHARE * budget);
     // The first plan, laid out and sealed, would take the time of the search for a better one.
     if (rails * SEAL_A_RAIL_MS > SEALING_MOST * budget) this.#sealDue = this.#lastCall = Infinity;
   }
