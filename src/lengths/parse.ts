@@ -121,6 +121,16 @@ function fromText(given: string, units: Units): Exact | null {
   return amount === null ? null : times(amount, unitUm(single[2], units));
 }
 
+/** Inches or millimetres, where the text says which; null where it is a bare number, or no length. */
+export function unitsIn(given: string): Units | null {
+  if (given.length > LONGEST_LENGTH_TEXT) return null;
+  const text = plain(given);
+  if (FEET.test(text)) return 'in';
+  const unit = WITH_UNIT.exec(text)?.[2];
+  if (unit === undefined) return null;
+  return unit.endsWith('m') ? 'mm' : 'in';
+}
+
 const SHORTEST = /^(\d+)(?:\.(\d+))?(?:e([+-]\d{1,2}))?$/;
 
 /** A double stands for its shortest decimal text, so 0.1 in is exactly a tenth of an inch. */

@@ -6,7 +6,7 @@ import { EXIT_DONE } from '../ending.js';
 import { readInput } from '../files.js';
 import { withClient } from '../with-client.js';
 import { countOf, type RackArguments, signedOf } from './rack-input.js';
-import { collect, common, type End, say } from './rack-options.js';
+import { collect, common, type End, show } from './rack-options.js';
 
 interface CutArguments extends RackArguments {
   readonly run?: string;
@@ -50,7 +50,14 @@ async function cut(batch: string, given: CutArguments): Promise<number> {
       ...(given.offcuts === true && { offcuts: true }),
       spoiled,
     });
-    return say(given, cutting, (page) => page.cutting(cutting, given.offcuts === true), EXIT_DONE, 'cut');
+    return show(
+      client.rack,
+      given,
+      cutting,
+      (page) => page.cutting(cutting, given.offcuts === true),
+      EXIT_DONE,
+      'cut',
+    );
   });
 }
 

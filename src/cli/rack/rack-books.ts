@@ -3,7 +3,7 @@ import type { Command } from 'commander';
 import { EXIT_DONE, EXIT_OTHER } from '../ending.js';
 import { withClient } from '../with-client.js';
 import { countOf, type RackArguments, readCount, signedOf, unitsOf } from './rack-input.js';
-import { collect, common, described, type End, type PieceArguments, say } from './rack-options.js';
+import { collect, common, described, type End, type PieceArguments, show } from './rack-options.js';
 
 export function addBooks(rack: Command, end: End): void {
   common(rack.command('history').summary('what has happened to a piece'))
@@ -11,7 +11,7 @@ export function addBooks(rack: Command, end: End): void {
     .action(async (id: string, given: RackArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
         const entries = await desk.history(id);
-        return say(given, { entries }, (page) => page.history(entries));
+        return show(desk, given, { entries }, (page) => page.history(entries));
       });
       end(code);
     });
@@ -22,7 +22,7 @@ export function addBooks(rack: Command, end: End): void {
     .action(async (given: RackArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
         const report = await desk.audit();
-        return say(given, report, (page) => page.audit(report), report.ok ? EXIT_DONE : EXIT_OTHER);
+        return show(desk, given, report, (page) => page.audit(report), report.ok ? EXIT_DONE : EXIT_OTHER);
       });
       end(code);
     });
@@ -58,7 +58,7 @@ export function addBooks(rack: Command, end: End): void {
             ...(place !== undefined && { place }),
             ...(given.close === true && { close: true }),
           });
-          return say(given, delivery, (page) => page.delivery(delivery));
+          return show(desk, given, delivery, (page) => page.delivery(delivery));
         });
         end(code);
       },
@@ -89,7 +89,7 @@ export function addBooks(rack: Command, end: End): void {
           const { missing, found, measured, moved } = count;
           const differs = missing.length + found.length + measured.length + moved.length;
           const exit = open + (settle ? 0 : differs) === 0 ? EXIT_DONE : EXIT_OTHER;
-          return say(given, count, (page) => page.count(count, settle), exit);
+          return show(desk, given, count, (page) => page.count(count, settle), exit);
         });
         end(code);
       },

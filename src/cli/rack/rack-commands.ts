@@ -1,11 +1,12 @@
 /** `pairstop rack …`: the shop's memory of its wood, on the same Redis as the queue. */
 import type { Command } from 'commander';
 import { PairstopError } from '../../errors.js';
+import { formatLength } from '../../lengths/format.js';
 import { withClient } from '../with-client.js';
 import { addCutCommand } from './cut-command.js';
 import { addBooks } from './rack-books.js';
 import { addFiles } from './rack-files.js';
-import { type RackArguments, signedOf } from './rack-input.js';
+import { givenIn, type RackArguments, signedOf } from './rack-input.js';
 import {
   common,
   described,
@@ -15,6 +16,7 @@ import {
   type PieceArguments,
   piece,
   say,
+  show,
 } from './rack-options.js';
 
 function addPieces(rack: Command, end: End): void {
@@ -27,7 +29,7 @@ function addPieces(rack: Command, end: End): void {
       const code = await withClient(async ({ rack: desk }) => {
         const pieces = await desk.list(filterOf(given));
         const expected = await desk.expected();
-        return say(given, { pieces, expected }, (page) => page.list(pieces, expected));
+        return show(desk, given, { pieces, expected }, (page) => page.list(pieces, expected));
       });
       end(code);
     });
@@ -41,8 +43,9 @@ function addPieces(rack: Command, end: End): void {
       if (moulding === undefined || length === undefined)
         throw new PairstopError('PS_USAGE', '--moulding and --length are needed');
       const code = await withClient(async ({ rack: desk }) => {
-        await desk.add([{ id, moulding, length, ...more }], signedOf(given));
-        return say(given, { added: [id] }, () => `${id}: entered\n`);
+        const units = givenIn(given.length, given);
+        await desk.add([{ id, moulding, length, ...more }], { ...signedOf(given), units });
+        return say(given, { added: [id] }, `${id}: entered, ${formatLength(length, units)}\n`);
       });
       end(code);
     });
@@ -53,8 +56,12 @@ function addPieces(rack: Command, end: End): void {
     .option('--no-flaws', 'it has no flaw after all')
     .action(async (id: string, given: PieceArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
-        const item = await desk.edit(id, described(given), signedOf(given));
-        return say(given, item, (page) => page.list([item], []));
+        const units = given.length === undefined ? undefined : givenIn(given.length, given);
+        const item = await desk.edit(id, described(given), {
+          ...signedOf(given),
+          ...(units !== undefined && { units }),
+        });
+        return show(desk, given, item, (page) => page.list([item], []));
       });
       end(code);
     });
@@ -64,7 +71,7 @@ function addPieces(rack: Command, end: End): void {
     .action(async (ids: string[], given: RackArguments & { place: string }) => {
       const code = await withClient(async ({ rack: desk }) => {
         await desk.move(ids, given.place, signedOf(given));
-        return say(given, { moved: ids, place: given.place }, () => `${ids.join(', ')}: at ${given.place}\n`);
+        return say(given, { moved: ids, place: given.place }, `${ids.join(', ')}: at ${given.place}\n`);
       });
       end(code);
     });
@@ -76,7 +83,7 @@ function addPieces(rack: Command, end: End): void {
     .action(async (ids: string[], given: RackArguments) => {
       const code = await withClient(async ({ rack: desk }) => {
         await desk.remove(ids, signedOf(given));
-        return say(given, { removed: ids }, () => `${ids.join(', ')}: gone\n`);
+        return say(given, { removed: ids }, `${ids.join(', ')}: gone\n`);
       });
       end(code);
     });

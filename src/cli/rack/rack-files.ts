@@ -26,7 +26,7 @@ async function write(items: readonly RackItem[], given: ExportArguments): Promis
   return say(
     given,
     { file: path, pieces: items.length },
-    () => `${plural(items.length, 'piece')} written to ${path}\n`,
+    `${plural(items.length, 'piece')} written to ${path}\n`,
   );
 }
 
@@ -58,14 +58,10 @@ export function addFiles(rack: Command, end: End): void {
     )
     .argument('<file>', 'the file, or -')
     .action(async (path: string, given: RackArguments) => {
-      const rows = await readRack(path, unitsOf(given));
+      const { rows, units } = await readRack(path, unitsOf(given));
       const code = await withClient(async ({ rack: desk }) => {
-        await desk.add(rows, { ...signedOf(given), imported: true });
-        return say(
-          given,
-          { added: rows.map(({ id }) => id) },
-          () => `${plural(rows.length, 'piece')} entered\n`,
-        );
+        await desk.add(rows, { ...signedOf(given), units, imported: true });
+        return say(given, { added: rows.map(({ id }) => id) }, `${plural(rows.length, 'piece')} entered\n`);
       });
       end(code);
     });
@@ -98,7 +94,7 @@ export function addFiles(rack: Command, end: End): void {
         return say(
           given,
           { file: path, entries },
-          () => `${plural(entries, 'entry', 'entries')} written to ${path}\n`,
+          `${plural(entries, 'entry', 'entries')} written to ${path}\n`,
         );
       });
       end(code);
@@ -110,7 +106,7 @@ export function addFiles(rack: Command, end: End): void {
       const text = await readBackupFile(path);
       const code = await withClient(async ({ rack: desk }) => {
         const entries = await desk.restore(text);
-        return say(given, { entries }, () => `${entries} entries restored\n`);
+        return say(given, { entries }, `${entries} entries restored\n`);
       });
       end(code);
     });

@@ -1,10 +1,9 @@
 /** What the commands of the rack are given: lengths, flaws, files. */
-import type { CountedRow } from '../../documents/rack/csv.js';
+import type { CountedRow, RackTable } from '../../documents/rack/csv.js';
 import { joined } from '../../documents/rack/flaws.js';
-import type { RackRow } from '../../documents/rack/schema.js';
 import { PairstopError } from '../../errors.js';
 import { supplyUm } from '../../lengths/exact.js';
-import { parseLength } from '../../lengths/parse.js';
+import { parseLength, unitsIn } from '../../lengths/parse.js';
 import { tryParseSpan } from '../../lengths/span.js';
 import { pieceIdOf } from '../../rack/names.js';
 import { parseJson } from '../../read/json.js';
@@ -13,15 +12,21 @@ import type { PieceEnd, PieceEnds, Um, Units } from '../../terms.js';
 import { readInput } from '../files.js';
 
 export interface RackArguments {
-  readonly units?: string;
+  readonly units?: Units;
   readonly by?: string;
   readonly why?: string;
   readonly json?: boolean;
 }
 
+/** Refused before anything is asked or written. */
+export function unitsGiven(text: string): Units {
+  if (text === 'in' || text === 'mm') return text;
+  throw new PairstopError('PS_USAGE', `--units: given ${JSON.stringify(text)}; allowed: in, mm`);
+}
+
+/** What a bare number means. */
 export function unitsOf({ units = 'in' }: RackArguments): Units {
-  if (units === 'in' || units === 'mm') return units;
-  throw new PairstopError('PS_USAGE', `--units: given ${JSON.stringify(units)}; allowed: in, mm`);
+  return units;
 }
 
 export function signedOf({ by, why }: RackArguments): { readonly who?: string; readonly why?: string } {
@@ -84,13 +89,20 @@ function isJson(bytes: Uint8Array): boolean {
   return start.startsWith('{');
 }
 
+/** The units a length was given in: those it is written with, or else those said to hold for bare numbers. */
+export function givenIn(text: string, given: RackArguments): Units {
+  return unitsIn(text) ?? unitsOf(given);
+}
+
 /** Pieces from `pairstop/rack@1` or CSV. */
-export async function readRack(path: string, units: Units): Promise<readonly RackRow[]> {
+export async function readRack(path: string, units: Units): Promise<RackTable> {
   const { readRackCsv } = await import('../../documents/rack/csv.js');
   const { checkRackDocument } = await import('../../documents/rack/schema.js');
   const bytes = await readInput(path, BATCH_BYTES);
   if (!isJson(bytes)) return readRackCsv(path, bytes, units);
-  return checkRackDocument(parseJson(bytes, { bytes: BATCH_BYTES, values: BATCH_VALUES }));
+  const document = parseJson(bytes, { bytes: BATCH_BYTES, values: BATCH_VALUES });
+  const rows = checkRackDocument(document);
+  return { rows, units: Reflect.get(document as object, 'units') === 'in' ? 'in' : 'mm' };
 }
 
 /** What was counted: a rack document, a table, or an id (or a label's code) a line. */

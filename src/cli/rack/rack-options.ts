@@ -1,7 +1,8 @@
 /** Options that the commands of the rack share, and how they answer. */
 import type { Command } from 'commander';
+import type { RackDesk } from '../../queue/rack/desk-api.js';
 import { answer, EXIT_DONE } from '../ending.js';
-import { endsOf, flawsOf, lengthOf, moneyOf, type RackArguments, unitsOf } from './rack-input.js';
+import { endsOf, flawsOf, lengthOf, moneyOf, type RackArguments, unitsGiven, unitsOf } from './rack-input.js';
 import { RackPage } from './rack-text.js';
 
 export type End = (code: number) => void;
@@ -10,21 +11,32 @@ export function collect(value: string, before: readonly string[]): readonly stri
   return [...before, value];
 }
 
-/** As JSON for a program, as a page for a person; gives the exit code. */
-export function say(
+/** As JSON for a program, as a line for a person; gives the exit code. */
+export function say(given: RackArguments, value: object, text: string): Promise<number> {
+  return answer('rack', given.json, EXIT_DONE, { ...value }, text);
+}
+
+/** As JSON for a program, as a page in the shop's units for a person; gives the exit code. */
+export async function show(
+  desk: RackDesk,
   given: RackArguments,
   value: object,
   page: (page: RackPage) => string,
   exit = EXIT_DONE,
   command = 'rack',
 ): Promise<number> {
-  return answer(command, given.json, exit, { ...value }, page(new RackPage(unitsOf(given))));
+  const text = given.json === true ? '' : page(new RackPage(given.units ?? (await desk.units())));
+  return answer(command, given.json, exit, { ...value }, text);
 }
 
 /** Options that say who, why, in which units, and as what. */
 export function common(command: Command): Command {
   return command
-    .option('--units <units>', 'in or mm: for lengths given without a unit, and for those printed', 'in')
+    .option(
+      '--units <units>',
+      'in or mm: for lengths given without a unit (in, where this is not said), and for those printed (as most pieces were entered)',
+      unitsGiven,
+    )
     .option('--by <name>', 'who does it, for the journal; by default your user name')
     .option('--why <text>', 'why, for the journal')
     .option('--json', 'print the outcome as JSON; lengths in micrometres');

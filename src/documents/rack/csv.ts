@@ -3,7 +3,7 @@ import { type CsvRow, csvRefusal, readCsv } from '../../csv/read.js';
 import { csvText } from '../../csv/write.js';
 import type { InputProblem } from '../../errors.js';
 import { supplyUm } from '../../lengths/exact.js';
-import { LENGTH_FORMS, tryParseLength } from '../../lengths/parse.js';
+import { LENGTH_FORMS, tryParseLength, unitsIn } from '../../lengths/parse.js';
 import { tryParseSpan } from '../../lengths/span.js';
 import { show } from '../../read/problems.js';
 import type { PieceEnd, Um, Units } from '../../terms.js';
@@ -94,8 +94,14 @@ function rowsOf(file: string, bytes: Uint8Array, needed: readonly RackColumn[]) 
   return { rows, units };
 }
 
+/** Pieces, and the units in which their lengths were given. */
+export interface RackTable {
+  readonly rows: readonly RackRow[];
+  readonly units: Units;
+}
+
 /** `units` apply to lengths without a unit. Throws PS_CSV listing every problem with its line. */
-export function readRackCsv(file: string, bytes: Uint8Array, units: Units): readonly RackRow[] {
+export function readRackCsv(file: string, bytes: Uint8Array, units: Units): RackTable {
   const { rows, units: said } = rowsOf(file, bytes, ['id', 'moulding', 'length']);
   const problems: InputProblem[] = [];
   const own = said ?? units;
@@ -132,8 +138,9 @@ export function readRackCsv(file: string, bytes: Uint8Array, units: Units): read
     ];
   });
   if (problems.length > 0) throw csvRefusal(file, problems);
+  const metric = rows.filter(({ text }) => (unitsIn(text('length')) ?? own) === 'mm').length;
   // The rules for a rack are in one place: the schema.
-  return checkRackDocument({
+  const checked = checkRackDocument({
     schema: 'pairstop/rack@1',
     units: 'mm',
     pieces: pieces.map((piece) => ({
@@ -143,6 +150,7 @@ export function readRackCsv(file: string, bytes: Uint8Array, units: Units): read
       value: piece.value === null ? null : piece.value / 100,
     })),
   });
+  return { rows: checked, units: 2 * metric > rows.length ? 'mm' : 'in' };
 }
 
 /** What was found at a stocktaking: ids, and what else the table has. Throws PS_CSV. */

@@ -98,7 +98,7 @@ function addPieces(app: DoorApp, { settings }: DoorContext): void {
       const { client, name } = callerIn(request);
       const bytes = bytesIn(request);
       const pieces = isCsv(request)
-        ? readRackCsv('body', bytes, request.query.units ?? 'in')
+        ? readRackCsv('body', bytes, request.query.units ?? 'in').rows
         : checkRackDocument(parseJson(bytes, { bytes: settings.bodyMost, values: BATCH_VALUES }));
       await client.rack.add(pieces, { who: name, imported: true });
       return reply.code(201).send({ entered: pieces.length });

@@ -8,12 +8,19 @@ import type { DeliveredSticks } from '../../rack/receiving.js';
 import type { KeptBeside } from '../../rack/store/rack-store.js';
 import type { ExpectedLine, PieceState, RackPiece } from '../../rack/terms.js';
 import type { Told } from '../../recut/told-lines.js';
+import type { Units } from '../../terms.js';
 
 /** Who does it and why, for the journal. */
 export interface RackSigned {
   /** By default the user of this process. */
   readonly who?: string;
   readonly why?: string;
+}
+
+/** Of lengths that a person gave. */
+export interface RackMeasured extends RackSigned {
+  /** What they were given in, so that people are answered alike. */
+  readonly units?: Units;
 }
 
 /** A piece and how it stands. */
@@ -120,9 +127,14 @@ export interface RackDesk {
   /** What lies there, by moulding and id. */
   list(filter?: RackFilter): Promise<readonly RackItem[]>;
   expected(): Promise<readonly ExpectedLine[]>;
+  /**
+   * The units to answer people in: those in which most pieces were described, by hand, or by the batch that they were
+   * bought for or are left over from. Inches where it is even.
+   */
+  units(): Promise<Units>;
   /** All of them, or none where one cannot be entered. */
-  add(pieces: readonly NewPiece[], how?: RackSigned & { readonly imported?: boolean }): Promise<void>;
-  edit(id: string, changes: PieceChanges, how?: RackSigned): Promise<RackItem>;
+  add(pieces: readonly NewPiece[], how?: RackMeasured & { readonly imported?: boolean }): Promise<void>;
+  edit(id: string, changes: PieceChanges, how?: RackMeasured): Promise<RackItem>;
   move(ids: readonly string[], place: string | null, how?: RackSigned): Promise<void>;
   remove(ids: readonly string[], how?: RackSigned): Promise<void>;
   /** From the first entry on. Throws PS_RACK for a piece the rack has never had. */

@@ -11,6 +11,7 @@ import { receivedEvents, receiving } from '../../rack/receiving.js';
 import { type Deal, RackStore } from '../../rack/store/rack-store.js';
 import { RACK_VERSION } from '../../rack/store/scripts.js';
 import { type ExpectedLine, isLying, type RackPiece, type Shelved } from '../../rack/terms.js';
+import type { Units } from '../../terms.js';
 import type { Session } from '../client/session.js';
 import { type CutWork, cutDeal } from './cut-deal.js';
 import type {
@@ -23,6 +24,7 @@ import type {
   RackDesk,
   RackFilter,
   RackItem,
+  RackMeasured,
   RackRecutOptions,
   RackSigned,
   ReceiveOptions,
@@ -84,6 +86,11 @@ export class QueueRackDesk implements RackDesk {
     return this.#rack.deal(signedBy(how), (what) => this.#ask(what), make);
   }
 
+  /** That so many pieces were described in these units. */
+  async #describe(units: Units | undefined, pieces: number): Promise<void> {
+    if (units !== undefined) await this.#ask(() => this.#rack.describe(units, pieces));
+  }
+
   /** Pieces by these ids, or by the codes of their labels. Throws PS_RACK where one is unknown. */
   async #known(given: readonly string[]): Promise<readonly Shelved[]> {
     const ids = given.map(pieceIdOf);
@@ -112,10 +119,18 @@ export class QueueRackDesk implements RackDesk {
     return this.#ask(() => this.#rack.expected());
   }
 
+  async units(): Promise<Units> {
+    const { in: inches, mm } = await this.#ask(() => this.#rack.described());
+    return mm > inches ? 'mm' : 'in';
+  }
+
   async add(
     pieces: readonly NewPiece[],
-    how: RackSigned & { readonly imported?: boolean } = {},
+    how: RackMeasured & { readonly imported?: boolean } = {},
   ): Promise<void> {
+    // A table may have been written by a program: it speaks only for a shop that has not spoken itself.
+    const { in: inches, mm } = await this.#ask(() => this.#rack.described());
+    const speaks = how.imported !== true || inches + mm === 0;
     await this.#deal(how, async () => {
       const there = await this.#rack.pieces(pieces.map(({ id }) => id));
       return {
@@ -137,10 +152,11 @@ export class QueueRackDesk implements RackDesk {
         answer: null,
       };
     });
+    if (speaks) await this.#describe(how.units, pieces.length);
   }
 
-  edit(id: string, changes: PieceChanges, how?: RackSigned): Promise<RackItem> {
-    return this.#deal(how, async () => {
+  async edit(id: string, changes: PieceChanges, how?: RackMeasured): Promise<RackItem> {
+    const item = await this.#deal(how, async () => {
       const [before] = await this.#known([id]);
       if (before === undefined) throw unknown(id);
       const piece: RackPiece = { ...before.piece, ...changes };
@@ -150,6 +166,8 @@ export class QueueRackDesk implements RackDesk {
         answer: { ...piece, state: before.state },
       };
     });
+    await this.#describe(how?.units, 1);
+    return item;
   }
 
   async move(ids: readonly string[], place: string | null, how?: RackSigned): Promise<void> {
@@ -200,7 +218,7 @@ export class QueueRackDesk implements RackDesk {
   async receive(batch: string, options: ReceiveOptions = {}): Promise<RackDelivery> {
     const { offer, close = false, count, length, flaws, place } = options;
     const work = await this.#workOf(batch).catch(() => null);
-    return this.#deal(options, async () => {
+    const delivery = await this.#deal(options, async (): Promise<Deal<RackDelivery>> => {
       const all = await this.#rack.expected(batch);
       const lines = all.filter((line) => offer === undefined || line.offer === offer);
       if (lines.length === 0) {
@@ -249,11 +267,15 @@ export class QueueRackDesk implements RackDesk {
         answer: { batch, received, dropped, expected },
       };
     });
+    await this.#describe(work?.plan.units, delivery.received.length);
+    return delivery;
   }
 
   async cut(batch: string, options: CutOptions = {}): Promise<RackCutting> {
     const work = await this.#workOf(batch);
-    return this.#deal(options, () => cutDeal(this.#rack, work, options));
+    const cutting = await this.#deal(options, () => cutDeal(this.#rack, work, options));
+    await this.#describe(work.plan.units, cutting.offcuts.length);
+    return cutting;
   }
 
   async recut(batch: string, options: RackRecutOptions): Promise<Recut> {

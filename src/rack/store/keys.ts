@@ -17,7 +17,7 @@ export interface RackKeys {
   readonly wood: string;
   /** Hash: `batch\noffer` → what is still to come. */
   readonly expected: string;
-  /** Hash: version, last entry, number of entries. */
+  /** Hash: version, last entry, number of entries; how many pieces were described in inches, and in millimetres. */
   readonly about: string;
   /** Sorted set: marks of the last changes, so that a change asked for twice is made once. */
   readonly recent: string;

@@ -2,6 +2,7 @@
 import { createHash, randomUUID } from 'node:crypto';
 import type { Redis } from 'ioredis';
 import { PairstopError } from '../../errors.js';
+import type { Units } from '../../terms.js';
 import { changeOf, holderText, type Known, pieceText, type RackChange, stateText } from '../change.js';
 import { eventFrom, type Happening, type JournalEntry, type Signed } from '../events.js';
 import { expectedKey } from '../sum.js';
@@ -147,6 +148,17 @@ export class RackStore {
       });
     }
     return found;
+  }
+
+  /** In how many descriptions of pieces the lengths were given in each of the units. */
+  async described(): Promise<Readonly<Record<Units, number>>> {
+    const [inches, millimetres] = await this.#redis.hmget(this.#keys.about, 'described:in', 'described:mm');
+    return { in: Number(inches ?? 0), mm: Number(millimetres ?? 0) };
+  }
+
+  /** A habit of the shop, not a fact about its wood: so it is no event, and counted beside them. */
+  async describe(units: Units, pieces: number): Promise<void> {
+    if (pieces > 0) await this.#redis.hincrby(this.#keys.about, `described:${units}`, pieces);
   }
 
   /** Every id the rack has ever had. */
