@@ -54,7 +54,25 @@ body { font: 16px/1.5 Georgia, serif; max-width: 60rem; margin: 2rem auto; paddi
 code, pre { font: 14px/1.4 ui-monospace, monospace } h1, h2, h3 { line-height: 1.2 }
 h3 { margin-top: 2.5rem; border-top: 1px solid #777; padding-top: .6rem } h3 code { font-size: 17px; font-weight: bold }
 table { border-collapse: collapse; width: 100%; margin: .6rem 0 } td, th { text-align: left; vertical-align: top; padding: .25rem .8rem .25rem 0; border-bottom: 1px solid #ccc }
-pre { white-space: pre-wrap; overflow-wrap: anywhere; border-left: 3px solid #777; padding-left: .8rem } a { color: inherit }`;
+td, h3 { overflow-wrap: break-word } td:last-child { padding-right: 0 }
+pre { white-space: pre-wrap; overflow-wrap: anywhere; border-left: 3px solid #777; padding-left: .8rem } a { color: inherit }
+@media screen and (max-width: 45rem) { table, tbody, tr, td { display: block } td { border: 0; padding: 0 } tr { border-bottom: 1px solid #ccc; padding: .3rem 0 } }
+@page { margin: 15mm 12mm }
+@media print {
+  body { font-size: 10pt; max-width: none; margin: 0; padding: 0 } code, pre { font-size: 8.5pt } h3 code { font-size: 11pt }
+  h1, h2, h3, summary { break-after: avoid } tr { break-inside: avoid } tr:has(pre) { break-inside: auto } p { orphans: 3; widows: 3 }
+  details::details-content { content-visibility: visible; display: block } a { text-decoration: none }
+}`;
+
+/** A path that may be broken after each of its steps. */
+function pathCode(path: string): ComponentChildren {
+  const steps = path.split(/(?<=[./])(?=.)/);
+  return h(
+    'code',
+    {},
+    steps.flatMap((step, i) => (i === 0 ? [step] : [h('wbr', { key: i }), step])),
+  );
+}
 
 function refName(ref: string): string {
   return ref.split('/').at(-1) ?? ref;
@@ -81,7 +99,7 @@ function fieldsOf(node: OpenApiNode, prefix: string, depth: number): ComponentCh
     const path = prefix === '' ? name : `${prefix}.${name}`;
     const must = node.required?.includes(name) === true ? '' : ' (optional)';
     const row = h('tr', { key: path }, [
-      h('td', {}, h('code', {}, path)),
+      h('td', {}, pathCode(path)),
       h('td', {}, typeOf(field)),
       h('td', {}, `${field.description ?? ''}${must}`),
     ]);
@@ -172,7 +190,7 @@ function operationPart(path: string, method: string, operation: Operation): Comp
   const { operationId, summary, description, parameters = [], requestBody, responses } = operation;
   const [scope] = Object.values(operation.security?.[0] ?? {}).flat();
   return h('section', { id: operationId, key: operationId }, [
-    h('h3', {}, h('code', {}, `${method.toUpperCase()} ${path}`)),
+    h('h3', {}, pathCode(`${method.toUpperCase()} ${path}`)),
     h('p', {}, h('b', {}, summary ?? '')),
     ...(description === undefined ? [] : paragraphs(description)),
     h('p', {}, scope === undefined ? 'Needs no key.' : `Needs a key with the scope ${scope}.`),
@@ -244,7 +262,7 @@ export function docsPage({ info, tags, paths, components }: OpenApiDocument): st
                   h('div', { key: operation.operationId }, [
                     h('a', { href: `#${operation.operationId}` }, operation.summary ?? operation.operationId),
                     ' ',
-                    h('code', {}, `${method.toUpperCase()} ${path}`),
+                    pathCode(`${method.toUpperCase()} ${path}`),
                   ]),
                 ),
             ),
