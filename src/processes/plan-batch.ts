@@ -8,7 +8,7 @@ import { PairstopError } from '../errors.js';
 import { refuseShopRack, refuseUncuttable } from '../stock/refusals.js';
 import { ResolvedBatch } from '../stock/resolved.js';
 import type { Batch } from '../terms.js';
-import { planOf } from './documents.js';
+import { planOfOwn } from './documents.js';
 import { type BatchProgress, type MouldingProgress, summarise } from './progress.js';
 import {
   firstRound,
@@ -143,7 +143,7 @@ class LocalBatchRun {
       { key, signal, small: this.#beside !== null },
     );
     const { sealed } = assembledOf(outcome, () => cancelled(signal ?? AbortSignal.abort()));
-    return planOf(key, sealed);
+    return planOfOwn(key, sealed);
   }
 
   /** Solves these mouldings; the first failure ends the others. */
