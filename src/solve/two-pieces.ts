@@ -123,7 +123,7 @@ export class TwoPieces {
       const j = y < itemsB.length ? itemsB[y]! : Number.MAX_SAFE_INTEGER;
       const own = i <= j ? countsA[x++]! : 0;
       const count = own + (j <= i ? countsB[y++]! : 0);
-      items[size] = i < j ? i : j;
+      items[size] = Math.min(i, j);
       all[size] = count;
       first[size++] = own;
       ways *= count + 1;

@@ -30,6 +30,7 @@ const ATTEMPTS = [
   '<link rel=stylesheet href=http://127.0.0.1:9/x.css>',
   '<iframe srcdoc="<script>parent.hacked=1</script>">',
   '{{constructor.constructor("window.hacked=1")()}}',
+  // biome-ignore lint/suspicious/noTemplateCurlyInString: a page may be a template to somebody
   '${window.hacked=1}',
   '\\3c script>',
   '<a href=x>#</a> #',

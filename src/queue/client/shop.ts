@@ -151,7 +151,7 @@ function put(pipeline: ChainableCommander, key: string, [, kind, , content]: Sho
   switch (kind) {
     case 'hash': {
       const fields = Object.entries(content).filter(([field]) => field !== 'import:payload');
-      pipeline.hset(key, ...fields.flatMap(([field, value]) => [field, value]));
+      pipeline.hset(key, ...fields.flat());
       return;
     }
     case 'string':
@@ -217,7 +217,7 @@ export async function importShop(session: Session, client: Client, text: string)
     const payload = content['import:payload'];
     if (batch !== undefined && fingerprint !== undefined) {
       await client.submit(documentOf(fingerprint.toString(), batch), { work });
-    } else if (payload !== undefined && payload.includes(JOB_SCHEMA)) {
+    } else if (payload?.includes(JOB_SCHEMA)) {
       await client.submit(openEnvelope(payload).document, { work });
     }
   }

@@ -23,7 +23,7 @@ export class Spread {
 
   /** What so many sticks of one setting cost in a run, in stops. */
   of(held: number): number {
-    return this.#costs[held < STICKS ? held : STICKS]!;
+    return this.#costs[Math.min(held, STICKS)]!;
   }
 
   /** What the settings of these sticks cost in a run beyond the stops set for them; `b` −1: of one stick alone. */
