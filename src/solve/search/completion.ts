@@ -3,7 +3,6 @@ import type { Master } from '../columns/master.js';
 import { columnsWithin, promisingColumns } from '../columns/useful.js';
 import type { SearchGoal } from '../instance/goal.js';
 import type { Instance } from '../instance/instance.js';
-import { programmeWork } from '../instance/watch.js';
 import type { HighsRuntime } from '../lp/highs-runtime.js';
 import type { LpFactory } from '../lp/lp.js';
 import type { Incumbent } from '../packing/packing.js';
@@ -29,8 +28,6 @@ const FEW_PAIR_NODES = 10;
 const LISTING_NODES = 60_000;
 /** In each turn the search over pairs gets so many times more nodes: once dives have failed, it is the better hope. */
 const PAIR_GROWTH = 3;
-/** Share of the time left one branch and cut may take: the library looks at its clock late on a busy machine. */
-const MIP_SHARE = 0.4;
 
 /**
  * The search from below: is there a plan at the bound, or a little above it? A search over pairs of rails, or a tree over
@@ -158,9 +155,7 @@ export class Completion {
     if (at.done || at.watch.over()) return;
     const choices = promisingColumns(master, at.value - grain, at.watch.seconds());
     if (choices.length === 0 || at.watch.over()) return;
-    const seconds = MIP_SHARE * at.watch.seconds();
-    at.watch.spend(nodes * programmeWork(instance.n));
-    const times = guess(highs(), programmeOf(instance, goal, choices), at.value - grain, seconds, nodes);
+    const times = guess(highs(), programmeOf(instance, goal, choices), at.value - grain, nodes, at.watch);
     if (times) at.take(cuttingsOf(instance, choices, times));
   }
 }

@@ -1,17 +1,24 @@
 import type { Highs } from 'highs';
+import { programmeWork, type Watch } from '../instance/watch.js';
 import type { Programme } from './programme.js';
+
+/** Rows and columns for which the library works so long on each pivot of its simplex, cuts and heuristics included. */
+const SIZE_A_UNIT = 10;
+/** Of the time left it may take so much: the library looks at its clock late on a busy machine. */
+const TIME_SHARE = 0.4;
 
 /**
  * How often each column is taken in a solution of cost ≤ `mark`, by the HiGHS mixed-integer solver (branch and cut), in
- * at most `nodes` nodes: counted rather than timed, so that the same seed gives the same plan. Null when none was
- * found. That proves nothing, since the solver works in floating point.
+ * at most `nodes` nodes: counted rather than timed, so that the same seed gives the same plan. Its pivots are the work that
+ * is counted, and it ends when `watch` says so. Null when none was found. That proves nothing, since the solver works in
+ * floating point.
  */
 export function guess(
   highs: Highs,
   programme: Programme,
   mark: number,
-  seconds: number,
   nodes: number,
+  watch: Watch,
 ): Float64Array | null {
   const { cost, lower, upper, starts, indices, values } = programme;
   if (cost.length === 0) return null;
@@ -32,6 +39,12 @@ export function guess(
     }
     begins.push(entries[0].length);
   }
+  let pivots = 0;
+  const count = (now: number): void => {
+    watch.spend(((now - pivots) * (costRow + 1 + numCols)) / SIZE_A_UNIT);
+    pivots = now;
+  };
+  watch.spend(programmeWork(costRow + 1));
   return highs.withModel(
     {
       numCols,
@@ -54,15 +67,21 @@ export function guess(
     (model): Float64Array | null => {
       model.options.set({
         output_flag: false,
-        time_limit: seconds,
+        time_limit: TIME_SHARE * watch.seconds(),
         mip_max_nodes: nodes,
         mip_rel_gap: 0,
         mip_abs_gap: 1e-6,
       });
-      model.run();
-      const { optimal, timeLimit, solutionLimit } = highs.constants.modelStatus;
-      const status = model.getModelStatus();
-      if (status !== optimal && status !== timeLimit && status !== solutionLimit) return null;
+      model.run({
+        [highs.constants.callbackType.mipInterrupt]: (event) => {
+          count(Number(event.data.mip_total_lp_iterations ?? pivots));
+          if (watch.over()) event.interrupt();
+        },
+      });
+      count(Math.max(pivots, Number(model.info.get('simplex_iteration_count'))));
+      const { optimal, timeLimit, solutionLimit, interrupted } = highs.constants.modelStatus;
+      const ends: readonly number[] = [optimal, timeLimit, solutionLimit, interrupted];
+      if (!ends.includes(model.getModelStatus())) return null;
       const times = model.getSolution().colValue;
       return times.some((count) => Math.round(count) > 0) ? times : null;
     },
