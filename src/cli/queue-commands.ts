@@ -4,7 +4,7 @@ import type { BatchDocument } from '../documents/batch/schema.js';
 import { PairstopError } from '../errors.js';
 import type { WorkKind } from '../processes/solver/tasks.js';
 import type { Client } from '../queue/client/client.js';
-import type { Urgency } from '../terms.js';
+import type { Batch, Urgency } from '../terms.js';
 import { answer, EXIT_DONE, EXIT_OTHER } from './ending.js';
 import type { OrderInput } from './orders/order-choices.js';
 import { addOrderOptions, type OrderOptions, withOrder } from './orders/order-options.js';
@@ -66,22 +66,27 @@ async function deliverResult(
   id: string,
   which: { readonly work: WorkKind; readonly revision?: number },
   partial: boolean,
-  output: PlanOutput & ComparisonOutput,
+  output: PlanOutput & ComparisonOutput & BatchOutput,
 ): Promise<number> {
   const { work, ...revision } = which;
   const { checkBatch } = await import('../documents/batch/read.js');
+  const { writeOutput } = await import('./files.js');
+  const kept = async (document: BatchDocument): Promise<Batch> => {
+    if (output.batch !== undefined) await writeOutput(output.batch, `${JSON.stringify(document, null, 1)}\n`);
+    return checkBatch(document);
+  };
   if (work === 'compare') {
     const { deliverComparison } = await import('./work/compare.js');
     const comparison = await client.comparison(id, { partial, ...revision });
-    return deliverComparison(checkBatch(await client.batch(id, which)), comparison, output);
+    return deliverComparison(await kept(await client.batch(id, which)), comparison, output);
   }
   const plan = await client.result(id, { partial, ...revision });
   if (plan.batch !== id) {
     const { deliverPart } = await import('./night/part.js');
-    return deliverPart(client, id, plan, output);
+    return deliverPart(await kept(await client.batch(plan.batch)), id, plan, output);
   }
   const { deliver } = await import('./work/plan.js');
-  return deliver(checkBatch(await client.batch(id, which)), plan, output);
+  return deliver(await kept(await client.batch(id, which)), plan, output, output.batch);
 }
 
 function timeoutOf(text: string | undefined): number | undefined {
@@ -89,6 +94,11 @@ function timeoutOf(text: string | undefined): number | undefined {
   const seconds = Number(text);
   if (seconds > 0 && seconds <= 1e6) return seconds * SECOND;
   throw new PairstopError('PS_USAGE', `--timeout: given ${JSON.stringify(text)}; allowed: seconds above 0`);
+}
+
+interface BatchOutput {
+  /** The file for the batch that the result is of. */
+  readonly batch?: string;
 }
 
 interface Comparing {
@@ -245,11 +255,19 @@ export function addQueueCommands(program: Command, end: (code: number) => void):
     .option('--partial', 'of a failed batch: the plan of the mouldings that have one; exit 3')
     .option('--out <file>', 'write the plan as JSON to a file')
     .option('--json', 'print the plan as JSON instead of the readable page')
-    .option('--svg <file>', 'with --compare: write a chart to a file');
+    .option('--svg <file>', 'with --compare: write a chart to a file')
+    .option(
+      '--batch <file>',
+      'write the batch it is of to a file, to check and recut by; of a night, that of all',
+    );
   addSheetOptions(result).action(
     async (
       id: string,
-      output: PlanOutput & ComparisonOutput & Comparing & Revised & { readonly partial?: boolean },
+      output: PlanOutput &
+        ComparisonOutput &
+        BatchOutput &
+        Comparing &
+        Revised & { readonly partial?: boolean },
     ) =>
       end(
         await withClient((client) =>

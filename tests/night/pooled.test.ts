@@ -74,6 +74,25 @@ describe('the check of a pooled plan', () => {
     expect(moved.findings.map(({ code }) => code)).toContain('CHECK_SHARE');
   });
 
+  it('says which batch to take where it is checked against one of the night alone', async () => {
+    const orders = ['school', 'baker'].map((id) => orderOf(id));
+    const plan = await planned(pooled(orders));
+    const report = checkPlan(checkBatch(orders[0]!), plan);
+    expect(report.findings).toEqual([
+      {
+        code: 'CHECK_DOCUMENT',
+        path: 'batch',
+        found: `"${plan.batch}"`,
+        holds: `"school"; or checked against the batch "${plan.batch}", in which "school" is one of 2 planned as one`,
+      },
+    ]);
+    expect(report.ok).toBe(false);
+    // Of no batch of the night that is said of nothing.
+    const { findings } = checkPlan(checkBatch(orderOf('stranger')), plan);
+    expect(findings[0]?.holds).toBe('"stranger"');
+    expect(findings.length).toBeGreaterThan(1);
+  });
+
   it('is shown batch by batch', async () => {
     const document = pooled(['school', 'baker'].map((id) => orderOf(id)));
     const plan = await planned(document);

@@ -95,6 +95,13 @@ it('plans three nights as one each, and says what each order paid and saved', as
   const first = await pages(['school-1', 'baker-1', 'smith-1']);
   expect(first.batch).toBe('night-1');
   expect(await done('status', 'school-1')).toContain('planned with night-1');
+  // The plan is checked against the batch of all; against one alone the answer says how.
+  const [plan, all] = [join(folder, 'plan.json'), join(folder, 'all.json')];
+  const refused = await run('check', school, plan);
+  expect([refused.code, refused.err]).toEqual([1, '']);
+  expect(refused.out).toContain('pairstop result night-1 --batch FILE');
+  await done('result', 'school-1', '--batch', all);
+  expect(await done('check', all, plan)).toContain('nothing wrong');
   const sheet = join(folder, 'night.html');
   await done('result', 'night-1', '--sheet', sheet);
   expect(readFileSync(sheet, 'utf8')).toContain('Whose it is');

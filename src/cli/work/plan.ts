@@ -16,6 +16,7 @@ import type { OrderInput } from '../orders/order-choices.js';
 import { type OrderOptions, withOrder } from '../orders/order-options.js';
 import { ProgressLine } from '../progress-line.js';
 import { checkSheetOutput, fileNames, type SheetOutput, writeSheets } from '../sheet-output.js';
+import { shown } from '../shown.js';
 
 export interface PlanOutput extends SheetOutput {
   readonly out?: string;
@@ -90,6 +91,14 @@ async function verified(
   }
 }
 
+function isMemberOf(plan: Plan, { id }: Batch): boolean {
+  return plan.batch !== id && plan.batches?.some(({ batch }) => batch === id) === true;
+}
+
+function takeNight(night: string): string {
+  return `The plan is that of a whole night. Its batch: pairstop result ${shown(night)} --batch FILE writes it (of pairstop night plan: --batch FILE); then pairstop check FILE and this plan.\n`;
+}
+
 export type CheckOptions = OrderOptions & Conditions & { readonly json?: boolean };
 
 /** Found where a comparison was asked on the command line what the batch does not ask. */
@@ -125,7 +134,9 @@ export async function checkOrder(
     const exit = report.ok ? EXIT_DONE : EXIT_OTHER;
     const more =
       document.schema === 'pairstop/comparison@1' && report.findings.some(({ path: at }) => ASKED.test(at));
-    const text = `${reportText(report, document.schema)}\n${more ? ASK_ALIKE : ''}`;
+    const pooled = document.schema === 'pairstop/plan@1' && isMemberOf(document, batch);
+    const advice = more ? ASK_ALIKE : pooled ? takeNight(document.batch) : '';
+    const text = `${reportText(report, document.schema)}\n${advice}`;
     return answer('check', options.json, exit, { ...report }, text);
   });
 }
