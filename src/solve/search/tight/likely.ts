@@ -36,20 +36,6 @@ export function likelyFillings(
   return { fillings: listing.fillings, looked: listing.looked };
 }
 
-/**
- * By how much the entropy of these fillings is more in Bethe's approximation (Yedidia, Freeman and Weiss 2005), which
- * counts that a rail on one filling is on no other: −x ln x + (k − 1)(1 − x) ln(1 − x) for k rails and the share x, where
- * small shares have −x ln x − (k − 1) x.
- */
-export function entropyMore(fillings: readonly Drawn[]): number {
-  let sum = 0;
-  for (const { items, share } of fillings) {
-    const x = Math.min(share, 1);
-    sum += (items.length - 1) * ((x < 1 ? (1 - x) * Math.log1p(-x) : 0) + x);
-  }
-  return sum;
-}
-
 class Listing {
   readonly fillings: Drawn[] = [];
   looked = 0;

@@ -25,6 +25,8 @@ const BEFORE_ROOT = 2;
 const QUICK_ROOT = 250_000;
 const STEP = 35;
 const DRAWS = 3;
+/** How many times as many where plans are sparse: each is quick. */
+const SPARSE_TIMES = 30;
 /** A rest beside sticks that are kept: how many times more rails after each that has no plan, how many at most, and of all. */
 const WIDER = 1.3;
 const MOST_KEEPING = 200;
@@ -149,7 +151,8 @@ export class RestPairs {
   private drawn(times: number, watch: Watch): Cutting[] | null {
     const { drawing } = this;
     if (!drawing || drawing.hope === 'hardly any') return null;
-    for (let k = 0; k < times && !watch.over(); k++) {
+    const most = drawing.hope === 'sparse' ? SPARSE_TIMES * times : times;
+    for (let k = 0; k < most && !watch.over(); k++) {
       const plan = drawing.run(watch);
       if (plan) return plan;
     }

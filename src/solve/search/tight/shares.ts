@@ -1,6 +1,6 @@
 import type { Instance } from '../../instance/instance.js';
 import { CELLS_A_UNIT, type Work } from '../../instance/watch.js';
-import { type Drawn, entropyMore, likelyFillings } from './likely.js';
+import { type Drawn, likelyFillings } from './likely.js';
 import { type Weigh, weighing } from './weighing.js';
 
 /** Where settled shares go on from. */
@@ -102,12 +102,6 @@ export class EvenShares {
     const { fillings, looked } = likelyFillings(this.instance, this, (least * this.total) / this.sticks);
     this.work.spend(looked / LOOKED_A_UNIT);
     return fillings.map(({ items, share }) => ({ items, share: (share * this.sticks) / this.total }));
-  }
-
-  /** ln of about how many plans there are, fillings of at least this share counted as they are; −∞ where numbers end. */
-  plansBy(least: number): number {
-    const listed = this.list(least);
-    return listed ? this.plans + entropyMore(listed) : -Infinity;
   }
 
   /** Takes the rails of those drawn away, the largest shares first, so many fillings at most; answers these. */
