@@ -235,7 +235,7 @@ class Merging {
       deadline: deadline - handling * (1 - share),
     });
     const handy = pairsTogether(task, answer, work, this.#engine, { ...until(TRIES_SHARE), last: deadline });
-    return { ...best, answer: inRuns(this.#batch, task, handy, until(RUNS_SHARE)) };
+    return { ...best, answer: inRuns(this.#batch, task, handy, until(RUNS_SHARE), { engine: this.#engine }) };
   }
 }
 

@@ -174,8 +174,10 @@ function askPriced(batch: Batch, engine: Engine, options: PlanOptions, question:
     deadline: question.deadline - last * (1 - share),
   });
   const shares = weighs(task, batch.saw.order) ? LAID_SHARES : UNWEIGHED_SHARES;
-  const divided = question.cut ? inRuns(batch, task, handy, until(shares.gently), true) : handy;
-  const shared = question.cut ? [inRuns(batch, task, handy, until(shares.anew))] : [];
+  const divided = question.cut
+    ? inRuns(batch, task, handy, until(shares.gently), { engine, gently: true })
+    : handy;
+  const shared = question.cut ? [inRuns(batch, task, handy, until(shares.anew), { engine })] : [];
   const weighed = question.cut
     ? weighedAgain(batch, task, [divided, ...shared, wood], outcome.proofs[0]!.bound, until(shares.weighed))
     : [];
@@ -196,7 +198,7 @@ function handy(
   const until = (share: number): PlanOptions => ({ ...options, deadline: begin + (last - begin) * share });
   const divided = benchesFilled(batch.saw, task, copies) > 1;
   const together = pairsTogether(task, answer, work, engine, { ...until(TRIES_SHARE), last, divided });
-  return inRuns(batch, task, together, until(RUNS_SHARE));
+  return inRuns(batch, task, together, until(RUNS_SHARE), { engine });
 }
 
 export function ask(batch: Batch, engine: Engine, options: PlanOptions, question: Question): Solution {

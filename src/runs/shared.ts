@@ -4,16 +4,17 @@
  * runs at a time are shared out anew, as long as there is work and time.
  */
 import type { StickHandling } from '../layout/stick-handling.js';
-import type { Pattern } from '../solve/problem.js';
+import type { Pattern, Problem } from '../solve/problem.js';
 import { randomOf } from '../solve/random.js';
 import type { MouldingTask } from '../stock/task.js';
 import { type Annealed, annealed } from './anneal/annealed.js';
 import { initialRuns } from './initial.js';
-import { asCut, type DoubledStick, halvedTurns, packDoubled, packHalf } from './lots/doubled.js';
-import { type PackedLot, piecesIn, stopsIn, together } from './lots/lot.js';
-import type { LotPacking } from './lots/pack.js';
+import { asCut, type DoubledStick, halvedTurns, packHalf } from './lots/doubled.js';
+import { type PackedLot, piecesIn, stopsIn } from './lots/lot.js';
+import type { Thorough } from './lots/pack.js';
 import { PlanLots } from './lots/plan-lots.js';
-import { type SharedOut, type ShareSearch, Sharing } from './lots/share.js';
+import { type ShareSearch, Sharing } from './lots/share.js';
+import { type TwoByTwo, twoByTwo } from './lots/two-by-two.js';
 import { stickOf, type Turns } from './sawing.js';
 
 /** Units of work for sharing all rails out among runs, and as many for bettering that: for each stick, at least and at most. */
@@ -35,6 +36,7 @@ const MEND_MOST = 1_000_000;
 /** So much of it whatever the clock says; the rest until this share of the time, since more would be that of others. */
 const MEND_LATE = 50_000;
 const MEND_UNTIL = 1.3;
+const THOROUGH_UNTIL = 1.2;
 /** Up to so many sticks annealing is tried as well, while stops are set so much oftener than once, as a share. */
 const FEW = 80;
 const NEAR = 0.1;
@@ -54,6 +56,8 @@ export interface DivisionSearch {
   readonly gently?: boolean;
   /** The same pieces and rails as a run that is easier to cut. */
   readonly easier: (run: CutRun, stopped: () => boolean) => CutRun;
+  /** For half of the sticks where packing fails, until this share of the time; without it runs may stay overfull. */
+  readonly thorough?: (problem: Problem, until: number) => readonly Pattern[] | null;
 }
 
 /** The same search with only so large a share of the time. */
@@ -107,22 +111,8 @@ function limited(
   };
 }
 
-/**
- * Sticks packed two by two: what could not be shared out, with the last lots as long as it takes, or all of a plan where no
- * lots are given. The lots that stay, and null where nothing was packed.
- */
-function doubledSticks(
-  plan: PlanLots,
-  { lots, left }: SharedOut,
-  packing: LotPacking,
-): readonly [readonly PackedLot[], readonly DoubledStick[] | null] {
-  let rest = left;
-  for (let own = lots; rest !== null && own.length > 0 && !packing.stopped(); own = own.slice(0, -1)) {
-    const found = packHalf(plan.task, rest, packing);
-    if (found !== null) return [own, found];
-    rest = together(rest, own.at(-1)!);
-  }
-  return [[], packDoubled(plan, packing)];
+function thoroughIn({ thorough }: DivisionSearch, until: number): Thorough | null {
+  return thorough === undefined ? null : (problem) => thorough(problem, until);
 }
 
 export interface SharingOut {
@@ -149,6 +139,10 @@ export class RunSharing {
     return initialRuns(this.#of.turns, sticks, this.#of.bench, { tied: true, chosen });
   }
 
+  #allHeld(lots: readonly PackedLot[]): boolean {
+    return lots.every(({ patterns }) => this.#of.holds(patterns));
+  }
+
   /** Rails exchanged between sticks, by annealing from `begin`, the run of each stick. */
   annealed(patterns: CutRun, search: DivisionSearch, begin = this.tied(patterns, true)): Annealed {
     const { task, turns, handling, bench } = this.#of;
@@ -162,8 +156,6 @@ export class RunSharing {
     const random = randomOf(search.seed);
     const sharing = (work: number, share: number): Sharing =>
       new Sharing(plan.task, limited(work, random, until(search, share)));
-    const sound = (lots: readonly PackedLot[]): boolean =>
-      lots.every(({ patterns }) => this.#of.holds(patterns));
     const annealedLots = (patterns: CutRun, begin?: readonly number[]): readonly PackedLot[] => {
       const sticks = singly(patterns);
       const found = this.annealed(plan.outward(sticks), until(search, ANNEAL_UNTIL), begin);
@@ -180,25 +172,20 @@ export class RunSharing {
     if (lots === null) {
       const doubling = limited(DOUBLED_MOST, random, null);
       const packing = { seed: search.seed, ...DOUBLED, stopped: doubling.over, work: doubling.work };
-      const [kept, sticks] = doubledSticks(plan, isMany ? shared : { lots: [], left: all }, packing);
-      const doubled = sticks === null ? [] : this.#divideDoubled(plan, sticks, until(search, ANNEAL_UNTIL));
-      if (sticks !== null && sound(doubled)) {
-        // What holds whole pairs need not be cut alike.
-        const found =
-          search.elapsed() < ANNEAL_UNTIL ? annealedLots(sticksIn(doubled), runsIn(doubled)) : doubled;
-        lots = [...kept, ...(stopsIn(found) < stopsIn(doubled) && sound(found) ? found : doubled)];
-      }
+      const open = isMany ? shared : { lots: [], left: all };
+      const found = twoByTwo(plan, open, all, packing, isFew ? null : thoroughIn(search, 1));
+      lots = found && this.#divideTwoByTwo(plan, found, search, annealedLots);
     }
     if (lots === null) {
       // What is left over is packed as it is, and divided by annealing.
       const packed = sharing(work, REST_UNTIL).packRest(shared);
       if (packed !== null) lots = [...packed.lots, ...annealedLots(packed.rest.patterns)];
-      if (lots !== null && !sound(lots)) lots = null;
+      if (lots !== null && !this.#allHeld(lots)) lots = null;
     }
     const few = isFew && lots !== null && stopsIn(lots) > (1 + NEAR) * least;
     if (lots === null || few) {
       const found = annealedLots(plan.sticks);
-      if (lots === null || (stopsIn(found) < stopsIn(lots) && sound(found))) lots = found;
+      if (lots === null || (stopsIn(found) < stopsIn(lots) && this.#allHeld(found))) lots = found;
     }
     // Runs overfull because pairs tie their sticks together are shared out too, even when time is up.
     const mend = Math.min(MEND_MOST, MEND_A_STICK * plan.sticks.length);
@@ -213,7 +200,7 @@ export class RunSharing {
     const held = lots.flatMap((lot) => {
       if (this.#of.holds(lot.patterns) || (late && parts(lot))) return [lot];
       const mended = mending.share(lot, Math.ceil(piecesIn(lot) / this.#of.bench));
-      return mended.left === null ? mended.lots : [lot];
+      return mended.left === null ? mended.lots : (this.#thoroughly(plan, lot, search) ?? [lot]);
     });
     return sharing(work, BETTER_UNTIL)
       .better(held, least)
@@ -222,6 +209,32 @@ export class RunSharing {
         const easier = search.easier(run, () => search.elapsed() >= 1);
         return this.#of.holds(easier) ? easier : run;
       });
+  }
+
+  /** A lot two by two where packing fails; null where that fails too, or the bench would not hold some run. */
+  #thoroughly(plan: PlanLots, lot: PackedLot, search: DivisionSearch): readonly PackedLot[] | null {
+    const { seed } = search;
+    const thorough = thoroughIn(search, THOROUGH_UNTIL);
+    if (thorough === null) return null;
+    const { over, work } = limited(DOUBLED_MOST, randomOf(seed), null);
+    const sticks = packHalf(plan.task, lot, { seed, ...DOUBLED, stopped: over, work, thorough });
+    const found = sticks && this.#divideDoubled(plan, sticks, search);
+    return found && this.#allHeld(found) ? found : null;
+  }
+
+  /** All of it in runs; null where the bench would not hold some. `annealedLots`: sticks in runs, bettered as they are cut. */
+  #divideTwoByTwo(
+    plan: PlanLots,
+    { lots, sticks }: TwoByTwo,
+    search: DivisionSearch,
+    annealedLots: (patterns: CutRun, begin: readonly number[]) => readonly PackedLot[],
+  ): readonly PackedLot[] | null {
+    const doubled = this.#divideDoubled(plan, sticks, until(search, ANNEAL_UNTIL));
+    if (!this.#allHeld(doubled)) return null;
+    // What holds whole pairs need not be cut alike.
+    const found =
+      search.elapsed() < ANNEAL_UNTIL ? annealedLots(sticksIn(doubled), runsIn(doubled)) : doubled;
+    return [...lots, ...(stopsIn(found) < stopsIn(doubled) && this.#allHeld(found) ? found : doubled)];
   }
 
   /** Sticks cut alike two by two, divided by annealing. */

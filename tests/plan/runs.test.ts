@@ -103,3 +103,32 @@ describe('plans for which there is hardly any time', () => {
     expect(over).toBeGreaterThan(0);
   }, 60_000);
 });
+
+describe('plans whose sticks have hardly anything to spare', () => {
+  /** One moulding of an order of 100. Half of its rails was never packed into half of its sticks, and 94 sticks were begun at once. */
+  it.each(['m62', 'm82'])(
+    'keep to the bench: half of all rails is searched for on half of the sticks of %s',
+    async (id) => {
+      const order = frameBatch('frames over 100 mouldings', {
+        frames: 10_000,
+        mouldings: 100,
+        offers: [8, 10, 12],
+        sizes: 'usual',
+        timeLimit: 4,
+      });
+      const own = {
+        ...order,
+        mouldings: order.mouldings.filter((moulding) => moulding.id === id),
+        frames: order.frames.filter(({ moulding }) => moulding === id),
+        offers: order.offers!.filter(({ moulding }) => moulding === id),
+      };
+      const plan = await planned(own, steppedClock(STEP));
+      const runs = plan.mouldings.flatMap((moulding) => moulding.runs!);
+      expect(plan.mouldings[0]!.proof.status).toBe('optimal');
+      expect(runs.length).toBeGreaterThan(5);
+      expect(Math.max(...runs.map(({ begunMost }) => begunMost))).toBeLessThanOrEqual(20);
+      expect(plan.notices.filter(({ code }) => code === 'PS_BENCH_FULL')).toEqual([]);
+    },
+    60_000,
+  );
+});

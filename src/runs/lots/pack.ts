@@ -3,7 +3,7 @@
 import type { Work } from '../../solve/packer.js';
 import { packPieces } from '../../solve/packer.js';
 import type { Pattern, Problem } from '../../solve/problem.js';
-import type { Lot, LotTask } from './lot.js';
+import { type Lot, type LotTask, lengthOf } from './lot.js';
 
 export interface LotPacking {
   readonly seed: number;
@@ -13,7 +13,11 @@ export interface LotPacking {
   readonly refilled?: number;
   readonly work: Work;
   readonly stopped: () => boolean;
+  readonly thorough?: Thorough;
 }
+
+/** All of a problem, whose pieces hardly more than hold it, by more than packing; null where nothing was found. */
+export type Thorough = (problem: Problem) => readonly Pattern[] | null;
 
 /** Patterns, of sorts, that cut the lot's rails from just its pieces; null where none were found. */
 export function packLot(
@@ -27,14 +31,17 @@ export function packLot(
     items: items.map((item) => ({ weight: weights[item]!, demand: rails[item]!, kind: 0 })),
     stocks: used.map((sort) => ({
       segments: sorts[sort]!.segments,
-      costs: [1],
+      costs: [Math.round(lengthOf(sorts[sort]!))],
       supply: pieces[sort]!,
       purchase: null,
     })),
     kinds: null,
     goals: 1,
   };
-  const found = packPieces(problem, { ...packing, pieces: used.map((sort) => pieces[sort]!) });
+  const found =
+    packPieces(problem, { ...packing, pieces: used.map((sort) => pieces[sort]!) }) ??
+    packing.thorough?.(problem) ??
+    null;
   return found === null
     ? null
     : found.map(({ stock, count, segments }) => ({
