@@ -9,6 +9,7 @@ import { type Instance, prepare } from '../../src/solve/instance/instance.js';
 import { UNCOUNTED, watchOf } from '../../src/solve/instance/watch.js';
 import { highsLp } from '../../src/solve/lp/highs-lp.js';
 import { simplexLp } from '../../src/solve/lp/simplex-lp.js';
+import { PairSearch } from '../../src/solve/search/branch.js';
 import { ListedSearch } from '../../src/solve/search/listed.js';
 import { lying } from './lying.js';
 
@@ -142,5 +143,38 @@ describe('the search over listed columns', () => {
     }
     expect(fewer).toBeGreaterThan(10);
     expect(plenty).toBeGreaterThan(20);
+  });
+
+  it('is given rails worth nothing, too, where a plan may waste a whole stick and more', () => {
+    const random = seeded('columns with rails worth nothing');
+    let held = 0;
+    for (let k = 0; k < 40; k++) {
+      // A long rail for each stick, which leaves room for one or two of the short ones.
+      const sticks = random.int(4, 5);
+      const demand = new Map<number, number>();
+      while (demand.size < sticks) demand.set(random.int(31, 40), 1);
+      for (const rail of [random.int(11, 14), random.int(15, 20)]) demand.set(rail, 1);
+      const instance = prepare(cuttingStock(STICK, [...demand.keys()], [...demand.values()]));
+      const length = instance.weight.reduce((sum, w) => sum + w, 0);
+      if (instance.largest !== STICK || sticks * STICK - length < STICK) continue;
+      const goal = { cost: [1], rows: [], unmade: null };
+      const pricing = new PairPricing(instance, goal, sticks, UNCOUNTED);
+      const item = instance.weight.map((w) => (w > STICK / 2 ? 1 : 0));
+      pricing.price({ item, supply: new Float64Array(1), row: new Float64Array(0) });
+      const known = new Set(pricing.within(100_000)!.map(key));
+      let most = 200;
+      for (const plan of plans(patterns(instance), instance.demand, sticks)) {
+        if (most-- === 0) break;
+        for (const column of plan) expect(known).toContain(key(column));
+        held++;
+      }
+      const search = new PairSearch([simplexLp], instance, goal, [], sticks, watch);
+      let answer = search.run(watch, 10);
+      while (answer.status === 'limit') answer = search.run(watch, 10);
+      search.dispose();
+      expect(answer.status).toBe('found');
+      expect(serves(instance, answer.plan!)).toBe(true);
+    }
+    expect(held).toBeGreaterThan(100);
   });
 });

@@ -240,7 +240,8 @@ export class PairPricing {
     if (!Number.isSafeInteger(least) || least <= 0) return null;
     const capacity = groups[0]!.segments[0]!;
     values.set(item);
-    knapsack.load(values, demand, this.waste);
+    // A rail worth nothing has its place in a plan, too; the table leaves it out where a whole stick may be wasted.
+    knapsack.load(values, demand, Math.min(this.waste, capacity - 1));
     const columns: Column[] = [];
     knapsack.search(capacity, least - 1, LISTING_NODES, -1, (items, counts, size) => {
       const held: [item: number, count: number][] = [];
