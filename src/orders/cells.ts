@@ -1,4 +1,5 @@
 /** Cells become values of the batch document. What cannot be read stays as it is written, and the schema refuses it. */
+import { pointed } from '../csv/decimal.js';
 import { spanTexts } from '../lengths/span.js';
 import type { OrderColumn } from './columns.js';
 
@@ -20,9 +21,6 @@ export interface CellValue {
 }
 
 const HAS_UNIT = /[a-z'"′″’”]/i;
-const COMMA = /(\d),(\d+)/g;
-/** A comma before exactly three digits may divide thousands; after a leading nought it can not. */
-const EITHER = /(?:^|[^\d,])[1-9]\d{0,2},\d{3}(?!\d)/;
 const MONTHS = 'jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec';
 /** What a spreadsheet makes of `3/8` typed into a cell that is not set to text. */
 const DATE = new RegExp(
@@ -33,27 +31,9 @@ const DATE = new RegExp(
 export const DATE_HINT =
   'a length; a spreadsheet has made a date of a fraction: set the column to "text" and write it again, or write a decimal';
 
-/** A decimal comma as a point; null where it may as well divide thousands. */
-function pointed(text: string): string | null {
-  if (!text.includes(',')) return text;
-  return EITHER.test(text) ? null : text.replace(COMMA, '$1.$2');
-}
-
 function comma(text: string, { decimalComma }: CellContext): CellValue | string {
-  if (!text.includes(',') || !/\d,\d/.test(text)) return text;
-  const point = pointed(text);
-  if (point === null) {
-    const [as, without] = [text.replace(',', '.'), text.replace(',', '')];
-    return {
-      value: text,
-      refused: `${JSON.stringify(as)} or ${JSON.stringify(without)}: this comma could mean either`,
-    };
-  }
-  if (decimalComma) return point;
-  return {
-    value: text,
-    refused: `a decimal point in a file whose cells stand between commas: write ${JSON.stringify(point)}`,
-  };
+  const point = pointed(text, decimalComma);
+  return 'text' in point ? point.text : { value: text, refused: point.refused };
 }
 
 function lengthOf(text: string, context: CellContext): CellValue {

@@ -1,4 +1,5 @@
 /** A rack as a spreadsheet's table: the document's fields as columns, lengths with their units in the cell or the header. */
+import { pointed } from '../../csv/decimal.js';
 import { type CsvRow, csvRefusal, readCsv } from '../../csv/read.js';
 import { csvText } from '../../csv/write.js';
 import type { InputProblem } from '../../errors.js';
@@ -75,23 +76,33 @@ export interface CountedRow {
 interface Cells {
   readonly line: number;
   readonly text: (column: RackColumn) => string;
+  /** Of a length, money or flaws, with decimal points; null: its comma is no decimal sign, and that is among the problems. */
+  readonly measured: (column: RackColumn) => string | null;
 }
 
 function rowsOf(file: string, bytes: Uint8Array, needed: readonly RackColumn[]) {
-  const [table] = readCsv(file, bytes).tables;
+  const { tables, separator } = readCsv(file, bytes);
+  const [table] = tables;
   if (table === undefined) {
     throw csvRefusal(file, [
       { path: '', given: 'nothing', allowed: `a table with ${needed.join(', ')}`, file },
     ]);
   }
   const { at, units } = columnsOf(file, table.header, needed);
+  const problems: InputProblem[] = [];
   const rows = table.rows.map(({ line, cells }): Cells => {
     // Undoes the apostrophe that keeps a spreadsheet from taking the text for a formula.
     const text = (column: RackColumn): string =>
       (cells[at.get(column) ?? -1] ?? '').replace(/^'(?=[=+\-@])/, '');
-    return { line, text };
+    const measured = (column: RackColumn): string | null => {
+      const point = pointed(text(column), separator !== ',');
+      if ('text' in point) return point.text;
+      problems.push({ path: column, given: show(text(column)), allowed: point.refused, file, line, column });
+      return null;
+    };
+    return { line, text, measured };
   });
-  return { rows, units };
+  return { rows, units, problems };
 }
 
 /** Pieces, and the units in which their lengths were given. */
@@ -102,16 +113,16 @@ export interface RackTable {
 
 /** `units` apply to lengths without a unit. Throws PS_CSV listing every problem with its line. */
 export function readRackCsv(file: string, bytes: Uint8Array, units: Units): RackTable {
-  const { rows, units: said } = rowsOf(file, bytes, ['id', 'moulding', 'length']);
-  const problems: InputProblem[] = [];
+  const { rows, units: said, problems } = rowsOf(file, bytes, ['id', 'moulding', 'length']);
   const own = said ?? units;
-  const pieces = rows.flatMap(({ line, text }): RackRow[] => {
+  const pieces = rows.flatMap(({ line, text, measured }): RackRow[] => {
     const wrong = (column: RackColumn, allowed: string): void => {
       problems.push({ path: column, given: show(text(column)), allowed, file, line, column });
     };
-    const length = tryParseLength(text('length'), own);
-    const flaws = flawsOf(text('flaws'), own);
-    const value = text('value') === '' ? null : Number(text('value'));
+    const given = { length: measured('length'), flaws: measured('flaws'), value: measured('value') };
+    const length = given.length === null ? null : tryParseLength(given.length, own);
+    const flaws = given.flaws === null ? null : flawsOf(given.flaws, own);
+    const value = given.value === null || given.value === '' ? null : Number(given.value);
     const ends = (['left end', 'right end'] as const).map((column): PieceEnd => {
       const end = text(column).toLowerCase();
       if (end === '' || end === 'raw') return 'raw';
@@ -121,8 +132,9 @@ export function readRackCsv(file: string, bytes: Uint8Array, units: Units): Rack
     });
     if (text('id') === '') wrong('id', 'an id');
     if (text('moulding') === '') wrong('moulding', 'the id of a moulding');
-    if (length === null) wrong('length', LENGTH_FORMS[units ?? 'in']);
-    if (flaws === null) wrong('flaws', 'from and to, as in 20 to 23 1/2; several with ; between');
+    if (given.length !== null && length === null) wrong('length', LENGTH_FORMS[own]);
+    if (given.flaws !== null && flaws === null)
+      wrong('flaws', 'from and to, as in 20 to 23 1/2; several with ; between');
     if (value !== null && !(value >= 0)) wrong('value', 'money, or nothing');
     if (problems.length > 0 || length === null || flaws === null) return [];
     return [
@@ -155,19 +167,21 @@ export function readRackCsv(file: string, bytes: Uint8Array, units: Units): Rack
 
 /** What was found at a stocktaking: ids, and what else the table has. Throws PS_CSV. */
 export function readCountCsv(file: string, bytes: Uint8Array, units: Units): readonly CountedRow[] {
-  const { rows, units: said } = rowsOf(file, bytes, ['id']);
-  const problems: InputProblem[] = [];
-  const counted = rows.map(({ line, text }): CountedRow => {
-    const length = text('length') === '' ? undefined : tryParseLength(text('length'), said ?? units);
+  const { rows, units: said, problems } = rowsOf(file, bytes, ['id']);
+  const own = said ?? units;
+  const counted = rows.map(({ line, text, measured }): CountedRow => {
+    const given = measured('length');
+    const length = given === null || given === '' ? undefined : tryParseLength(given, own);
     const [id, moulding, place] = [text('id'), text('moulding'), text('place')];
     if (id === '') problems.push({ path: 'id', given: 'nothing', allowed: 'an id', file, line });
     if (length === null) {
       problems.push({
         path: 'length',
         given: show(text('length')),
-        allowed: LENGTH_FORMS[units ?? 'in'],
+        allowed: LENGTH_FORMS[own],
         file,
         line,
+        column: 'length',
       });
     }
     return {
