@@ -114,8 +114,10 @@ class LocalBatchRun {
       });
       const passed = performance.now() - (this.#began ?? 0);
       if (beside === undefined) {
-        round = nextRound(round.phase, { all, passed, rounds, open: open.length });
-        const some = round?.phase === 'runs' ? ids : open;
+        const full = ids.filter((id) => parts.get(id)?.part.overfull === true);
+        const again = round.phase === 'runs' ? full : ids;
+        round = nextRound(round.phase, { all, passed, rounds, open: open.length, overfull: full.length });
+        const some = round?.phase === 'runs' ? again : open;
         if (round !== null) await this.#round(some, parts, this.#timeFor(some, round));
       } else {
         if (open.length === 0 || leftBeside(beside, rounds) === 0) break;

@@ -48,6 +48,8 @@ const OWN_SHARE = 0.3;
  */
 const MANY_ROUNDS = 3;
 const WOOD_SHARES = { first: 0.8, open: 0.7 } as const;
+/** Of what is left, for the runs of all; the rest is for those that stay overfull. */
+const RUNS_FIRST = 0.75;
 /** But only where an even share is shorter than this. */
 const SHORT_TURN_MS = 2_000;
 /**
@@ -92,23 +94,30 @@ export function firstRound(all: number, mouldings: number, slots: number, woodFi
     : { phase: 'all', limit: all };
 }
 
+/** The rounds of a batch so far. */
+export interface RoundsSoFar {
+  /** Milliseconds in all, and by the clock since the first turn. */
+  readonly all: number;
+  readonly passed: number;
+  /** Further rounds there were. */
+  readonly rounds: number;
+  /** Mouldings not proven, and those with a run that the bench does not hold. */
+  readonly open: number;
+  readonly overfull: number;
+}
+
 /**
- * The round after that, once `passed` milliseconds by the clock have; `rounds`: how many there were for those still `open`.
- * Which mouldings it is for: of a round for runs all, else those still open. Null: the plan is put together.
+ * The round after that. A first one for runs is for all mouldings, another for those overfull, and one for wood for those
+ * still open. Null: the plan is put together.
  */
-export function nextRound(
-  phase: Phase,
-  {
-    all,
-    passed,
-    rounds,
-    open,
-  }: { readonly all: number; readonly passed: number; readonly rounds: number; readonly open: number },
-): Round | null {
-  if (phase === 'runs') return null;
+export function nextRound(phase: Phase, { all, passed, rounds, open, overfull }: RoundsSoFar): Round | null {
+  if (phase === 'runs') {
+    const limit = overfull === 0 ? 0 : leftOf(all, passed, rounds);
+    return limit > 0 ? { phase, limit } : null;
+  }
   const limit = open === 0 ? 0 : leftOf((phase === 'wood' ? WOOD_SHARES.open : 1) * all, passed, rounds);
   if (limit > 0) return { phase, limit };
-  return phase === 'wood' ? { phase: 'runs', limit: Math.max(0, all - passed) } : null;
+  return phase === 'wood' ? { phase: 'runs', limit: RUNS_FIRST * Math.max(0, all - passed) } : null;
 }
 
 /** Milliseconds of an even share of a round, where the mouldings are many and only their wood is searched for; else 0. */

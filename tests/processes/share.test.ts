@@ -2,7 +2,14 @@ import { describe, expect, it } from 'vitest';
 import { seeded } from '../../bench/tools/random.js';
 import { checkBatch } from '../../src/documents/batch/read.js';
 import { summarise } from '../../src/processes/progress.js';
-import { leftOf, nextShare, SharedTime, solvingTime, worthAnother } from '../../src/processes/share.js';
+import {
+  leftOf,
+  nextRound,
+  nextShare,
+  SharedTime,
+  solvingTime,
+  worthAnother,
+} from '../../src/processes/share.js';
 import { batchOf } from '../tools/batches.js';
 
 /** Plays a round: slots take the next moulding when free; each uses the given part of its share. */
@@ -151,6 +158,20 @@ describe('time that several batches share', () => {
       }
       expect(clock).toBeLessThanOrEqual(60 + 1e-9);
     }
+  });
+
+  it('goes to wood, then to the runs of all, then to those that stay overfull', () => {
+    const sofar = { all: 20_000, passed: 9_000, rounds: 0, open: 2, overfull: 5 };
+    expect(nextRound('wood', sofar)).toEqual({ phase: 'wood', limit: 0.7 * 20_000 - 9_000 });
+    expect(nextRound('wood', { ...sofar, open: 0 })).toEqual({ phase: 'runs', limit: 0.75 * 11_000 });
+    expect(nextRound('wood', { ...sofar, passed: 14_000 })).toEqual({ phase: 'runs', limit: 0.75 * 6_000 });
+    expect(nextRound('runs', { ...sofar, passed: 17_000, rounds: 1 })).toEqual({
+      phase: 'runs',
+      limit: 3_000,
+    });
+    expect(nextRound('runs', { ...sofar, passed: 17_000, overfull: 0 })).toBeNull();
+    expect(nextRound('runs', { ...sofar, passed: 19_500 })).toBeNull();
+    expect(nextRound('all', { ...sofar, open: 0 })).toBeNull();
   });
 
   it('goes to the few that need it where most need a tenth, so that none is begun twice', () => {

@@ -214,6 +214,7 @@ function solve(
     proof: part.plan.proof,
     frames: framesIn(part.copies),
     ordered: wanted,
+    overfull: part.notices.some(({ code }) => code === 'PS_BENCH_FULL'),
   };
 }
 

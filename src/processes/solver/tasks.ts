@@ -90,6 +90,8 @@ export interface SealedPart {
   /** Frames in this plan, and frames ordered. */
   readonly frames: number;
   readonly ordered: number;
+  /** Some run is more than the bench holds: worth another turn. Absent of a comparison, and from earlier programs. */
+  readonly overfull?: boolean | undefined;
 }
 
 /** Puts parts together and checks the plan; answers `SealedPlan`. */

@@ -8,6 +8,8 @@ export interface PartFigures {
   readonly proof: PlanProof;
   readonly frames: number;
   readonly ordered: number;
+  /** Some run is more than the bench holds. Absent from earlier programs. */
+  readonly overfull?: boolean | undefined;
 }
 
 /** Further fields are a newer version's. */
@@ -20,10 +22,11 @@ const figuresSchema = z.object({
   }),
   frames: z.int().min(0),
   ordered: z.int().min(0),
+  overfull: z.boolean().optional(),
 });
 
-export function figuresOf({ proof, frames, ordered }: PartFigures): PartFigures {
-  return { proof, frames, ordered };
+export function figuresOf({ proof, frames, ordered, overfull = false }: PartFigures): PartFigures {
+  return { proof, frames, ordered, ...(overfull && { overfull }) };
 }
 
 function parsed(text: string): unknown {

@@ -42,10 +42,13 @@ export async function extendBatch(
     const { figures, allotted, used } = mouldings[index]!;
     return worthAnother(figures!.proof, allotted, used);
   });
+  const full = planned.filter((index) => mouldings[index]!.figures!.overfull === true);
   const passed = (await store.now()) - started;
-  const next = nextRound(phase, { all: limit, passed, rounds: round, open: open.length });
+  const sofar = { all: limit, passed, rounds: round, open: open.length, overfull: full.length };
+  const next = nextRound(phase, sofar);
   if (next === null) return [];
-  const indices = next.phase === 'runs' ? planned : open;
+  const again = phase === 'runs' ? full : planned;
+  const indices = next.phase === 'runs' ? again : open;
   const outcome = await store.extend(batch.jobId, batch.run, batch.fence, round, next, indices);
   if (outcome === 'ended') throw new PairstopError('PS_CANCELLED', OVER);
   return indices;
