@@ -59,6 +59,7 @@ export class ListedSearch {
   private readonly forks: ListedDecision[] = [];
   private readonly cut: number[] = [];
   private readonly whole: Float64Array;
+  private readonly worth: Float64Array;
   private readonly share = new Map<number, number>();
   /** Duals before anything is decided, and how much each item had to do with dead ends. */
   private readonly base: Float64Array;
@@ -108,6 +109,7 @@ export class ListedSearch {
     });
     this.open = new Uint8Array(columns.length).fill(1);
     this.whole = new Float64Array(n);
+    this.worth = new Float64Array(columns.length);
     this.base = new Float64Array(n);
     this.conflicts = new Float64Array(n);
   }
@@ -145,25 +147,40 @@ export class ListedSearch {
 
   /** Whether what is needed is worth more than the pieces left can hold: in whole numbers. */
   private hopeless(duals: Float64Array): boolean {
-    const { n, whole, starts, items, counts, open, need } = this;
+    const { n, whole, worth, starts, items, counts, open, need } = this;
     for (let i = 0; i < n; i++) whole[i] = Math.floor(Math.max(0, duals[i]!) * SCALE);
     if (!whole.every(Number.isSafeInteger)) return false;
     let most = SCALE;
     for (let j = 0; j < open.length; j++) {
       if (open[j] === 0) continue;
-      let worth = 0;
-      for (let e = starts[j]!; e < starts[j + 1]!; e++) worth += whole[items[e]!]! * counts[e]!;
-      if (worth > most) most = worth;
+      let sum = 0;
+      for (let e = starts[j]!; e < starts[j + 1]!; e++) sum += whole[items[e]!]! * counts[e]!;
+      worth[j] = sum;
+      if (sum > most) most = sum;
     }
     if (!Number.isSafeInteger(most)) return false;
     let needed = 0n;
     for (let i = 0; i < n; i++) if (need[i]! > 0) needed += BigInt(whole[i]!) * BigInt(need[i]!);
-    return needed > BigInt(most) * BigInt(this.pieces - this.cut.length);
+    const pieces = BigInt(this.pieces - this.cut.length);
+    if (needed > BigInt(most) * pieces) return true;
+    this.fix(Number(needed - BigInt(most) * (pieces - 1n)));
+    return false;
   }
 
+  /** Shuts the columns worth less than `least`: no plan that keeps to the decisions holds one (reduced-cost fixing). */
+  private fix(least: number): void {
+    if (!Number.isSafeInteger(least)) return;
+    const { open, worth, forks } = this;
+    const closed = forks[forks.length - 1]?.closed;
+    for (let j = 0; j < open.length; j++) if (open[j] === 1 && worth[j]! < least) this.shut(closed, j);
+  }
+
+  /** One in all for each dead end: with few columns left duals are as dear as leaving a rail out, and say no more by it. */
   private blame(duals: Float64Array): void {
     const { n, base, conflicts } = this;
-    for (let i = 0; i < n; i++) conflicts[i]! += Math.min(1, Math.abs(duals[i]! - base[i]!));
+    let sum = SMALL;
+    for (let i = 0; i < n; i++) sum += Math.abs(duals[i]! - base[i]!);
+    for (let i = 0; i < n; i++) conflicts[i]! += Math.abs(duals[i]! - base[i]!) / sum;
   }
 
   /** To the deepest decision whose other side is still to be tried; false when there is none. */
@@ -180,10 +197,11 @@ export class ListedSearch {
     return false;
   }
 
-  private shut(decision: ListedDecision, j: number): void {
+  /** Notes it in `closed` to be undone; without, it is shut for good. */
+  private shut(closed: number[] | undefined, j: number): void {
     if (this.open[j] === 0) return;
     this.open[j] = 0;
-    decision.closed.push(j);
+    closed?.push(j);
     this.lp.setUpper(this.n + j, 0);
   }
 
@@ -196,13 +214,13 @@ export class ListedSearch {
     const { first, second, column, yes } = decision;
     const { holding, starts, items, counts, need, instance } = this;
     if (column < 0) {
-      for (const j of holding[first]!) if (this.holds(j, second) !== yes) this.shut(decision, j);
+      for (const j of holding[first]!) if (this.holds(j, second) !== yes) this.shut(decision.closed, j);
       if (!yes || instance.demand[second] !== 1) return;
-      for (const j of holding[second]!) if (!this.holds(j, first)) this.shut(decision, j);
+      for (const j of holding[second]!) if (!this.holds(j, first)) this.shut(decision.closed, j);
       return;
     }
     if (!yes) {
-      this.shut(decision, column);
+      this.shut(decision.closed, column);
       return;
     }
     this.cut.push(column);
@@ -211,7 +229,7 @@ export class ListedSearch {
       for (const j of holding[items[e]!]!) {
         let fits = true;
         for (let f = starts[j]!; f < starts[j + 1]!; f++) fits &&= counts[f]! <= need[items[f]!]!;
-        if (!fits) this.shut(decision, j);
+        if (!fits) this.shut(decision.closed, j);
       }
     }
   }
