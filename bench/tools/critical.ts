@@ -50,7 +50,10 @@ export function edgeOf(most: number, costs: (steps: number) => number): number |
   return high;
 }
 
-/** Draws whose fractional optimum is whole where a stick more is needed, and after how many steps; found by `edgeOf`. */
+/**
+ * Draws that need a stick more from so many steps on, where the fractional optimum does not pass the sticks before yet; found
+ * by `edgeOf` with the engine. Of `d 200 800 6` it is not known whether 175 steps need one: it is open after 60 s.
+ */
 const EDGES: readonly (readonly [
   draw: string,
   rails: number,
@@ -83,7 +86,7 @@ const EDGES: readonly (readonly [
   ['e', 200, 780, 7, 85],
 ];
 
-/** At the edge, and by turns one step before it, where there is a plan for a stick less; null beyond the last. */
+/** At the edge, and by turns one step before it, where a stick less does; null beyond the last. */
 export function critical(k: number): Problem | null {
   const edge = EDGES[k >> 1];
   if (!edge) return null;

@@ -1,6 +1,7 @@
 /** Own seeded families of instances: random ones as the literature draws them, degenerate ones, and frame batches. */
 import type { Problem } from '../../src/solve/problem.js';
 import { frameBatch, problemsOf } from './batches.js';
+import { critical } from './critical.js';
 import { cuttingStock, withStocks } from './problems.js';
 import { seeded } from './random.js';
 
@@ -80,11 +81,13 @@ function counted(stick: number, rails: readonly number[]): Problem {
 
 /**
  * In the image of four published sets (Scholl, Klein and Jürgens 1997; Schwerin and Wäscher 1997; Hard28), by turns over
- * their sizes; the ranges are from memory.
+ * their sizes; the ranges are from memory. `critical` is like Hard28, too, at the edge to a stick more (`critical.ts`).
  */
-export const CLASSIC_KINDS = ['hard', 'scholl-2', 'scholl-3', 'schwerin-2'] as const;
+export const CLASSIC_KINDS = ['hard', 'critical', 'scholl-2', 'scholl-3', 'schwerin-2'] as const;
 
-export function classic(kind: (typeof CLASSIC_KINDS)[number], k: number): Problem {
+/** Null beyond the last; only of `critical` they come to an end. */
+export function classic(kind: (typeof CLASSIC_KINDS)[number], k: number): Problem | null {
+  if (kind === 'critical') return critical(k);
   const name = `${kind} ${k}`;
   const random = seeded(name);
   if (kind === 'hard') {
