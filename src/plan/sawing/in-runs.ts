@@ -8,7 +8,7 @@ import { easierRun } from '../pairs/easier-run.js';
 import type { PlanOptions } from '../part.js';
 
 /** For half of the sticks of runs that would be overfull: units of work, and seeds, should it end before. */
-const THOROUGH_WORK = 3_000_000;
+const THOROUGH_WORK = 8_000_000;
 const THOROUGH_SEEDS = 4;
 
 /**
