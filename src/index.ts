@@ -70,6 +70,7 @@ export type {
   RackDesk,
   RackFilter,
   RackItem,
+  RackMeasured,
   RackRecutOptions,
   RackSigned,
   ReceiveOptions,
