@@ -1,10 +1,8 @@
 /** Cells become values of the batch document. What cannot be read stays as it is written, and the schema refuses it. */
 import { pointed } from '../csv/decimal.js';
+import type { HeaderUnit } from '../csv/header.js';
 import { spanTexts } from '../lengths/span.js';
 import type { OrderColumn } from './columns.js';
-
-/** What a bare number of a column counts in, as its header says. */
-export type HeaderUnit = 'mm' | 'cm' | 'm' | 'in' | 'ft';
 
 export interface CellContext {
   /** Whether a comma may be the decimal sign: the separator is another. */

@@ -1,8 +1,9 @@
 /** The saw, the options and what else is said once a batch: two columns, `setting` and `value`, or one row under a header. */
+import { headerParts } from '../csv/header.js';
 import type { CsvTable } from '../csv/read.js';
 import { show } from '../read/problems.js';
 import { COLUMNS, headerWord, nearest, plainWord } from './columns.js';
-import { type Gathering, headerParts, type RowReader, readHeader } from './table.js';
+import { type Gathering, type RowReader, readHeader } from './table.js';
 
 type SettingValues = Record<string, unknown>;
 

@@ -1,9 +1,10 @@
 /** One table of an order: its header is matched to columns, its rows become lines of the document. */
+import { cellBeyond, type HeaderUnit, headerParts, unitsOfHeader } from '../csv/header.js';
 import type { CsvFile, CsvRow, CsvTable } from '../csv/read.js';
 import type { InputProblem } from '../errors.js';
 import { PROBLEMS_COUNTED } from '../read/limits.js';
 import { pathText, show } from '../read/problems.js';
-import { type CellContext, cellValue, type HeaderUnit, sizeOf } from './cells.js';
+import { type CellContext, cellValue, sizeOf } from './cells.js';
 import { COLUMNS, headerWord, nearest, type OrderColumn, plainWord, type TableName } from './columns.js';
 import type { Origins } from './origins.js';
 
@@ -30,27 +31,6 @@ export interface Gathering {
   } | null;
   /** Where in the document lengths stand that name no unit. */
   readonly bares: (readonly (string | number)[])[];
-}
-
-const UNIT =
-  /^(.*?)[\s,]*(?:[\s([,]\s*(mm|cm|m|in|inch|inches|ft|feet)\s*\.?\s*[)\]]?|[\s([]*("|'|″|′)\s*[)\]]?)$/i;
-
-function unitNamed(word: string): HeaderUnit {
-  const small = word.toLowerCase();
-  if (small === 'mm' || small === 'cm' || small === 'm') return small;
-  return small === 'ft' || small === 'feet' || small === "'" || small === '′' ? 'ft' : 'in';
-}
-
-/** A header cell as its word and the unit behind it: `width (in)`, `length mm`, `face "`. */
-export function headerParts(
-  text: string,
-  known: (word: string) => boolean,
-): { readonly word: string; readonly unit: HeaderUnit | null } {
-  if (known(text)) return { word: text, unit: null };
-  const parts = UNIT.exec(text);
-  const unit = parts?.[2] ?? parts?.[3];
-  if (parts === null || unit === undefined) return { word: text, unit: null };
-  return { word: parts[1]!, unit: unitNamed(unit) };
 }
 
 export interface ReadHeader {
@@ -113,12 +93,11 @@ export interface Place {
   readonly first: number;
 }
 
-const METRIC: ReadonlySet<HeaderUnit> = new Set(['mm', 'cm', 'm']);
 const CELL_UNIT = /(mm|cm|m)\.?$/i;
 
 function noteUnits(gathering: Gathering, column: OrderColumn, unit: HeaderUnit | null, value: unknown): void {
   if (column.kind !== 'length' && column.kind !== 'size') return;
-  if (unit !== null) gathering.units.add(METRIC.has(unit) ? 'mm' : 'in');
+  if (unit !== null) gathering.units.add(unitsOfHeader(unit));
   else if (typeof value === 'string' && /[a-z'"′″’”]/i.test(value))
     gathering.units.add(CELL_UNIT.test(value) ? 'mm' : 'in');
 }
@@ -195,16 +174,8 @@ export class RowReader {
           values[key!] = value;
         });
       }
-      const beyond = row.cells.findIndex((cell, at) => cell !== '' && (table.header.cells[at] ?? '') === '');
-      if (beyond >= 0) {
-        problems.push({
-          path: '',
-          given: show(row.cells[beyond]),
-          allowed: `nothing in cell ${beyond + 1}, which has no header; a text with ${JSON.stringify(this.#separator)} in it stands between quotation marks`,
-          file: this.#file,
-          line: row.line,
-        });
-      }
+      const beyond = cellBeyond(this.#file, this.#separator, table.header, row);
+      if (beyond !== null) problems.push(beyond);
       return { values };
     });
   }

@@ -55,4 +55,38 @@ describe('a table of the rack', () => {
     const long = windows(['id;moulding;length (mm)', 'R-1;ash;long']);
     expect(refusal(() => readRackCsv('rack.csv', long, 'in'))).toContain('"405.5"');
   });
+
+  it('takes the units of its columns as an order does, each column its own', () => {
+    const bytes = windows([
+      'id;moulding;length (cm);flaws (mm)',
+      'R-1;ash;141,5;"200 to 235,5; 40 in to 41 in"',
+      'R-2;ash;60 in;',
+    ]);
+    const { rows, units } = readRackCsv('rack.csv', bytes, 'in');
+    expect(rows.map(({ length, flaws }) => [length, flaws])).toEqual([
+      [
+        1_415_000,
+        [
+          [200_000, 235_500],
+          [1_016_000, 1_041_400],
+        ],
+      ],
+      [1_524_000, []],
+    ]);
+    expect(units).toBe('in');
+    const feet = Buffer.from('id,moulding,length (ft),flaws\nR-1,ash,8,1 to 1 1/2\n');
+    expect(readRackCsv('rack.csv', feet, 'mm').rows[0]).toMatchObject({
+      length: 2_438_400,
+      flaws: [[304_800, 457_200]],
+    });
+    expect(readCountCsv('count.csv', windows(['id;length (m)', 'R-1;1,74']), 'in')).toEqual([
+      { id: 'R-1', length: 1_740_000 },
+    ]);
+    // A flaw that fell into a cell of its own was dropped without a word.
+    const torn = windows(['id;moulding;length (cm);flaws (mm)', 'R-1;ash;141,5;200 to 235; 400 to 410']);
+    expect(refusal(() => readRackCsv('rack.csv', torn, 'in'))).toContain('nothing in cell 5');
+    expect(refusal(() => readCountCsv('count.csv', windows(['id', 'R-1;60']), 'in'))).toContain('cell 2');
+    const unknown = windows(['id;moulding;span (cm)', 'R-1;ash;1']);
+    expect(refusal(() => readRackCsv('rack.csv', unknown, 'in'))).toContain('as in "length (mm)"');
+  });
 });

@@ -1,5 +1,6 @@
 /** A rack as a spreadsheet's table: the document's fields as columns, lengths with their units in the cell or the header. */
 import { pointed } from '../../csv/decimal.js';
+import { cellBeyond, type HeaderUnit, headerParts, unitsOfHeader } from '../../csv/header.js';
 import { type CsvRow, csvRefusal, readCsv } from '../../csv/read.js';
 import { csvText } from '../../csv/write.js';
 import type { InputProblem } from '../../errors.js';
@@ -15,30 +16,33 @@ const COLUMNS = ['id', 'moulding', 'length', 'left end', 'right end', 'flaws', '
 const TOLD = ['state', 'batch'] as const;
 type RackColumn = (typeof COLUMNS)[number] | (typeof TOLD)[number];
 
-const HEADER = /^(.*?)(?:\s*\(?\b(in|inch|inches|mm)\b\)?)?$/i;
+/** Those that hold lengths. */
+const LENGTHS: ReadonlySet<RackColumn> = new Set(['length', 'flaws']);
+const ENDS_IN_UNIT = /[a-z'"′″’”]\.?$/i;
 
 interface RackColumns {
   readonly at: ReadonlyMap<RackColumn, number>;
-  /** Unit of the column's lengths, where the header gives one. */
-  readonly units: Units | null;
+  /** Units of columns, where their headers give one. */
+  readonly units: ReadonlyMap<RackColumn, HeaderUnit>;
 }
 
 function columnsOf(file: string, header: CsvRow, needed: readonly RackColumn[]): RackColumns {
   const at = new Map<RackColumn, number>();
   const problems: InputProblem[] = [];
-  let units: Units | null = null;
+  const units = new Map<RackColumn, HeaderUnit>();
   const known: readonly RackColumn[] = [...COLUMNS, ...TOLD];
+  const columnOf = (word: string) => known.find((one) => one === word.trim().toLowerCase());
   header.cells.forEach((cell, i) => {
     if (cell === '') return;
-    const [, word = '', unit = ''] = HEADER.exec(cell) ?? [];
-    const column = known.find((one) => one === word.trim().toLowerCase());
+    const { word, unit } = headerParts(cell, (whole) => columnOf(whole) !== undefined);
+    const column = columnOf(word);
     if (column === undefined || at.has(column)) {
-      const allowed = `one of ${known.join(', ')}, each once`;
+      const allowed = `one of ${known.join(', ')}, each once; behind length and flaws a unit, as in "length (mm)"`;
       problems.push({ path: 'header', given: show(cell), allowed, file, line: header.line });
       return;
     }
     at.set(column, i);
-    if (column === 'length' && unit !== '') units = unit.toLowerCase() === 'mm' ? 'mm' : 'in';
+    if (unit !== null) units.set(column, unit);
   });
   for (const column of needed) {
     if (at.has(column)) continue;
@@ -76,7 +80,7 @@ export interface CountedRow {
 interface Cells {
   readonly line: number;
   readonly text: (column: RackColumn) => string;
-  /** Of a length, money or flaws, with decimal points; null: its comma is no decimal sign, and that is among the problems. */
+  /** Of a length, money or flaws, with decimal points and the unit of its column; null: its comma is no decimal sign, and that is among the problems. */
   readonly measured: (column: RackColumn) => string | null;
 }
 
@@ -90,19 +94,32 @@ function rowsOf(file: string, bytes: Uint8Array, needed: readonly RackColumn[]) 
   }
   const { at, units } = columnsOf(file, table.header, needed);
   const problems: InputProblem[] = [];
-  const rows = table.rows.map(({ line, cells }): Cells => {
+  const own = units.get('length') ?? null;
+  const withUnit = (column: RackColumn, text: string): string => {
+    const unit = LENGTHS.has(column) ? (units.get(column) ?? own) : null;
+    const bare = (part: string): boolean => part !== '' && !ENDS_IN_UNIT.test(part);
+    if (unit === null) return text;
+    return text
+      .split(/\s*;\s*/)
+      .map((part) => (bare(part) ? `${part} ${unit}` : part))
+      .join('; ');
+  };
+  const rows = table.rows.map((row): Cells => {
+    const { line, cells } = row;
+    const beyond = cellBeyond(file, separator, table.header, row);
+    if (beyond !== null) problems.push(beyond);
     // Undoes the apostrophe that keeps a spreadsheet from taking the text for a formula.
     const text = (column: RackColumn): string =>
       (cells[at.get(column) ?? -1] ?? '').replace(/^'(?=[=+\-@])/, '');
     const measured = (column: RackColumn): string | null => {
       const point = pointed(text(column), separator !== ',');
-      if ('text' in point) return point.text;
+      if ('text' in point) return withUnit(column, point.text);
       problems.push({ path: column, given: show(text(column)), allowed: point.refused, file, line, column });
       return null;
     };
     return { line, text, measured };
   });
-  return { rows, units, problems };
+  return { rows, units: own === null ? null : unitsOfHeader(own), problems };
 }
 
 /** Pieces, and the units in which their lengths were given. */

@@ -175,7 +175,7 @@ export class ListedSearch {
     for (let j = 0; j < open.length; j++) if (open[j] === 1 && worth[j]! < least) this.shut(closed, j);
   }
 
-  /** One in all for each dead end: with few columns left duals are as dear as leaving a rail out, and say no more by it. */
+  /** Each dead end adds one in all: with few columns left duals are as large as the cost of leaving a rail out, and would outweigh all others. */
   private blame(duals: Float64Array): void {
     const { n, base, conflicts } = this;
     let sum = SMALL;

@@ -47,7 +47,7 @@ import {
   wide,
 } from '../../assembly.js';
 
-/** Most weights of a half. A sum stands above as many bits, one for each weight in it, and one that two of them fill. */
+/** Most weights of a half. Below each sum stand as many bits, which say what it is of, and one more for adding two of them. */
 export const MOST_OF_HALF = 11;
 const MASK_BITS = MOST_OF_HALF + 1;
 const MASK = 2 ** MASK_BITS - 1;

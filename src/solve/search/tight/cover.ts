@@ -8,9 +8,9 @@ const LOOKED_A_UNIT = 30;
 const LOOKS_A_UNIT = 100;
 
 /**
- * A plan for few rails, each the items of one stick, that leaves at most `over` in all: by the rail that fewest fillings
- * hold (exact cover; Knuth 2000). Null where there is none, or none after so many looks at fillings; undefined where too many fillings
- * would have to be listed.
+ * A plan for few rails, as the items of each stick, that leaves at most `over` in all: by the rail that fewest fillings hold
+ * (exact cover; Knuth 2000). Null where none was found after so many looks at fillings, which proves nothing; undefined where
+ * too many fillings would have to be listed.
  */
 export function coverOf(
   instance: Instance,

@@ -24,6 +24,7 @@ const HARDLY_ANY = -0.5;
 const MOST_CELLS = 34_000_000;
 /** Fillings drawn at a time. */
 const DRAWS = 200;
+
 /**
  * Plans drawn stick by stick from even shares: the fillings with the largest shares are taken, so that what is left can be
  * made in as many ways as possible, then the shares are set right for what is left (decimation by marginals; Montanari,

@@ -111,7 +111,7 @@ export class ListedDrawing {
     return listed?.settle(FIRST_PASSES) ? listed : null;
   }
 
-  /** DrawnSticks taken until so many rails are left, or one of them has no filling in the list. */
+  /** Sticks drawn until so many rails are left, or one of them has no filling in the list. */
   private drawn(shares: ListedShares, rails: number, watch: Watch): DrawnSticks {
     const taken: DrawnSticks = [];
     while (shares.rails > rails) {
