@@ -36,6 +36,7 @@ const MEND_MOST = 1_000_000;
 /** So much of it whatever the clock says; the rest until this share of the time, since more would be that of others. */
 const MEND_LATE = 50_000;
 const MEND_UNTIL = 1.3;
+/** Share of the time at which the engine's search for half of such a run ends. */
 const THOROUGH_UNTIL = 1.2;
 /** Up to so many sticks annealing is tried as well, while stops are set so much oftener than once, as a share. */
 const FEW = 80;
